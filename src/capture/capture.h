@@ -1,0 +1,73 @@
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "capture/frame.h"
+#include "core/outcome.h"
+
+namespace lull::capture {
+
+struct OpenOptions {
+  int decoder_threads = 0;  ///< 0 = as many as the machine has; used by compressed captures
+};
+
+/// What is known of a capture once it is open (from the header and its first frames).
+struct CaptureInfo {
+  std::string path;
+  std::string container;     ///< libav's name, e.g. "avi"
+  std::string codec;         ///< e.g. "rawvideo", "ffv1"
+  std::string pixel_format;  ///< as stored, libav's name, e.g. "gray12le"
+  Size size;                 ///< upright: rotation metadata is applied
+  int rotation_deg = 0;      ///< clockwise turn that was applied: 0, 90, 180 or 270
+  Colour colour = Colour::mono;
+  Cfa cfa = Cfa::none;
+  SampleType sample_type = SampleType::u8;
+  int stored_bits = 8;       ///< of one sample in memory: 8 or 16
+  int true_bits = 8;         ///< bits the sensor used, from the header or the data
+  bool high_aligned = false; ///< true: the used bits stand at the high end of the stored word
+  SampleScale scale;         ///< stored integer -> light, 1.0 = full scale of true_bits
+  double full_scale = 255;   ///< stored value at which a sample counts as saturated
+  std::int64_t header_frames = 0;  ///< the header's word, 0 = says nothing; not to be relied on
+  double frames_per_s = 0;         ///< 0 = not known
+  bool intra_only = false;         ///< every frame stands alone, so by-index reads are exact and cheap
+  bool cheap_to_decode = false;    ///< raw samples: decoding again costs no more than reading
+  std::vector<std::string> notes;  ///< what was done that a user should know ("colour is not used ...")
+};
+
+/// A capture opened for reading: file or numbered image sequence (a pattern such as
+/// "moon_%04d.png"). Frames in order by next(), or by index through at(). One reader, one thread.
+class Capture {
+ public:
+  /// @throws InputError: missing, not a video, no frame decodable, absurd dimensions.
+  [[nodiscard]] static std::unique_ptr<Capture> open(const std::string& path,
+                                                     const OpenOptions& options = {});
+
+  virtual ~Capture() = default;
+
+  [[nodiscard]] virtual const CaptureInfo& info() const = 0;
+
+  /// The next frame in order: a frame, Reject::damaged for one that could not be decoded (index
+  /// is spent), or Reject::past_the_end.
+  [[nodiscard]] virtual Outcome<Frame> next() = 0;
+
+  /// Back to frame 0.
+  virtual void rewind() = 0;
+
+  /// Frame of that index, exact. Rising indices are cheap; others seek (intra-only) or decode
+  /// again from the start. next() goes on after it.
+  [[nodiscard]] virtual Outcome<Frame> at(FrameIndex index) = 0;
+
+  /// Frames spent so far in order, and how many of them were damaged.
+  struct Tally {
+    FrameIndex frames = 0;
+    FrameIndex damaged = 0;
+  };
+
+  [[nodiscard]] virtual Tally tally() const = 0;
+};
+
+}  // namespace lull::capture

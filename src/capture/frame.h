@@ -1,0 +1,52 @@
+#pragma once
+
+#include <array>
+#include <memory>
+#include <string_view>
+
+#include "core/geometry.h"
+#include "core/samples.h"
+
+namespace lull::capture {
+
+/// What the samples of a frame mean.
+enum class Colour {
+  mono,  ///< one plane of light
+  cfa,   ///< one plane, one colour a pixel (see Cfa)
+  rgb,   ///< three planes: red, green, blue
+  luma,  ///< one plane: the luma of a YUV capture, used as it is; colour is not used
+};
+
+/// Colour filter array: the colours of the 2 x 2 block at (0,0), row by row.
+enum class Cfa { none, rggb, bggr, gbrg, grbg };
+
+[[nodiscard]] std::string_view colour_name(Colour colour);
+[[nodiscard]] std::string_view cfa_name(Cfa cfa);
+
+/// Colour (0 red, 1 green, 2 blue) of pixel (x, y) of a mosaic.
+[[nodiscard]] int cfa_colour_at(Cfa cfa, int x, int y);
+
+/// One decoded exposure. Cheap to move and to copy: the samples are shared and never change.
+struct Frame {
+  FrameIndex index = 0;
+  double time_s = 0;                 ///< since the first frame
+  int plane_count = 1;               ///< 1, or 3 for Colour::rgb
+  std::array<SampleView, 3> planes;  ///< integers; CaptureInfo::scale turns them into light
+  std::shared_ptr<const void> storage;
+
+  [[nodiscard]] Size size() const { return planes[0].size(); }
+
+  /// Memory that the samples hold.
+  [[nodiscard]] std::size_t bytes() const {
+    std::size_t sum = 0;
+    for (int i = 0; i < plane_count; ++i) {
+      sum += static_cast<std::size_t>(planes[static_cast<std::size_t>(i)].stride_bytes < 0
+                                          ? -planes[static_cast<std::size_t>(i)].stride_bytes
+                                          : planes[static_cast<std::size_t>(i)].stride_bytes) *
+             static_cast<std::size_t>(planes[static_cast<std::size_t>(i)].height_px);
+    }
+    return sum;
+  }
+};
+
+}  // namespace lull::capture

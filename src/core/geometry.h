@@ -1,0 +1,52 @@
+#pragma once
+
+#include <algorithm>
+#include <cstdint>
+
+namespace lull {
+
+/// Position of a frame in its capture, from 0. Frames that could not be decoded count.
+using FrameIndex = std::int64_t;
+
+struct Size {
+  int width_px = 0;
+  int height_px = 0;
+
+  [[nodiscard]] std::int64_t area_px() const {
+    return static_cast<std::int64_t>(width_px) * height_px;
+  }
+
+  friend bool operator==(const Size&, const Size&) = default;
+};
+
+/// Displacement in pixels, +x right, +y down.
+struct Shift {
+  double x_px = 0;
+  double y_px = 0;
+
+  friend Shift operator+(Shift a, Shift b) { return {a.x_px + b.x_px, a.y_px + b.y_px}; }
+
+  friend Shift operator-(Shift a, Shift b) { return {a.x_px - b.x_px, a.y_px - b.y_px}; }
+
+  friend bool operator==(const Shift&, const Shift&) = default;
+};
+
+/// Half-open box of pixels [x0, x1) x [y0, y1).
+struct Box {
+  int x0 = 0, y0 = 0, x1 = 0, y1 = 0;
+
+  [[nodiscard]] int width_px() const { return x1 - x0; }
+
+  [[nodiscard]] int height_px() const { return y1 - y0; }
+
+  [[nodiscard]] bool empty() const { return x1 <= x0 || y1 <= y0; }
+
+  [[nodiscard]] Box intersection(const Box& other) const {
+    return {std::max(x0, other.x0), std::max(y0, other.y0), std::min(x1, other.x1),
+            std::min(y1, other.y1)};
+  }
+
+  friend bool operator==(const Box&, const Box&) = default;
+};
+
+}  // namespace lull

@@ -1,0 +1,73 @@
+#include "core/parallel.h"
+
+#include <algorithm>
+#include <atomic>
+#include <thread>
+
+#ifdef LULL_JTHREAD
+#include <exception>
+#include <mutex>
+#include <vector>
+#else
+#include <oneapi/tbb/parallel_for.h>
+#include <oneapi/tbb/task_arena.h>
+#endif
+
+namespace lull {
+
+namespace {
+
+std::atomic<int> chosen_threads{0};
+
+}  // namespace
+
+void set_thread_count(int threads) { chosen_threads = std::max(threads, 0); }
+
+int thread_count() {
+  const int chosen = chosen_threads;
+  return chosen > 0 ? chosen : static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
+}
+
+#ifdef LULL_JTHREAD
+
+// ThreadSanitizer knows std::jthread; the distribution's TBB is not instrumented and would show
+// races where there are none.
+void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& body) {
+  std::atomic<std::int64_t> next{0};
+  std::exception_ptr first;
+  std::mutex guard;
+  const auto work = [&] {
+    for (std::int64_t i = next++; i < count; i = next++) {
+      try {
+        body(i);
+      } catch (...) {
+        const std::scoped_lock lock(guard);
+        if (!first) first = std::current_exception();
+        next = count;
+      }
+    }
+  };
+  {
+    std::vector<std::jthread> threads;
+    for (int t = 1; t < thread_count(); ++t) threads.emplace_back(work);
+    work();
+  }
+  if (first) std::rethrow_exception(first);
+}
+
+#else
+
+void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& body) {
+  if (count <= 0) return;
+  if (thread_count() == 1 || count == 1) {
+    for (std::int64_t i = 0; i < count; ++i) body(i);
+    return;
+  }
+  // TBB keeps one more thread than the arena asks for only if that many exist; an arena is cheap.
+  oneapi::tbb::task_arena arena(thread_count());
+  arena.execute([&] { oneapi::tbb::parallel_for(std::int64_t{0}, count, body); });
+}
+
+#endif
+
+}  // namespace lull

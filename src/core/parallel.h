@@ -1,0 +1,19 @@
+#pragma once
+
+#include <cstdint>
+#include <functional>
+
+namespace lull {
+
+/// Worker threads that loops use from now on; 0 = as many as the machine has. Process-wide.
+void set_thread_count(int threads);
+
+[[nodiscard]] int thread_count();
+
+/// Calls body(i) once for each i in [0, count), on up to thread_count() threads, in any order.
+/// Bodies must write to places of their own: whatever is summed is summed by the caller in index
+/// order, so that results do not depend on the number of threads. The first exception reaches the
+/// caller after the running bodies have ended.
+void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& body);
+
+}  // namespace lull

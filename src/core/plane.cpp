@@ -1,0 +1,55 @@
+#include "core/plane.h"
+
+#include <algorithm>
+#include <cstdlib>
+#include <new>
+
+namespace lull {
+
+namespace {
+
+constexpr std::ptrdiff_t kAlignElems = 16;  // 64 bytes: one cache line, one AVX-512 register
+
+}  // namespace
+
+void Plane::Free::operator()(float* memory) const { std::free(memory); }  // NOLINT: from aligned_alloc
+
+Plane::Plane(int width_px, int height_px) : width_px_(width_px), height_px_(height_px) {
+  LULL_ASSERT(width_px >= 0 && height_px >= 0);
+  stride_elems_ = (width_px + kAlignElems - 1) / kAlignElems * kAlignElems;
+  const auto bytes = static_cast<std::size_t>(stride_elems_) * static_cast<std::size_t>(height_px) * sizeof(float);
+  if (bytes == 0) return;
+  data_.reset(static_cast<float*>(std::aligned_alloc(64, bytes)));
+  if (!data_) throw std::bad_alloc();
+  std::fill_n(data_.get(), bytes / sizeof(float), 0.0F);
+}
+
+Plane Plane::copy_of(PlaneView source) {
+  Plane copy(source.size());
+  for (int y = 0; y < source.height_px; ++y) {
+    std::copy_n(source.row(y), source.width_px, copy.row(y));
+  }
+  return copy;
+}
+
+void Plane::fill(float value) {
+  for (int y = 0; y < height_px_; ++y) std::fill_n(row(y), width_px_, value);
+}
+
+void add(MutablePlaneView target, PlaneView source) {
+  LULL_ASSERT(target.size() == source.size());
+  for (int y = 0; y < target.height_px; ++y) {
+    float* t = target.row(y);
+    const float* s = source.row(y);
+    for (int x = 0; x < target.width_px; ++x) t[x] += s[x];
+  }
+}
+
+void scale(MutablePlaneView target, float factor) {
+  for (int y = 0; y < target.height_px; ++y) {
+    float* t = target.row(y);
+    for (int x = 0; x < target.width_px; ++x) t[x] *= factor;
+  }
+}
+
+}  // namespace lull

@@ -1,0 +1,24 @@
+# Flags for our own code only (linked PRIVATE), so that nothing leaks into what others compile.
+set(CMAKE_CXX_STANDARD 20)
+set(CMAKE_CXX_STANDARD_REQUIRED ON)
+set(CMAKE_CXX_EXTENSIONS OFF)
+
+add_library(lull_flags INTERFACE)
+target_include_directories(lull_flags INTERFACE "${CMAKE_SOURCE_DIR}/src")
+target_compile_options(lull_flags INTERFACE
+  -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wdouble-promotion -Wold-style-cast
+  -Wnon-virtual-dtor -Woverloaded-virtual
+  # One rounding for one operation: results do not depend on which instruction set is dispatched.
+  -ffp-contract=off)
+target_compile_definitions(lull_flags INTERFACE
+  LULL_VERSION="${PROJECT_VERSION}"
+  $<$<BOOL:${LULL_CHECKS}>:LULL_CHECKS>
+  $<$<BOOL:${LULL_JTHREAD}>:LULL_JTHREAD>)
+if(LULL_WERROR)
+  target_compile_options(lull_flags INTERFACE -Werror)
+endif()
+if(LULL_SANITIZE)
+  target_compile_options(lull_flags INTERFACE
+    -fsanitize=${LULL_SANITIZE} -fno-sanitize-recover=all -fno-omit-frame-pointer)
+  target_link_options(lull_flags INTERFACE -fsanitize=${LULL_SANITIZE})
+endif()
