@@ -11,8 +11,16 @@
 
 namespace lull::capture {
 
+/// Order of the two bytes of a sample in a SER file.
+enum class ByteOrder {
+  automatic,  ///< the header's word, unless the pictures speak clearly against it
+  little,
+  big,
+};
+
 struct OpenOptions {
   int decoder_threads = 0;  ///< 0 = as many as the machine has; used by compressed captures
+  ByteOrder ser_byte_order = ByteOrder::automatic;
 };
 
 /// What is known of a capture once it is open (from the header and its first frames).
@@ -26,16 +34,17 @@ struct CaptureInfo {
   Colour colour = Colour::mono;
   Cfa cfa = Cfa::none;
   SampleType sample_type = SampleType::u8;
-  int stored_bits = 8;       ///< of one sample in memory: 8 or 16
-  int true_bits = 8;         ///< bits the sensor used, from the header or the data
-  bool high_aligned = false; ///< true: the used bits stand at the high end of the stored word
-  SampleScale scale;         ///< stored integer -> light, 1.0 = full scale of true_bits
-  double full_scale = 255;   ///< stored value at which a sample counts as saturated
+  int stored_bits = 8;             ///< of one sample in memory: 8 or 16
+  int true_bits = 8;               ///< bits the sensor used, from the header or the data
+  bool high_aligned = false;       ///< true: the used bits stand at the high end of the stored word
+  SampleScale scale;               ///< stored integer -> light, 1.0 = full scale of true_bits
+  double full_scale = 255;         ///< stored value at which a sample counts as saturated
   std::int64_t header_frames = 0;  ///< the header's word, 0 = says nothing; not to be relied on
   double frames_per_s = 0;         ///< 0 = not known
-  bool intra_only = false;         ///< every frame stands alone, so by-index reads are exact and cheap
-  bool cheap_to_decode = false;    ///< raw samples: decoding again costs no more than reading
-  std::vector<std::string> notes;  ///< what was done that a user should know ("colour is not used ...")
+  bool intra_only = false;  ///< every frame stands alone, so by-index reads are exact and cheap
+  bool cheap_to_decode = false;  ///< raw samples: decoding again costs no more than reading
+  std::vector<std::string>
+      notes;  ///< what was done that a user should know ("colour is not used ...")
 };
 
 /// A capture opened for reading: file or numbered image sequence (a pattern such as

@@ -1,0 +1,233 @@
+#include "capture/capture.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <thread>
+#include <utility>
+
+#include "capture/bit_depth.h"
+#include "capture/frame_stream.h"
+#include "capture/image_sequence.h"
+#include "capture/limits.h"
+#include "capture/pixel_layout.h"
+#include "capture/rotation.h"
+#include "capture/unpack.h"
+#include "core/error.h"
+
+namespace lull::capture {
+
+namespace {
+
+/// Frames that are looked at to find the true bit depth.
+constexpr int kDepthFrames = 8;
+/// A capture whose first frames are all damaged is given up after this many.
+constexpr int kMaxDamagedAtStart = 256;
+
+[[nodiscard]] std::unique_ptr<PacketSource> open_source(const std::string& path,
+                                                        const OpenOptions& options) {
+  std::error_code error;
+  // A file of that very name comes first: '%' may stand in ordinary names.
+  if (!std::filesystem::exists(path, error)) {
+    if (const auto pattern = parse_pattern(path)) return open_sequence(*pattern, path);
+  }
+  return open_container(path, options);
+}
+
+[[nodiscard]] int thread_count(const OpenOptions& options) {
+  constexpr int kMostThreads = 16;  // more than that libav itself advises against
+  const int machine = static_cast<int>(std::thread::hardware_concurrency());
+  const int wanted = options.decoder_threads > 0 ? options.decoder_threads : machine;
+  return std::clamp(wanted, 1, kMostThreads);
+}
+
+/// Rotation that came with the first picture instead of the container.
+[[nodiscard]] int quarters_of_picture(const AVFrame& picture) {
+  const AVFrameSideData* side = av_frame_get_side_data(&picture, AV_FRAME_DATA_DISPLAYMATRIX);
+  if (side == nullptr) return 0;
+  return quarters_of_display_matrix(side->data).value_or(0);
+}
+
+class VideoCapture final : public Capture {
+ public:
+  VideoCapture(const std::string& path, const OpenOptions& options)
+      : stream_(open_source(path, options), thread_count(options), path) {
+    info_.path = path;
+    learn_from_container();
+    learn_from_frames();
+    rewind();
+  }
+
+  [[nodiscard]] const CaptureInfo& info() const override { return info_; }
+
+  [[nodiscard]] Outcome<Frame> next() override {
+    Outcome<Frame> outcome = take();
+    if (outcome.ok() || outcome.reason() == Reject::damaged) {
+      ++tally_.frames;
+      if (!outcome.ok()) ++tally_.damaged;
+    }
+    return outcome;
+  }
+
+  void rewind() override {
+    tally_ = {};
+    at_end_ = !stream_.go_to(0);
+  }
+
+  [[nodiscard]] Outcome<Frame> at(FrameIndex index) override {
+    at_end_ = index < 0 || !stream_.go_to(index);
+    return take();
+  }
+
+  [[nodiscard]] Tally tally() const override { return tally_; }
+
+ private:
+  void learn_from_container();
+  void learn_from_frames();
+  [[nodiscard]] AvFrame first_picture();
+  void learn_layout(const AVFrame& first);
+  void learn_depth(AvFrame first);
+  [[nodiscard]] TrueDepth known_depth() const;
+  void set_depth(const TrueDepth& depth);
+  [[nodiscard]] bool fits(const AVFrame& picture) const;
+  [[nodiscard]] Outcome<Frame> take();
+
+  FrameStream stream_;
+  CaptureInfo info_;
+  PixelLayout layout_;
+  int format_ = AV_PIX_FMT_NONE;
+  Size stored_size_;  ///< before rotation
+  int quarters_ = 0;
+  bool at_end_ = false;
+  Tally tally_;
+};
+
+void VideoCapture::learn_from_container() {
+  const StreamFacts& facts = stream_.source().facts();
+  info_.container = facts.container;
+  info_.codec = stream_.codec_name();
+  info_.header_frames = facts.header_frames;
+  info_.frames_per_s = facts.frames_per_s;
+  info_.notes = facts.notes;
+  info_.cheap_to_decode = stream_.is_raw();
+  info_.intra_only = stream_.probe_intra_only();
+  quarters_ = facts.quarters;
+}
+
+AvFrame VideoCapture::first_picture() {
+  int damaged = 0;
+  while (auto frame = stream_.next()) {
+    if (frame->picture) return std::move(frame->picture);
+    if (++damaged == kMaxDamagedAtStart) break;
+  }
+  if (damaged == 0) {
+    throw InputError(fmt::format(
+        "{}: holds no frames: there is a header, but nothing behind it. Record or copy it again.",
+        info_.path));
+  }
+  throw InputError(fmt::format(
+      "{}: none of the first {} frames can be decoded ({} in {}). The file is damaged or cut off; "
+      "copy it again.",
+      info_.path, damaged, info_.codec, info_.container));
+}
+
+void VideoCapture::learn_from_frames() {
+  AvFrame first = first_picture();
+  check_size(info_.path, {first->width, first->height});
+  learn_layout(*first);
+  if (layout_.bits_are_certain) {
+    set_depth(known_depth());
+  } else {
+    learn_depth(std::move(first));
+  }
+}
+
+void VideoCapture::learn_layout(const AVFrame& first) {
+  layout_ = layout_of(info_.path, first);
+  format_ = first.format;
+  stored_size_ = {first.width, first.height};
+  if (quarters_ == 0) quarters_ = quarters_of_picture(first);
+  info_.pixel_format = pixel_format_name(first.format);
+  info_.size = turned_size(stored_size_, quarters_);
+  info_.rotation_deg = 90 * quarters_;
+  info_.colour = layout_.colour;
+  info_.cfa = turned_cfa(layout_.cfa, stored_size_, quarters_);
+  info_.sample_type = layout_.type;
+  info_.stored_bits = 8 * layout_.sample_bytes();
+  info_.notes.insert(info_.notes.end(), layout_.notes.begin(), layout_.notes.end());
+  if (quarters_ != 0) {
+    info_.notes.push_back(
+        fmt::format("turned {} degrees clockwise, as the file asks", 90 * quarters_));
+  }
+  if (first.interlaced_frame != 0) {
+    info_.notes.push_back(
+        "frames are interlaced: their two halves were exposed one after the other");
+  }
+}
+
+TrueDepth VideoCapture::known_depth() const {
+  const double full_scale = static_cast<double>(((1 << layout_.bits) - 1) << layout_.shift);
+  return {layout_.bits, layout_.shift > 0, full_scale, false};
+}
+
+void VideoCapture::learn_depth(AvFrame first) {
+  const int stated = stream_.source().facts().bits_per_sample;
+  DepthEvidence evidence;
+  evidence.add(unpack(std::move(first), layout_, 0));
+  for (int seen = 1; seen < kDepthFrames;) {
+    auto frame = stream_.next();
+    if (!frame) break;
+    if (!frame->picture || !fits(*frame->picture)) continue;
+    evidence.add(unpack(std::move(frame->picture), layout_, 0));
+    ++seen;
+  }
+  const TrueDepth depth = evidence.conclude(stated);
+  if (depth.header_was_wrong) {
+    info_.notes.push_back(
+        fmt::format("the header says {} bits a sample, the samples use {}", stated, depth.bits));
+  }
+  set_depth(depth);
+}
+
+void VideoCapture::set_depth(const TrueDepth& depth) {
+  info_.true_bits = depth.bits;
+  info_.high_aligned = depth.high_aligned;
+  info_.full_scale = depth.full_scale;
+  info_.scale = depth.scale();
+  if (layout_.limited_range) {
+    // Video levels: ITU-R BT.601-7 table 3 and BT.709-6 table 1, 8-bit values times 2^(bits-8).
+    const double unit = static_cast<double>(1 << (layout_.bits - 8 + layout_.shift));
+    info_.full_scale = 235 * unit;
+    info_.scale = {16 * unit, 1.0 / (219 * unit)};
+  }
+}
+
+bool VideoCapture::fits(const AVFrame& picture) const {
+  return picture.format == format_ && picture.width == stored_size_.width_px &&
+         picture.height == stored_size_.height_px;
+}
+
+/// The stream's next frame, turned into samples.
+Outcome<Frame> VideoCapture::take() {
+  if (at_end_) return Reject::past_the_end;
+  auto decoded = stream_.next();
+  if (!decoded) return Reject::past_the_end;
+  if (!decoded->picture || !fits(*decoded->picture)) return Reject::damaged;
+  Frame frame = unpack(std::move(decoded->picture), layout_, quarters_);
+  frame.index = decoded->index;
+  frame.time_s = decoded->time_s;
+  if (frame.time_s < 0) {
+    frame.time_s =
+        info_.frames_per_s > 0 ? static_cast<double>(frame.index) / info_.frames_per_s : 0;
+  }
+  return frame;
+}
+
+}  // namespace
+
+std::unique_ptr<Capture> Capture::open(const std::string& path, const OpenOptions& options) {
+  return std::make_unique<VideoCapture>(path, options);
+}
+
+}  // namespace lull::capture

@@ -1,0 +1,224 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <optional>
+
+#include "capture/container.h"
+#include "capture/image_sequence.h"
+#include "capture/limits.h"
+#include "capture/packet_source.h"
+#include "capture/rotation.h"
+#include "capture/ser_header.h"
+#include "core/error.h"
+
+namespace lull::capture {
+
+namespace {
+
+/// Reading on is cheaper than a seek up to this many packets.
+constexpr PacketIndex kReadOnPackets = 3;
+/// Packets that a seek may land before its goal; key frames of one cluster.
+constexpr int kSearchPackets = 10'000;
+/// Failed reads in a row before the rest of the file is given up.
+constexpr int kMaxFailedReads = 64;
+
+/// What tells packets apart after a seek.
+struct PacketMark {
+  std::int64_t position = -1;  ///< byte of the file
+  std::int64_t pts = kNoTime;
+  std::int64_t dts = kNoTime;
+  bool is_key = false;
+
+  [[nodiscard]] bool same_packet(const PacketMark& other) const {
+    return position == other.position && pts == other.pts && dts == other.dts;
+  }
+};
+
+[[nodiscard]] PacketMark mark_of(const AVPacket& packet) {
+  return {packet.pos, packet.pts, packet.dts, (packet.flags & AV_PKT_FLAG_KEY) != 0};
+}
+
+class ContainerSource final : public PacketSource {
+ public:
+  ContainerSource(std::unique_ptr<InputFile> file, const AVInputFormat& demuxer,
+                  std::optional<SerFile> ser)
+      : file_(std::move(file)), demuxer_(demuxer), ser_(std::move(ser)) {
+    reopen();
+    read_facts();
+  }
+
+  [[nodiscard]] const StreamFacts& facts() const override { return facts_; }
+
+  [[nodiscard]] const AVCodecParameters& codec() const override {
+    return *container_->video().codecpar;
+  }
+
+  [[nodiscard]] bool read(AVPacket& packet) override;
+
+  [[nodiscard]] PacketIndex position() const override { return position_; }
+
+  [[nodiscard]] bool go_to(PacketIndex index) override;
+
+  [[nodiscard]] PacketIndex key_before(PacketIndex index) const override {
+    while (index > 0 && !marks_[static_cast<std::size_t>(index)].is_key) --index;
+    return index;
+  }
+
+  [[nodiscard]] double time_s(PacketIndex index) const override;
+
+ private:
+  void reopen() {
+    container_.reset();
+    container_ = std::make_unique<Container>(*file_, demuxer_);
+    position_ = 0;
+    held_ = false;
+  }
+
+  void read_facts();
+  void read_rotation();
+  [[nodiscard]] bool demux(AVPacket& packet);
+  [[nodiscard]] bool seek(PacketIndex index);
+
+  std::unique_ptr<InputFile> file_;
+  const AVInputFormat& demuxer_;
+  std::optional<SerFile> ser_;
+  StreamFacts facts_;
+  std::unique_ptr<Container> container_;
+  std::vector<PacketMark> marks_;  ///< of every packet that was passed
+  PacketIndex position_ = 0;
+  Packet pending_ = owned<Packet>(av_packet_alloc());  ///< found by a seek, not yet read
+  bool held_ = false;
+  bool seeks_ = true;  ///< false once a seek has missed
+};
+
+void ContainerSource::read_facts() {
+  const AVStream& video = container_->video();
+  facts_.container = demuxer_.name;
+  facts_.time_base = video.time_base;
+  facts_.header_frames = std::max<std::int64_t>(video.nb_frames, 0);
+  facts_.bits_per_sample = video.codecpar->bits_per_raw_sample;
+  if (ser_) {
+    facts_.frames_per_s = ser_->frames_per_s();
+    facts_.header_frames = ser_->header_frames;
+    facts_.bits_per_sample = ser_->depth_bits;
+    facts_.notes = ser_->notes;
+  } else if (video.avg_frame_rate.num > 0 && video.avg_frame_rate.den > 0) {
+    facts_.frames_per_s = av_q2d(video.avg_frame_rate);
+  } else if (video.r_frame_rate.num > 0 && video.r_frame_rate.den > 0) {
+    facts_.frames_per_s = av_q2d(video.r_frame_rate);
+  }
+  const AVRational shape = video.sample_aspect_ratio.num > 0 ? video.sample_aspect_ratio
+                                                             : video.codecpar->sample_aspect_ratio;
+  if (shape.num > 0 && shape.den > 0 && shape.num != shape.den) {
+    facts_.notes.push_back(
+        fmt::format("the file says that pixels are not square ({}:{}); they are taken as they are",
+                    shape.num, shape.den));
+  }
+  read_rotation();
+}
+
+void ContainerSource::read_rotation() {
+  const std::uint8_t* matrix =
+      av_stream_get_side_data(&container_->video(), AV_PKT_DATA_DISPLAYMATRIX, nullptr);
+  if (matrix == nullptr) return;
+  const auto quarters = quarters_of_display_matrix(matrix);
+  if (!quarters) {
+    facts_.notes.push_back(
+        "the file asks to mirror the picture or to turn it by an odd angle: not done");
+    return;
+  }
+  facts_.quarters = *quarters;
+}
+
+bool ContainerSource::demux(AVPacket& packet) {
+  for (int failed = 0; failed < kMaxFailedReads;) {
+    av_packet_unref(&packet);
+    const int error = av_read_frame(&container_->context(), &packet);
+    if (error >= 0) {
+      if (packet.stream_index == container_->video().index && packet.size > 0) return true;
+      continue;
+    }
+    file_->throw_if_failed();
+    if (error == kEndOfStream || error == kTryAgain) return false;
+    ++failed;  // damaged structure: demuxers look for the next place where they can go on
+  }
+  return false;
+}
+
+bool ContainerSource::read(AVPacket& packet) {
+  if (held_) {
+    av_packet_unref(&packet);
+    av_packet_move_ref(&packet, pending_.get());
+    held_ = false;
+  } else if (!demux(packet)) {
+    return false;
+  }
+  if (position_ == static_cast<PacketIndex>(marks_.size())) marks_.push_back(mark_of(packet));
+  ++position_;
+  return true;
+}
+
+bool ContainerSource::seek(PacketIndex index) {
+  const PacketMark& goal = marks_[static_cast<std::size_t>(index)];
+  const std::int64_t time = goal.dts != kNoTime ? goal.dts : goal.pts;
+  if (time == kNoTime) return false;
+  held_ = false;
+  if (av_seek_frame(&container_->context(), container_->video().index, time, AVSEEK_FLAG_BACKWARD) <
+      0) {
+    return false;
+  }
+  for (int i = 0; i < kSearchPackets && demux(*pending_); ++i) {
+    const PacketMark here = mark_of(*pending_);
+    if (here.same_packet(goal)) {
+      held_ = true;
+      position_ = index;
+      return true;
+    }
+    if (here.position > goal.position && goal.position >= 0) return false;
+  }
+  return false;
+}
+
+bool ContainerSource::go_to(PacketIndex index) {
+  const bool passed = index < static_cast<PacketIndex>(marks_.size());
+  const bool read_on = index >= position_ && index <= position_ + kReadOnPackets;
+  if (passed && !read_on && seeks_) {
+    if (seek(index)) return true;
+    seeks_ = false;
+    reopen();
+  }
+  if (index < position_) reopen();
+  const auto skipped = owned<Packet>(av_packet_alloc());
+  while (position_ < index) {
+    if (!read(*skipped)) return false;
+  }
+  return true;
+}
+
+double ContainerSource::time_s(PacketIndex index) const {
+  const auto at = static_cast<std::size_t>(index);
+  if (ser_) {
+    if (at >= ser_->ticks.size()) return -1;
+    return static_cast<double>(ser_->ticks[at] - ser_->ticks[0]) * 1e-7;
+  }
+  if (at >= marks_.size() || marks_[at].pts == kNoTime || marks_[0].pts == kNoTime) return -1;
+  return static_cast<double>(marks_[at].pts - marks_[0].pts) *
+         av_q2d(container_->video().time_base);
+}
+
+}  // namespace
+
+std::unique_ptr<PacketSource> open_container(const std::string& path, const OpenOptions& options) {
+  auto file = std::make_unique<InputFile>(path);
+  const AVInputFormat& demuxer = find_demuxer(*file);
+  const std::string_view name = demuxer.name;
+  if (name.ends_with("_pipe")) return open_picture(path);
+  std::optional<SerFile> ser;
+  if (name == "ser") ser = mend_ser(*file, options.ser_byte_order);
+  auto source = std::make_unique<ContainerSource>(std::move(file), demuxer, std::move(ser));
+  const AVCodecParameters& codec = source->codec();
+  if (codec.width != 0 || codec.height != 0) check_size(path, {codec.width, codec.height});
+  return source;
+}
+
+}  // namespace lull::capture

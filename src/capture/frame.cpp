@@ -1,0 +1,54 @@
+#include "capture/frame.h"
+
+namespace lull::capture {
+
+std::string_view colour_name(Colour colour) {
+  switch (colour) {
+    case Colour::mono:
+      return "mono";
+    case Colour::cfa:
+      return "cfa";
+    case Colour::rgb:
+      return "rgb";
+    case Colour::luma:
+      return "luma";
+  }
+  return "unknown";
+}
+
+std::string_view cfa_name(Cfa cfa) {
+  switch (cfa) {
+    case Cfa::none:
+      return "none";
+    case Cfa::rggb:
+      return "RGGB";
+    case Cfa::bggr:
+      return "BGGR";
+    case Cfa::gbrg:
+      return "GBRG";
+    case Cfa::grbg:
+      return "GRBG";
+  }
+  return "unknown";
+}
+
+int cfa_colour_at(Cfa cfa, int x, int y) {
+  constexpr int kRed = 0, kGreen = 1, kBlue = 2;
+  const bool odd_x = (x & 1) != 0;
+  const bool odd_y = (y & 1) != 0;
+  switch (cfa) {
+    case Cfa::none:
+      return kGreen;
+    case Cfa::rggb:
+      return odd_x != odd_y ? kGreen : (odd_x ? kBlue : kRed);
+    case Cfa::bggr:
+      return odd_x != odd_y ? kGreen : (odd_x ? kRed : kBlue);
+    case Cfa::grbg:
+      return odd_x == odd_y ? kGreen : (odd_x ? kRed : kBlue);
+    case Cfa::gbrg:
+      return odd_x == odd_y ? kGreen : (odd_x ? kBlue : kRed);
+  }
+  return kGreen;
+}
+
+}  // namespace lull::capture

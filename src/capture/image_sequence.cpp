@@ -1,0 +1,200 @@
+#include "capture/image_sequence.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <charconv>
+#include <filesystem>
+#include <string_view>
+
+#include "capture/container.h"
+#include "capture/limits.h"
+#include "core/error.h"
+
+namespace lull::capture {
+
+namespace {
+
+constexpr std::int64_t kMaxPictureBytes = std::int64_t{1} << 31;
+constexpr std::int64_t kMaxPictures = 10'000'000;
+
+/// Number of a file whose name fits the pattern.
+[[nodiscard]] std::optional<std::int64_t> number_in(const SequencePattern& pattern,
+                                                    std::string_view name) {
+  if (name.size() <= pattern.before.size() + pattern.after.size()) return std::nullopt;
+  if (!name.starts_with(pattern.before) || !name.ends_with(pattern.after)) return std::nullopt;
+  const std::string_view digits = name.substr(
+      pattern.before.size(), name.size() - pattern.before.size() - pattern.after.size());
+  std::int64_t number = 0;
+  const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), number);
+  if (error != std::errc() || end != digits.data() + digits.size() || number < 0)
+    return std::nullopt;
+  // "1" and "0001" are different files; only the one that the pattern makes belongs to it.
+  if (fmt::format("{:0{}}", number, pattern.digits) != digits) return std::nullopt;
+  return number;
+}
+
+/// Numbers that exist, rising.
+[[nodiscard]] std::vector<std::int64_t> numbers_of(const SequencePattern& pattern) {
+  std::vector<std::int64_t> numbers;
+  std::error_code error;
+  const std::filesystem::path folder = pattern.folder.empty() ? "." : pattern.folder;
+  for (std::filesystem::directory_iterator entry(folder, error), end; !error && entry != end;
+       entry.increment(error)) {
+    if (const auto number = number_in(pattern, entry->path().filename().string())) {
+      numbers.push_back(*number);
+    }
+  }
+  std::sort(numbers.begin(), numbers.end());
+  return numbers;
+}
+
+/// Reads a whole picture file. @return false if it is missing, empty or too large: a damaged frame.
+[[nodiscard]] bool read_file(const std::string& path, AVPacket& packet) {
+  try {
+    InputFile file(path);
+    if (file.size_bytes() > kMaxPictureBytes) return false;
+    if (av_new_packet(&packet, static_cast<int>(file.size_bytes())) < 0) throw std::bad_alloc();
+    const auto bytes =
+        std::as_writable_bytes(std::span(packet.data, static_cast<std::size_t>(packet.size)));
+    return file.read_at(0, bytes) == packet.size;
+  } catch (const InputError&) {
+    return false;
+  }
+}
+
+class SequenceSource final : public PacketSource {
+ public:
+  /// @param paths  one a frame; an empty one is missing.
+  SequenceSource(std::vector<std::string> paths, CodecParameters codec, StreamFacts facts)
+      : paths_(std::move(paths)), codec_(std::move(codec)), facts_(std::move(facts)) {}
+
+  [[nodiscard]] const StreamFacts& facts() const override { return facts_; }
+
+  [[nodiscard]] const AVCodecParameters& codec() const override { return *codec_; }
+
+  [[nodiscard]] bool read(AVPacket& packet) override {
+    av_packet_unref(&packet);
+    if (position_ >= static_cast<PacketIndex>(paths_.size())) return false;
+    const std::string& path = paths_[static_cast<std::size_t>(position_)];
+    if (path.empty() || !read_file(path, packet)) {
+      av_packet_unref(&packet);
+      packet.flags |= AV_PKT_FLAG_CORRUPT;
+    }
+    packet.flags |= AV_PKT_FLAG_KEY;
+    packet.pts = packet.dts = position_;
+    ++position_;
+    return true;
+  }
+
+  [[nodiscard]] PacketIndex position() const override { return position_; }
+
+  [[nodiscard]] bool go_to(PacketIndex index) override {
+    position_ = std::min(index, static_cast<PacketIndex>(paths_.size()));
+    return position_ == index && index < static_cast<PacketIndex>(paths_.size());
+  }
+
+  [[nodiscard]] PacketIndex key_before(PacketIndex index) const override { return index; }
+
+  [[nodiscard]] double time_s(PacketIndex /*index*/) const override { return -1; }
+
+ private:
+  std::vector<std::string> paths_;
+  CodecParameters codec_;
+  StreamFacts facts_;
+  PacketIndex position_ = 0;
+};
+
+/// Codec of a picture file, by its content.
+[[nodiscard]] CodecParameters codec_of_picture(const std::string& path) {
+  InputFile file(path);
+  const AVInputFormat& demuxer = find_demuxer(file);
+  if (!std::string_view(demuxer.name).ends_with("_pipe")) {
+    throw InputError(fmt::format(
+        "{}: is not a picture that can be read as part of a numbered sequence. Use PNG or TIFF.",
+        path));
+  }
+  const Container container(file, demuxer);
+  auto codec = owned<CodecParameters>(avcodec_parameters_alloc());
+  if (avcodec_parameters_copy(codec.get(), container.video().codecpar) < 0) throw std::bad_alloc();
+  return codec;
+}
+
+[[nodiscard]] StreamFacts facts_of(std::size_t pictures) {
+  StreamFacts facts;
+  facts.container = "image2";
+  facts.header_frames = static_cast<std::int64_t>(pictures);
+  return facts;
+}
+
+}  // namespace
+
+std::string SequencePattern::path_of(std::int64_t number) const {
+  return folder + before + fmt::format("{:0{}}", number, digits) + after;
+}
+
+std::optional<SequencePattern> parse_pattern(const std::string& path) {
+  SequencePattern pattern;
+  const std::size_t slash = path.rfind('/');
+  const std::size_t begin = slash == std::string::npos ? 0 : slash + 1;
+  pattern.folder = path.substr(0, begin);
+  std::string* part = &pattern.before;
+  for (std::size_t i = begin; i < path.size(); ++i) {
+    if (path[i] != '%') {
+      part->push_back(path[i]);
+      continue;
+    }
+    ++i;
+    if (i < path.size() && path[i] == '%') {
+      part->push_back('%');
+      continue;
+    }
+    int digits = 0;
+    for (; i < path.size() && path[i] >= '0' && path[i] <= '9' && digits < 100; ++i) {
+      digits = digits * 10 + (path[i] - '0');
+    }
+    if (i >= path.size() || path[i] != 'd' || digits > 18 || part == &pattern.after) {
+      return std::nullopt;
+    }
+    pattern.digits = digits;
+    part = &pattern.after;
+  }
+  if (part == &pattern.before) return std::nullopt;
+  return pattern;
+}
+
+std::unique_ptr<PacketSource> open_sequence(const SequencePattern& pattern,
+                                            const std::string& shown_path) {
+  const std::vector<std::int64_t> numbers = numbers_of(pattern);
+  if (numbers.empty()) {
+    throw InputError(fmt::format(
+        "{}: there is no picture of that pattern, such as {}. Check the folder, the name and the "
+        "number of digits.",
+        shown_path, pattern.path_of(1)));
+  }
+  const std::int64_t span = numbers.back() - numbers.front() + 1;
+  if (span > kMaxPictures) {
+    throw InputError(fmt::format(
+        "{}: the numbers run from {} to {}; up to {} pictures are possible. Move stray pictures "
+        "to another folder.",
+        shown_path, numbers.front(), numbers.back(), kMaxPictures));
+  }
+  std::vector<std::string> paths(static_cast<std::size_t>(span));
+  for (const std::int64_t number : numbers) {
+    paths[static_cast<std::size_t>(number - numbers.front())] = pattern.path_of(number);
+  }
+  StreamFacts facts = facts_of(numbers.size());
+  const std::int64_t missing = span - static_cast<std::int64_t>(numbers.size());
+  if (missing > 0) {
+    facts.notes.push_back(fmt::format("{} of the pictures from {} to {} are missing", missing,
+                                      numbers.front(), numbers.back()));
+  }
+  CodecParameters codec = codec_of_picture(paths.front());
+  return std::make_unique<SequenceSource>(std::move(paths), std::move(codec), std::move(facts));
+}
+
+std::unique_ptr<PacketSource> open_picture(const std::string& path) {
+  return std::make_unique<SequenceSource>(std::vector{path}, codec_of_picture(path), facts_of(1));
+}
+
+}  // namespace lull::capture

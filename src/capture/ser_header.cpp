@@ -1,0 +1,169 @@
+#include "capture/ser_header.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cstring>
+#include <span>
+
+#include "capture/limits.h"
+#include "capture/ser_byte_order.h"
+#include "core/error.h"
+
+namespace lull::capture {
+
+namespace {
+
+constexpr std::int64_t kHeaderBytes = 178;
+constexpr std::size_t kColourAt = 18, kOrderAt = 22, kWidthAt = 26, kHeightAt = 30, kDepthAt = 34,
+                      kCountAt = 38;
+constexpr std::int64_t kTickBytes = 8;
+constexpr std::int64_t kTicksPerSecond = 10'000'000;
+
+// The integers of the file are little-endian, as is every machine Lull is built for.
+static_assert(std::endian::native == std::endian::little);
+
+[[nodiscard]] std::int32_t integer_at(std::span<const std::byte> bytes, std::size_t at) {
+  std::int32_t value = 0;
+  std::memcpy(&value, bytes.data() + at, sizeof value);
+  return value;
+}
+
+void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value) {
+  std::memcpy(bytes.data() + at, &value, sizeof value);
+}
+
+/// Planes interleaved in a pixel. @throws InputError for mosaics of other colours than red,
+/// green and blue.
+[[nodiscard]] int planes_of(const std::string& path, int colour_id) {
+  switch (colour_id) {
+    case 0:
+    case 8:
+    case 9:
+    case 10:
+    case 11:
+      return 1;
+    case 100:
+    case 101:
+      return 3;
+    default:
+      break;
+  }
+  throw InputError(fmt::format(
+      "{}: the SER header gives colour kind {}, which is not supported (known: 0 mono, 8 to 11 "
+      "red-green-blue mosaics, 100 RGB, 101 BGR).",
+      path, colour_id));
+}
+
+/// Time stamps of `count` frames from `offset` on, or none if what stands there cannot be them:
+/// they must be of one night, in order, and after the year 1900.
+[[nodiscard]] std::vector<std::int64_t> ticks_at(InputFile& file, std::int64_t offset,
+                                                 std::int64_t count) {
+  constexpr std::int64_t kYear1900 = 599'266'080'000'000'000;  // 693,595 days after 0001-01-01
+  if (count <= 0 || offset + count * kTickBytes > file.size_bytes()) return {};
+  std::vector<std::int64_t> ticks(static_cast<std::size_t>(count));
+  const auto bytes = std::as_writable_bytes(std::span(ticks));
+  if (file.read_at(offset, bytes) != count * kTickBytes) return {};
+  const bool plausible = std::is_sorted(ticks.begin(), ticks.end()) && ticks.front() > kYear1900 &&
+                         ticks.back() - ticks.front() < 24 * 3600 * kTicksPerSecond;
+  if (!plausible) ticks.clear();
+  return ticks;
+}
+
+/// Sets the number of whole frames and the trailer. The header's count is believed only where
+/// the length of the file agrees with it.
+void count_frames(InputFile& file, SerFile& ser) {
+  const std::int64_t payload = file.size_bytes() - kHeaderBytes;
+  const std::int64_t by_size = payload / ser.frame_bytes;
+  const std::int64_t stated = ser.header_frames;
+  const auto try_count = [&](std::int64_t count) {
+    ser.ticks = ticks_at(file, kHeaderBytes + count * ser.frame_bytes, count);
+    if (!ser.ticks.empty()) ser.frames = count;
+    return !ser.ticks.empty();
+  };
+  if (stated > 0 && stated <= by_size && try_count(stated)) return;
+  // The count is wrong, or there is no trailer. One that fits the length exactly shows itself.
+  if (payload % (ser.frame_bytes + kTickBytes) == 0 &&
+      try_count(payload / (ser.frame_bytes + kTickBytes))) {
+    return;
+  }
+  // A trailer for the frames that were promised, of which some never reached the disk.
+  const std::int64_t rest = payload - stated * kTickBytes;
+  if (stated > by_size && rest > 0 && rest % ser.frame_bytes == 0) {
+    const std::int64_t count = rest / ser.frame_bytes;
+    const auto promised = ticks_at(file, kHeaderBytes + count * ser.frame_bytes, stated);
+    if (!promised.empty()) {
+      ser.frames = count;  // which stamp belongs to which frame is not known
+      return;
+    }
+  }
+  ser.frames = by_size;
+}
+
+void note_count(const InputFile& file, SerFile& ser) {
+  if (ser.header_frames != ser.frames) {
+    ser.notes.push_back(fmt::format("the header promises {} frames, the file holds {} whole ones",
+                                    ser.header_frames, ser.frames));
+  }
+  const std::int64_t left = file.size_bytes() - kHeaderBytes - ser.frames * ser.frame_bytes;
+  if (ser.ticks.empty() && left > 0 && ser.frames < ser.header_frames) {
+    ser.notes.push_back("the last frame is incomplete and is left out");
+  }
+}
+
+[[nodiscard]] SerFile parse(const std::string& path, std::span<const std::byte> head) {
+  SerFile ser;
+  ser.colour_id = integer_at(head, kColourAt);
+  ser.says_little_endian = integer_at(head, kOrderAt) != 0;
+  ser.little_endian = ser.says_little_endian;
+  ser.size = {integer_at(head, kWidthAt), integer_at(head, kHeightAt)};
+  ser.depth_bits = integer_at(head, kDepthAt);
+  ser.header_frames = std::max(integer_at(head, kCountAt), 0);
+  check_size(path, ser.size);
+  if (ser.depth_bits < 1 || ser.depth_bits > 16) {
+    throw InputError(fmt::format(
+        "{}: the SER header gives {} bits a sample; 1 to 16 are possible. The header is damaged.",
+        path, ser.depth_bits));
+  }
+  const int sample_bytes = ser.depth_bits > 8 ? 2 : 1;
+  ser.frame_bytes = ser.size.area_px() * planes_of(path, ser.colour_id) * sample_bytes;
+  return ser;
+}
+
+}  // namespace
+
+double SerFile::frames_per_s() const {
+  if (ticks.size() < 2 || ticks.back() == ticks.front()) return 0;
+  return static_cast<double>(ticks.size() - 1) * static_cast<double>(kTicksPerSecond) /
+         static_cast<double>(ticks.back() - ticks.front());
+}
+
+SerFile mend_ser(InputFile& file, ByteOrder order) {
+  std::vector<std::byte> head(static_cast<std::size_t>(kHeaderBytes));
+  if (file.read_at(0, head) != kHeaderBytes) {
+    file.throw_if_failed();
+    throw InputError(fmt::format(
+        "{}: {} bytes are too few for a SER header (178). The file is cut off; copy it again.",
+        file.path(), file.size_bytes()));
+  }
+  SerFile ser = parse(file.path(), head);
+  count_frames(file, ser);
+  if (ser.frames == 0) {
+    throw InputError(fmt::format(
+        "{}: holds no whole frame: a frame of {} x {} px takes {} bytes, {} follow the header.",
+        file.path(), ser.size.width_px, ser.size.height_px, ser.frame_bytes,
+        file.size_bytes() - kHeaderBytes));
+  }
+  note_count(file, ser);
+  if (ser.depth_bits > 8) choose_byte_order(file, kHeaderBytes, order, ser);
+  file.throw_if_failed();
+  put_integer(head, kOrderAt, ser.little_endian ? 1 : 0);
+  put_integer(head, kCountAt,
+              static_cast<std::int32_t>(std::min<std::int64_t>(ser.frames, INT32_MAX)));
+  file.show_as(std::move(head), kHeaderBytes + ser.frames * ser.frame_bytes);
+  return ser;
+}
+
+}  // namespace lull::capture
