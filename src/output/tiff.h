@@ -1,0 +1,22 @@
+#pragma once
+
+#include <filesystem>
+
+#include "output/metadata.h"
+#include "output/picture.h"
+#include "output/picture_file.h"
+
+namespace lull::output {
+
+/// Writes a 16-bit TIFF: grey or RGB, deflate with horizontal differencing, square pixels without
+/// a physical resolution. ImageDescription holds describe(). The file appears complete or not at
+/// all. Source: TIFF Revision 6.0.
+/// @return what the encoding had to clamp. @throws OutputError.
+Clipped write_tiff16(const std::filesystem::path& path, const PictureView& picture,
+                     const Encoding& encoding, const Metadata& metadata);
+
+/// Reads the first image of a TIFF; does not check that floats are finite: see read_picture().
+/// @throws InputError.
+[[nodiscard]] PictureFile read_tiff(const std::filesystem::path& path);
+
+}  // namespace lull::output
