@@ -1,0 +1,65 @@
+#!/usr/bin/env bash
+# Everything that must hold before a change is merged; continuous integration runs the same.
+#   tools/check.sh                      all steps
+#   tools/check.sh format clang ...     some of: format release clang asan tsan tidy
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+launcher=()
+if command -v ccache >/dev/null; then launcher=(-DCMAKE_CXX_COMPILER_LAUNCHER=ccache); fi
+strict=(-DLULL_WERROR=ON "${launcher[@]}")
+
+sources() { git ls-files '*.cpp'; }
+
+check_format() { git ls-files -z '*.h' '*.cpp' | xargs -0 --no-run-if-empty clang-format --dry-run -Werror; }
+
+check_release() {
+  cmake --preset release -DLULL_TESTS=ON -DLULL_BENCH=ON "${strict[@]}"
+  cmake --build --preset release
+  cmake --build --preset release --target all_verify_interface_header_sets
+  ctest --preset release
+}
+
+# A second compiler sees other mistakes; its build is also what clang-tidy reads.
+configure_clang() {
+  cmake --preset dev -B build/clang -DCMAKE_CXX_COMPILER=clang++ -DLULL_BENCH=ON "${strict[@]}"
+}
+
+check_clang() {
+  configure_clang
+  cmake --build build/clang
+}
+
+check_asan() {
+  cmake --preset asan "${strict[@]}"
+  cmake --build --preset asan
+  ctest --preset asan
+}
+
+check_tsan() {
+  cmake --preset tsan "${strict[@]}"
+  cmake --build --preset tsan
+  ctest --preset tsan
+}
+
+check_tidy() {
+  configure_clang
+  # Only sources that the build compiles, in a stable order, on all processors.
+  sources | grep -v '^tests/fuzz/' |
+    xargs --max-procs="$(nproc)" --max-args=2 clang-tidy --quiet -p build/clang
+}
+
+steps=("$@")
+if [ "${#steps[@]}" -eq 0 ]; then steps=(format release clang asan tsan tidy); fi
+for step in "${steps[@]}"; do
+  if ! declare -F "check_$step" >/dev/null; then
+    echo "check.sh: unknown step '$step'; there are format release clang asan tsan tidy" >&2
+    exit 2
+  fi
+done
+for step in "${steps[@]}"; do
+  started=$SECONDS
+  echo "=== $step"
+  "check_$step"
+  echo "=== $step: passed in $((SECONDS - started)) s"
+done

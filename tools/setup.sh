@@ -1,0 +1,63 @@
+#!/usr/bin/env bash
+# Installs the Debian packages that building needs, and asks for nothing that is there already.
+#   tools/setup.sh             to build and run
+#   tools/setup.sh --tests     also what the tests and benchmarks compare with
+#   tools/setup.sh --ci        also compilers and tools of the checks (implies --tests)
+set -euo pipefail
+
+packages=(g++ cmake ninja-build pkg-config libavformat-dev libavcodec-dev libavutil-dev
+  libswscale-dev libfftw3-dev libtbb-dev libtiff-dev libpng-dev libcfitsio-dev libcli11-dev
+  nlohmann-json3-dev libfmt-dev)
+test_packages=(libopencv-core-dev libopencv-imgproc-dev doctest-dev libbenchmark-dev ffmpeg
+  pngcheck libtiff-tools fitsverify python3 python3-numpy python3-scipy python3-opencv
+  python3-tifffile python3-astropy python3-skimage git)
+ci_packages=(clang clang-tidy clang-format libclang-rt-14-dev)
+
+with_tests=no
+with_ci=no
+for argument in "$@"; do
+  case "$argument" in
+    --tests) with_tests=yes ;;
+    --ci) with_tests=yes with_ci=yes ;;
+    *)
+      echo "setup.sh: unknown option '$argument'; there are --tests and --ci" >&2
+      exit 2
+      ;;
+  esac
+done
+if [ "$with_tests" = yes ]; then packages+=("${test_packages[@]}"); fi
+if [ "$with_ci" = yes ]; then packages+=("${ci_packages[@]}"); fi
+
+if ! command -v dpkg-query >/dev/null || ! command -v apt-get >/dev/null; then
+  {
+    echo "setup.sh: this system has no apt. Install what these Debian 12 packages hold, then go on:"
+    printf '  %s\n' "${packages[@]}"
+  } >&2
+  exit 1
+fi
+
+is_installed() {
+  [ "$(dpkg-query --show --showformat='${db:Status-Status}' "$1" 2>/dev/null)" = installed ]
+}
+
+missing=()
+for package in "${packages[@]}"; do
+  is_installed "$package" || missing+=("$package")
+done
+if [ "${#missing[@]}" -eq 0 ]; then
+  echo "setup.sh: all ${#packages[@]} packages are there"
+  exit 0
+fi
+
+as_root=()
+if [ "$(id -u)" -ne 0 ]; then
+  if ! command -v sudo >/dev/null; then
+    echo "setup.sh: ask someone with root rights to run: apt-get install ${missing[*]}" >&2
+    exit 1
+  fi
+  as_root=(sudo)
+fi
+echo "setup.sh: installing ${missing[*]}"
+"${as_root[@]}" apt-get update -q
+"${as_root[@]}" env DEBIAN_FRONTEND=noninteractive \
+  apt-get install -q -y --no-install-recommends "${missing[@]}"

@@ -1,0 +1,15 @@
+#!/usr/bin/env bash
+# From a fresh clone to a picture: installs what is missing, builds, stacks the sample capture.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+tools/setup.sh
+cmake --preset release -DLULL_TESTS=OFF -DLULL_BENCH=OFF
+cmake --build --preset release
+
+mkdir -p out
+build/release/bin/lull stack samples/highland.mkv -o out/highland.tif
+echo
+echo "Results in $PWD/out:"
+ls -1 out
+echo "Open out/highland.html in a browser for the report."
