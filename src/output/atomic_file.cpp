@@ -55,10 +55,10 @@ fs::path folder_of(const fs::path& target) {
 fs::path resolved(const fs::path& target) {
   if (target.empty()) throw OutputError("cannot write the result: its file name is empty");
   std::error_code ignored;
-  const fs::path absolute = fs::absolute(target);
+  fs::path absolute = fs::absolute(target);
   if (!fs::is_symlink(absolute, ignored)) return absolute;
   std::error_code failed;
-  const fs::path end = fs::weakly_canonical(absolute, failed);
+  fs::path end = fs::weakly_canonical(absolute, failed);
   if (failed) throw cannot_write(target, failed.value());
   return end;
 }

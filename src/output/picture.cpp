@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "core/error.h"
 
 namespace lull::output {
@@ -11,7 +13,7 @@ namespace {
 constexpr double kTop = 65535.0;
 
 std::uint16_t encode(double units, Clipped& clipped) {
-  if (!(units >= -0.5)) {  // written so that NaN ends here
+  if (!(units > -0.5)) {  // written so that NaN ends here
     ++clipped.below;
     return 0;
   }
@@ -19,7 +21,7 @@ std::uint16_t encode(double units, Clipped& clipped) {
     ++clipped.above;
     return 65535;
   }
-  return static_cast<std::uint16_t>(units + 0.5);
+  return static_cast<std::uint16_t>(std::lround(units));
 }
 
 }  // namespace

@@ -156,17 +156,18 @@ PictureFile read_tiff(const std::filesystem::path& path) {
   if (row.size() < std::size_t{layout.width_px} * per_pixel * layout.bits / 8) {
     throw bad_tiff(path, "its TIFF structure is damaged (rows too short)");
   }
-  for (int plane = 0; plane < (separate ? layout.channels() : 1); ++plane) {
+  const std::size_t planes = separate ? file.picture.channels.size() : 1;
+  const std::size_t interleaved = separate ? 1 : file.picture.channels.size();
+  for (std::size_t plane = 0; plane < planes; ++plane) {
     for (std::uint32_t y = 0; y < layout.height_px; ++y) {
       const auto sample = static_cast<std::uint16_t>(plane);
       if (TIFFReadScanline(tiff.get(), row.data(), y, sample) != 1) {
         throw bad_tiff(path, fmt::format("row {} of {} is damaged or missing ({})", y,
                                          layout.height_px, trouble));
       }
-      for (int c = 0; c < (separate ? 1 : layout.channels()); ++c) {
-        Plane& channel = file.picture.channels[static_cast<std::size_t>(plane + c)];
-        convert(layout, row, static_cast<std::size_t>(c), per_pixel,
-                channel.row(static_cast<int>(y)));
+      for (std::size_t c = 0; c < interleaved; ++c) {
+        Plane& channel = file.picture.channels[plane + c];
+        convert(layout, row, c, per_pixel, channel.row(static_cast<int>(y)));
       }
     }
   }

@@ -55,7 +55,7 @@ void set_layout(TIFF* tiff, const PictureView& picture) {
   const auto width = static_cast<std::uint32_t>(picture.size().width_px);
   const auto height = static_cast<std::uint32_t>(picture.size().height_px);
   const auto channels = static_cast<unsigned>(picture.channels.size());
-  const std::size_t row_bytes = std::size_t{2} * width * channels;
+  const std::size_t row_bytes = std::max<std::size_t>(std::size_t{2} * width * channels, 1);
   const auto strip_rows = static_cast<std::uint32_t>(
       std::clamp<std::size_t>(kStripBytes / row_bytes, 1, std::max(height, 1U)));
   TIFFSetField(tiff, TIFFTAG_IMAGEWIDTH, width);

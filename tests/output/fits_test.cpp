@@ -30,7 +30,7 @@ std::string long_text(const std::filesystem::path& path, const char* key) {
   fits_open_diskfile(&fits, path.c_str(), READONLY, &status);
   fits_read_key_longstr(fits, key, &text, nullptr, &status);
   REQUIRE(status == 0);
-  const std::string result = text;
+  std::string result = text;
   fits_free_memory(text, &status);
   fits_close_file(fits, &status);
   return result;

@@ -39,6 +39,7 @@ std::vector<std::string> TemporaryFolder::names() const {
 Ran run(const std::vector<std::string>& arguments) {
   std::vector<std::string> copies = arguments;
   std::vector<char*> pointers;
+  pointers.reserve(copies.size() + 1);
   for (std::string& argument : copies) pointers.push_back(argument.data());
   pointers.push_back(nullptr);
   std::array<int, 2> ends = {};
