@@ -1,0 +1,159 @@
+#include <doctest/doctest.h>
+
+#include <random>
+#include <string>
+#include <vector>
+
+#include "capture/capture.h"
+#include "capture/capture_support.h"
+#include "support/video_writer.h"
+
+using namespace lull;
+using namespace lull::capture;
+using namespace lull::test;
+
+namespace {
+
+constexpr int kFrames = 60;
+
+struct Recording {
+  std::string file;
+  VideoFormat format;
+};
+
+std::vector<Recording> recordings() {
+  return {
+      {"raw.avi", {}},
+      {"raw.mov", {}},
+      {"motion.avi", {.codec = "mjpeg", .pixel_format = "yuvj420p"}},
+      {"ffv1.avi", {.codec = "ffv1"}},
+      // Matroska keeps whole milliseconds: 300 frames a second become 0 3 7 10, and at 3000
+      // several frames share a time stamp.
+      {"ffv1.mkv", {.codec = "ffv1", .frames_per_s = 300}},
+      {"fast.mkv", {.codec = "ffv1", .frames_per_s = 3000}},
+      {"groups.mkv", {.codec = "ffv1", .group = 12}},
+      {"groups.avi", {.codec = "ffv1", .group = 12}},
+      {"png.mkv", {.codec = "png"}},
+      {"moon_%04d.png", {.codec = "png", .container = "image2"}},
+      {"h264.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 10, .b_frames = 3}},
+      {"h264.avi", {.codec = "libx264", .pixel_format = "yuv420p", .group = 10}},
+      {"h264.mkv", {.codec = "libx264", .pixel_format = "yuv420p", .group = 25, .b_frames = 2}},
+  };
+}
+
+bool is_lossless_gray(const Recording& recording) {
+  return recording.format.pixel_format == "gray";
+}
+
+std::vector<Bytes> pictures_of(std::size_t bytes) { return pictures_8(kFrames, bytes, 64); }
+
+std::string record(const TempFolder& folder, const Recording& recording) {
+  const VideoWriter probe(folder.file("probe.nut"), [&] {
+    VideoFormat raw = recording.format;
+    raw.codec = "rawvideo";
+    raw.container = "";
+    raw.codec_options = {};
+    return raw;
+  }());
+  const std::string path = folder.file(recording.file);
+  write_video(path, recording.format, pictures_of(probe.picture_bytes()));
+  return path;
+}
+
+}  // namespace
+
+TEST_SUITE("capture/order") {
+  TEST_CASE("any frame by index is the frame that comes in order, whatever was read before") {
+    for (const Recording& recording : recordings()) {
+      for (const int threads : {1, 4}) {
+        CAPTURE(recording.file);
+        CAPTURE(threads);
+        const TempFolder folder;
+        const std::string path = record(folder, recording);
+        const auto in_order = all_frames(*Capture::open(path, {.decoder_threads = threads}));
+        REQUIRE(in_order.size() == kFrames);
+        if (is_lossless_gray(recording)) CHECK(in_order == pictures_of(in_order[0].size()));
+        for (std::size_t i = 1; i < in_order.size(); ++i) REQUIRE(in_order[i] != in_order[i - 1]);
+
+        const auto capture = Capture::open(path, {.decoder_threads = threads});
+        std::mt19937 random(20240817);
+        for (int step = 0; step < 40; ++step) {
+          const auto index = static_cast<FrameIndex>(random() % kFrames);
+          CAPTURE(index);
+          const auto frame = capture->at(index);
+          REQUIRE(frame.ok());
+          CHECK(frame.value().index == index);
+          CHECK(samples_of(frame.value()) == in_order[static_cast<std::size_t>(index)]);
+          if (index + 1 == kFrames || step % 3 != 0) continue;
+          const auto after = capture->next();
+          REQUIRE(after.ok());
+          CHECK(after.value().index == index + 1);
+          CHECK(samples_of(after.value()) == in_order[static_cast<std::size_t>(index) + 1]);
+        }
+        // Rising, with gaps, after the whole capture was passed: as a stack reads it.
+        capture->rewind();
+        CHECK(all_frames(*capture) == in_order);
+        CHECK(capture->tally().frames == kFrames);
+        for (FrameIndex index = 2; index < kFrames; index += 7) {
+          const auto frame = capture->at(index);
+          REQUIRE(frame.ok());
+          CHECK(samples_of(frame.value()) == in_order[static_cast<std::size_t>(index)]);
+        }
+      }
+    }
+  }
+
+  TEST_CASE("indices past either end are told apart from damaged frames") {
+    for (const Recording& recording : recordings()) {
+      CAPTURE(recording.file);
+      const TempFolder folder;
+      const auto capture = Capture::open(record(folder, recording));
+      for (const FrameIndex index : {FrameIndex{-1}, FrameIndex{kFrames}, FrameIndex{100'000}}) {
+        const auto frame = capture->at(index);
+        REQUIRE_FALSE(frame.ok());
+        CHECK(frame.reason() == Reject::past_the_end);
+      }
+      CHECK(capture->at(kFrames - 1).ok());
+      CHECK_FALSE(capture->next().ok());
+      CHECK(capture->at(0).ok());
+    }
+  }
+
+  TEST_CASE("a frame outlives its capture") {
+    const TempFolder folder;
+    const std::string path = record(folder, {"raw.avi", {}});
+    auto capture = Capture::open(path);
+    const Bytes expected = samples_of(capture->at(7).value());
+    const auto frame = capture->at(7);
+    REQUIRE(frame.ok());
+    const Frame kept = frame.value();
+    CHECK(capture->next().ok());
+    capture.reset();
+    CHECK(samples_of(kept) == expected);
+  }
+
+  TEST_CASE("times come from the container where it has them") {
+    const TempFolder folder;
+    const auto time_of = [&](const Recording& recording, FrameIndex index) {
+      const auto capture = Capture::open(record(folder, recording));
+      const auto frame = capture->at(index);
+      REQUIRE(frame.ok());
+      return frame.value().time_s;
+    };
+    CHECK(time_of({"raw.avi", {.frames_per_s = 50}}, 10) == doctest::Approx(0.2));
+    CHECK(time_of({"ffv1.mkv", {.codec = "ffv1", .frames_per_s = 300}}, 10) ==
+          doctest::Approx(0.033));  // 10/300 s in whole milliseconds
+    CHECK(time_of({"h264.mp4",
+                   {.codec = "libx264", .pixel_format = "yuv420p", .group = 10, .b_frames = 3}},
+                  10) == doctest::Approx(0.1));
+  }
+
+  TEST_CASE("the recording with key frames only is known from the one without") {
+    const TempFolder folder;
+    const auto intra_only = [&](const Recording& recording) {
+      return Capture::open(record(folder, recording))->info().intra_only;
+    };
+    CHECK(intra_only({"ones.mkv", {.codec = "ffv1", .group = 1}}));
+    CHECK_FALSE(intra_only({"groups.mkv", {.codec = "ffv1", .group = 12}}));
+  }
+}

@@ -1,0 +1,231 @@
+#include <doctest/doctest.h>
+
+#include <cstring>
+#include <string>
+#include <vector>
+
+#include "capture/capture.h"
+#include "capture/capture_support.h"
+
+using namespace lull;
+using namespace lull::capture;
+using namespace lull::test;
+
+// SER: 178-byte header, little-endian integers at 14 (LuID), 18 (ColorID), 22 (LittleEndian), 26
+// (width), 30 (height), 34 (depth), 38 (frame count). Source: FFmpeg 5.1, libavformat/serdec.c.
+// The trailer (one 64-bit time stamp a frame, 100 ns since 0001-01-01) is from memory.
+namespace {
+
+constexpr std::size_t kHeader = 178, kColour = 18, kOrder = 22, kWidthAt = 26, kHeightAt = 30,
+                      kDepth = 34, kCount = 38;
+constexpr int kWidth = 32;
+constexpr int kHeight = 24;
+constexpr std::size_t kPixels = std::size_t{kWidth} * kHeight;
+
+/// Header of the sample file, with another size, kind and count.
+Bytes header(int colour, int depth, int count, bool little_endian = true) {
+  Bytes bytes = read_file(LULL_SAMPLES "/ringed_faint.ser");
+  bytes.resize(kHeader);
+  put_integer(bytes, kColour, colour);
+  put_integer(bytes, kOrder, little_endian ? 1 : 0);
+  put_integer(bytes, kWidthAt, kWidth);
+  put_integer(bytes, kHeightAt, kHeight);
+  put_integer(bytes, kDepth, depth);
+  put_integer(bytes, kCount, count);
+  return bytes;
+}
+
+void append(Bytes& file, const Bytes& more) { file.insert(file.end(), more.begin(), more.end()); }
+
+Bytes with_frames(Bytes file, const std::vector<Bytes>& frames) {
+  for (const Bytes& frame : frames) append(file, frame);
+  return file;
+}
+
+/// Time stamps 0.02 s apart from 2022-09-28 22:13:20 on (638000000000000000 ticks, computed).
+Bytes trailer(int count) {
+  Bytes bytes(static_cast<std::size_t>(count) * 8);
+  for (int i = 0; i < count; ++i) {
+    const std::int64_t ticks = 638'000'000'000'000'000 + std::int64_t{200'000} * i;
+    std::memcpy(bytes.data() + 8 * i, &ticks, 8);
+  }
+  return bytes;
+}
+
+Bytes swapped(Bytes bytes) {
+  for (std::size_t i = 0; i + 1 < bytes.size(); i += 2) std::swap(bytes[i], bytes[i + 1]);
+  return bytes;
+}
+
+std::unique_ptr<Capture> opened(const TempFolder& folder, const Bytes& file,
+                                const OpenOptions& options = {}) {
+  write_file(folder.file("test.ser"), file);
+  return Capture::open(folder.file("test.ser"), options);
+}
+
+bool any_note_has(const CaptureInfo& info, const std::string& text) {
+  for (const std::string& note : info.notes) {
+    if (note.find(text) != std::string::npos) return true;
+  }
+  return false;
+}
+
+}  // namespace
+
+TEST_SUITE("capture/ser_header") {
+  TEST_CASE("the sample gives the frames that ffmpeg gives, without the incomplete last one") {
+    const auto capture = Capture::open(LULL_SAMPLES "/ringed_faint.ser");
+    CHECK(capture->info().size == Size{240, 144});
+    CHECK(capture->info().header_frames == 304);
+    CHECK(any_note_has(capture->info(), "304"));
+    const auto frames = all_frames(*capture);
+    CHECK(frames.size() == 303);  // (10505641 - 178) / (240 * 144) = 303.97
+    CHECK(capture->tally().frames == 303);
+    CHECK(capture->tally().damaged == 0);
+    const auto reference = decoded_by_ffmpeg(LULL_SAMPLES "/ringed_faint.ser", "gray", 240U * 144);
+    if (reference) CHECK(frames == *reference);
+  }
+
+  TEST_CASE("a trailer gives times and rate, and never frames") {
+    const TempFolder folder;
+    const auto pictures = pictures_8(6, kPixels, kWidth);
+    // 120 stamps of 8 bytes are longer than a frame: libav alone would read them as pictures.
+    for (const int promised : {6, 0, 500, 3}) {
+      CAPTURE(promised);
+      Bytes file = with_frames(header(0, 8, promised), pictures);
+      append(file, trailer(6));
+      const auto capture = opened(folder, file);
+      CHECK(all_frames(*capture) == pictures);
+      CHECK(capture->info().frames_per_s == doctest::Approx(50));
+      const auto last = capture->at(5);
+      REQUIRE(last.ok());
+      CHECK(last.value().time_s == doctest::Approx(0.1));
+      CHECK(any_note_has(capture->info(), "promises") == (promised != 6));
+    }
+  }
+
+  TEST_CASE("a trailer longer than a frame, of more frames than were kept, gives no frames") {
+    const TempFolder folder;
+    const auto pictures = pictures_8(4, kPixels, kWidth);
+    Bytes file = with_frames(header(0, 8, 200), pictures);
+    append(file, trailer(200));  // 1600 bytes: two frames of 768
+    const auto capture = opened(folder, file);
+    CHECK(all_frames(*capture) == pictures);
+  }
+
+  TEST_CASE("without a trailer the count is what is there, and times are not known") {
+    const TempFolder folder;
+    const auto pictures = pictures_8(5, kPixels, kWidth);
+    for (const int promised : {5, 0, -1, 9, 2}) {
+      CAPTURE(promised);
+      Bytes file = with_frames(header(0, 8, promised), pictures);
+      append(file, Bytes(100));  // part of a sixth
+      const auto capture = opened(folder, file);
+      CHECK(all_frames(*capture) == pictures);
+      CHECK(capture->info().frames_per_s == 0);
+    }
+  }
+
+  TEST_CASE("the depth of the header is kept, which libav drops") {
+    const TempFolder folder;
+    const auto file = with_frames(header(0, 14, 3), pictures_16(3, kPixels, kWidth, 10, 0));
+    const auto capture = opened(folder, file);
+    CHECK(capture->info().true_bits == 14);
+    CHECK_FALSE(capture->info().high_aligned);
+    CHECK(capture->info().full_scale == 16383);
+    CHECK(capture->info().scale.to_light(16383) == doctest::Approx(1));
+  }
+
+  TEST_CASE("mosaics and RGB by ColorID (8 RGGB, 9 GRBG, 10 GBRG, 11 BGGR, 100 RGB, 101 BGR)") {
+    const TempFolder folder;
+    const std::vector<std::pair<int, Cfa>> mosaics = {
+        {8, Cfa::rggb}, {9, Cfa::grbg}, {10, Cfa::gbrg}, {11, Cfa::bggr}};
+    for (const auto& [colour, cfa] : mosaics) {
+      CAPTURE(colour);
+      const auto pictures = pictures_16(3, kPixels, kWidth, 12, 0);
+      const auto capture = opened(folder, with_frames(header(colour, 12, 3), pictures));
+      CHECK(capture->info().cfa == cfa);
+      CHECK(all_frames(*capture) == pictures);
+    }
+    for (const int colour : {100, 101}) {
+      CAPTURE(colour);
+      const auto pictures = pictures_8(2, 3 * kPixels, kWidth);
+      const auto capture = opened(folder, with_frames(header(colour, 8, 2), pictures));
+      CHECK(capture->info().colour == Colour::rgb);
+      const auto frame = capture->next();
+      REQUIRE(frame.ok());
+      REQUIRE(frame.value().plane_count == 3);
+      const auto red = frame.value().planes[0].row<std::uint8_t>(2)[5];
+      const std::size_t at = 3 * (2 * std::size_t{kWidth} + 5) + (colour == 100 ? 0 : 2);
+      CHECK(red == std::to_integer<std::uint8_t>(pictures[0][at]));
+    }
+  }
+
+  TEST_CASE("samples are taken in the byte order that makes pictures of them") {
+    const TempFolder folder;
+    for (const int depth : {12, 16}) {
+      const auto native = pictures_16(4, kPixels, kWidth, depth, 0);
+      std::vector<Bytes> big;
+      for (const Bytes& picture : native) big.push_back(swapped(picture));
+      for (const bool flag_little : {true, false}) {
+        for (const bool really_little : {true, false}) {
+          CAPTURE(depth);
+          CAPTURE(flag_little);
+          CAPTURE(really_little);
+          const auto file =
+              with_frames(header(0, depth, 4, flag_little), really_little ? native : big);
+          const auto capture = opened(folder, file);
+          CHECK(all_frames(*capture) == native);
+          CHECK(any_note_has(capture->info(), "endian") == (flag_little != really_little));
+        }
+      }
+    }
+  }
+
+  TEST_CASE("an order that was asked for is obeyed, right or wrong") {
+    const TempFolder folder;
+    const auto native = pictures_16(2, kPixels, kWidth, 12, 0);
+    const auto file = with_frames(header(0, 12, 2), native);
+    const auto capture = opened(folder, file, {.ser_byte_order = ByteOrder::big});
+    const auto frames = all_frames(*capture);
+    REQUIRE(frames.size() == 2);
+    CHECK(frames[0] == swapped(native[0]));
+  }
+
+  TEST_CASE("frames without light keep the byte order of the header") {
+    const TempFolder folder;
+    const std::vector<Bytes> black(3, Bytes(2 * kPixels));
+    const auto capture = opened(folder, with_frames(header(0, 12, 3, false), black));
+    CHECK(capture->info().pixel_format == "gray16be");
+    CHECK(capture->info().true_bits == 12);
+  }
+
+  TEST_CASE("damaged headers are refused with what is wrong") {
+    const TempFolder folder;
+    const auto refusal = [&](const Bytes& file) {
+      write_file(folder.file("bad.ser"), file);
+      return refusal_of(folder.file("bad.ser"));
+    };
+    Bytes file = with_frames(header(0, 8, 2), pictures_8(2, kPixels, kWidth));
+    CHECK(refusal(header(0, 8, 2)).find("no whole frame") != std::string::npos);
+    Bytes changed = file;
+    changed.resize(kHeader + kPixels - 1);
+    CHECK(refusal(changed).find("no whole frame") != std::string::npos);
+    changed.resize(100);
+    CHECK_FALSE(refusal(changed).empty());
+    changed = file;
+    put_integer(changed, kWidthAt, 70'000);
+    CHECK(refusal(changed).find("70000 x 24") != std::string::npos);
+    put_integer(changed, kWidthAt, -5);
+    CHECK_FALSE(refusal(changed).empty());
+    put_integer(changed, kWidthAt, 65'000);
+    put_integer(changed, kHeightAt, 65'000);
+    CHECK(refusal(changed).find("65000 x 65000") != std::string::npos);
+    changed = file;
+    put_integer(changed, kDepth, 40);
+    CHECK(refusal(changed).find("40 bits") != std::string::npos);
+    changed = file;
+    put_integer(changed, kColour, 16);
+    CHECK(refusal(changed).find("colour kind 16") != std::string::npos);
+  }
+}
