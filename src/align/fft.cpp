@@ -1,0 +1,119 @@
+#include "align/fft.h"
+
+#include <fftw3.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <mutex>
+#include <new>
+#include <numbers>
+#include <utility>
+
+namespace lull::align {
+
+namespace {
+
+bool is_fast(int n) {
+  for (const int factor : {2, 3, 5}) {
+    while (n % factor == 0) n /= factor;
+  }
+  return n == 1;
+}
+
+fftwf_complex* as_fftw(std::complex<float>* bins) {
+  return reinterpret_cast<fftwf_complex*>(bins);  // documented to have the same layout
+}
+
+}  // namespace
+
+Spectrum::Spectrum(Size plane) : size_(plane) {
+  const auto count = static_cast<std::size_t>(rows()) * static_cast<std::size_t>(columns());
+  auto* memory = static_cast<std::complex<float>*>(fftwf_malloc(count * sizeof(std::complex<float>)));
+  if (memory == nullptr) throw std::bad_alloc();
+  bins_.reset(memory);
+  clear();
+}
+
+void Spectrum::Free::operator()(std::complex<float>* memory) const { fftwf_free(memory); }
+
+void Spectrum::clear() {
+  std::fill_n(bins_.get(), static_cast<std::size_t>(rows()) * static_cast<std::size_t>(columns()),
+              std::complex<float>());
+}
+
+struct Fft::Plans {
+  fftwf_plan forward = nullptr;
+  fftwf_plan inverse = nullptr;
+};
+
+const Fft::Plans& Fft::plans_for(Size size) {
+  // The planner is the one part of FFTW that is not thread-safe. Plans live as long as the process.
+  static std::mutex guard;
+  static std::map<std::pair<int, int>, Plans> known;
+  const std::scoped_lock lock(guard);
+  auto [entry, is_new] = known.try_emplace({size.height_px, size.width_px});
+  if (is_new) {
+    Spectrum spectrum(size);
+    const std::unique_ptr<float, FreeReal> real(
+        fftwf_alloc_real(static_cast<std::size_t>(size.area_px())));
+    entry->second.forward = fftwf_plan_dft_r2c_2d(size.height_px, size.width_px, real.get(),
+                                                  as_fftw(spectrum.row(0)), FFTW_ESTIMATE);
+    entry->second.inverse = fftwf_plan_dft_c2r_2d(size.height_px, size.width_px,
+                                                  as_fftw(spectrum.row(0)), real.get(), FFTW_ESTIMATE);
+  }
+  return entry->second;
+}
+
+void Fft::FreeReal::operator()(float* memory) const { fftwf_free(memory); }
+
+Fft::Fft(Size size)
+    : size_(size),
+      plans_(&plans_for(size)),
+      packed_(fftwf_alloc_real(static_cast<std::size_t>(size.area_px()))) {
+  if (!packed_) throw std::bad_alloc();
+}
+
+void Fft::forward(PlaneView in, Spectrum& out) {
+  LULL_ASSERT(in.size() == size_);
+  if (out.plane_size() != size_) out = Spectrum(size_);
+  for (int y = 0; y < size_.height_px; ++y) {
+    std::copy_n(in.row(y), size_.width_px, packed_.get() + static_cast<std::ptrdiff_t>(y) * size_.width_px);
+  }
+  fftwf_execute_dft_r2c(plans_->forward, packed_.get(), as_fftw(out.row(0)));
+}
+
+void Fft::inverse(Spectrum& in, MutablePlaneView out) {
+  LULL_ASSERT(in.plane_size() == size_ && out.size() == size_);
+  fftwf_execute_dft_c2r(plans_->inverse, as_fftw(in.row(0)), packed_.get());
+  const float factor = 1.0F / static_cast<float>(size_.area_px());
+  for (int y = 0; y < size_.height_px; ++y) {
+    const float* from = packed_.get() + static_cast<std::ptrdiff_t>(y) * size_.width_px;
+    float* to = out.row(y);
+    for (int x = 0; x < size_.width_px; ++x) to[x] = from[x] * factor;
+  }
+}
+
+int fast_length_below(int n) {
+  while (n > 1 && !is_fast(n)) --n;
+  return std::max(n, 1);
+}
+
+int fast_length_above(int n) {
+  while (!is_fast(n)) ++n;
+  return n;
+}
+
+std::vector<float> tukey_window(int length, double share) {
+  std::vector<float> window(static_cast<std::size_t>(length), 1.0F);
+  const double ramp = share * length / 2;
+  for (int i = 0; i < length; ++i) {
+    const double from_edge = std::min(i, length - 1 - i) + 0.5;
+    if (from_edge >= ramp) continue;
+    window[static_cast<std::size_t>(i)] =
+        static_cast<float>(0.5 - 0.5 * std::cos(std::numbers::pi * from_edge / ramp));
+  }
+  return window;
+}
+
+}  // namespace lull::align

@@ -1,0 +1,79 @@
+#pragma once
+
+#include <vector>
+
+#include "align/node_grid.h"
+#include "align/padded_frame.h"
+#include "align/shift_field.h"
+#include "core/plane.h"
+
+namespace lull::align {
+
+/// One step of the way from coarse to fine: displacements are measured in Gaussian windows of this
+/// standard deviation, that many times.
+struct FieldLevel {
+  double window_sigma_px = 0;  ///< 0 = one displacement for the whole frame
+  int iterations = 1;
+};
+
+struct FieldOptions {
+  std::vector<FieldLevel> levels = {{0, 2}, {30, 1}, {14, 2}};
+  /// Standard deviation expected of what a level still has to correct. Where the evidence is
+  /// weaker than this, the displacement stays near that of the coarser level.
+  double prior_px = 0.7;
+};
+
+struct FieldEstimate {
+  ShiftField field;
+  double gain = 1;            ///< factor that brings the frame to the reference's brightness
+  double residual_rms = 0;    ///< of gain * frame - reference, light
+};
+
+/// Measures shift fields against one reference: weighted least squares on the image gradients in
+/// overlapping windows (Lucas & Kanade 1981, Proc. 7th IJCAI, 674), coarse to fine, with the
+/// mean of each window taken off, and a Gaussian prior for each displacement. The expected error
+/// of a window's shift is the Cramer-Rao bound sigma^2 (sum g g^T)^-1 (Robinson & Milanfar 2004,
+/// IEEE Trans. Image Processing 13, 1185), so windows without structure keep what coarser ones
+/// say.
+class FieldEstimator {
+ public:
+  /// @param reference linear light. @param valid 1 where the reference holds data, 0 elsewhere;
+  /// of the same size.
+  FieldEstimator(PlaneView reference, PlaneView valid, FieldOptions options);
+
+  /// Memory for one thread.
+  struct Workspace {
+    std::vector<float> x, y, sampled, valid, sums, scratch;
+    std::vector<float> grids[4];
+  };
+
+  /// @param start where to begin: field.whole from tracking, local zero or an earlier estimate.
+  /// Safe to call in parallel with distinct workspaces.
+  [[nodiscard]] FieldEstimate estimate(const PaddedFrame& frame, ShiftField start, double gain,
+                                       Workspace& workspace) const;
+
+ private:
+  /// Window sums that depend on the reference alone.
+  struct Level {
+    FieldLevel level;
+    std::vector<NodeWindow> window;  ///< none for the whole frame
+    std::vector<float> n, x, y, xx, xy, yy;
+  };
+
+  void add_level(const FieldLevel& level);
+  void collect(const PaddedFrame& frame, const ShiftField& field, double& gain,
+               Workspace& work) const;
+  void solve_whole(const Level& level, ShiftField& field, Workspace& work) const;
+  void solve_windows(const Level& level, ShiftField& field, Workspace& work) const;
+
+  Plane reference_, valid_, gradient_x_, gradient_y_;
+  FieldOptions options_;
+  ShiftField shape_;
+  std::vector<float> n_, x_, y_, xx_, xy_, yy_;  ///< sums over node squares
+  std::vector<Level> levels_;
+};
+
+/// True (1) where the point lies inside the frame with a margin of one sample.
+void inside_frame(Size frame, const float* x, const float* y, int count, float* valid);
+
+}  // namespace lull::align

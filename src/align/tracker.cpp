@@ -1,0 +1,200 @@
+#include "align/tracker.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace lull::align {
+
+namespace {
+
+constexpr double kTaperShare = 0.5;
+constexpr double kLeastPeak = 7.0;      // a Gaussian field of 2e4 samples reaches about 4
+constexpr double kLeastFrequency = 1.5; // cycles per window: slower is shading, not detail
+
+// Vertex of the parabola through three equidistant samples, in samples from the middle one.
+double vertex(double before, double middle, double after) {
+  const double curvature = before - 2 * middle + after;
+  return curvature < 0 ? std::clamp(0.5 * (before - after) / curvature, -0.5, 0.5) : 0;
+}
+
+int wrapped(int i, int length) { return (i % length + length) % length; }
+
+int ring_of(const Spectrum& spectrum, int r, int c, int rings) {
+  const double f = std::hypot(spectrum.frequency_y(r), spectrum.frequency_x(c));
+  return std::min(static_cast<int>(f * 2 * rings), rings - 1);
+}
+
+}  // namespace
+
+Tracker::Tracker(Size reduced, quality::Target target)
+    : reduced_(reduced),
+      window_{fast_length_below(reduced.width_px), fast_length_below(reduced.height_px)},
+      target_(target),
+      taper_x_(tukey_window(window_.width_px, kTaperShare)),
+      taper_y_(tukey_window(window_.height_px, kTaperShare)) {}
+
+std::optional<Shift> Tracker::centroid(PlaneView plane) const {
+  const auto level = static_cast<float>(target_.object);
+  const auto sky = static_cast<float>(target_.sky);
+  double sum = 0;
+  double sum_x = 0;
+  double sum_y = 0;
+  int count = 0;
+  for (int y = 0; y < plane.height_px; ++y) {
+    const float* row = plane.row(y);
+    for (int x = 0; x < plane.width_px; ++x) {
+      if (row[x] < level) continue;
+      const auto light = static_cast<double>(row[x] - sky);
+      sum += light;
+      sum_x += light * x;
+      sum_y += light * y;
+      ++count;
+    }
+  }
+  if (count < 4 || sum <= 0) return std::nullopt;
+  return Shift{sum_x / sum, sum_y / sum};
+}
+
+// Cuts the window around `centre`, takes the mean off, tapers it, and transforms it. Outside of
+// the frame there is sky (a disc) or nothing (a surface is cut in the frame's middle).
+void Tracker::cut(PlaneView plane, Shift centre, Workspace& work) const {
+  if (!work.fft || work.fft->size() != window_) {
+    work.fft.emplace(window_);
+    work.window = Plane(window_);
+    work.correlation = Plane(window_);
+  }
+  const int left = static_cast<int>(std::lround(centre.x_px)) - window_.width_px / 2;
+  const int top = static_cast<int>(std::lround(centre.y_px)) - window_.height_px / 2;
+  work.corner = {static_cast<double>(left), static_cast<double>(top)};
+  double sum = 0;
+  double weights = 0;
+  for (int y = 0; y < window_.height_px; ++y) {
+    const int from_y = top + y;
+    float* out = work.window.row(y);
+    for (int x = 0; x < window_.width_px; ++x) {
+      const int from_x = left + x;
+      const bool inside = from_x >= 0 && from_x < plane.width_px && from_y >= 0 && from_y < plane.height_px;
+      out[x] = inside ? plane.row(from_y)[from_x] : static_cast<float>(target_.sky);
+      const float weight = taper_y_[static_cast<std::size_t>(y)] * taper_x_[static_cast<std::size_t>(x)];
+      sum += static_cast<double>(weight * out[x]);
+      weights += static_cast<double>(weight);
+    }
+  }
+  const auto mean = static_cast<float>(sum / weights);
+  for (int y = 0; y < window_.height_px; ++y) {
+    float* out = work.window.row(y);
+    const float down = taper_y_[static_cast<std::size_t>(y)];
+    for (int x = 0; x < window_.width_px; ++x) {
+      out[x] = (out[x] - mean) * down * taper_x_[static_cast<std::size_t>(x)];
+    }
+  }
+  work.fft->forward(work.window.view(), work.spectrum);
+}
+
+void Tracker::set_reference(PlaneView plane, Shift at, Workspace& work) {
+  const Shift middle{0.5 * plane.width_px, 0.5 * plane.height_px};
+  const bool disc = target_.kind == quality::TargetKind::disc;
+  cut(plane, disc ? centroid(plane).value_or(middle) : middle, work);
+  std::swap(reference_, work.spectrum);
+  reference_corner_ = work.corner;
+  reference_at_ = at;
+  whiten();
+}
+
+void Tracker::whiten() {
+  const int rings = std::max(8, std::min(window_.width_px, window_.height_px) / 2);
+  std::vector<double> power(static_cast<std::size_t>(rings));
+  std::vector<double> bins(static_cast<std::size_t>(rings));
+  for (int r = 0; r < reference_.rows(); ++r) {
+    for (int c = 0; c < reference_.columns(); ++c) {
+      const auto ring = static_cast<std::size_t>(ring_of(reference_, r, c, rings));
+      power[ring] += reference_.multiplicity(c) * static_cast<double>(std::norm(reference_.row(r)[c]));
+      bins[ring] += reference_.multiplicity(c);
+    }
+  }
+  for (std::size_t i = 0; i < power.size(); ++i) power[i] /= std::max(bins[i], 1.0);
+  // The quietest ring is taken for noise: an optical image holds nothing near the corner.
+  const double noise = std::max(*std::min_element(power.begin(), power.end()), 1e-30);
+  if (matched_.plane_size() != window_) matched_ = Spectrum(window_);
+  for (int r = 0; r < reference_.rows(); ++r) {
+    for (int c = 0; c < reference_.columns(); ++c) {
+      const double cycles = std::hypot(reference_.frequency_y(r) * window_.height_px,
+                                       reference_.frequency_x(c) * window_.width_px);
+      const double p = power[static_cast<std::size_t>(ring_of(reference_, r, c, rings))];
+      const double signal = std::max(p - 2 * noise, 0.0) / p;
+      const double weight = cycles < kLeastFrequency ? 0.0 : signal / p;
+      matched_.row(r)[c] = std::conj(reference_.row(r)[c]) * static_cast<float>(weight);
+    }
+  }
+}
+
+Outcome<Tracker::Position> Tracker::locate(PlaneView plane, Workspace& work) const {
+  Shift centre{0.5 * plane.width_px, 0.5 * plane.height_px};
+  if (target_.kind == quality::TargetKind::disc) {
+    const std::optional<Shift> found = centroid(plane);
+    if (!found) return Reject::lost_target;
+    centre = *found;
+  }
+  cut(plane, centre, work);
+  for (int r = 0; r < work.spectrum.rows(); ++r) {
+    for (int c = 0; c < work.spectrum.columns(); ++c) work.spectrum.row(r)[c] *= matched_.row(r)[c];
+  }
+  work.fft->inverse(work.spectrum, work.correlation.view());
+  int best_x = 0;
+  int best_y = 0;
+  float best = work.correlation.row(0)[0];
+  double squares = 0;
+  for (int y = 0; y < window_.height_px; ++y) {
+    const float* row = work.correlation.row(y);
+    float row_squares = 0;
+    for (int x = 0; x < window_.width_px; ++x) {
+      row_squares += row[x] * row[x];
+      if (row[x] > best) {
+        best = row[x];
+        best_x = x;
+        best_y = y;
+      }
+    }
+    squares += static_cast<double>(row_squares);
+  }
+  const double rms = std::sqrt(squares / static_cast<double>(window_.area_px()));
+  const double peak = rms > 0 ? static_cast<double>(best) / rms : 0;
+  if (!(peak >= kLeastPeak)) return Reject::weak_peak;
+  const auto value = [&](int x, int y) {
+    return static_cast<double>(work.correlation.row(wrapped(y, window_.height_px))[wrapped(x, window_.width_px)]);
+  };
+  const double middle = value(best_x, best_y);
+  double x = best_x + vertex(value(best_x - 1, best_y), middle, value(best_x + 1, best_y));
+  double y = best_y + vertex(value(best_x, best_y - 1), middle, value(best_x, best_y + 1));
+  if (x > 0.5 * window_.width_px) x -= window_.width_px;
+  if (y > 0.5 * window_.height_px) y -= window_.height_px;
+  return Position{reference_at_ + (work.corner - reference_corner_) + Shift{x, y}, peak};
+}
+
+void Tracker::average_reference(const std::vector<PlaneView>& planes,
+                                const std::vector<Position>& at, Workspace& work) {
+  LULL_ASSERT(planes.size() == at.size() && !planes.empty());
+  Spectrum sum(window_);
+  for (std::size_t i = 0; i < planes.size(); ++i) {
+    // The window is cut where the reference's was, moved by whole pixels; the rest by phase.
+    const Shift moved = at[i].shift - reference_at_;
+    const Shift corner{reference_corner_.x_px + std::round(moved.x_px),
+                       reference_corner_.y_px + std::round(moved.y_px)};
+    cut(planes[i], corner + Shift{0.5 * window_.width_px, 0.5 * window_.height_px}, work);
+    const double dx = reference_corner_.x_px + moved.x_px - work.corner.x_px;
+    const double dy = reference_corner_.y_px + moved.y_px - work.corner.y_px;
+    for (int r = 0; r < sum.rows(); ++r) {
+      for (int c = 0; c < sum.columns(); ++c) {
+        const double phase = 2 * std::numbers::pi * (sum.frequency_x(c) * dx + sum.frequency_y(r) * dy);
+        const std::complex<float> turn(static_cast<float>(std::cos(phase)),
+                                       static_cast<float>(std::sin(phase)));
+        sum.row(r)[c] += work.spectrum.row(r)[c] * turn;
+      }
+    }
+  }
+  std::swap(reference_, sum);
+  whiten();
+}
+
+}  // namespace lull::align

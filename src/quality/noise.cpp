@@ -1,0 +1,44 @@
+#include "quality/noise.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lull::quality {
+
+namespace {
+
+constexpr double kMadToSigma = 1.482602;   // of a Gaussian
+constexpr double kMaskNorm = 6.0;          // square root of the sum of squares of the mask, 36
+constexpr std::size_t kFewestSamples = 64;
+
+template <class T>
+void collect(SampleView samples, int step, float floor_level, std::vector<float>& out) {
+  for (int y = step; y + step < samples.height_px; y += 16) {
+    const T* up = samples.row<T>(y - step);
+    const T* mid = samples.row<T>(y);
+    const T* down = samples.row<T>(y + step);
+    const auto column = [&](int x) {
+      return static_cast<float>(up[x]) - 2.0F * static_cast<float>(mid[x]) +
+             static_cast<float>(down[x]);
+    };
+    for (int x = step; x + step < samples.width_px; x += 2) {
+      if (static_cast<float>(mid[x]) < floor_level) continue;
+      out.push_back(std::abs(column(x - step) - 2.0F * column(x) + column(x + step)));
+    }
+  }
+}
+
+}  // namespace
+
+double noise_sigma(SampleView samples, int step, double floor_level, std::vector<float>& scratch) {
+  scratch.clear();
+  const auto level = static_cast<float>(floor_level);
+  samples.type == SampleType::u8 ? collect<std::uint8_t>(samples, step, level, scratch)
+                                 : collect<std::uint16_t>(samples, step, level, scratch);
+  if (scratch.size() < kFewestSamples) return 0;
+  const auto middle = scratch.begin() + static_cast<std::ptrdiff_t>(scratch.size() / 2);
+  std::nth_element(scratch.begin(), middle, scratch.end());
+  return kMadToSigma * static_cast<double>(*middle) / kMaskNorm;
+}
+
+}  // namespace lull::quality

@@ -1,0 +1,45 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "core/outcome.h"
+#include "quality/measure.h"
+#include "quality/target.h"
+
+namespace lull::quality {
+
+/// What is known of one frame after the survey of a capture.
+struct FrameRecord {
+  FrameIndex index = 0;
+  double time_s = 0;
+  double sharpness = 0;   ///< higher is better; relative brightness and noise are accounted for
+  double brightness = 0;  ///< of the object above the sky, light (1.0 = full scale)
+  double noise = 0;       ///< standard deviation of the pixel noise on the object, light
+  double saturated_share = 0;     ///< of the cells
+  Shift shift;                    ///< of the object against the survey's reference, px
+  std::optional<Reject> reject;   ///< why the frame is not used
+
+  [[nodiscard]] bool usable() const { return !reject.has_value(); }
+};
+
+/// Sharpness of a frame from its cells: the energy left when the share of the noise is taken off,
+/// over the cells that show the object and are not saturated, divided by the square of the
+/// object's brightness, so that thin cloud does not count as blur.
+/// @param noise standard deviation of the pixel noise, stored units.
+/// @param brightness of the object above the sky, stored units.
+/// @param object_level cells at least this bright show the object (or border on such a cell).
+[[nodiscard]] double frame_sharpness(const CellMeasure& cells, double noise_energy,
+                                     double brightness, double object_level);
+
+/// Energy above noise for each cell; saturated cells and sky get 0.
+[[nodiscard]] CellGrid detail_energy(const CellMeasure& cells, double noise_energy,
+                                     double object_level);
+
+/// Share of cells that are saturated.
+[[nodiscard]] double saturated_share(const CellMeasure& cells);
+
+/// Positions in `records` of the usable frames, sharpest first; equal sharpness by index.
+[[nodiscard]] std::vector<std::size_t> rank(const std::vector<FrameRecord>& records);
+
+}  // namespace lull::quality

@@ -1,0 +1,102 @@
+#include "quality/target.h"
+
+#include <algorithm>
+#include <numeric>
+
+namespace lull::quality {
+
+namespace {
+
+constexpr double kSkyQuantile = 0.2;
+constexpr double kBrightQuantile = 0.999;
+constexpr double kObjectShare = 0.125;  // of the way from sky to the brightest
+constexpr double kDarkEdgeShare = 0.9;
+// A frame of noise has no such contrast: its brightest per mille is near its sky.
+constexpr double kLeastContrast = 3.0;
+
+float quantile(std::vector<float>& values, double q) {
+  const auto at = values.begin() + static_cast<std::ptrdiff_t>(q * static_cast<double>(values.size() - 1));
+  std::nth_element(values.begin(), at, values.end());
+  return *at;
+}
+
+// The frame that is in the middle by brightness: black and flashed frames do not decide.
+PlaneView typical(const std::vector<PlaneView>& planes) {
+  std::vector<std::pair<double, std::size_t>> order;
+  for (std::size_t i = 0; i < planes.size(); ++i) {
+    double sum = 0;
+    for (int y = 0; y < planes[i].height_px; ++y) {
+      sum += std::accumulate(planes[i].row(y), planes[i].row(y) + planes[i].width_px, 0.0);
+    }
+    order.emplace_back(sum, i);
+  }
+  std::sort(order.begin(), order.end());
+  return planes[order[order.size() / 2].second];
+}
+
+std::vector<float> edge_samples(PlaneView plane) {
+  std::vector<float> out;
+  const int last_row = plane.height_px - 1;
+  const int last_column = plane.width_px - 1;
+  for (int x = 0; x <= last_column; ++x) {
+    out.push_back(plane.at(x, 0));
+    out.push_back(plane.at(x, last_row));
+  }
+  for (int y = 1; y < last_row; ++y) {
+    out.push_back(plane.at(0, y));
+    out.push_back(plane.at(last_column, y));
+  }
+  return out;
+}
+
+std::vector<float> all_samples(PlaneView plane) {
+  std::vector<float> out;
+  out.reserve(static_cast<std::size_t>(plane.size().area_px()));
+  for (int y = 0; y < plane.height_px; ++y) {
+    out.insert(out.end(), plane.row(y), plane.row(y) + plane.width_px);
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string_view target_name(TargetKind kind) {
+  return kind == TargetKind::disc ? "disc" : "surface";
+}
+
+Target recognise_target(const std::vector<PlaneView>& reduced) {
+  LULL_ASSERT(!reduced.empty());
+  const PlaneView frame = typical(reduced);
+  std::vector<float> values = all_samples(frame);
+  const double sky = static_cast<double>(quantile(values, kSkyQuantile));
+  const double bright = static_cast<double>(quantile(values, kBrightQuantile));
+  const double low = static_cast<double>(quantile(values, 0.01));
+  const double object = sky + kObjectShare * (bright - sky);
+  const std::vector<float> edge = edge_samples(frame);
+  const auto dark = std::count_if(edge.begin(), edge.end(), [&](float v) { return static_cast<double>(v) < object; });
+  const bool dark_edges = static_cast<double>(dark) >= kDarkEdgeShare * static_cast<double>(edge.size());
+  const bool stands_out = bright - sky > kLeastContrast * (sky - low);
+  if (!dark_edges || !stands_out) return {TargetKind::surface, 0, 0};
+  return {TargetKind::disc, sky, object};
+}
+
+double object_brightness(PlaneView reduced, const Target& target, std::vector<float>& scratch) {
+  scratch.clear();
+  const auto level = static_cast<float>(target.object);
+  for (int y = 0; y < reduced.height_px; ++y) {
+    const float* row = reduced.row(y);
+    for (int x = 0; x < reduced.width_px; ++x) {
+      if (row[x] >= level) scratch.push_back(row[x]);
+    }
+  }
+  if (scratch.empty()) return 0;
+  auto first = scratch.begin();
+  if (target.kind == TargetKind::disc) {
+    first += static_cast<std::ptrdiff_t>(scratch.size() * 3 / 4);
+    std::nth_element(scratch.begin(), first, scratch.end());
+  }
+  const double sum = std::accumulate(first, scratch.end(), 0.0);
+  return sum / static_cast<double>(scratch.end() - first) - target.sky;
+}
+
+}  // namespace lull::quality
