@@ -167,7 +167,7 @@ TEST_SUITE("output/picture_file") {
     CHECK(contains(read_message(folder.path()), "it is a folder"));
   }
 
-  TEST_CASE("files cut short or overwritten are refused, never read as if whole") {
+  TEST_CASE("files cut short, or overwritten inside, are refused, never read as if whole") {
     const test::TemporaryFolder folder;
     const Picture picture = test::seeded_picture({120, 90}, 3, 5);
     for (const char* name : {"a.tif", "a.png", "a.fits"}) {
@@ -180,6 +180,11 @@ TEST_SUITE("output/picture_file") {
         write_file(folder / "cut", whole.substr(0, bytes));
         CHECK(contains(read_message(folder / "cut"), "cannot read"));
       }
+      if (std::string(name) == "a.fits") continue;  // raw floats: any bytes are samples
+      std::string overwritten = whole;
+      overwritten.replace(whole.size() / 2, 64, std::string(64, '\xFF'));
+      write_file(folder / "overwritten", overwritten);
+      CHECK(contains(read_message(folder / "overwritten"), "damaged"));
     }
   }
 
