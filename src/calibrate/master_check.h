@@ -1,0 +1,27 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "calibrate/master.h"
+#include "capture/capture.h"
+
+namespace lull::calibrate {
+
+enum class MasterKind { dark, flat, flat_dark };
+
+[[nodiscard]] const char* kind_name(MasterKind kind);
+
+/// Sees to it that a master fits the capture: size, kind of colour, mosaic, depth. Returns notes
+/// for the user.
+///
+/// Depth: a dark is subtracted in the capture's stored units, so both must be stored alike. The
+/// number of bits is usually judged from the samples, and a dark hardly uses any; what is refused
+/// is what cannot be: 8 bits against 16, low end against high end, a dark that reaches beyond the
+/// capture's full scale. A mono master is taken for a mosaic like the capture's, with a note:
+/// most picture formats cannot say that they hold one.
+/// @throws InputError that says both numbers and what to do.
+std::vector<std::string> check_fits(const capture::CaptureInfo& lights, MasterKind kind,
+                                    const Master& master);
+
+}  // namespace lull::calibrate
