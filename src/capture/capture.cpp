@@ -110,6 +110,10 @@ void VideoCapture::learn_from_container() {
   info_.header_frames = facts.header_frames;
   info_.frames_per_s = facts.frames_per_s;
   info_.notes = facts.notes;
+  if (stream_.lacks_checksums()) {
+    info_.notes.push_back(
+        "FFV1 without checksums: frames damaged on the disk cannot be told apart");
+  }
   info_.cheap_to_decode = stream_.is_raw();
   info_.intra_only = stream_.probe_intra_only();
   quarters_ = facts.quarters;

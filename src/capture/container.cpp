@@ -71,6 +71,7 @@ Container::Container(InputFile& file, const AVInputFormat& demuxer) : reader_(fi
   AVFormatContext* context = avformat_alloc_context();
   if (context == nullptr) throw std::bad_alloc();
   context->pb = reader_.context();
+  // Should a demuxer that was not refused by name want another file, it gets none either.
   context->io_open = &refuse_to_open;
   AVDictionary* options = nullptr;
   av_dict_set(&options, "protocol_whitelist", "none", 0);

@@ -25,9 +25,11 @@ Listeners& listeners() {
          message.find("comment") != std::string_view::npos;
 }
 
+/// Macroblocks that were made up, and pictures that refer to one that is missing.
 [[nodiscard]] bool tells_of_damage_for_certain(std::string_view message) {
   return message.find("error while decoding") != std::string_view::npos ||
-         message.find("concealing") != std::string_view::npos;
+         message.find("concealing") != std::string_view::npos ||
+         message.find("Frame num gap") != std::string_view::npos;
 }
 
 }  // namespace
@@ -49,7 +51,7 @@ void DecodeLog::listen(AVCodecContext& context, bool every_error) {
 }
 
 void DecodeLog::on_message(void* speaker, int level, const char* format, va_list /*arguments*/) {
-  if (speaker == nullptr || format == nullptr || level > AV_LOG_INFO) return;
+  if (speaker == nullptr || format == nullptr || level > AV_LOG_DEBUG) return;
   const AVClass* kind = *static_cast<const AVClass* const*>(speaker);
   if (kind != avcodec_get_class()) return;
   const auto* context = static_cast<const AVCodecContext*>(speaker);

@@ -48,6 +48,17 @@ constexpr int kMaxErrorsInARow = 100'000;
   return decoder;
 }
 
+/// An FFV1 packet of version 3 ends with the size of its last slice, flags and a checksum (RFC
+/// 9043, section 4.9). Where a disk left zeros instead, the checksum of nothing is right, and libav
+/// finds no fault; but no slice has a size of nothing.
+[[nodiscard]] bool ends_hollow(const AVCodecParameters& codec, const AVPacket& packet) {
+  constexpr int kFooterBytes = 8;
+  if (codec.codec_id != AV_CODEC_ID_FFV1 || codec.extradata_size == 0) return false;
+  if (packet.size < kFooterBytes) return true;
+  return std::all_of(packet.data + packet.size - kFooterBytes, packet.data + packet.size,
+                     [](std::uint8_t byte) { return byte == 0; });
+}
+
 [[nodiscard]] int properties_of(AVCodecID codec) {
   const AVCodecDescriptor* description = avcodec_descriptor_get(codec);
   return description == nullptr ? 0 : description->props;
@@ -76,6 +87,11 @@ FrameStream::FrameStream(std::unique_ptr<PacketSource> source, int threads, cons
 std::string FrameStream::codec_name() const { return avcodec_get_name(source_->codec().codec_id); }
 
 bool FrameStream::is_raw() const { return source_->codec().codec_id == AV_CODEC_ID_RAWVIDEO; }
+
+bool FrameStream::lacks_checksums() const {
+  const AVCodecParameters& codec = source_->codec();
+  return codec.codec_id == AV_CODEC_ID_FFV1 && codec.extradata_size == 0;
+}
 
 bool FrameStream::probe_intra_only() {
   if (stands_alone_ || !packet_is_frame_) return stands_alone_;
@@ -156,7 +172,8 @@ void FrameStream::feed() {
   }
   decoder_->reordered_opaque = packet;
   if (first_pts_ == kNoTime) first_pts_ = packet_->pts;
-  const bool corrupt = (packet_->flags & AV_PKT_FLAG_CORRUPT) != 0;
+  const bool corrupt =
+      (packet_->flags & AV_PKT_FLAG_CORRUPT) != 0 || ends_hollow(source_->codec(), *packet_);
   if (corrupt) damaged_.insert(packet);
   if (!packet_is_frame_ && (packet_->flags & AV_PKT_FLAG_DISCARD) == 0) {
     sent_[packet] = {packet_->pts};
@@ -205,12 +222,14 @@ void FrameStream::lose_up_to(FrameIndex index) {
 void FrameStream::lose_overdue() { lose_up_to(source_->position() - 1 - delay_packets_); }
 
 /// Packets that should have been shown before this one. Not all of them were meant to be shown,
-/// so only as many count as the decoder gave errors.
+/// so only as many count as the decoder gave errors. Without time stamps (H.264 in AVI), order is
+/// that of the packets but for the frames that the decoder holds back.
 void FrameStream::lose_sent_before(std::int64_t pts, PacketIndex packet) {
   for (auto sent = sent_.begin(); sent != sent_.end() && unplaced_errors_ > 0;) {
     const std::int64_t its_pts = sent->second.pts;
-    const bool lost =
-        its_pts != kNoTime && pts != kNoTime ? its_pts < pts : sent->first < packet - kMaxReorder;
+    const bool lost = its_pts != kNoTime && pts != kNoTime
+                          ? its_pts < pts
+                          : sent->first < packet - decoder_->has_b_frames;
     if (!lost) {
       ++sent;
       continue;

@@ -34,6 +34,10 @@ class FrameStream {
 
   [[nodiscard]] bool is_raw() const;
 
+  /// FFV1 before version 3 has neither a global header nor checksums (RFC 9043, section 4.3):
+  /// any bytes decode to a picture.
+  [[nodiscard]] bool lacks_checksums() const;
+
   /// Every packet seen so far stands alone; looks at the first packets where codecs differ.
   [[nodiscard]] bool probe_intra_only();
 

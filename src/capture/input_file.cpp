@@ -53,7 +53,6 @@ InputFile::InputFile(const std::string& path) : path_(path) {
   descriptor_ = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
   if (descriptor_ < 0) throw cannot_open(path, errno);
   size_bytes_ = status.st_size;
-  visible_bytes_ = size_bytes_;
 }
 
 InputFile::~InputFile() {
@@ -77,21 +76,13 @@ std::int64_t InputFile::read_at(std::int64_t offset, std::span<std::byte> into) 
 }
 
 std::int64_t InputFile::read_visible(std::int64_t offset, std::span<std::byte> into) {
-  if (offset < 0 || offset >= visible_bytes_) return 0;
-  const auto wanted = static_cast<std::size_t>(
-      std::min<std::int64_t>(static_cast<std::int64_t>(into.size()), visible_bytes_ - offset));
-  const std::int64_t got = read_at(offset, into.first(wanted));
+  const std::int64_t got = read_at(offset, into);
   const auto head_bytes = static_cast<std::int64_t>(head_.size());
   if (got > 0 && offset < head_bytes) {
     const auto count = static_cast<std::size_t>(std::min(got, head_bytes - offset));
     std::memcpy(into.data(), head_.data() + offset, count);
   }
   return got;
-}
-
-void InputFile::show_as(std::vector<std::byte> head, std::int64_t end) {
-  head_ = std::move(head);
-  visible_bytes_ = std::min(end, size_bytes_);
 }
 
 void InputFile::throw_if_failed() const {
@@ -126,14 +117,14 @@ std::int64_t FileReader::seek(void* self, std::int64_t offset, int whence) {
   auto& reader = *static_cast<FileReader*>(self);
   switch (whence & ~AVSEEK_FORCE) {
     case AVSEEK_SIZE:
-      return reader.file_.visible_bytes();
+      return reader.file_.size_bytes();
     case SEEK_SET:
       break;
     case SEEK_CUR:
       offset += reader.position_;
       break;
     case SEEK_END:
-      offset += reader.file_.visible_bytes();
+      offset += reader.file_.size_bytes();
       break;
     default:
       return kReadError;

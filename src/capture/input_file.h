@@ -4,14 +4,15 @@
 #include <cstdint>
 #include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "capture/libav.h"
 
 namespace lull::capture {
 
-/// A regular file opened read-only. Readers may be shown a corrected head and an earlier end
-/// than the file has; the file itself is never touched.
+/// A regular file opened read-only. Readers may be shown a corrected head; the file itself is never
+/// touched.
 class InputFile {
  public:
   /// @throws InputError: missing, a directory or other special file, empty, not allowed.
@@ -22,11 +23,7 @@ class InputFile {
 
   [[nodiscard]] const std::string& path() const { return path_; }
 
-  /// Bytes in the file itself.
   [[nodiscard]] std::int64_t size_bytes() const { return size_bytes_; }
-
-  /// Bytes that readers are shown.
-  [[nodiscard]] std::int64_t visible_bytes() const { return visible_bytes_; }
 
   /// Fills `into` from the file itself, as far as it goes. @return bytes read, or -1 on a read
   /// error, after which failed() tells. Safe to call in parallel.
@@ -35,8 +32,8 @@ class InputFile {
   /// The same of what readers are shown.
   [[nodiscard]] std::int64_t read_visible(std::int64_t offset, std::span<std::byte> into);
 
-  /// From now on readers see `head` in place of the first bytes, and nothing from `end` on.
-  void show_as(std::vector<std::byte> head, std::int64_t end);
+  /// From now on readers see `head` in place of the first bytes.
+  void show_head(std::vector<std::byte> head) { head_ = std::move(head); }
 
   /// @throws InputError if a read failed since the file was opened (bad disk, lost network drive).
   void throw_if_failed() const;
@@ -46,7 +43,6 @@ class InputFile {
   int descriptor_ = -1;
   int failure_ = 0;  ///< errno of the first failed read
   std::int64_t size_bytes_ = 0;
-  std::int64_t visible_bytes_ = 0;
   std::vector<std::byte> head_;
 };
 

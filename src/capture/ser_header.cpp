@@ -162,7 +162,7 @@ SerFile mend_ser(InputFile& file, ByteOrder order) {
   put_integer(head, kOrderAt, ser.little_endian ? 1 : 0);
   put_integer(head, kCountAt,
               static_cast<std::int32_t>(std::min<std::int64_t>(ser.frames, INT32_MAX)));
-  file.show_as(std::move(head), kHeaderBytes + ser.frames * ser.frame_bytes);
+  file.show_head(std::move(head));
   return ser;
 }
 

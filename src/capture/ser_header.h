@@ -32,8 +32,8 @@ struct SerFile {
 };
 
 /// Reads the header, counts whole frames, finds the trailer, and checks the byte order. Then
-/// shows readers of `file` a header with the true count and byte order, and no trailer: libav
-/// takes the header's word for all of them.
+/// shows readers of `file` a header with the true count and byte order: libav takes the header's
+/// word for both, and reads a trailer as pictures if the count is too high.
 /// @throws InputError: too short, no whole frame, impossible size, unknown kind of colour.
 [[nodiscard]] SerFile mend_ser(InputFile& file, ByteOrder order);
 

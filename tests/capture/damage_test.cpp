@@ -46,16 +46,14 @@ void spoil(Bytes& file, std::size_t from, std::size_t count) {
   for (std::size_t i = 0; i < count; ++i) file[from + i] ^= std::byte{0x5A};
 }
 
-/// Indices of damaged frames.
-std::vector<std::size_t> damaged_of(const std::vector<Bytes>& frames) {
-  std::vector<std::size_t> indices;
+/// Indices of damaged frames, as in "3 17".
+std::string damaged_of(const std::vector<Bytes>& frames) {
+  std::string indices;
   for (std::size_t i = 0; i < frames.size(); ++i) {
-    if (frames[i].empty()) indices.push_back(i);
+    if (frames[i].empty()) indices += (indices.empty() ? "" : " ") + std::to_string(i);
   }
   return indices;
 }
-
-using Indices = std::vector<std::size_t>;
 
 std::vector<Bytes> read_all(const std::string& path, int threads, Capture::Tally* tally = nullptr) {
   const auto capture = Capture::open(path, {.decoder_threads = threads});
@@ -97,7 +95,7 @@ TEST_SUITE("capture/damage") {
         write_file(path, file);
         Capture::Tally tally;
         auto frames = read_all(path, threads, &tally);
-        CHECK(damaged_of(frames) == Indices{7});
+        CHECK(damaged_of(frames) == "7");
         CHECK(tally.frames == kFrames);
         CHECK(tally.damaged == 1);
         REQUIRE(frames.size() == kFrames);
@@ -117,7 +115,7 @@ TEST_SUITE("capture/damage") {
     const Chunk chunk = chunks_of(file).at(8);
     spoil(file, chunk.data + chunk.length / 2, 8);
     write_file(path, file);
-    CHECK(damaged_of(read_all(path, 1)) == Indices{8, 9, 10, 11});
+    CHECK(damaged_of(read_all(path, 1)) == "8 9 10 11");
     const auto capture = Capture::open(path);
     CHECK_FALSE(capture->at(10).ok());
     CHECK(capture->at(12).ok());
@@ -146,7 +144,7 @@ TEST_SUITE("capture/damage") {
         write_file(path, file);
       }
       auto frames = read_all(pattern, threads);
-      CHECK(damaged_of(frames) == Indices{3, 17, 19});
+      CHECK(damaged_of(frames) == "3 17 19");
       const auto capture = Capture::open(pattern, {.decoder_threads = threads});
       for (const FrameIndex index : {17, 3, 19, 4}) {
         CAPTURE(index);
@@ -170,7 +168,7 @@ TEST_SUITE("capture/damage") {
     for (std::size_t i = 0; i < 200; ++i) file[no_header.data + i] = std::byte{0};
     write_file(path, file);
     auto frames = read_all(path, 1);
-    CHECK(damaged_of(frames) == Indices{5, 11});
+    CHECK(damaged_of(frames) == "5 11");
     REQUIRE(frames.size() == whole.size());
     for (const std::size_t i : {5U, 11U}) frames[i] = whole[i];
     CHECK(frames == whole);
@@ -212,7 +210,7 @@ TEST_SUITE("capture/damage") {
     write_file(path, file);
     auto frames = read_all(path, 1);
     REQUIRE(frames.size() == kFrames - 1);
-    CHECK(damaged_of(frames) == Indices{4});
+    CHECK(damaged_of(frames) == "4");
     CHECK(frames[9] == pictures[10]);
   }
 
@@ -230,11 +228,108 @@ TEST_SUITE("capture/damage") {
       spoil(file, chunk.data + chunk.length / 2, chunk.length / 2);
       write_file(path, file);
       auto frames = read_all(path, threads);
-      CHECK(damaged_of(frames) == Indices{11, 12, 13, 14});
+      CHECK(damaged_of(frames) == "11 12 13 14");
       REQUIRE(frames.size() == kFrames);
       for (std::size_t i = 11; i < 15; ++i) frames[i] = whole[i];
       CHECK(frames == whole);
     }
+  }
+
+  TEST_CASE("a packet that gives no picture at all costs its group too") {
+    for (const std::string codec : {"libx264", "ffv1"}) {
+      for (const int threads : {1, 4}) {
+        CAPTURE(codec);
+        CAPTURE(threads);
+        const TempFolder folder;
+        const std::string path = folder.file("groups.avi");
+        VideoFormat format{.codec = codec, .pixel_format = "yuv420p", .group = 5};
+        if (codec == "ffv1") format.codec_options = {{"level", "3"}, {"slicecrc", "1"}};
+        write_video(path, format, pictures_8(kFrames, kPixels * 3 / 2, 64));
+        Bytes file = read_file(path);
+        const Chunk chunk = chunks_of(file).at(11);
+        std::fill_n(file.begin() + static_cast<std::ptrdiff_t>(chunk.data), chunk.length,
+                    std::byte{0});
+        write_file(path, file);
+        const auto frames = read_all(path, threads);
+        CHECK(frames.size() == kFrames);
+        CHECK(damaged_of(frames) == "11 12 13 14");
+      }
+    }
+  }
+
+  TEST_CASE("an FFV1 frame whose end is zeros is damaged, though its checksum is right") {
+    const TempFolder folder;
+    const std::string path = folder.file("ffv1.avi");
+    VideoFormat format{.codec = "ffv1"};
+    format.codec_options = {{"level", "3"}, {"slicecrc", "1"}, {"slices", "4"}};
+    write_video(path, format, pictures_8(kFrames, kPixels, 64));
+    Bytes file = read_file(path);
+    const Chunk chunk = chunks_of(file).at(6);
+    const auto begin = file.begin() + static_cast<std::ptrdiff_t>(chunk.data);
+    std::fill(begin + static_cast<std::ptrdiff_t>(chunk.length / 3),
+              begin + static_cast<std::ptrdiff_t>(chunk.length), std::byte{0});
+    write_file(path, file);
+    CHECK(damaged_of(read_all(path, 1)) == "6");
+  }
+
+  TEST_CASE("FFV1 that has no checksums is said to have none (RFC 9043: from version 3 on)") {
+    const TempFolder folder;
+    for (const std::string level : {"1", "3"}) {
+      CAPTURE(level);
+      VideoFormat format{.codec = "ffv1"};
+      format.codec_options = {{"level", level}};
+      write_video(folder.file("ffv1.mkv"), format, pictures_8(2, kPixels, 64));
+      const auto capture = Capture::open(folder.file("ffv1.mkv"));
+      REQUIRE(capture->info().notes.size() == (level == "1" ? 1 : 0));
+      if (level == "1") CHECK(capture->info().notes[0].find("checksums") != std::string::npos);
+    }
+  }
+
+  TEST_CASE("H.264 frames whose reference is not in the file are damaged") {
+    for (const std::size_t missing : {0U, 11U}) {  // a key frame, another frame
+      CAPTURE(missing);
+      const TempFolder folder;
+      const std::string path = folder.file("h264.avi");
+      write_video(path, {.codec = "libx264", .pixel_format = "yuv420p", .group = 5},
+                  pictures_8(kFrames, kPixels * 3 / 2, 64));
+      Bytes file = read_file(path);
+      const Chunk chunk = chunks_of(file).at(missing);
+      const char junk[] = {'J', 'U', 'N', 'K'};
+      std::memcpy(file.data() + chunk.data - 8, junk, 4);
+      file.resize(find_text(file, "idx1"));
+      write_file(path, file);
+      const auto frames = read_all(path, 1);
+      CHECK(frames.size() == kFrames - 1);
+      CHECK(damaged_of(frames) == (missing == 0 ? "0 1 2 3" : "11 12 13"));
+    }
+  }
+
+  TEST_CASE("a PNG with a wrong checksum is damaged though it can be decoded") {
+    const TempFolder folder;
+    const std::string path = folder.file("moon_1.png");
+    write_video(folder.file("moon_%d.png"), {.codec = "png", .container = "image2"},
+                pictures_8(2, kPixels, 64));
+    Bytes file = read_file(path);
+    const std::size_t end =
+        find_text(file, "IEND");  // before it: checksum of IDAT, length (PNG 1.2)
+    REQUIRE(end != SIZE_MAX);
+    spoil(file, end - 8, 4);
+    write_file(path, file);
+    CHECK(damaged_of(read_all(folder.file("moon_%d.png"), 1)) == "0");
+  }
+
+  TEST_CASE("a last packet that is cut off is damaged though it can be decoded") {
+    const TempFolder folder;
+    const std::string path = folder.file("motion.avi");
+    write_video(path, {.codec = "mjpeg", .pixel_format = "yuvj444p"},
+                pictures_8(kFrames, 3 * kPixels, 64));
+    Bytes file = read_file(path);
+    const Chunk chunk = chunks_of(file).at(12);
+    file.resize(chunk.data + chunk.length - 2);  // only the end marker is missing
+    write_file(path, file);
+    const auto frames = read_all(path, 1);
+    CHECK(frames.size() == 13);
+    CHECK(damaged_of(frames) == "12");
   }
 
   TEST_CASE("missing pictures of a sequence are damaged frames, and said") {
@@ -246,7 +341,7 @@ TEST_SUITE("capture/damage") {
     const auto capture = Capture::open(pattern);
     REQUIRE(capture->info().notes.size() == 1);
     CHECK(capture->info().notes[0].find("1 of the pictures from 1 to 6") != std::string::npos);
-    CHECK(damaged_of(all_frames(*capture)) == Indices{2});
+    CHECK(damaged_of(all_frames(*capture)) == "2");
   }
 
   TEST_CASE("a picture of another size or pixel format within a sequence is damaged") {
@@ -261,6 +356,6 @@ TEST_SUITE("capture/damage") {
                 pictures_16(1, kPixels, 64, 12, 0));
     std::filesystem::rename(folder.file("wide_001.png"), folder.file("moon_002.png"));
     std::filesystem::rename(folder.file("deep_001.png"), folder.file("moon_005.png"));
-    CHECK(damaged_of(read_all(pattern, 2)) == Indices{1, 4});
+    CHECK(damaged_of(read_all(pattern, 2)) == "1 4");
   }
 }

@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <string>
 #include <vector>
 
@@ -222,8 +223,10 @@ TEST_SUITE("capture/formats") {
     write_video(folder.file("luma.mkv"), {.codec = "ffv1", .pixel_format = "yuv444p"},
                 pictures_8(1, 64U * 48 * 3, 64));
     const auto capture = Capture::open(folder.file("luma.mkv"));
-    REQUIRE_FALSE(capture->info().notes.empty());
-    CHECK(capture->info().notes[0].find("colour is not used") != std::string::npos);
+    const auto& notes = capture->info().notes;
+    CHECK(std::any_of(notes.begin(), notes.end(), [](const std::string& note) {
+      return note.find("colour is not used") != std::string::npos;
+    }));
   }
 
   TEST_CASE("16-bit gray in AVI, which reads back as rgb555le, is refused by name") {

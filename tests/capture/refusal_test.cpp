@@ -92,7 +92,7 @@ TEST_SUITE("capture/refusal") {
     for (const std::string& list : lists) {
       CAPTURE(list);
       write_file(folder.file("list.avi"), text(list));
-      CHECK_FALSE(refusal_of(folder.file("list.avi")).empty());
+      CHECK(refusal_of(folder.file("list.avi")).find("list or a text") != std::string::npos);
     }
   }
 

@@ -1,11 +1,13 @@
 #include <doctest/doctest.h>
 
 #include <cstring>
+#include <random>
 #include <string>
 #include <vector>
 
 #include "capture/capture.h"
 #include "capture/capture_support.h"
+#include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::capture;
@@ -179,6 +181,16 @@ TEST_SUITE("capture/ser_header") {
         }
       }
     }
+  }
+
+  TEST_CASE("where pictures are mere noise, the order is the one that fits the depth") {
+    const TempFolder folder;
+    std::mt19937 random(5);
+    std::vector<std::uint16_t> noise(kPixels);
+    for (auto& sample : noise) sample = static_cast<std::uint16_t>(random() % 4096);
+    const Bytes native = bytes_of(noise);
+    const auto capture = opened(folder, with_frames(header(0, 12, 1), {swapped(native)}));
+    CHECK(all_frames(*capture).at(0) == native);
   }
 
   TEST_CASE("an order that was asked for is obeyed, right or wrong") {

@@ -1,0 +1,50 @@
+#pragma once
+
+#include <cstddef>
+#include <map>
+#include <memory>
+
+#include "capture/capture.h"
+
+namespace lull::capture {
+
+/// Frames of a capture, with a bounded cache: what was read once and fits the budget need not be
+/// decoded again. One thread.
+class FrameStore {
+ public:
+  /// @param budget_bytes most memory that cached samples may take.
+  FrameStore(std::unique_ptr<Capture> source, std::size_t budget_bytes);
+
+  [[nodiscard]] const CaptureInfo& info() const { return source_->info(); }
+
+  [[nodiscard]] Capture::Tally tally() const { return source_->tally(); }
+
+  /// The next frame in order, kept while there is room.
+  [[nodiscard]] Outcome<Frame> next();
+
+  /// Frame of that index, from the cache or read again.
+  [[nodiscard]] Outcome<Frame> at(FrameIndex index);
+
+  /// Drops every cached frame for which keep(index) is false.
+  template <class Keep>
+  void retain(const Keep& keep) {
+    for (auto entry = cache_.begin(); entry != cache_.end();) {
+      if (keep(entry->first)) {
+        ++entry;
+        continue;
+      }
+      used_bytes_ -= entry->second.bytes();
+      entry = cache_.erase(entry);
+    }
+  }
+
+  [[nodiscard]] std::size_t cached_bytes() const { return used_bytes_; }
+
+ private:
+  std::unique_ptr<Capture> source_;
+  std::size_t budget_bytes_;
+  std::size_t used_bytes_ = 0;
+  std::map<FrameIndex, Frame> cache_;
+};
+
+}  // namespace lull::capture
