@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <numeric>
 
 #include "align/field_kernels.h"
@@ -59,15 +60,6 @@ double total(const std::vector<float>& grid) {
 
 }  // namespace
 
-void inside_frame(Size frame, const float* x, const float* y, int count, float* valid) {
-  const auto right = static_cast<float>(frame.width_px - 1);
-  const auto bottom = static_cast<float>(frame.height_px - 1);
-  for (int i = 0; i < count; ++i) {
-    const bool inside = x[i] >= 0.0F && x[i] <= right && y[i] >= 0.0F && y[i] <= bottom;
-    valid[i] = inside ? 1.0F : 0.0F;
-  }
-}
-
 FieldEstimator::FieldEstimator(PlaneView reference, PlaneView valid, FieldOptions options)
     : reference_(Plane::copy_of(reference)),
       valid_(Plane::copy_of(valid)),
@@ -75,38 +67,41 @@ FieldEstimator::FieldEstimator(PlaneView reference, PlaneView valid, FieldOption
       gradient_y_(reference.size()),
       options_(std::move(options)),
       shape_(reference.size()) {
-  const int width = reference.width_px;
-  const int height = reference.height_px;
-  const auto nodes = shape_.local_x.size();
-  for (auto* grid : {&n_, &x_, &y_, &xx_, &xy_, &yy_}) grid->assign(nodes, 0.0F);
-  for (int y = 1; y < height - 1; ++y) {
-    float* gx = gradient_x_.row(y);
-    float* gy = gradient_y_.row(y);
+  for (int y = 1; y < reference.height_px - 1; ++y) {
     const float* up = reference_.row(y - 1);
     const float* mid = reference_.row(y);
     const float* down = reference_.row(y + 1);
-    float* ok = valid_.row(y);
-    for (int x = 1; x < width - 1; ++x) {
-      if (ok[x] == 0.0F || ok[x - 1] == 0.0F || valid.at(x + 1, y) == 0.0F ||
-          valid.at(x, y - 1) == 0.0F || valid.at(x, y + 1) == 0.0F) {
-        continue;
-      }
-      gx[x] = 0.5F * (mid[x + 1] - mid[x - 1]);
-      gy[x] = 0.5F * (down[x] - up[x]);
-      const auto node = static_cast<std::size_t>((y / kNode) * shape_.columns() + x / kNode);
-      n_[node] += 1.0F;
-      x_[node] += gx[x];
-      y_[node] += gy[x];
-      xx_[node] += gx[x] * gx[x];
-      xy_[node] += gx[x] * gy[x];
-      yy_[node] += gy[x] * gy[x];
+    const float* ok = valid_.row(y);
+    const float* ok_up = valid_.row(y - 1);
+    const float* ok_down = valid_.row(y + 1);
+    for (int x = 1; x < reference.width_px - 1; ++x) {
+      // No gradient across the edge of the data.
+      const float all = ok[x - 1] * ok[x] * ok[x + 1] * ok_up[x] * ok_down[x];
+      gradient_x_.row(y)[x] = all * 0.5F * (mid[x + 1] - mid[x - 1]);
+      gradient_y_.row(y)[x] = all * 0.5F * (down[x] - up[x]);
     }
   }
   for (const FieldLevel& level : options_.levels) add_level(level);
 }
 
 void FieldEstimator::add_level(const FieldLevel& level) {
-  Level out{level, {}, n_, x_, y_, xx_, xy_, yy_};
+  Level out;
+  out.level = level;
+  const auto nodes = shape_.local_x.size();
+  for (auto* grid : {&out.n, &out.x, &out.y, &out.xx, &out.xy, &out.yy}) grid->assign(nodes, 0.0F);
+  for (int y = 0; y < reference_.height(); y += level.row_step) {
+    for (int x = 0; x < reference_.width(); ++x) {
+      const auto node = static_cast<std::size_t>((y / kNode) * shape_.columns() + x / kNode);
+      const float gx = gradient_x_.row(y)[x];
+      const float gy = gradient_y_.row(y)[x];
+      out.n[node] += valid_.row(y)[x];
+      out.x[node] += gx;
+      out.y[node] += gy;
+      out.xx[node] += gx * gx;
+      out.xy[node] += gx * gy;
+      out.yy[node] += gy * gy;
+    }
+  }
   if (level.window_sigma_px > 0) {
     out.window.emplace_back(shape_.columns(), shape_.rows(), level.window_sigma_px);
     std::vector<float> scratch;
@@ -117,42 +112,35 @@ void FieldEstimator::add_level(const FieldLevel& level) {
   levels_.push_back(std::move(out));
 }
 
-void FieldEstimator::collect(const PaddedFrame& frame, const ShiftField& field, double& gain,
-                             Workspace& work) const {
+void FieldEstimator::collect(const PaddedFrame& frame, const ShiftField& field, int row_step,
+                             double& gain, Workspace& work) const {
   const int width = reference_.width();
-  const auto pitch = static_cast<std::size_t>(width);
+  const auto pitch = field.row_size();
   for (auto* row : {&work.x, &work.y, &work.sampled, &work.valid}) row->resize(pitch);
-  work.sums.resize(4 * pitch);
-  for (auto& grid : work.grids) grid.assign(n_.size(), 0.0F);
-  double frame_sum = 0;
-  double reference_sum = 0;
+  work.sums.resize(std::size(work.grids) * pitch);
+  for (auto& grid : work.grids) grid.assign(shape_.local_x.size(), 0.0F);
+  const auto frame_width = static_cast<float>(frame.size().width_px);
+  const auto frame_height = static_cast<float>(frame.size().height_px);
   for (int r = 0; r < shape_.rows(); ++r) {
     std::fill(work.sums.begin(), work.sums.end(), 0.0F);
-    for (int y = r * kNode; y < std::min((r + 1) * kNode, reference_.height()); ++y) {
+    for (int y = r * kNode; y < std::min((r + 1) * kNode, reference_.height()); y += row_step) {
       field.coordinates(y, work.x.data(), work.y.data());
       kernels::sample_cubic()(frame.origin(), frame.stride_elems(), work.x.data(), work.y.data(),
-                              width, static_cast<float>(frame.size().width_px),
-                              static_cast<float>(frame.size().height_px), work.sampled.data());
-      inside_frame(frame.size(), work.x.data(), work.y.data(), width, work.valid.data());
-      const float* ok = valid_.row(y);
-      for (int x = 0; x < width; ++x) work.valid[static_cast<std::size_t>(x)] *= ok[x];
+                              width, frame_width, frame_height, work.sampled.data());
+      kernels::inside()(work.x.data(), work.y.data(), valid_.row(y), frame_width - 1,
+                        frame_height - 1, width, work.valid.data());
       kernels::add_products()(work.sampled.data(), reference_.row(y), gradient_x_.row(y),
                               gradient_y_.row(y), work.valid.data(), static_cast<float>(gain),
-                              width, work.sums.data(), width);
-      float frame_row = 0;
-      float reference_row = 0;
-      for (int x = 0; x < width; ++x) {
-        frame_row += work.valid[static_cast<std::size_t>(x)] * work.sampled[static_cast<std::size_t>(x)];
-        reference_row += work.valid[static_cast<std::size_t>(x)] * reference_.row(y)[x];
-      }
-      frame_sum += static_cast<double>(frame_row);
-      reference_sum += static_cast<double>(reference_row);
+                              width, work.sums.data(), static_cast<std::ptrdiff_t>(pitch));
     }
-    for (std::size_t i = 0; i < 4; ++i) {
+    for (std::size_t i = 0; i < std::size(work.grids); ++i) {
       add_to_nodes(work.sums.data() + i * pitch, width, shape_.columns(),
                    work.grids[i].data() + static_cast<std::ptrdiff_t>(r) * shape_.columns());
     }
   }
+  // sum(e) = gain * sum(frame) - sum(reference): the gain for which it would be zero.
+  const double reference_sum = total(work.grids[4]);
+  const double frame_sum = (total(work.grids[0]) + reference_sum) / gain;
   if (frame_sum > 0 && reference_sum > 0) gain = reference_sum / frame_sum;
 }
 
@@ -166,7 +154,7 @@ void FieldEstimator::solve_whole(const Level& level, ShiftField& field, Workspac
 }
 
 void FieldEstimator::solve_windows(const Level& level, ShiftField& field, Workspace& work) const {
-  for (auto& grid : work.grids) level.window[0].apply(grid, work.scratch);
+  for (int i = 0; i < 4; ++i) level.window[0].apply(work.grids[i], work.scratch);
   for (std::size_t i = 0; i < level.n.size(); ++i) {
     const auto at = [i](const std::vector<float>& grid) { return static_cast<double>(grid[i]); };
     const Step step = solve(at(level.n), at(level.x), at(level.y), at(level.xx), at(level.xy),
@@ -177,14 +165,13 @@ void FieldEstimator::solve_windows(const Level& level, ShiftField& field, Worksp
   }
 }
 
-FieldEstimate FieldEstimator::estimate(const PaddedFrame& frame, ShiftField start, double gain,
-                                       Workspace& work) const {
-  FieldEstimate out{std::move(start), gain, 0};
+FieldEstimate FieldEstimator::estimate(const PaddedFrame& frame, FieldEstimate start,
+                                       bool refine_only, Workspace& work) const {
+  FieldEstimate out = std::move(start);
   for (const Level& level : levels_) {
+    if (refine_only && &level != &levels_.back()) continue;
     for (int i = 0; i < level.level.iterations; ++i) {
-      collect(frame, out.field, out.gain, work);
-      const double n = std::max(total(n_), 1.0);
-      out.residual_rms = std::sqrt(std::max(total(work.grids[3]), 0.0) / n);
+      collect(frame, out.field, level.level.row_step, out.gain, work);
       if (level.window.empty()) {
         solve_whole(level, out.field, work);
       } else {

@@ -14,10 +14,11 @@ namespace lull::align {
 struct FieldLevel {
   double window_sigma_px = 0;  ///< 0 = one displacement for the whole frame
   int iterations = 1;
+  int row_step = 1;  ///< 1, 2, 4 or 8: every so many rows are looked at; wide windows need no more
 };
 
 struct FieldOptions {
-  std::vector<FieldLevel> levels = {{0, 2}, {30, 1}, {14, 2}};
+  std::vector<FieldLevel> levels = {{0, 2, 4}, {30, 1, 2}, {14, 2, 1}};
   /// Standard deviation expected of what a level still has to correct. Where the evidence is
   /// weaker than this, the displacement stays near that of the coarser level.
   double prior_px = 0.7;
@@ -26,7 +27,6 @@ struct FieldOptions {
 struct FieldEstimate {
   ShiftField field;
   double gain = 1;            ///< factor that brings the frame to the reference's brightness
-  double residual_rms = 0;    ///< of gain * frame - reference, light
 };
 
 /// Measures shift fields against one reference: weighted least squares on the image gradients in
@@ -44,13 +44,14 @@ class FieldEstimator {
   /// Memory for one thread.
   struct Workspace {
     std::vector<float> x, y, sampled, valid, sums, scratch;
-    std::vector<float> grids[4];
+    std::vector<float> grids[5];
   };
 
-  /// @param start where to begin: field.whole from tracking, local zero or an earlier estimate.
+  /// @param start where to begin: whole shift from tracking, local zero, or an earlier estimate.
+  /// @param refine_only the start is an earlier estimate: only the finest level runs.
   /// Safe to call in parallel with distinct workspaces.
-  [[nodiscard]] FieldEstimate estimate(const PaddedFrame& frame, ShiftField start, double gain,
-                                       Workspace& workspace) const;
+  [[nodiscard]] FieldEstimate estimate(const PaddedFrame& frame, FieldEstimate start,
+                                       bool refine_only, Workspace& workspace) const;
 
  private:
   /// Window sums that depend on the reference alone.
@@ -61,7 +62,7 @@ class FieldEstimator {
   };
 
   void add_level(const FieldLevel& level);
-  void collect(const PaddedFrame& frame, const ShiftField& field, double& gain,
+  void collect(const PaddedFrame& frame, const ShiftField& field, int row_step, double& gain,
                Workspace& work) const;
   void solve_whole(const Level& level, ShiftField& field, Workspace& work) const;
   void solve_windows(const Level& level, ShiftField& field, Workspace& work) const;
@@ -69,11 +70,7 @@ class FieldEstimator {
   Plane reference_, valid_, gradient_x_, gradient_y_;
   FieldOptions options_;
   ShiftField shape_;
-  std::vector<float> n_, x_, y_, xx_, xy_, yy_;  ///< sums over node squares
   std::vector<Level> levels_;
 };
-
-/// True (1) where the point lies inside the frame with a margin of one sample.
-void inside_frame(Size frame, const float* x, const float* y, int count, float* valid);
 
 }  // namespace lull::align

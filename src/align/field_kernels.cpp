@@ -1,20 +1,76 @@
 // Compiled once for each instruction set: see quality/row_kernels.cpp.
 #include <stddef.h>
 
+// Rows never overlap; without this promise the loops are not vectorised.
+#define LULL_RESTRICT __restrict__
+
 namespace lull::align::LULL_KERNEL_LEVEL {
 
 namespace {
 
+// Eight neighbouring pixels at a time; the compiler makes of it what the instruction set offers.
+constexpr int kLanes = 8;
+typedef float Floats __attribute__((vector_size(32)));             // NOLINT: alias templates
+typedef int Ints __attribute__((vector_size(32)));                 // NOLINT: cannot carry it
+typedef float LooseFloats __attribute__((vector_size(32), aligned(4)));  // NOLINT: any address
+
+// Weights of the four samples around a place t in [0, 1) between the second and the third.
+// Keys 1981, IEEE Transactions on Acoustics, Speech, and Signal Processing 29, 1153; a = -1/2.
+template <class Real>
 struct Cubic {
-  float before, here, after, beyond;
+  explicit Cubic(Real t)
+      : before(((1.0F - 0.5F * t) * t - 0.5F) * t),
+        here((1.5F * t - 2.5F) * t * t + 1.0F),
+        after(((2.0F - 1.5F * t) * t + 0.5F) * t),
+        beyond((0.5F * t - 0.5F) * t * t) {}
+
+  Real before, here, after, beyond;
 };
 
-// Keys 1981, IEEE Transactions on Acoustics, Speech, and Signal Processing 29, 1153; a = -1/2.
-inline Cubic cubic_weights(float t) {
-  const float t2 = t * t;
-  const float t3 = t2 * t;
-  return {-0.5F * t3 + t2 - 0.5F * t, 1.5F * t3 - 2.5F * t2 + 1.0F,
-          -1.5F * t3 + 2.0F * t2 + 0.5F * t, 0.5F * t3 - 0.5F * t2};
+inline Floats load(const float* at) { return *reinterpret_cast<const LooseFloats*>(at); }
+
+inline float sample_one(const float* at, ptrdiff_t stride, float tx, float ty) {
+  const Cubic<float> wx(tx);
+  const Cubic<float> wy(ty);
+  const auto along = [&](const float* row) {
+    return wx.before * row[0] + wx.here * row[1] + wx.after * row[2] + wx.beyond * row[3];
+  };
+  return wy.before * along(at) + wy.here * along(at + stride) + wy.after * along(at + 2 * stride) +
+         wy.beyond * along(at + 3 * stride);
+}
+
+// The four weights put where the lane's samples are: at the common first sample (offset 0) or
+// one further (offset 1, all bits of `further` set).
+struct SpreadCubic {
+  SpreadCubic(Floats t, Ints further) {
+    const Cubic<Floats> w(t);
+    const Floats none = {};
+    tap[0] = further ? none : w.before;
+    tap[1] = further ? w.before : w.here;
+    tap[2] = further ? w.here : w.after;
+    tap[3] = further ? w.after : w.beyond;
+    tap[4] = further ? w.beyond : none;
+  }
+
+  Floats tap[5];
+};
+
+inline Floats sample_lanes(const float* at, ptrdiff_t stride, const SpreadCubic& wx,
+                           const SpreadCubic& wy) {
+  Floats sum = {};
+  for (int r = 0; r < 5; ++r) {
+    const float* row = at + r * stride;
+    Floats along = wx.tap[0] * load(row);
+    for (int c = 1; c < 5; ++c) along += wx.tap[c] * load(row + c);
+    sum += wy.tap[r] * along;
+  }
+  return sum;
+}
+
+inline int smallest(Ints values) {
+  int least = values[0];
+  for (int i = 1; i < kLanes; ++i) least = values[i] < least ? values[i] : least;
+  return least;
 }
 
 inline float limited(float value, float limit) {
@@ -22,43 +78,129 @@ inline float limited(float value, float limit) {
   return low > limit ? limit : low;
 }
 
-inline float weighted(const float* at, const Cubic& w) {
-  return w.before * at[0] + w.here * at[1] + w.after * at[2] + w.beyond * at[3];
+inline Floats limited(Floats value, float limit) {
+  const Floats lowest = Floats{} - 1.0F;
+  const Floats highest = Floats{} + limit;
+  const Floats low = value < lowest ? lowest : value;
+  return low > highest ? highest : low;
+}
+
+inline bool all_zero(Ints values) {
+  int any = 0;
+  for (int i = 0; i < kLanes; ++i) any |= values[i];
+  return any == 0;
 }
 
 }  // namespace
 
-void sample_cubic(const float* origin, ptrdiff_t stride_elems, const float* x, const float* y,
-                  int count, float limit_x, float limit_y, float* out) {
-  // Indices are taken from the first readable sample, so that they are never negative.
-  const int stride = static_cast<int>(stride_elems);
-  const float* first = origin - 2 * stride_elems - 2;
+void expand_nodes(const float* LULL_RESTRICT low, const float* LULL_RESTRICT high, float share,
+                  int columns, float* LULL_RESTRICT out) {
+  const auto node = [&](int c) { return low[c] + share * (high[c] - low[c]); };
+  constexpr int kHalf = kLanes / 2;
+  const Floats step = {0.0625F, 0.1875F, 0.3125F, 0.4375F, 0.5625F, 0.6875F, 0.8125F, 0.9375F};
+  float left = node(0);
+  for (int x = 0; x < kHalf; ++x) out[x] = left;
+  for (int c = 0; c + 1 < columns; ++c) {
+    const float right = node(c + 1);
+    *reinterpret_cast<LooseFloats*>(out + kHalf + c * kLanes) = left + step * (right - left);
+    left = right;
+  }
+  for (int x = columns * kLanes - kHalf; x < columns * kLanes; ++x) out[x] = left;
+}
+
+void add_place(float whole_x, float whole_y, int count, float* LULL_RESTRICT x,
+               float* LULL_RESTRICT y) {
   for (int i = 0; i < count; ++i) {
+    x[i] += static_cast<float>(i) + whole_x;
+    y[i] += whole_y;
+  }
+}
+
+void inside(const float* LULL_RESTRICT x, const float* LULL_RESTRICT y,
+            const float* LULL_RESTRICT also, float right, float bottom, int count,
+            float* LULL_RESTRICT valid) {
+  for (int i = 0; i < count; ++i) {
+    const bool in = (x[i] >= 0.0F) & (x[i] <= right) & (y[i] >= 0.0F) & (y[i] <= bottom);
+    valid[i] = in ? also[i] : 0.0F;
+  }
+}
+
+void fade_edges(const float* LULL_RESTRICT x, const float* LULL_RESTRICT y, float right,
+                float bottom, float fade_px, int count, float* LULL_RESTRICT weight) {
+  const float slope = 1.0F / fade_px;
+  for (int i = 0; i < count; ++i) {
+    const float across = x[i] < right - x[i] ? x[i] : right - x[i];
+    const float down = y[i] < bottom - y[i] ? y[i] : bottom - y[i];
+    const float ramp = slope * (across < down ? across : down);
+    const float low = ramp < 0.0F ? 0.0F : ramp;
+    weight[i] *= low > 1.0F ? 1.0F : low;
+  }
+}
+
+void sample_cubic(const float* LULL_RESTRICT origin, ptrdiff_t stride_elems,
+                  const float* LULL_RESTRICT x, const float* LULL_RESTRICT y, int count,
+                  float limit_x, float limit_y, float* LULL_RESTRICT out) {
+  // Indices are taken from the first readable sample, so that they are never negative.
+  const float* first = origin - 2 * stride_elems - 2;
+  const Ints lane = {0, 1, 2, 3, 4, 5, 6, 7};
+  int start = 0;
+  for (; start + kLanes <= count; start += kLanes) {
+    const Floats px = limited(load(x + start), limit_x) + 1.0F;
+    const Floats py = limited(load(y + start), limit_y) + 1.0F;
+    const Ints ix = __builtin_convertvector(px, Ints);
+    const Ints iy = __builtin_convertvector(py, Ints);
+    const Floats tx = px - __builtin_convertvector(ix, Floats);
+    const Floats ty = py - __builtin_convertvector(iy, Floats);
+    // Shift fields are smooth: the samples of a block are neighbours in the frame too, or off by
+    // one, and whole vectors can be loaded.
+    const Ints off_x = ix - lane;
+    const int left = smallest(off_x);
+    const int top = smallest(iy);
+    const Ints further_x = off_x - left;
+    const Ints further_y = iy - top;
+    if (all_zero((further_x | further_y) & ~1)) {
+      *reinterpret_cast<LooseFloats*>(out + start) =
+          sample_lanes(first + top * stride_elems + left, stride_elems,
+                       SpreadCubic(tx, further_x != 0), SpreadCubic(ty, further_y != 0));
+      continue;
+    }
+    for (int i = 0; i < kLanes; ++i) {
+      out[start + i] = sample_one(first + iy[i] * stride_elems + ix[i], stride_elems, tx[i], ty[i]);
+    }
+  }
+  for (int i = start; i < count; ++i) {
     const float px = limited(x[i], limit_x) + 1.0F;
     const float py = limited(y[i], limit_y) + 1.0F;
     const int ix = static_cast<int>(px);
     const int iy = static_cast<int>(py);
-    const Cubic wx = cubic_weights(px - static_cast<float>(ix));
-    const Cubic wy = cubic_weights(py - static_cast<float>(iy));
-    const float* at = first + iy * stride + ix;
-    out[i] = wy.before * weighted(at, wx) + wy.here * weighted(at + stride, wx) +
-             wy.after * weighted(at + 2 * stride, wx) + wy.beyond * weighted(at + 3 * stride, wx);
+    out[i] = sample_one(first + iy * stride_elems + ix, stride_elems, px - static_cast<float>(ix),
+                        py - static_cast<float>(iy));
   }
 }
 
-void add_products(const float* frame, const float* reference, const float* gradient_x,
-                  const float* gradient_y, const float* valid, float gain, int count, float* sums,
+void add_products(const float* LULL_RESTRICT frame, const float* LULL_RESTRICT reference, const float* LULL_RESTRICT gradient_x,
+                  const float* LULL_RESTRICT gradient_y, const float* LULL_RESTRICT valid, float gain, int count, float* LULL_RESTRICT sums,
                   ptrdiff_t pitch) {
   float* sum_e = sums;
   float* sum_ex = sums + pitch;
   float* sum_ey = sums + 2 * pitch;
   float* sum_ee = sums + 3 * pitch;
+  float* sum_reference = sums + 4 * pitch;
   for (int i = 0; i < count; ++i) {
     const float e = valid[i] * (gain * frame[i] - reference[i]);
     sum_e[i] += e;
     sum_ex[i] += e * gradient_x[i];
     sum_ey[i] += e * gradient_y[i];
     sum_ee[i] += e * e;
+    sum_reference[i] += valid[i] * reference[i];
+  }
+}
+
+void add_weighted(const float* LULL_RESTRICT value, const float* LULL_RESTRICT weight, float gain, int count, float* LULL_RESTRICT sum,
+                  float* LULL_RESTRICT total) {
+  for (int i = 0; i < count; ++i) {
+    sum[i] += weight[i] * gain * value[i];
+    total[i] += weight[i];
   }
 }
 

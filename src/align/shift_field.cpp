@@ -32,36 +32,18 @@ ShiftField::ShiftField(Size reference, Shift whole_shift)
   local_y.assign(count, 0.0F);
 }
 
-void ShiftField::coordinates(int y, float* x_out, float* y_out) const {
+void ShiftField::expand(const std::vector<float>& nodes, int y, float* out) const {
   const Between down = between(y, rows_);
-  const float* x_low = local_x.data() + static_cast<std::ptrdiff_t>(down.low) * columns_;
-  const float* x_high = local_x.data() + static_cast<std::ptrdiff_t>(down.high) * columns_;
-  const float* y_low = local_y.data() + static_cast<std::ptrdiff_t>(down.low) * columns_;
-  const float* y_high = local_y.data() + static_cast<std::ptrdiff_t>(down.high) * columns_;
-  const auto whole_x = static_cast<float>(whole.x_px);
-  const auto whole_y = static_cast<float>(whole.y_px + y);
-  const auto node_x = [&](int c) { return x_low[c] + down.weight * (x_high[c] - x_low[c]); };
-  const auto node_y = [&](int c) { return y_low[c] + down.weight * (y_high[c] - y_low[c]); };
-  const auto fill = [&](int first, int last, float ux, float uy, float step_x, float step_y,
-                        float offset) {
-    for (int x = first; x < last; ++x) {
-      const float t = static_cast<float>(x - first) + offset;
-      x_out[x] = static_cast<float>(x) + whole_x + ux + step_x * t;
-      y_out[x] = whole_y + uy + step_y * t;
-    }
-  };
-  // Half a node of constant displacement at either end, linear pieces between the nodes.
-  const int half = kNodePx / 2;
-  fill(0, std::min(half, size_.width_px), node_x(0), node_y(0), 0, 0, 0);
-  for (int c = 0; c + 1 < columns_; ++c) {
-    const float step_x = (node_x(c + 1) - node_x(c)) / kNodePx;
-    const float step_y = (node_y(c + 1) - node_y(c)) / kNodePx;
-    const int first = half + c * kNodePx;
-    fill(first, std::min(first + kNodePx, size_.width_px), node_x(c), node_y(c), step_x, step_y,
-         0.5F);
-  }
-  fill(half + (columns_ - 1) * kNodePx, size_.width_px, node_x(columns_ - 1), node_y(columns_ - 1),
-       0, 0, 0);
+  kernels::expand_nodes()(nodes.data() + static_cast<std::ptrdiff_t>(down.low) * columns_,
+                          nodes.data() + static_cast<std::ptrdiff_t>(down.high) * columns_,
+                          down.weight, columns_, out);
+}
+
+void ShiftField::coordinates(int y, float* x_out, float* y_out) const {
+  expand(local_x, y, x_out);
+  expand(local_y, y, y_out);
+  kernels::add_place()(static_cast<float>(whole.x_px), static_cast<float>(whole.y_px + y),
+                       size_.width_px, x_out, y_out);
 }
 
 Shift ShiftField::at(double x, double y) const {

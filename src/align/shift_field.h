@@ -1,7 +1,9 @@
 #pragma once
 
+#include <cstddef>
 #include <vector>
 
+#include "align/field_kernels.h"
 #include "core/geometry.h"
 
 namespace lull::align {
@@ -11,7 +13,7 @@ namespace lull::align {
 class ShiftField {
  public:
   /// Distance of nodes; node (c, r) stands at the middle of its square of that side.
-  static constexpr int kNodePx = 8;
+  static constexpr int kNodePx = align::kNodePx;
 
   ShiftField() = default;
   /// No local displacement.
@@ -27,8 +29,16 @@ class ShiftField {
   std::vector<float> local_x;  ///< px, node by node, row by row
   std::vector<float> local_y;
 
-  /// Frame coordinates of the pixels [0, width) of reference row y.
+  /// Frame coordinates of the pixels [0, width) of reference row y. The rows must hold row_size().
   void coordinates(int y, float* x_out, float* y_out) const;
+
+  /// Values given on this field's nodes, on the pixels of reference row y. `out` as above.
+  void expand(const std::vector<float>& nodes, int y, float* out) const;
+
+  /// Floats that a row of pixels made from nodes takes: the width, rounded up to whole nodes.
+  [[nodiscard]] std::size_t row_size() const {
+    return static_cast<std::size_t>(columns_) * kNodePx;
+  }
 
   /// Displacement (whole + local) at a reference point.
   [[nodiscard]] Shift at(double x, double y) const;

@@ -9,7 +9,7 @@ namespace lull::align {
 namespace {
 
 constexpr double kTaperShare = 0.5;
-constexpr double kLeastPeak = 7.0;      // a Gaussian field of 2e4 samples reaches about 4
+constexpr double kLeastPeak = 5.5;      // a Gaussian field of 2e4 samples reaches about 4
 constexpr double kLeastFrequency = 1.5; // cycles per window: slower is shading, not detail
 
 // Vertex of the parabola through three equidistant samples, in samples from the middle one.

@@ -47,6 +47,8 @@ class Tracker {
   void average_reference(const std::vector<PlaneView>& planes, const std::vector<Position>& at,
                          Workspace& workspace);
 
+  [[nodiscard]] bool has_reference() const { return reference_.plane_size() == window_; }
+
   /// Position of the reference's object in the tracker's coordinates.
   [[nodiscard]] Shift reference_at() const { return reference_at_; }
 

@@ -16,6 +16,7 @@ enum class Reject {
   lost_target,   ///< the object could not be found again
   weak_peak,     ///< the correlation peak does not stand out of its background
   no_structure,  ///< nothing in it that a shift could be measured from
+  doubled,       ///< the same samples as the frame before
   past_the_end,  ///< no frame of that index
 };
 
@@ -27,6 +28,7 @@ enum class Reject {
     case Reject::lost_target: return "lost_target";
     case Reject::weak_peak: return "weak_peak";
     case Reject::no_structure: return "no_structure";
+    case Reject::doubled: return "doubled";
     case Reject::past_the_end: return "past_the_end";
   }
   return "unknown";

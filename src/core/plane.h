@@ -43,6 +43,11 @@ struct MutablePlaneView {
 
   [[nodiscard]] Size size() const { return {width_px, height_px}; }
 
+  [[nodiscard]] MutablePlaneView crop(const Box& box) const {
+    LULL_ASSERT(box.x0 >= 0 && box.y0 >= 0 && box.x1 <= width_px && box.y1 <= height_px);
+    return {row(box.y0) + box.x0, box.width_px(), box.height_px(), stride_elems};
+  }
+
   operator PlaneView() const { return {data, width_px, height_px, stride_elems}; }  // NOLINT: a view of a view
 };
 

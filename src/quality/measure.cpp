@@ -95,7 +95,8 @@ void scale_cells(CellGrid& cells, double factor) {
 template <class Sum, class RowOf, class Kernel>
 void accumulate(int width, int height, int rows_a_cell, CellGrid& cells, std::vector<Sum>& sums,
                 const RowOf& row_of, Kernel* kernel) {
-  sums.resize(static_cast<std::size_t>(width));
+  // The last column of the last cell may lie beyond what the kernel reaches: it stays zero.
+  sums.resize(static_cast<std::size_t>(std::max(width, cells.columns() * rows_a_cell)));
   for (int r = 0; r < cells.rows(); ++r) {
     std::fill(sums.begin(), sums.end(), Sum{0});
     const int first = std::max(r * rows_a_cell, 1);

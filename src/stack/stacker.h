@@ -1,0 +1,48 @@
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "align/field_estimator.h"
+#include "capture/frame_store.h"
+#include "core/progress.h"
+#include "quality/keep.h"
+#include "stack/frc.h"
+#include "stack/patch_weights.h"
+#include "stack/survey.h"
+
+namespace lull::stack {
+
+struct StackOptions {
+  quality::Keep keep = quality::KeepAuto{};
+  double patch_px = 0;       ///< side of the patches whose shift is measured; 0 = auto
+  bool whole_frame = false;  ///< keep areas that few frames cover
+  std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
+};
+
+/// What the stack would be like with only the best so many frames.
+struct KeepStep {
+  std::int64_t frames = 0;
+  double information_bits = 0;   ///< see FrcCurve::information_bits
+  double resolution = 0;         ///< cycles/px, 0 = none
+};
+
+struct StackResult {
+  Plane picture;               ///< linear light, luminance
+  Plane halves[2];             ///< the same from either half of the kept frames
+  Box crop;                    ///< of the reference frame, what picture shows
+  FrcCurve frc;                ///< between the halves
+  std::vector<KeepStep> steps; ///< nested stacks, fewest frames first
+  std::vector<FrameIndex> kept;   ///< best first
+  double patch_px = 0;
+  double noise = 0;            ///< standard deviation of a pixel of the picture, light
+  double local_shift_rms_px = 0;  ///< of the frames against the reference, mean over frames
+};
+
+/// The main job after the survey: builds the reference from the best frames, measures each kept
+/// frame's shift field against it, and sums the frames by the sharpness of their patches.
+/// @throws NothingUsable when fewer than two frames can be used, or none shows structure.
+[[nodiscard]] StackResult stack(capture::FrameStore& frames, const Survey& survey,
+                                const StackOptions& options, const Progress& progress);
+
+}  // namespace lull::stack

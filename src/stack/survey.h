@@ -1,0 +1,34 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "capture/frame_store.h"
+#include "core/progress.h"
+#include "quality/ranking.h"
+
+namespace lull::stack {
+
+struct SurveyOptions {
+  std::optional<quality::Metric> metric;  ///< none: chosen by the kind of target
+};
+
+/// What one pass over a capture tells of it.
+struct Survey {
+  quality::Target target;      ///< levels in light
+  quality::Metric metric = quality::Metric::fine;
+  std::vector<quality::FrameRecord> records;  ///< one for each frame of the capture, in order
+  int reduction = 1;           ///< tracking ran on frames reduced by this factor
+
+  [[nodiscard]] std::int64_t count(Reject reason) const;
+  [[nodiscard]] std::int64_t usable() const;
+};
+
+/// Reads the capture once: sharpness, brightness, noise and position of the object for every
+/// frame. Blocks of frames run in parallel; what is decided from one block to the next is decided
+/// in order, so any number of threads gives the same records.
+/// @throws NothingUsable when no frame could be decoded, or frames are too small.
+[[nodiscard]] Survey survey(capture::FrameStore& frames, const SurveyOptions& options,
+                            const Progress& progress);
+
+}  // namespace lull::stack
