@@ -104,6 +104,9 @@ TEST_SUITE("capture/bit_depth") {
     CHECK(high.bits == 12);
     CHECK(high.high_aligned);
     CHECK_FALSE(high.header_was_wrong);
+    const TrueDepth coarse = concluded(pictures_16(3, kSamples, kWidth, 10, 6), 12);
+    CHECK(coarse.bits == 12);
+    CHECK(coarse.full_scale == 65520);
     const TrueDepth wrong = concluded(pictures_16(3, kSamples, kWidth, 16, 0), 12);
     CHECK(wrong.bits == 16);
     CHECK(wrong.header_was_wrong);
