@@ -51,7 +51,8 @@ std::int64_t mark_hot(PlaneView dark, int step, double smallest_excess, DefectMa
 /// Marks cold pixels of a flat: under half of the median of the same-colour pixels around.
 std::int64_t mark_cold(PlaneView flat_signal, int step, DefectMask& mask);
 
-/// One pixel to mend, and where from: up to 4 good same-colour pixels, the nearest ones.
+/// One pixel to mend, and where from: up to 4 good same-colour pixels, the nearest ones,
+/// the first in row order among those that are equally near.
 struct Mend {
   std::int32_t x = 0;
   std::int32_t y = 0;
