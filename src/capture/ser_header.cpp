@@ -21,6 +21,7 @@ constexpr std::size_t kColourAt = 18, kOrderAt = 22, kWidthAt = 26, kHeightAt = 
                       kCountAt = 38;
 constexpr std::int64_t kTickBytes = 8;
 constexpr std::int64_t kTicksPerSecond = 10'000'000;
+constexpr std::int64_t kTicksPerDay = 86'400 * kTicksPerSecond;
 
 // The integers of the file are little-endian, as is every machine Lull is built for.
 static_assert(std::endian::native == std::endian::little);
@@ -67,7 +68,7 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
   const auto bytes = std::as_writable_bytes(std::span(ticks));
   if (file.read_at(offset, bytes) != count * kTickBytes) return {};
   const bool plausible = std::is_sorted(ticks.begin(), ticks.end()) && ticks.front() > kYear1900 &&
-                         ticks.back() - ticks.front() < 24 * 3600 * kTicksPerSecond;
+                         ticks.back() - ticks.front() < kTicksPerDay;
   if (!plausible) ticks.clear();
   return ticks;
 }
