@@ -100,6 +100,29 @@ TEST_SUITE("calibrate/calibration") {
     CHECK(calibrate_one(calibration, info, {4094, 120, 100, 0})[0] == 62616);
   }
 
+  TEST_CASE("what lies beyond the calibrated range stops at its ends, and is not saturated") {
+    const Size size{3, 1};
+    const CaptureInfo info = mono_info(size, 12);
+    const Calibration calibration(
+        info, with(master_of(info, {900, 900, 900}), master_of(info, {600, 1200, 1800}),
+                   master_of(info, {0, 0, 0})));
+    // Gains 2, 1 and 2/3: (4094 - 900) * 2 = 6388 -> 66494; (0 - 900) * 2 -> -13486;
+    // (0 - 900) -> -4695; (0 - 900) * 2/3 = -600 -> 4096 - 5860.81 = -1764.81.
+    CHECK(calibrate_one(calibration, info, {4094, 0, 4095}) == Samples{65534, 0, 65535});
+    CHECK(calibrate_one(calibration, info, {0, 900, 0}) == Samples{0, 4096, 0});
+  }
+
+  TEST_CASE("the black level of a limited-range flat is no light") {
+    const Size size{3, 1};
+    CaptureInfo info = mono_info(size, 8);
+    info.colour = capture::Colour::luma;
+    info.scale = {16.0, 1.0 / 219};  // ITU-R BT.601: black 16, white 235
+    info.full_scale = 235;
+    const Calibration calibration(info, with(std::nullopt, master_of(info, {96, 116, 136})));
+    // Signals 80 100 120, mean 100; light - black the same -> 100 of 219: 4096 + 18264.84.
+    CHECK(calibrate_one(calibration, info, {96, 116, 136}) == Samples(3, 22361));
+  }
+
   TEST_CASE("without masters only the scale changes: 8, 12 and 16 bits, low and high end") {
     for (const int bits : {8, 12, 16}) {
       const CaptureInfo info = mono_info({3, 1}, bits);

@@ -75,6 +75,16 @@ TEST_SUITE("calibrate/defects") {
     CHECK(mark_hot(dark.view(), 1, 20, strict) == 4);
   }
 
+  TEST_CASE("a pixel that stands out of a dark corner, but not of the dark, is left alone") {
+    Plane dark = noisy_plane(200, 2, 4);
+    for (int y = 0; y < 8; ++y) std::fill_n(dark.row(y), 8, 20.0F);
+    dark.row(3)[3] = 150;
+    DefectMask mask(kSize);
+    CHECK(mark_hot(dark.view(), 1, 80, mask) == 0);
+    dark.row(3)[3] = 300;
+    CHECK(mark_hot(dark.view(), 1, 80, mask) == 1);
+  }
+
   TEST_CASE("the smooth glow of a corner is not taken for hot pixels") {
     Plane dark = noisy_plane(100, 2, 3);
     for (int y = 0; y < kSize.height_px; ++y) {
