@@ -24,6 +24,7 @@ inline constexpr int kEndOfStream = AVERROR_EOF;
 inline constexpr int kTryAgain = AVERROR(EAGAIN);
 inline constexpr int kReadError = AVERROR(EIO);
 inline constexpr int kRefused = AVERROR(EPERM);
+inline constexpr int kNoMemory = AVERROR(ENOMEM);
 #pragma GCC diagnostic pop
 
 struct FreeLibav {
