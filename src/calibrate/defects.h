@@ -56,7 +56,7 @@ std::int64_t mark_cold(PlaneView flat_signal, int step, DefectMask& mask);
 struct Mend {
   std::int32_t x = 0;
   std::int32_t y = 0;
-  std::int8_t sources = 0;  ///< 0: nothing good within reach
+  std::uint8_t sources = 0;  ///< 0: nothing good within reach
 
   struct Offset {
     std::int8_t x = 0;

@@ -152,6 +152,7 @@ template <class ValueAt>
 
 [[nodiscard]] std::vector<Plane> plain_means(const std::vector<Sums>& sums, const Master& master) {
   std::vector<Plane> planes;
+  planes.reserve(sums.size());
   for (const Sums& plane : sums) {
     planes.push_back(plane_of(master.source.size, [&](std::size_t i) {
       return static_cast<double>(plane.sum[i]) / static_cast<double>(master.frames);
@@ -163,6 +164,7 @@ template <class ValueAt>
 [[nodiscard]] std::vector<Plane> clipped_means(capture::Capture& source, std::vector<Sums> sums,
                                                const Master& master, const Progress& progress) {
   std::vector<Clipped> clipped;
+  clipped.reserve(sums.size());
   for (Sums& plane : sums) {
     clipped.push_back(bounds_of(std::move(plane), master.frames, master.used_bits));
   }
@@ -172,6 +174,7 @@ template <class ValueAt>
                                                 clipped[p].add(frame.planes[p]);
                                             });
   std::vector<Plane> planes;
+  planes.reserve(clipped.size());
   for (const Clipped& plane : clipped) {
     // At least one sample lies within one sigma of the mean, so only another file has none.
     if (again != master.frames || std::ranges::find(plane.count, 0U) != plane.count.end()) {

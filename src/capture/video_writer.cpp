@@ -1,0 +1,289 @@
+#include "capture/video_writer.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <bit>
+#include <cerrno>
+#include <cmath>
+#include <cstring>
+#include <string>
+#include <thread>
+#include <utility>
+
+#include "capture/decode_log.h"
+#include "capture/libav.h"
+#include "core/assert.h"
+#include "core/error.h"
+
+namespace lull::capture {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+/// Formats of 16-bit words that FFV1 of libav 5.1 can write and read, by their used bits.
+struct WordFormat {
+  int bits;
+  AVPixelFormat gray;
+  AVPixelFormat rgb;
+};
+
+constexpr std::array<WordFormat, 5> kWordFormats = {{
+    {9, AV_PIX_FMT_GRAY9, AV_PIX_FMT_GBRP9},
+    {10, AV_PIX_FMT_GRAY10, AV_PIX_FMT_GBRP10},
+    {12, AV_PIX_FMT_GRAY12, AV_PIX_FMT_GBRP12},
+    {14, AV_PIX_FMT_NONE, AV_PIX_FMT_GBRP14},
+    {16, AV_PIX_FMT_GRAY16, AV_PIX_FMT_GBRP16},
+}};
+
+/// Bits of a sample that the capture's pixel format promises; 16 where it does not say.
+[[nodiscard]] int promised_bits(const CaptureInfo& info) {
+  const AVPixFmtDescriptor* format = av_pix_fmt_desc_get(av_get_pix_fmt(info.pixel_format.c_str()));
+  // Mosaics count otherwise, and words with unused low bits need all 16.
+  if (format == nullptr || (format->flags & AV_PIX_FMT_FLAG_BAYER) != 0) return 16;
+  return format->comp[0].shift == 0 ? format->comp[0].depth : 16;
+}
+
+[[nodiscard]] AVPixelFormat format_for(const CaptureInfo& info) {
+  const bool rgb = info.colour == Colour::rgb;
+  if (info.sample_type == SampleType::u8) return rgb ? AV_PIX_FMT_0RGB32 : AV_PIX_FMT_GRAY8;
+  AVPixelFormat best = AV_PIX_FMT_NONE;
+  for (const WordFormat& words : kWordFormats) {
+    best = rgb ? words.rgb : words.gray;
+    if (words.bits == promised_bits(info) && best != AV_PIX_FMT_NONE) return best;
+  }
+  return best;
+}
+
+/// libav chooses as many as it likes from a frame's size; these are numbers that it accepts, and
+/// enough for the threads. The number is part of the bytes, so it depends on nothing else.
+[[nodiscard]] int slices_for(Size size) {
+  if (size.width_px <= 352 && size.height_px <= 288) return 1;
+  const bool large = size.area_px() >= 640 * 480 && size.width_px >= 4 && size.height_px >= 4;
+  return large ? 16 : 4;
+}
+
+[[nodiscard]] AVRational rate_of(double frames_per_s) {
+  constexpr double kUsual = 25;
+  constexpr int kFinest = 1'000'000;
+  const bool known = std::isfinite(frames_per_s) && frames_per_s > 0;
+  return av_d2q(known ? std::clamp(frames_per_s, 1.0, 1000.0) : kUsual, kFinest);
+}
+
+[[nodiscard]] int thread_count(int wanted) {
+  constexpr int kMostThreads = 16;  // as many as there are slices
+  const int machine = static_cast<int>(std::thread::hardware_concurrency());
+  return std::clamp(wanted > 0 ? wanted : machine, 1, kMostThreads);
+}
+
+[[nodiscard]] std::string reason_of(const fs::path& path, int error) {
+  const fs::path parent = path.parent_path();
+  const std::string folder = parent.empty() ? "." : parent.string();
+  switch (-error) {
+    case ENOENT:
+    case ENOTDIR:
+      return fmt::format("there is no folder '{}'; create it, or choose another place", folder);
+    case EACCES:
+    case EPERM:
+    case EROFS:
+      return fmt::format(
+          "no permission to write into the folder '{}'; choose another place, or change the "
+          "permissions",
+          folder);
+    case ENOSPC:
+    case EDQUOT:
+      return fmt::format(
+          "the disk that holds '{}' is full; free some space, or choose another place", folder);
+    case EFBIG:
+      return fmt::format(
+          "the file would be larger than the disk that holds '{}', or your limits, allow; choose "
+          "another place, or keep fewer frames",
+          folder);
+    case EISDIR:
+      return "there is a folder of that name; choose another name";
+    default:
+      return fmt::format("{}; choose another place, or try again", error_text(error));
+  }
+}
+
+/// Brings the samples of one plane to their place in libav's picture. @return all bits that are
+/// set.
+template <class T>
+[[nodiscard]] unsigned place(const SampleView& from, const AVComponentDescriptor& component,
+                             const AVFrame& picture) {
+  auto* plane = reinterpret_cast<std::byte*>(picture.data[component.plane]) + component.offset;
+  T used = 0;
+  for (int y = 0; y < from.height_px; ++y) {
+    const T* row = from.row<T>(y);
+    std::byte* to = plane + static_cast<std::ptrdiff_t>(y) * picture.linesize[component.plane];
+    for (int x = 0; x < from.width_px; ++x) {
+      used = static_cast<T>(used | row[x]);
+      std::memcpy(to + static_cast<std::ptrdiff_t>(x) * component.step, row + x, sizeof(T));
+    }
+  }
+  return used;
+}
+
+struct CloseOutput {
+  void operator()(AVFormatContext* context) const {
+    avio_closep(&context->pb);
+    avformat_free_context(context);
+  }
+};
+
+}  // namespace
+
+struct VideoWriter::State {
+  fs::path path;
+  DecodeLog quiet;  // its existence keeps libav from writing to standard error
+  CodecContext encoder;
+  std::unique_ptr<AVFormatContext, CloseOutput> file;
+  AVStream* stream = nullptr;
+  AvFrame picture = owned<AvFrame>(av_frame_alloc());
+  Packet packet = owned<Packet>(av_packet_alloc());
+  const AVPixFmtDescriptor* format = nullptr;
+  FrameIndex count = 0;
+
+  explicit State(fs::path target) : path(std::move(target)) {}
+
+  void open_encoder(const CaptureInfo& info, double frames_per_s, int threads);
+  void open_file();
+  void make_picture();
+  void fill(const Frame& frame);
+  void encode(const AVFrame* next);
+  void check(int result) const;
+};
+
+void VideoWriter::State::check(int result) const {
+  if (result == kNoMemory) throw std::bad_alloc();
+  if (result >= 0) return;
+  throw OutputError(
+      fmt::format("cannot write the video '{}': {}", path.string(), reason_of(path, result)));
+}
+
+void VideoWriter::State::open_encoder(const CaptureInfo& info, double frames_per_s, int threads) {
+  const AVCodec* codec = avcodec_find_encoder(AV_CODEC_ID_FFV1);
+  if (codec == nullptr) {
+    throw OutputError(
+        "cannot write a video: this computer's FFmpeg libraries have no FFV1 encoder; install "
+        "those of the distribution");
+  }
+  encoder = owned<CodecContext>(avcodec_alloc_context3(codec));
+  encoder->width = info.size.width_px;
+  encoder->height = info.size.height_px;
+  encoder->pix_fmt = format_for(info);
+  format = av_pix_fmt_desc_get(encoder->pix_fmt);
+  const int bits = format->comp[0].depth;
+  // Video levels: see CaptureInfo::scale. Exact: both are whole numbers.
+  if (info.scale.black == 16 << (bits - 8)) encoder->color_range = AVCOL_RANGE_MPEG;
+  encoder->framerate = rate_of(frames_per_s);
+  encoder->time_base = av_inv_q(encoder->framerate);
+  encoder->gop_size = 1;
+  encoder->level = 3;
+  encoder->slices = slices_for(info.size);
+  encoder->thread_type = FF_THREAD_SLICE;
+  encoder->thread_count = thread_count(threads);
+  encoder->flags |= AV_CODEC_FLAG_BITEXACT | AV_CODEC_FLAG_GLOBAL_HEADER;
+  AVDictionary* options = nullptr;
+  av_dict_set(&options, "slicecrc", "1", 0);
+  // Measured on noisy frames: Rice twice as fast for bytes and as small; only the range coder
+  // knows more than 8 bits, smaller and not slower with its own table.
+  av_dict_set(&options, "coder", bits > 8 ? "range_tab" : "rice", 0);
+  const int opened = avcodec_open2(encoder.get(), codec, &options);
+  LULL_ASSERT(opened < 0 || av_dict_count(options) == 0);
+  av_dict_free(&options);
+  if (opened == kNoMemory) throw std::bad_alloc();
+  if (opened < 0) {
+    throw OutputError(
+        fmt::format("cannot write a video of {} x {} px: the FFV1 encoder does not take frames of "
+                    "this size ({}); leave the video out",
+                    info.size.width_px, info.size.height_px, error_text(opened)));
+  }
+}
+
+void VideoWriter::State::open_file() {
+  // Without the protocol in front, a colon in the name would be taken for one.
+  const std::string url = "file:" + path.string();
+  AVFormatContext* made = nullptr;
+  check(avformat_alloc_output_context2(&made, nullptr, "matroska", url.c_str()));
+  file.reset(made);
+  file->flags |= AVFMT_FLAG_BITEXACT;
+  stream = avformat_new_stream(file.get(), nullptr);
+  if (stream == nullptr) throw std::bad_alloc();
+  stream->time_base = encoder->time_base;
+  stream->avg_frame_rate = encoder->framerate;
+  check(avcodec_parameters_from_context(stream->codecpar, encoder.get()));
+  check(avio_open(&file->pb, url.c_str(), AVIO_FLAG_WRITE));
+  check(avformat_write_header(file.get(), nullptr));
+}
+
+void VideoWriter::State::make_picture() {
+  picture->format = encoder->pix_fmt;
+  picture->width = encoder->width;
+  picture->height = encoder->height;
+  picture->color_range = encoder->color_range;
+  check(av_frame_get_buffer(picture.get(), 0));
+}
+
+void VideoWriter::State::fill(const Frame& frame) {
+  LULL_ASSERT(frame.size() == (Size{encoder->width, encoder->height}));
+  check(av_frame_make_writable(picture.get()));
+  unsigned used = 0;
+  for (std::size_t i = 0; i < static_cast<std::size_t>(frame.plane_count); ++i) {
+    const SampleView& plane = frame.planes[i];
+    used |= plane.type == SampleType::u8 ? place<std::uint8_t>(plane, format->comp[i], *picture)
+                                         : place<std::uint16_t>(plane, format->comp[i], *picture);
+  }
+  const int bits = format->comp[0].depth;
+  if (used >> bits != 0) {
+    throw OutputError(fmt::format(
+        "cannot write the video '{}': frame {} of the capture uses {} bits a sample, but its "
+        "pixel format promises {}; the capture is damaged or was wrongly converted. Convert it "
+        "again, or leave the video out",
+        path.string(), frame.index, std::bit_width(used), bits));
+  }
+  picture->pts = count++;
+}
+
+/// @param next  null: the end.
+void VideoWriter::State::encode(const AVFrame* next) {
+  check(avcodec_send_frame(encoder.get(), next));
+  while (true) {
+    const int received = avcodec_receive_packet(encoder.get(), packet.get());
+    if (received == kTryAgain || received == kEndOfStream) return;
+    check(received);
+    packet->duration = 1;
+    av_packet_rescale_ts(packet.get(), encoder->time_base, stream->time_base);
+    packet->stream_index = stream->index;
+    check(av_interleaved_write_frame(file.get(), packet.get()));
+  }
+}
+
+VideoWriter::VideoWriter(const fs::path& path, const CaptureInfo& info, double frames_per_s,
+                         int encoder_threads)
+    : state_(std::make_unique<State>(path)) {
+  state_->open_encoder(info, frames_per_s, encoder_threads);
+  state_->open_file();
+  state_->make_picture();
+}
+
+VideoWriter::~VideoWriter() = default;
+VideoWriter::VideoWriter(VideoWriter&& other) noexcept = default;
+VideoWriter& VideoWriter::operator=(VideoWriter&& other) noexcept = default;
+
+void VideoWriter::add(const Frame& frame) {
+  state_->fill(frame);
+  state_->encode(state_->picture.get());
+}
+
+void VideoWriter::finish() {
+  state_->encode(nullptr);
+  state_->check(av_write_trailer(state_->file.get()));
+  // avio_close() forgets what went wrong while it wrote the rest of its buffer.
+  avio_flush(state_->file->pb);
+  state_->check(state_->file->pb->error);
+  state_->check(avio_closep(&state_->file->pb));
+}
+
+}  // namespace lull::capture

@@ -1,0 +1,39 @@
+#pragma once
+
+#include <vector>
+
+#include "core/plane.h"
+#include "stack/frc.h"
+
+namespace lull::finish {
+
+/// What the stack says of itself, from which the strength of the restoration follows.
+struct StackEvidence {
+  PlaneView first_half;   ///< the two half stacks, sizes as the picture
+  PlaneView second_half;
+  const stack::FrcCurve& frc;
+};
+
+struct DetailResult {
+  Plane picture;
+  std::vector<double> gains;  ///< of each wavelet plane, finest first
+};
+
+/// Amplitude that a stack of short exposures keeps of the true picture at a frequency: a core
+/// that registration saved and a halo of what it could not. Modelled as
+/// s + (1 - s) exp(-3.44 (f / h)^(5/3)), the exponential being the long-exposure transfer function
+/// (Fried 1966, J. Opt. Soc. Am. 56, 1372); s = 0.3 and h = 0.42 of the resolution fit the test
+/// captures (bench/README.md).
+[[nodiscard]] double stack_transfer(double frequency, double resolution);
+
+/// Gains of `planes` wavelet planes that come nearest to the Wiener filter
+/// C^2 / transfer, where C^2 = 2 F / (1 + F) is the squared correlation of the whole stack with
+/// the truth (Rosenthal & Henderson 2003): what the half stacks do not share is not raised.
+[[nodiscard]] std::vector<double> detail_gains(const stack::FrcCurve& frc, int planes);
+
+/// Restores detail: each wavelet plane times its gain; coefficients that do not stand out of the
+/// noise of their plane, measured on the difference of the half stacks, are left as they are.
+/// Total flux is kept. A picture whose halves share nothing comes back unchanged.
+[[nodiscard]] DetailResult restore_detail(PlaneView picture, const StackEvidence& evidence);
+
+}  // namespace lull::finish

@@ -1,0 +1,312 @@
+#include "capture/video_writer.h"
+
+#include <doctest/doctest.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <csignal>
+#include <functional>
+#include <limits>
+#include <string>
+#include <vector>
+
+#include "capture/capture_support.h"
+#include "core/error.h"
+#include "support/video_writer.h"
+
+using namespace lull;
+using namespace lull::capture;
+using namespace lull::test;
+
+namespace {
+
+constexpr int kFrames = 5;
+constexpr Size kSmall = {66, 38};     // not a multiple of libav's alignment, one slice
+constexpr Size kMiddle = {401, 301};  // four slices
+constexpr Size kLarge = {701, 481};   // sixteen
+
+/// What is recorded, and what should be written of it.
+struct Recording {
+  std::string file;
+  std::string codec;
+  std::string pixel_format;
+  int bits;   ///< of the light in a sample
+  int shift;  ///< unused bits below them
+  std::string written_format;
+  Size size = kSmall;
+};
+
+/// A capture as a camera program would leave it.
+void record(const std::string& path, const TempFolder& folder, const Recording& recording) {
+  VideoFormat format{.codec = recording.codec, .pixel_format = recording.pixel_format};
+  format.width_px = recording.size.width_px;
+  format.height_px = recording.size.height_px;
+  const test::VideoWriter probe(folder.file("probe.nut"), format);
+  const std::size_t bytes = probe.picture_bytes();
+  const int width = recording.size.width_px;
+  write_video(path, format,
+              recording.bits == 8
+                  ? pictures_8(kFrames, bytes, width)
+                  : pictures_16(kFrames, bytes / 2, width, recording.bits, recording.shift));
+}
+
+/// Writes the frames of a capture last first, as a ranking might want them.
+void write_reversed(Capture& capture, const std::string& path, int threads = 0) {
+  capture::VideoWriter writer(path, capture.info(), capture.info().frames_per_s, threads);
+  for (FrameIndex index = kFrames; index-- > 0;) {
+    const auto frame = capture.at(index);
+    REQUIRE(frame.ok());
+    writer.add(frame.value());
+  }
+  writer.finish();
+}
+
+/// ffmpeg's GBR planes in the order red, green, blue.
+Bytes red_first(const Bytes& gbr) {
+  const auto plane = static_cast<std::ptrdiff_t>(gbr.size() / 3);
+  Bytes rgb(gbr.begin() + 2 * plane, gbr.end());
+  rgb.insert(rgb.end(), gbr.begin(), gbr.begin() + 2 * plane);
+  return rgb;
+}
+
+std::string message_of(const std::function<void()>& work) {
+  try {
+    work();
+  } catch (const OutputError& error) {
+    return error.what();
+  }
+  return {};
+}
+
+/// Message of the OutputError that `work` gives where no file may grow beyond a limit. Such writes
+/// fail with EFBIG (POSIX.1-2017, setrlimit), like those on a full disk with ENOSPC.
+std::string message_with_limit(std::size_t limit_bytes, const std::function<void()>& work) {
+  std::array<int, 2> ends{};
+  REQUIRE(::pipe(ends.data()) == 0);
+  const pid_t child = ::fork();
+  REQUIRE(child >= 0);
+  if (child == 0) {
+    ::signal(SIGXFSZ, SIG_IGN);
+    const rlimit limit = {limit_bytes, limit_bytes};
+    ::setrlimit(RLIMIT_FSIZE, &limit);
+    const std::string message = message_of(work);
+    const ssize_t sent = ::write(ends[1], message.data(), message.size());
+    ::_exit(sent == static_cast<ssize_t>(message.size()) ? 0 : 1);
+  }
+  ::close(ends[1]);
+  std::string message(4096, '\0');
+  const ssize_t got = ::read(ends[0], message.data(), message.size());
+  ::close(ends[0]);
+  message.resize(static_cast<std::size_t>(std::max<ssize_t>(got, 0)));
+  int state = 0;
+  ::waitpid(child, &state, 0);
+  REQUIRE(WIFEXITED(state));
+  REQUIRE(WEXITSTATUS(state) == 0);
+  return message;
+}
+
+bool contains(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+void check_same_meaning(const CaptureInfo& written, const CaptureInfo& source) {
+  CHECK(written.size == source.size);
+  CHECK((written.colour == Colour::rgb) == (source.colour == Colour::rgb));
+  CHECK(written.sample_type == source.sample_type);
+  CHECK(written.true_bits == source.true_bits);
+  CHECK(written.high_aligned == source.high_aligned);
+  CHECK(written.full_scale == source.full_scale);
+  CHECK(written.scale.black == source.scale.black);
+  CHECK(written.scale.per_unit == source.scale.per_unit);
+  CHECK(written.frames_per_s == doctest::Approx(100));
+  CHECK(written.container == "matroska,webm");
+  CHECK(written.codec == "ffv1");
+  CHECK(written.intra_only);
+  for (const std::string& note : written.notes) CHECK_FALSE(contains(note, "checksums"));
+}
+
+}  // namespace
+
+TEST_SUITE("capture/video_writer") {
+  // References: the samples that went in, and the ffmpeg program's decode of what came out.
+  TEST_CASE("samples come back word for word, with their depth and their scale") {
+    const std::vector<Recording> recordings = {
+        {"raw.avi", "rawvideo", "gray", 8, 0, "gray"},
+        {"raw.nut", "rawvideo", "gray16le", 12, 0, "gray16le"},
+        {"raw.nut", "rawvideo", "gray16le", 12, 4, "gray16le"},
+        {"raw.nut", "rawvideo", "gray16le", 16, 0, "gray16le", kMiddle},
+        {"raw.nut", "rawvideo", "bayer_rggb8", 8, 0, "gray"},
+        {"raw.nut", "rawvideo", "bayer_gbrg16le", 12, 0, "gray16le"},
+        {"ffv1.mkv", "ffv1", "gray9le", 9, 0, "gray9le"},
+        {"ffv1.mkv", "ffv1", "gray10le", 10, 0, "gray10le"},
+        {"ffv1.mkv", "ffv1", "gray12le", 12, 0, "gray12le", kLarge},
+        {"ffv1.mkv", "ffv1", "yuv420p", 8, 0, "gray"},
+        {"ffv1.mkv", "ffv1", "yuv422p10le", 10, 0, "gray10le"},
+        {"raw.nut", "rawvideo", "p010le", 10, 6, "gray16le"},
+        {"raw.avi", "rawvideo", "bgr24", 8, 0, "bgr0", kMiddle},
+        {"raw.nut", "rawvideo", "rgb48le", 16, 0, "gbrp16le"},
+        {"raw.nut", "rawvideo", "rgb48le", 12, 4, "gbrp16le"},
+        {"ffv1.mkv", "ffv1", "gbrp12le", 12, 0, "gbrp12le"},
+        {"ffv1.mkv", "ffv1", "gbrp14le", 14, 0, "gbrp14le"},
+    };
+    for (const Recording& recording : recordings) {
+      CAPTURE(recording.file);
+      CAPTURE(recording.pixel_format);
+      CAPTURE(recording.bits);
+      const TempFolder folder;
+      const std::string source_path = folder.file(recording.file);
+      const std::string path = folder.file(".sorted: 50%.part");
+      record(source_path, folder, recording);
+      const auto source = Capture::open(source_path);
+      write_reversed(*source, path);
+      source->rewind();
+      std::vector<Bytes> expected = all_frames(*source);
+      REQUIRE(expected.size() == kFrames);
+      std::reverse(expected.begin(), expected.end());
+
+      const auto written = Capture::open(path);
+      CHECK(written->info().pixel_format == recording.written_format);
+      check_same_meaning(written->info(), source->info());
+      CHECK(all_frames(*written) == expected);
+
+      const bool rgb = source->info().colour == Colour::rgb;
+      const std::string planar =
+          recording.written_format == "bgr0" ? "gbrp" : recording.written_format;
+      auto reference = decoded_by_ffmpeg(path, planar, expected[0].size());
+      if (!reference) continue;
+      if (rgb) std::transform(reference->begin(), reference->end(), reference->begin(), red_first);
+      CHECK(*reference == expected);
+    }
+  }
+
+  TEST_CASE("the same frames give the same bytes, on any number of threads") {
+    for (const char* pixel_format : {"gray", "gray16le"}) {
+      CAPTURE(pixel_format);
+      const TempFolder folder;
+      const int bits = std::string(pixel_format) == "gray" ? 8 : 12;
+      record(folder.file("raw.nut"), folder,
+             {"raw.nut", "rawvideo", pixel_format, bits, 0, pixel_format, kLarge});
+      const auto source = Capture::open(folder.file("raw.nut"));
+      write_reversed(*source, folder.file("first"), 1);
+      const Bytes first = read_file(folder.file("first"));
+      for (const int threads : {1, 2, 3, 8, 0}) {
+        CAPTURE(threads);
+        write_reversed(*source, folder.file("other"), threads);
+        CHECK(read_file(folder.file("other")) == first);
+      }
+    }
+  }
+
+  // RFC 9043, section 4.9.3 (slice_crc_parity): a changed bit shows in the slice's own checksum.
+  TEST_CASE("a flipped bit damages its own frame and no other") {
+    const TempFolder folder;
+    record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray", kLarge});
+    const auto source = Capture::open(folder.file("raw.avi"));
+    write_reversed(*source, folder.file("sorted.mkv"));
+    Bytes bytes = read_file(folder.file("sorted.mkv"));
+    bytes[bytes.size() / 2] ^= std::byte{4};  // frame 2 of 0 to 4: they are about equally long
+    write_file(folder.file("sorted.mkv"), bytes);
+    const std::vector<Bytes> frames = all_frames(*Capture::open(folder.file("sorted.mkv")));
+    source->rewind();
+    const std::vector<Bytes> recorded = all_frames(*source);
+    REQUIRE(frames.size() == kFrames);
+    for (std::size_t i = 0; i < kFrames; ++i) {
+      CAPTURE(i);
+      CHECK(frames[i] == (i == 2 ? Bytes{} : recorded[kFrames - 1 - i]));
+    }
+  }
+
+  TEST_CASE("the speed of showing is kept where Matroska can tell it") {
+    const TempFolder folder;
+    record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray"});
+    const auto source = Capture::open(folder.file("raw.avi"));
+    const std::vector<std::pair<double, double>> speeds = {
+        {29.97, 29.97}, {300, 300}, {1000, 1000}, {5000, 1000},
+        {0.1, 1},       {0, 25},    {-3, 25},     {std::numeric_limits<double>::quiet_NaN(), 25},
+    };
+    for (std::size_t i = 0; i < speeds.size(); ++i) {
+      CAPTURE(speeds[i].first);
+      {
+        capture::VideoWriter writer(folder.file("sorted.mkv"), source->info(), speeds[i].first);
+        for (FrameIndex index = 0; index < kFrames; ++index) {
+          writer.add(source->at(index).value());
+        }
+        writer.finish();
+      }
+      const auto written = Capture::open(folder.file("sorted.mkv"));
+      CHECK(written->info().frames_per_s == doctest::Approx(speeds[i].second).epsilon(1e-6));
+      CHECK(all_frames(*written).size() == kFrames);
+    }
+  }
+
+  TEST_CASE("a full disk is told, wherever in the file it strikes") {
+    const TempFolder folder;
+    record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray", kMiddle});
+    const auto source = Capture::open(folder.file("raw.avi"));
+    const std::string path = folder.file("sorted.mkv");
+    write_reversed(*source, path);
+    const Bytes whole = read_file(path);
+    const std::size_t size = whole.size();
+    const auto write = [&] { write_reversed(*source, path); };
+    for (const std::size_t limit : {std::size_t{1}, std::size_t{1000}, size / 2, size - 1}) {
+      CAPTURE(limit);
+      const std::string message = message_with_limit(limit, write);
+      CHECK(contains(message, "cannot write the video '" + path));
+      CHECK(contains(message, "larger than the disk"));
+    }
+    CHECK(message_with_limit(size, write).empty());
+    CHECK(read_file(path) == whole);
+    // Every write to this device fails with ENOSPC (Linux manual page full(4)).
+    CHECK(contains(message_of([&] { write_reversed(*source, "/dev/full"); }),
+                   "'/dev' is full; free some space"));
+  }
+
+  TEST_CASE("places that cannot be written are refused, each with its reason") {
+    const TempFolder folder;
+    record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray"});
+    const auto source = Capture::open(folder.file("raw.avi"));
+    const auto refusal = [&](const std::string& path) {
+      return message_of([&] { const capture::VideoWriter writer(path, source->info(), 25); });
+    };
+    CHECK(contains(refusal(folder.file("none/a.mkv")),
+                   "there is no folder '" + folder.file("none") + "'"));
+    CHECK(contains(refusal(folder.file("raw.avi/a.mkv")), "there is no folder"));
+    CHECK(contains(refusal(folder.path()), "there is a folder of that name"));
+  }
+
+  TEST_CASE("a frame size that the encoder does not take is refused before a file is made") {
+    const TempFolder folder;
+    CaptureInfo line;
+    line.pixel_format = "gray";
+    line.size = {1000, 1};
+    const std::string message =
+        message_of([&] { const capture::VideoWriter writer(folder.file("a.mkv"), line, 25); });
+    CHECK(contains(message, "1000 x 1 px"));
+    CHECK_FALSE(std::filesystem::exists(folder.file("a.mkv")));
+  }
+
+  TEST_CASE("samples beyond the bits of their format are refused, not cut") {
+    const TempFolder folder;
+    record(folder.file("raw.nut"), folder, {"raw.nut", "rawvideo", "gray10le", 12, 0, "gray10le"});
+    const auto source = Capture::open(folder.file("raw.nut"));
+    const std::string message = message_of([&] { write_reversed(*source, folder.file("a.mkv")); });
+    CHECK(contains(message, "frame 4"));
+    CHECK(contains(message, "uses 12 bits a sample"));
+    CHECK(contains(message, "promises 10"));
+  }
+
+  TEST_CASE("a writer can be moved while it writes") {
+    const TempFolder folder;
+    record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray"});
+    const auto source = Capture::open(folder.file("raw.avi"));
+    capture::VideoWriter first(folder.file("a.mkv"), source->info(), 25);
+    first.add(source->at(0).value());
+    capture::VideoWriter second(std::move(first));
+    second.add(source->at(1).value());
+    second.finish();
+    CHECK(all_frames(*Capture::open(folder.file("a.mkv"))).size() == 2);
+  }
+}
