@@ -29,7 +29,8 @@ fftwf_complex* as_fftw(std::complex<float>* bins) {
 
 Spectrum::Spectrum(Size plane) : size_(plane) {
   const auto count = static_cast<std::size_t>(rows()) * static_cast<std::size_t>(columns());
-  auto* memory = static_cast<std::complex<float>*>(fftwf_malloc(count * sizeof(std::complex<float>)));
+  auto* memory =
+      static_cast<std::complex<float>*>(fftwf_malloc(count * sizeof(std::complex<float>)));
   if (memory == nullptr) throw std::bad_alloc();
   bins_.reset(memory);
   clear();
@@ -59,8 +60,8 @@ const Fft::Plans& Fft::plans_for(Size size) {
         fftwf_alloc_real(static_cast<std::size_t>(size.area_px())));
     entry->second.forward = fftwf_plan_dft_r2c_2d(size.height_px, size.width_px, real.get(),
                                                   as_fftw(spectrum.row(0)), FFTW_ESTIMATE);
-    entry->second.inverse = fftwf_plan_dft_c2r_2d(size.height_px, size.width_px,
-                                                  as_fftw(spectrum.row(0)), real.get(), FFTW_ESTIMATE);
+    entry->second.inverse = fftwf_plan_dft_c2r_2d(
+        size.height_px, size.width_px, as_fftw(spectrum.row(0)), real.get(), FFTW_ESTIMATE);
   }
   return entry->second;
 }
@@ -78,7 +79,8 @@ void Fft::forward(PlaneView in, Spectrum& out) {
   LULL_ASSERT(in.size() == size_);
   if (out.plane_size() != size_) out = Spectrum(size_);
   for (int y = 0; y < size_.height_px; ++y) {
-    std::copy_n(in.row(y), size_.width_px, packed_.get() + static_cast<std::ptrdiff_t>(y) * size_.width_px);
+    std::copy_n(in.row(y), size_.width_px,
+                packed_.get() + static_cast<std::ptrdiff_t>(y) * size_.width_px);
   }
   fftwf_execute_dft_r2c(plans_->forward, packed_.get(), as_fftw(out.row(0)));
 }

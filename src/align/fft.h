@@ -32,9 +32,7 @@ class Spectrum {
   }
 
   /// Horizontal frequency of column c, cycles/px, in [0, 0.5].
-  [[nodiscard]] double frequency_x(int c) const {
-    return static_cast<double>(c) / size_.width_px;
-  }
+  [[nodiscard]] double frequency_x(int c) const { return static_cast<double>(c) / size_.width_px; }
 
   /// How many bins of the whole spectrum column c stands for: 1 or 2.
   [[nodiscard]] double multiplicity(int c) const {
@@ -73,6 +71,7 @@ class Fft {
 
  private:
   struct Plans;
+
   struct FreeReal {
     void operator()(float* memory) const;
   };

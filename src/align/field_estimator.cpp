@@ -43,7 +43,8 @@ Step solve(double n, double gx, double gy, double gxx, double gxy, double gyy, d
   const double b1 = ex - mean_e * gx;
   const double b2 = ey - mean_e * gy;
   const double variance = std::max(ee / n - mean_e * mean_e, 0.0);
-  const double damping = kCorrelatedPx * variance / (prior_px * prior_px) + 1e-12 * (a11 + a22) + 1e-30;
+  const double damping =
+      kCorrelatedPx * variance / (prior_px * prior_px) + 1e-12 * (a11 + a22) + 1e-30;
   const double d11 = a11 + damping;
   const double d22 = a22 + damping;
   const double determinant = d11 * d22 - a12 * a12;
@@ -145,10 +146,10 @@ void FieldEstimator::collect(const PaddedFrame& frame, const ShiftField& field, 
 }
 
 void FieldEstimator::solve_whole(const Level& level, ShiftField& field, Workspace& work) const {
-  const Step step = solve(total(level.n), total(level.x), total(level.y), total(level.xx),
-                          total(level.xy), total(level.yy), total(work.grids[0]),
-                          total(work.grids[1]), total(work.grids[2]), total(work.grids[3]),
-                          options_.prior_px);
+  const Step step =
+      solve(total(level.n), total(level.x), total(level.y), total(level.xx), total(level.xy),
+            total(level.yy), total(work.grids[0]), total(work.grids[1]), total(work.grids[2]),
+            total(work.grids[3]), options_.prior_px);
   field.whole.x_px += static_cast<double>(limited(step.x_px));
   field.whole.y_px += static_cast<double>(limited(step.y_px));
 }

@@ -26,7 +26,7 @@ struct FieldOptions {
 
 struct FieldEstimate {
   ShiftField field;
-  double gain = 1;            ///< factor that brings the frame to the reference's brightness
+  double gain = 1;  ///< factor that brings the frame to the reference's brightness
 };
 
 /// Measures shift fields against one reference: weighted least squares on the image gradients in

@@ -10,8 +10,8 @@ namespace {
 
 // Eight neighbouring pixels at a time; the compiler makes of it what the instruction set offers.
 constexpr int kLanes = 8;
-typedef float Floats __attribute__((vector_size(32)));             // NOLINT: alias templates
-typedef int Ints __attribute__((vector_size(32)));                 // NOLINT: cannot carry it
+typedef float Floats __attribute__((vector_size(32)));                   // NOLINT: alias templates
+typedef int Ints __attribute__((vector_size(32)));                       // NOLINT: cannot carry it
 typedef float LooseFloats __attribute__((vector_size(32), aligned(4)));  // NOLINT: any address
 
 // Weights of the four samples around a place t in [0, 1) between the second and the third.
@@ -178,9 +178,10 @@ void sample_cubic(const float* LULL_RESTRICT origin, ptrdiff_t stride_elems,
   }
 }
 
-void add_products(const float* LULL_RESTRICT frame, const float* LULL_RESTRICT reference, const float* LULL_RESTRICT gradient_x,
-                  const float* LULL_RESTRICT gradient_y, const float* LULL_RESTRICT valid, float gain, int count, float* LULL_RESTRICT sums,
-                  ptrdiff_t pitch) {
+void add_products(const float* LULL_RESTRICT frame, const float* LULL_RESTRICT reference,
+                  const float* LULL_RESTRICT gradient_x, const float* LULL_RESTRICT gradient_y,
+                  const float* LULL_RESTRICT valid, float gain, int count,
+                  float* LULL_RESTRICT sums, ptrdiff_t pitch) {
   float* sum_e = sums;
   float* sum_ex = sums + pitch;
   float* sum_ey = sums + 2 * pitch;
@@ -196,8 +197,8 @@ void add_products(const float* LULL_RESTRICT frame, const float* LULL_RESTRICT r
   }
 }
 
-void add_weighted(const float* LULL_RESTRICT value, const float* LULL_RESTRICT weight, float gain, int count, float* LULL_RESTRICT sum,
-                  float* LULL_RESTRICT total) {
+void add_weighted(const float* LULL_RESTRICT value, const float* LULL_RESTRICT weight, float gain,
+                  int count, float* LULL_RESTRICT sum, float* LULL_RESTRICT total) {
   for (int i = 0; i < count; ++i) {
     sum[i] += weight[i] * gain * value[i];
     total[i] += weight[i];

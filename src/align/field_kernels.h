@@ -10,48 +10,52 @@ namespace lull::align {
 /// Pixels between two nodes of a ShiftField, and lanes of a block.
 inline constexpr int kNodePx = 8;
 
-#define LULL_FIELD_ROW_KERNELS(X)                                                                   \
-  /* Values on nodes to values on pixels, along one row: first low + share * (high - low) node by    \
-     node, then linear between nodes, constant outside. `out` must hold kNodePx * columns. */        \
-  X(expand_nodes, (const float* low, const float* high, float share, int columns, float* out))       \
-  /* x[i] += i + whole_x; y[i] += whole_y */                                                         \
-  X(add_place, (float whole_x, float whole_y, int count, float* x, float* y))                        \
-  /* valid[i] = also[i] where (x[i], y[i]) lies in [0, right] x [0, bottom], else 0 */               \
-  X(inside, (const float* x, const float* y, const float* also, float right, float bottom, int count, \
-             float* valid))                                                                          \
-  /* weight[i] *= a ramp from 0 at the frame's edge to 1 at fade_px inside of it */                  \
-  X(fade_edges, (const float* x, const float* y, float right, float bottom, float fade_px, int count, \
-                 float* weight))                                                                     \
-  /* out[i] = the image at (x[i], y[i]), Keys' cubic convolution (a = -1/2) over 4 x 4 samples.      \
-     Coordinates are first limited to [-1, limit], so a margin of 4 samples must be readable. */     \
-  X(sample_cubic, (const float* origin, std::ptrdiff_t stride_elems, const float* x,                 \
-                   const float* y, int count, float limit_x, float limit_y, float* out))             \
-  /* With e = gain * frame - reference where valid, else 0, adds to the five sums, `pitch` apart:    \
-     e, e gx, e gy, e e, valid * reference. valid is 0 or 1. */                                      \
-  X(add_products, (const float* frame, const float* reference, const float* gradient_x,              \
-                   const float* gradient_y, const float* valid, float gain, int count, float* sums,  \
-                   std::ptrdiff_t pitch))                                                            \
-  /* sum[i] += weight[i] * gain * value[i]; total[i] += weight[i] */                                 \
-  X(add_weighted, (const float* value, const float* weight, float gain, int count, float* sum,       \
-                   float* total))
+#define LULL_FIELD_ROW_KERNELS(X)                                                                  \
+  /* Values on nodes to values on pixels, along one row: first low + share * (high - low) node by  \
+     node, then linear between nodes, constant outside. `out` must hold kNodePx * columns. */      \
+  X(expand_nodes, (const float* low, const float* high, float share, int columns, float* out))     \
+  /* x[i] += i + whole_x; y[i] += whole_y */                                                       \
+  X(add_place, (float whole_x, float whole_y, int count, float* x, float* y))                      \
+  /* valid[i] = also[i] where (x[i], y[i]) lies in [0, right] x [0, bottom], else 0 */             \
+  X(inside, (const float* x, const float* y, const float* also, float right, float bottom,         \
+             int count, float* valid))                                                             \
+  /* weight[i] *= a ramp from 0 at the frame's edge to 1 at fade_px inside of it */                \
+  X(fade_edges, (const float* x, const float* y, float right, float bottom, float fade_px,         \
+                 int count, float* weight))                                                        \
+  /* out[i] = the image at (x[i], y[i]), Keys' cubic convolution (a = -1/2) over 4 x 4 samples.    \
+     Coordinates are first limited to [-1, limit], so a margin of 4 samples must be readable. */   \
+  X(sample_cubic, (const float* origin, std::ptrdiff_t stride_elems, const float* x,               \
+                   const float* y, int count, float limit_x, float limit_y, float* out))           \
+  /* With e = gain * frame - reference where valid, else 0, adds to the five sums, `pitch` apart:  \
+     e, e gx, e gy, e e, valid * reference. valid is 0 or 1. */                                    \
+  X(add_products,                                                                                  \
+    (const float* frame, const float* reference, const float* gradient_x, const float* gradient_y, \
+     const float* valid, float gain, int count, float* sums, std::ptrdiff_t pitch))                \
+  /* sum[i] += weight[i] * gain * value[i]; total[i] += weight[i] */                               \
+  X(add_weighted,                                                                                  \
+    (const float* value, const float* weight, float gain, int count, float* sum, float* total))
 
 #define LULL_DECLARE(name, parameters) void name parameters;
+
 namespace baseline {
 LULL_FIELD_ROW_KERNELS(LULL_DECLARE)
 }
+
 namespace avx2 {
 LULL_FIELD_ROW_KERNELS(LULL_DECLARE)
 }
+
 namespace avx512 {
 LULL_FIELD_ROW_KERNELS(LULL_DECLARE)
 }
+
 #undef LULL_DECLARE
 
 namespace kernels {
-#define LULL_FORWARD(name, parameters) \
-  inline auto* name() {                \
+#define LULL_FORWARD(name, parameters)                                      \
+  inline auto* name() {                                                     \
     static constexpr Dispatch<void parameters> table = LULL_DISPATCH(name); \
-    return table.get();                \
+    return table.get();                                                     \
   }
 LULL_FIELD_ROW_KERNELS(LULL_FORWARD)
 #undef LULL_FORWARD

@@ -9,8 +9,8 @@ namespace lull::align {
 namespace {
 
 constexpr double kTaperShare = 0.5;
-constexpr double kLeastPeak = 5.5;      // a Gaussian field of 2e4 samples reaches about 4
-constexpr double kLeastFrequency = 1.5; // cycles per window: slower is shading, not detail
+constexpr double kLeastPeak = 5.5;       // a Gaussian field of 2e4 samples reaches about 4
+constexpr double kLeastFrequency = 1.5;  // cycles per window: slower is shading, not detail
 
 // Vertex of the parabola through three equidistant samples, in samples from the middle one.
 double vertex(double before, double middle, double after) {
@@ -74,9 +74,11 @@ void Tracker::cut(PlaneView plane, Shift centre, Workspace& work) const {
     float* out = work.window.row(y);
     for (int x = 0; x < window_.width_px; ++x) {
       const int from_x = left + x;
-      const bool inside = from_x >= 0 && from_x < plane.width_px && from_y >= 0 && from_y < plane.height_px;
+      const bool inside =
+          from_x >= 0 && from_x < plane.width_px && from_y >= 0 && from_y < plane.height_px;
       out[x] = inside ? plane.row(from_y)[from_x] : static_cast<float>(target_.sky);
-      const float weight = taper_y_[static_cast<std::size_t>(y)] * taper_x_[static_cast<std::size_t>(x)];
+      const float weight =
+          taper_y_[static_cast<std::size_t>(y)] * taper_x_[static_cast<std::size_t>(x)];
       sum += static_cast<double>(weight * out[x]);
       weights += static_cast<double>(weight);
     }
@@ -109,7 +111,8 @@ void Tracker::whiten() {
   for (int r = 0; r < reference_.rows(); ++r) {
     for (int c = 0; c < reference_.columns(); ++c) {
       const auto ring = static_cast<std::size_t>(ring_of(reference_, r, c, rings));
-      power[ring] += reference_.multiplicity(c) * static_cast<double>(std::norm(reference_.row(r)[c]));
+      power[ring] +=
+          reference_.multiplicity(c) * static_cast<double>(std::norm(reference_.row(r)[c]));
       bins[ring] += reference_.multiplicity(c);
     }
   }
@@ -162,7 +165,8 @@ Outcome<Tracker::Position> Tracker::locate(PlaneView plane, Workspace& work) con
   const double peak = rms > 0 ? static_cast<double>(best) / rms : 0;
   if (!(peak >= kLeastPeak)) return Reject::weak_peak;
   const auto value = [&](int x, int y) {
-    return static_cast<double>(work.correlation.row(wrapped(y, window_.height_px))[wrapped(x, window_.width_px)]);
+    return static_cast<double>(
+        work.correlation.row(wrapped(y, window_.height_px))[wrapped(x, window_.width_px)]);
   };
   const double middle = value(best_x, best_y);
   double x = best_x + vertex(value(best_x - 1, best_y), middle, value(best_x + 1, best_y));
@@ -186,7 +190,8 @@ void Tracker::average_reference(const std::vector<PlaneView>& planes,
     const double dy = reference_corner_.y_px + moved.y_px - work.corner.y_px;
     for (int r = 0; r < sum.rows(); ++r) {
       for (int c = 0; c < sum.columns(); ++c) {
-        const double phase = 2 * std::numbers::pi * (sum.frequency_x(c) * dx + sum.frequency_y(r) * dy);
+        const double phase =
+            2 * std::numbers::pi * (sum.frequency_x(c) * dx + sum.frequency_y(r) * dy);
         const std::complex<float> turn(static_cast<float>(std::cos(phase)),
                                        static_cast<float>(std::sin(phase)));
         sum.row(r)[c] += work.spectrum.row(r)[c] * turn;

@@ -61,8 +61,8 @@ class Tracker {
   Size window_;
   quality::Target target_;
   std::vector<float> taper_x_, taper_y_;
-  Spectrum reference_;   ///< of the cut window, mean over what went in
-  Spectrum matched_;     ///< conjugate of the reference, whitened and weighted
+  Spectrum reference_;  ///< of the cut window, mean over what went in
+  Spectrum matched_;    ///< conjugate of the reference, whitened and weighted
   Shift reference_corner_;
   Shift reference_at_;
 };

@@ -45,9 +45,12 @@ void set_cpu_level(CpuLevel level) { current() = std::min(level, machine_level()
 
 std::string_view cpu_level_name(CpuLevel level) {
   switch (level) {
-    case CpuLevel::avx2: return "avx2";
-    case CpuLevel::avx512: return "avx512";
-    case CpuLevel::baseline: break;
+    case CpuLevel::avx2:
+      return "avx2";
+    case CpuLevel::avx512:
+      return "avx512";
+    case CpuLevel::baseline:
+      break;
   }
   return "baseline";
 }

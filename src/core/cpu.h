@@ -26,9 +26,12 @@ struct Dispatch {
 
   [[nodiscard]] Function* get() const {
     switch (cpu_level()) {
-      case CpuLevel::avx512: return avx512;
-      case CpuLevel::avx2: return avx2;
-      case CpuLevel::baseline: break;
+      case CpuLevel::avx512:
+        return avx512;
+      case CpuLevel::avx2:
+        return avx2;
+      case CpuLevel::baseline:
+        break;
     }
     return baseline;
   }
@@ -39,7 +42,9 @@ struct Dispatch {
 /// Names the function of that name at every level: LULL_DISPATCH(sobel) where the kernel source
 /// defines lull::...::LULL_KERNEL_LEVEL::sobel.
 #if defined(__x86_64__)
-#define LULL_DISPATCH(name) {&baseline::name, &avx2::name, &avx512::name}
+#define LULL_DISPATCH(name) \
+  { &baseline::name, &avx2::name, &avx512::name }
 #else
-#define LULL_DISPATCH(name) {&baseline::name, &baseline::name, &baseline::name}
+#define LULL_DISPATCH(name) \
+  { &baseline::name, &baseline::name, &baseline::name }
 #endif

@@ -22,14 +22,22 @@ enum class Reject {
 
 [[nodiscard]] constexpr std::string_view reject_name(Reject reason) {
   switch (reason) {
-    case Reject::damaged: return "damaged";
-    case Reject::black: return "black";
-    case Reject::saturated: return "saturated";
-    case Reject::lost_target: return "lost_target";
-    case Reject::weak_peak: return "weak_peak";
-    case Reject::no_structure: return "no_structure";
-    case Reject::doubled: return "doubled";
-    case Reject::past_the_end: return "past_the_end";
+    case Reject::damaged:
+      return "damaged";
+    case Reject::black:
+      return "black";
+    case Reject::saturated:
+      return "saturated";
+    case Reject::lost_target:
+      return "lost_target";
+    case Reject::weak_peak:
+      return "weak_peak";
+    case Reject::no_structure:
+      return "no_structure";
+    case Reject::doubled:
+      return "doubled";
+    case Reject::past_the_end:
+      return "past_the_end";
   }
   return "unknown";
 }
@@ -38,8 +46,10 @@ enum class Reject {
 template <class T>
 class [[nodiscard]] Outcome {
  public:
-  Outcome(T value) : state_(std::in_place_index<0>, std::move(value)) {}   // NOLINT: implicit on purpose
-  Outcome(Reject reason) : state_(std::in_place_index<1>, reason) {}       // NOLINT: implicit on purpose
+  Outcome(T value)
+      : state_(std::in_place_index<0>, std::move(value)) {}  // NOLINT: implicit on purpose
+
+  Outcome(Reject reason) : state_(std::in_place_index<1>, reason) {}  // NOLINT: implicit on purpose
 
   [[nodiscard]] bool ok() const { return state_.index() == 0; }
 

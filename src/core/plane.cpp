@@ -12,12 +12,15 @@ constexpr std::ptrdiff_t kAlignElems = 16;  // 64 bytes: one cache line, one AVX
 
 }  // namespace
 
-void Plane::Free::operator()(float* memory) const { std::free(memory); }  // NOLINT: from aligned_alloc
+void Plane::Free::operator()(float* memory) const {
+  std::free(memory);
+}  // NOLINT: from aligned_alloc
 
 Plane::Plane(int width_px, int height_px) : width_px_(width_px), height_px_(height_px) {
   LULL_ASSERT(width_px >= 0 && height_px >= 0);
   stride_elems_ = (width_px + kAlignElems - 1) / kAlignElems * kAlignElems;
-  const auto bytes = static_cast<std::size_t>(stride_elems_) * static_cast<std::size_t>(height_px) * sizeof(float);
+  const auto bytes =
+      static_cast<std::size_t>(stride_elems_) * static_cast<std::size_t>(height_px) * sizeof(float);
   if (bytes == 0) return;
   data_.reset(static_cast<float*>(std::aligned_alloc(64, bytes)));
   if (!data_) throw std::bad_alloc();

@@ -48,7 +48,9 @@ struct MutablePlaneView {
     return {row(box.y0) + box.x0, box.width_px(), box.height_px(), stride_elems};
   }
 
-  operator PlaneView() const { return {data, width_px, height_px, stride_elems}; }  // NOLINT: a view of a view
+  operator PlaneView() const {
+    return {data, width_px, height_px, stride_elems};
+  }  // NOLINT: a view of a view
 };
 
 /// Owner of H x W float samples; rows are 64-byte aligned. Move-only: copies are spelled out.

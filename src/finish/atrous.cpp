@@ -34,12 +34,17 @@ Plane smoothed(PlaneView in, int step) {
       const float* down = in.row(mirrored(y + step, in.height_px));
       const float* far_down = in.row(mirrored(y + 2 * step, in.height_px));
       for (int x = 0; x < in.width_px; ++x) {
-        column[static_cast<std::size_t>(x)] = (far_up[x] + far_down[x] + 4.0F * (up[x] + down[x]) + 6.0F * mid[x]) / 16.0F;
+        column[static_cast<std::size_t>(x)] =
+            (far_up[x] + far_down[x] + 4.0F * (up[x] + down[x]) + 6.0F * mid[x]) / 16.0F;
       }
       float* to = out.row(y);
       for (int x = 0; x < in.width_px; ++x) {
-        const auto at = [&](int i) { return column[static_cast<std::size_t>(mirrored(i, in.width_px))]; };
-        to[x] = (at(x - 2 * step) + at(x + 2 * step) + 4.0F * (at(x - step) + at(x + step)) + 6.0F * at(x)) / 16.0F;
+        const auto at = [&](int i) {
+          return column[static_cast<std::size_t>(mirrored(i, in.width_px))];
+        };
+        to[x] = (at(x - 2 * step) + at(x + 2 * step) + 4.0F * (at(x - step) + at(x + step)) +
+                 6.0F * at(x)) /
+                16.0F;
       }
     }
   });
@@ -80,8 +85,11 @@ double atrous_response(int plane, int count, double frequency) {
     const double fx = frequency * std::cos(angle);
     const double fy = frequency * std::sin(angle);
     double passed = 1;
-    for (int j = 0; j < plane; ++j) passed *= kernel_response(fx, 1 << j) * kernel_response(fy, 1 << j);
-    sum += plane == count ? passed : passed * (1 - kernel_response(fx, 1 << plane) * kernel_response(fy, 1 << plane));
+    for (int j = 0; j < plane; ++j)
+      passed *= kernel_response(fx, 1 << j) * kernel_response(fy, 1 << j);
+    sum += plane == count
+               ? passed
+               : passed * (1 - kernel_response(fx, 1 << plane) * kernel_response(fy, 1 << plane));
   }
   return sum / kDirections;
 }

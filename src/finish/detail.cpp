@@ -44,7 +44,8 @@ double noise_sigma(const Plane& difference) {
   std::vector<float> magnitudes;
   magnitudes.reserve(static_cast<std::size_t>(difference.size().area_px()));
   for (int y = 0; y < difference.height(); ++y) {
-    for (int x = 0; x < difference.width(); ++x) magnitudes.push_back(std::abs(difference.row(y)[x]));
+    for (int x = 0; x < difference.width(); ++x)
+      magnitudes.push_back(std::abs(difference.row(y)[x]));
   }
   const auto middle = magnitudes.begin() + static_cast<std::ptrdiff_t>(magnitudes.size() / 2);
   std::nth_element(magnitudes.begin(), middle, magnitudes.end());
@@ -55,7 +56,8 @@ double noise_sigma(const Plane& difference) {
 Plane half_difference(PlaneView first, PlaneView second) {
   Plane out(first.size());
   for (int y = 0; y < out.height(); ++y) {
-    for (int x = 0; x < out.width(); ++x) out.row(y)[x] = 0.5F * (first.row(y)[x] - second.row(y)[x]);
+    for (int x = 0; x < out.width(); ++x)
+      out.row(y)[x] = 0.5F * (first.row(y)[x] - second.row(y)[x]);
   }
   return out;
 }
@@ -97,13 +99,15 @@ std::vector<double> detail_gains(const stack::FrcCurve& frc, int planes) {
     const double wanted = lost ? 0 : wiener_gain(ring, *resolution);
     const double rest = wanted - atrous_response(planes, planes, ring.frequency);
     std::vector<double> response(n);
-    for (int j = 0; j < planes; ++j) response[static_cast<std::size_t>(j)] = atrous_response(j, planes, ring.frequency);
+    for (int j = 0; j < planes; ++j)
+      response[static_cast<std::size_t>(j)] = atrous_response(j, planes, ring.frequency);
     for (std::size_t i = 0; i < n; ++i) {
       b[i] += response[i] * rest;
       for (std::size_t j = 0; j < n; ++j) a[i][j] += response[i] * response[j];
     }
   }
-  const double smoothness = kSmoothness * kSmoothness * static_cast<double>(frc.rings.size()) / 40.0;
+  const double smoothness =
+      kSmoothness * kSmoothness * static_cast<double>(frc.rings.size()) / 40.0;
   for (std::size_t i = 0; i + 1 < n; ++i) {
     a[i][i] += smoothness;
     a[i + 1][i + 1] += smoothness;
@@ -116,7 +120,8 @@ std::vector<double> detail_gains(const stack::FrcCurve& frc, int planes) {
 }
 
 DetailResult restore_detail(PlaneView picture, const StackEvidence& evidence) {
-  if (!evidence.frc.resolution()) return {Plane::copy_of(picture), std::vector<double>(kPlanes, 1.0)};
+  if (!evidence.frc.resolution())
+    return {Plane::copy_of(picture), std::vector<double>(kPlanes, 1.0)};
   const std::vector<double> gains = detail_gains(evidence.frc, kPlanes);
   AtrousPlanes detail = atrous(picture, kPlanes);
   const Plane difference = half_difference(evidence.first_half, evidence.second_half);

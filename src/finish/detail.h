@@ -9,7 +9,7 @@ namespace lull::finish {
 
 /// What the stack says of itself, from which the strength of the restoration follows.
 struct StackEvidence {
-  PlaneView first_half;   ///< the two half stacks, sizes as the picture
+  PlaneView first_half;  ///< the two half stacks, sizes as the picture
   PlaneView second_half;
   const stack::FrcCurve& frc;
 };

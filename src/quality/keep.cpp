@@ -48,7 +48,8 @@ std::string to_string(const Keep& keep) {
 std::int64_t kept_frames(const Keep& keep, std::int64_t usable) {
   std::int64_t frames = usable;
   if (const auto* fraction = std::get_if<KeepFraction>(&keep)) {
-    frames = static_cast<std::int64_t>(std::llround(fraction->fraction * static_cast<double>(usable)));
+    frames =
+        static_cast<std::int64_t>(std::llround(fraction->fraction * static_cast<double>(usable)));
   } else if (const auto* count = std::get_if<KeepCount>(&keep)) {
     frames = count->frames;
   }

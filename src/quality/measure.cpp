@@ -47,7 +47,8 @@ double sum_of_squares(const Stencil& stencil) {
   return sum;
 }
 
-const Stencil kSmooth = {{1 / 16., 2 / 16., 1 / 16.}, {2 / 16., 4 / 16., 2 / 16.}, {1 / 16., 2 / 16., 1 / 16.}};
+const Stencil kSmooth = {
+    {1 / 16., 2 / 16., 1 / 16.}, {2 / 16., 4 / 16., 2 / 16.}, {1 / 16., 2 / 16., 1 / 16.}};
 const Stencil kLaplacian = {{0, -1, 0}, {-1, 4, -1}, {0, -1, 0}};
 const Stencil kAcross = {{-1, 0, 1}};
 const Stencil kDown = {{-1}, {0}, {1}};
@@ -58,7 +59,8 @@ double quadratic_gain(Metric metric, const Stencil& before) {
   switch (metric) {
     case Metric::gradient:
       return sum_of_squares(convolved(kAcross, before)) + sum_of_squares(convolved(kDown, before));
-    case Metric::laplacian: return sum_of_squares(convolved(kLaplacian, before));
+    case Metric::laplacian:
+      return sum_of_squares(convolved(kLaplacian, before));
     case Metric::modified_laplacian: {
       // Mean of |a| + |b| of Gaussians, squared: (2/pi) (sd_a + sd_b)^2.
       const double a = std::sqrt(sum_of_squares(convolved(kSecondAcross, before)));
@@ -68,8 +70,8 @@ double quadratic_gain(Metric metric, const Stencil& before) {
     case Metric::fine:
       return sum_of_squares(convolved(spread(kLaplacian, 2), convolved(block(4), before)));
     case Metric::coarse:
-      return sum_of_squares(convolved(spread(convolved(kLaplacian, kSmooth), 4),
-                                      convolved(block(4), before)));
+      return sum_of_squares(
+          convolved(spread(convolved(kLaplacian, kSmooth), 4), convolved(block(4), before)));
   }
   return 0;
 }
@@ -81,13 +83,15 @@ template <class Sum>
 void add_to_cells(const Sum* sums, int samples_a_cell, CellGrid& cells, int row) {
   for (int c = 0; c < cells.columns(); ++c) {
     double sum = 0;
-    for (int i = 0; i < samples_a_cell; ++i) sum += static_cast<double>(sums[c * samples_a_cell + i]);
+    for (int i = 0; i < samples_a_cell; ++i)
+      sum += static_cast<double>(sums[c * samples_a_cell + i]);
     cells.row(row)[c] = static_cast<float>(sum);
   }
 }
 
 void scale_cells(CellGrid& cells, double factor) {
-  for (float& value : cells.values()) value = static_cast<float>(static_cast<double>(value) * factor);
+  for (float& value : cells.values())
+    value = static_cast<float>(static_cast<double>(value) * factor);
 }
 
 // Runs a 3-row kernel over the rows of each cell, leaving out the border rows of the frame.
@@ -206,11 +210,16 @@ void cell_means(const Plane& quarter, double full_scale, CellMeasure& out) {
 
 std::string_view metric_name(Metric metric) {
   switch (metric) {
-    case Metric::gradient: return "gradient";
-    case Metric::laplacian: return "laplacian";
-    case Metric::modified_laplacian: return "modified-laplacian";
-    case Metric::fine: return "fine";
-    case Metric::coarse: return "coarse";
+    case Metric::gradient:
+      return "gradient";
+    case Metric::laplacian:
+      return "laplacian";
+    case Metric::modified_laplacian:
+      return "modified-laplacian";
+    case Metric::fine:
+      return "fine";
+    case Metric::coarse:
+      return "coarse";
   }
   return "";
 }

@@ -7,8 +7,8 @@ namespace lull::quality {
 
 namespace {
 
-constexpr double kMadToSigma = 1.482602;   // of a Gaussian
-constexpr double kMaskNorm = 6.0;          // square root of the sum of squares of the mask, 36
+constexpr double kMadToSigma = 1.482602;  // of a Gaussian
+constexpr double kMaskNorm = 6.0;         // square root of the sum of squares of the mask, 36
 constexpr std::size_t kFewestSamples = 64;
 
 template <class T>

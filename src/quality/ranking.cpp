@@ -27,8 +27,9 @@ std::vector<bool> object_cells(const CellGrid& mean, double object_level) {
 
 double saturated_share(const CellMeasure& cells) {
   const auto count = std::count(cells.saturated.begin(), cells.saturated.end(), true);
-  return cells.saturated.empty() ? 0
-                                 : static_cast<double>(count) / static_cast<double>(cells.saturated.size());
+  return cells.saturated.empty()
+             ? 0
+             : static_cast<double>(count) / static_cast<double>(cells.saturated.size());
 }
 
 CellGrid detail_energy(const CellMeasure& cells, double noise_energy, double object_level) {

@@ -51,8 +51,8 @@ void to_plane(const HalfPlane& half, Plane& out) {
   ensure(out, half.width_px, half.height_px);
   for (int y = 0; y < half.height_px; ++y) {
     for (int x = 0; x < half.width_px; ++x) {
-      out.row(y)[x] = half.exact() ? static_cast<float>(half.integer_row(y)[x])
-                                   : half.floats.row(y)[x];
+      out.row(y)[x] =
+          half.exact() ? static_cast<float>(half.integer_row(y)[x]) : half.floats.row(y)[x];
     }
   }
 }

@@ -68,9 +68,9 @@ void modified_laplacian(const T* up, const T* mid, const T* down, int width, Sum
 template <class In, class Out>
 void add_blocks(const In* first, const In* second, int count, Out* out) {
   for (int x = 0; x < count; ++x) {
-    out[x] = static_cast<Out>(static_cast<Out>(first[2 * x]) + static_cast<Out>(first[2 * x + 1]) +
-                              static_cast<Out>(second[2 * x]) +
-                              static_cast<Out>(second[2 * x + 1]));
+    out[x] =
+        static_cast<Out>(static_cast<Out>(first[2 * x]) + static_cast<Out>(first[2 * x + 1]) +
+                         static_cast<Out>(second[2 * x]) + static_cast<Out>(second[2 * x + 1]));
   }
 }
 
@@ -143,11 +143,10 @@ void box_laplacian_f32(const float* up, const float* mid, const float* down, int
   laplacian(up, mid, down, width, sum);
 }
 
-void quarter_u16(const uint16_t* first, const uint16_t* second, int quarter_width,
-                 float* quarter) {
+void quarter_u16(const uint16_t* first, const uint16_t* second, int quarter_width, float* quarter) {
   for (int x = 0; x < quarter_width; ++x) {
-    quarter[x] = static_cast<float>(first[2 * x] + first[2 * x + 1] + second[2 * x] +
-                                    second[2 * x + 1]);
+    quarter[x] =
+        static_cast<float>(first[2 * x] + first[2 * x + 1] + second[2 * x] + second[2 * x + 1]);
   }
 }
 

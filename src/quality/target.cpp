@@ -15,7 +15,8 @@ constexpr double kDarkEdgeShare = 0.9;
 constexpr double kLeastContrast = 3.0;
 
 float quantile(std::vector<float>& values, double q) {
-  const auto at = values.begin() + static_cast<std::ptrdiff_t>(q * static_cast<double>(values.size() - 1));
+  const auto at =
+      values.begin() + static_cast<std::ptrdiff_t>(q * static_cast<double>(values.size() - 1));
   std::nth_element(values.begin(), at, values.end());
   return *at;
 }
@@ -73,8 +74,10 @@ Target recognise_target(const std::vector<PlaneView>& reduced) {
   const double low = static_cast<double>(quantile(values, 0.01));
   const double object = sky + kObjectShare * (bright - sky);
   const std::vector<float> edge = edge_samples(frame);
-  const auto dark = std::count_if(edge.begin(), edge.end(), [&](float v) { return static_cast<double>(v) < object; });
-  const bool dark_edges = static_cast<double>(dark) >= kDarkEdgeShare * static_cast<double>(edge.size());
+  const auto dark = std::count_if(edge.begin(), edge.end(),
+                                  [&](float v) { return static_cast<double>(v) < object; });
+  const bool dark_edges =
+      static_cast<double>(dark) >= kDarkEdgeShare * static_cast<double>(edge.size());
   const bool stands_out = bright - sky > kLeastContrast * (sky - low);
   if (!dark_edges || !stands_out) return {TargetKind::surface, 0, 0};
   return {TargetKind::disc, sky, object};

@@ -18,8 +18,8 @@ enum class TargetKind {
 /// Levels that tell the object from the sky, in the units of the planes they came from.
 struct Target {
   TargetKind kind = TargetKind::surface;
-  double sky = 0;        ///< level of the dark sky; 0 for a surface, where none is known
-  double object = 0;     ///< at least this bright = object; 0 for a surface
+  double sky = 0;     ///< level of the dark sky; 0 for a surface, where none is known
+  double object = 0;  ///< at least this bright = object; 0 for a surface
 };
 
 /// Looks at reduced frames from the start of a capture. A disc is an object whose surroundings

@@ -26,7 +26,8 @@ align::Spectrum tapered_spectrum(PlaneView plane, align::Fft& fft) {
   double weights = 0;
   for (int y = 0; y < work.height(); ++y) {
     for (int x = 0; x < work.width(); ++x) {
-      const double weight = static_cast<double>(down[static_cast<std::size_t>(y)]) * static_cast<double>(across[static_cast<std::size_t>(x)]);
+      const double weight = static_cast<double>(down[static_cast<std::size_t>(y)]) *
+                            static_cast<double>(across[static_cast<std::size_t>(x)]);
       sum += weight * static_cast<double>(work.row(y)[x]);
       weights += weight;
     }
@@ -34,7 +35,8 @@ align::Spectrum tapered_spectrum(PlaneView plane, align::Fft& fft) {
   const auto mean = static_cast<float>(sum / weights);
   for (int y = 0; y < work.height(); ++y) {
     for (int x = 0; x < work.width(); ++x) {
-      work.row(y)[x] = (work.row(y)[x] - mean) * down[static_cast<std::size_t>(y)] * across[static_cast<std::size_t>(x)];
+      work.row(y)[x] = (work.row(y)[x] - mean) * down[static_cast<std::size_t>(y)] *
+                       across[static_cast<std::size_t>(x)];
     }
   }
   align::Spectrum spectrum;
@@ -45,7 +47,8 @@ align::Spectrum tapered_spectrum(PlaneView plane, align::Fft& fft) {
 // First crossing below a threshold that depends on the ring, linear between ring middles. The
 // first rings hold shading and few samples: they do not decide.
 template <class Threshold>
-std::optional<double> crossing(const std::vector<FrcCurve::Ring>& rings, const Threshold& threshold) {
+std::optional<double> crossing(const std::vector<FrcCurve::Ring>& rings,
+                               const Threshold& threshold) {
   bool above = false;
   for (std::size_t i = 1; i < rings.size(); ++i) {
     const double over = rings[i].correlation - threshold(rings[i]);
@@ -94,14 +97,17 @@ double FrcCurve::information_bits() const {
 
 FrcCurve fourier_ring_correlation(PlaneView first, PlaneView second) {
   LULL_ASSERT(first.size() == second.size());
-  const Size size{align::fast_length_below(first.width_px), align::fast_length_below(first.height_px)};
+  const Size size{align::fast_length_below(first.width_px),
+                  align::fast_length_below(first.height_px)};
   align::Fft fft(size);
   const align::Spectrum a = tapered_spectrum(middle(first, size), fft);
   const align::Spectrum b = tapered_spectrum(middle(second, size), fft);
   const int count = std::clamp(std::min(size.width_px, size.height_px) / 4, 8, 100);
+
   struct Sums {
     double cross = 0, first = 0, second = 0, bins = 0;
   };
+
   std::vector<Sums> sums(static_cast<std::size_t>(count));
   for (int r = 0; r < a.rows(); ++r) {
     for (int c = 0; c < a.columns(); ++c) {
@@ -124,7 +130,8 @@ FrcCurve fourier_ring_correlation(PlaneView first, PlaneView second) {
   for (int i = 0; i < count; ++i) {
     const Sums& s = sums[static_cast<std::size_t>(i)];
     const double norm = std::sqrt(s.first * s.second);
-    curve.rings.push_back({(i + 0.5) / (2.0 * count), norm > 0 ? s.cross / norm : 0, kIndependentShare * s.bins / 2});
+    curve.rings.push_back(
+        {(i + 0.5) / (2.0 * count), norm > 0 ? s.cross / norm : 0, kIndependentShare * s.bins / 2});
   }
   return curve;
 }

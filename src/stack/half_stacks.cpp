@@ -46,10 +46,11 @@ void HalfStacks::add(const std::vector<Contribution>& batch) {
       const auto frame_height = static_cast<float>(part.frame->size().height_px);
       for (int row = first; row < std::min(first + kBandRows, height); ++row) {
         part.field->coordinates(row, x, y);
-        align::kernels::sample_cubic()(part.frame->origin(), part.frame->stride_elems(), x, y, width,
-                                       frame_width, frame_height, sampled);
+        align::kernels::sample_cubic()(part.frame->origin(), part.frame->stride_elems(), x, y,
+                                       width, frame_width, frame_height, sampled);
         part.field->expand(*part.weights, row, weight);
-        align::kernels::fade_edges()(x, y, frame_width - 1, frame_height - 1, kFadePx, width, weight);
+        align::kernels::fade_edges()(x, y, frame_width - 1, frame_height - 1, kFadePx, width,
+                                     weight);
         align::kernels::add_weighted()(sampled, weight, static_cast<float>(part.gain), width,
                                        half.sum.row(row), half.weight.row(row));
       }
@@ -88,7 +89,8 @@ Plane HalfStacks::valid() const {
 HalfStacks HalfStacks::copy() const {
   HalfStacks out;
   for (std::size_t i = 0; i < halves_.size(); ++i) {
-    out.halves_[i] = {Plane::copy_of(halves_[i].sum.view()), Plane::copy_of(halves_[i].weight.view())};
+    out.halves_[i] = {Plane::copy_of(halves_[i].sum.view()),
+                      Plane::copy_of(halves_[i].weight.view())};
   }
   return out;
 }

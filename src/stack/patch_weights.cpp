@@ -18,7 +18,8 @@ constexpr double kMostWeight = 1e4;
 
 std::vector<float> patch_weights(const quality::CellMeasure& cells, double noise_energy,
                                  double brightness, double object_level, double usual,
-                                 const align::ShiftField& field, const PatchWeightOptions& options) {
+                                 const align::ShiftField& field,
+                                 const PatchWeightOptions& options) {
   std::vector<float> weights(field.local_x.size(), 1.0F);
   if (cells.energy.count() == 0 || usual <= 0 || brightness <= 0) return weights;
   const quality::CellGrid energy =
@@ -30,11 +31,12 @@ std::vector<float> patch_weights(const quality::CellMeasure& cells, double noise
     for (int c = 0; c < field.columns(); ++c) {
       const double x = c * node + 0.5 * (node - 1);
       const double y = r * node + 0.5 * (node - 1);
-      const double here = static_cast<double>(energy.at_pixel(x + field.whole.x_px, y + field.whole.y_px));
+      const double here =
+          static_cast<double>(energy.at_pixel(x + field.whole.x_px, y + field.whole.y_px));
       const double sharpness = (std::max(here, 0.0) + uncertain) * scale;
       const double weight = std::pow(sharpness, options.power);
-      weights[static_cast<std::size_t>(r * field.columns() + c)] =
-          static_cast<float>(std::clamp(weight, kLeastWeight * kLeastWeight, kMostWeight * kMostWeight));
+      weights[static_cast<std::size_t>(r * field.columns() + c)] = static_cast<float>(
+          std::clamp(weight, kLeastWeight * kLeastWeight, kMostWeight * kMostWeight));
     }
   }
   return weights;

@@ -24,8 +24,8 @@ constexpr std::size_t kBatchFrames = 16;
 constexpr int kReferenceRounds = 2;
 constexpr double kReferenceShare = 0.1;
 constexpr std::size_t kFewestReference = 8;
-constexpr std::size_t kMostFirstReference = 60;   // frames of the first reference
-constexpr std::size_t kMostReference = 60;        // frames of the refined ones
+constexpr std::size_t kMostFirstReference = 60;  // frames of the first reference
+constexpr std::size_t kMostReference = 60;       // frames of the refined ones
 constexpr double kMostAutoShare = 0.5;
 constexpr double kAutoPatchPx = 48;
 // Side of the square that holds as much as a Gaussian window: sqrt(4 pi) standard deviations.
@@ -53,11 +53,17 @@ struct Loaded {
 
 class Stacker {
  public:
-  Stacker(capture::FrameStore& store, const Survey& survey, const StackOptions& options, const Progress& progress)
-      : store_(store), survey_(survey), options_(options), progress_(progress), order_(quality::rank(survey.records)) {
+  Stacker(capture::FrameStore& store, const Survey& survey, const StackOptions& options,
+          const Progress& progress)
+      : store_(store),
+        survey_(survey),
+        options_(options),
+        progress_(progress),
+        order_(quality::rank(survey.records)) {
     if (order_.size() < 2) {
-      throw NothingUsable(fmt::format("{}: {} of {} frames can be used; a stack needs at least 2 in which the object is found",
-                                      store.info().path, order_.size(), survey.records.size()));
+      throw NothingUsable(fmt::format(
+          "{}: {} of {} frames can be used; a stack needs at least 2 in which the object is found",
+          store.info().path, order_.size(), survey.records.size()));
     }
     size_ = store.info().size;
     choose_candidates();
@@ -70,7 +76,8 @@ class Stacker {
   StackResult run() {
     Plane reference = first_reference();
     Plane valid;
-    for (int round = 0; round < kReferenceRounds; ++round) refine_reference(reference, valid, round);
+    for (int round = 0; round < kReferenceRounds; ++round)
+      refine_reference(reference, valid, round);
     HalfStacks stacks = final_stack(reference, valid);
     finish(stacks);
     return std::move(result_);
@@ -80,12 +87,16 @@ class Stacker {
   void choose_candidates() {
     const auto usable = static_cast<std::int64_t>(order_.size());
     automatic_ = std::holds_alternative<quality::KeepAuto>(options_.keep);
-    const auto most = static_cast<std::int64_t>(std::llround(kMostAutoShare * static_cast<double>(usable)));
-    const std::int64_t kept = automatic_ ? std::clamp<std::int64_t>(std::max<std::int64_t>(most, 20), 2, usable)
-                                         : std::max<std::int64_t>(quality::kept_frames(options_.keep, usable), std::min<std::int64_t>(2, usable));
+    const auto most =
+        static_cast<std::int64_t>(std::llround(kMostAutoShare * static_cast<double>(usable)));
+    const std::int64_t kept =
+        automatic_ ? std::clamp<std::int64_t>(std::max<std::int64_t>(most, 20), 2, usable)
+                   : std::max<std::int64_t>(quality::kept_frames(options_.keep, usable),
+                                            std::min<std::int64_t>(2, usable));
     order_.resize(sz(kept));
     const auto share = static_cast<std::size_t>(kReferenceShare * static_cast<double>(usable));
-    first_count_ = std::min({std::max(share, kFewestReference), kMostFirstReference, order_.size()});
+    first_count_ =
+        std::min({std::max(share, kFewestReference), kMostFirstReference, order_.size()});
     refined_count_ = std::min(kMostReference, order_.size());
     std::vector<double> x;
     std::vector<double> y;
@@ -102,11 +113,15 @@ class Stacker {
     usual_sharpness_ = median(sharpness);
   }
 
-  [[nodiscard]] const FrameRecord& record(std::size_t position) const { return survey_.records[order_[position]]; }
+  [[nodiscard]] const FrameRecord& record(std::size_t position) const {
+    return survey_.records[order_[position]];
+  }
 
   [[nodiscard]] std::size_t batch_frames() const {
-    const std::size_t bytes = sz(size_.area_px()) * 12;  // float frame, luminance, half and box planes
-    return std::clamp<std::size_t>(options_.memory_bytes / std::max<std::size_t>(bytes, 1), 1, kBatchFrames);
+    const std::size_t bytes =
+        sz(size_.area_px()) * 12;  // float frame, luminance, half and box planes
+    return std::clamp<std::size_t>(options_.memory_bytes / std::max<std::size_t>(bytes, 1), 1,
+                                   kBatchFrames);
   }
 
   // Fills the batch with the frames at positions [first, first + count) of the rank order; those
@@ -114,14 +129,18 @@ class Stacker {
   std::size_t load(std::size_t first, std::size_t count) {
     std::vector<std::size_t> positions(count);
     std::iota(positions.begin(), positions.end(), first);
-    std::sort(positions.begin(), positions.end(), [&](std::size_t a, std::size_t b) { return record(a).index < record(b).index; });
+    std::sort(positions.begin(), positions.end(),
+              [&](std::size_t a, std::size_t b) { return record(a).index < record(b).index; });
     std::vector<std::pair<std::size_t, capture::Frame>> read;
     for (const std::size_t position : positions) {
       Outcome<capture::Frame> frame = store_.at(record(position).index);
       if (frame.ok()) read.emplace_back(position, std::move(frame).value());
     }
-    std::sort(read.begin(), read.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-    parallel_for(static_cast<std::int64_t>(read.size()), [&](std::int64_t i) { prepare(read[sz(i)].second, read[sz(i)].first, batch_[sz(i)]); });
+    std::sort(read.begin(), read.end(),
+              [](const auto& a, const auto& b) { return a.first < b.first; });
+    parallel_for(static_cast<std::int64_t>(read.size()), [&](std::int64_t i) {
+      prepare(read[sz(i)].second, read[sz(i)].first, batch_[sz(i)]);
+    });
     return read.size();
   }
 
@@ -132,22 +151,25 @@ class Stacker {
     out.cells = quality::measure(light, survey_.metric, out.measure);
     const auto per_unit = static_cast<float>(light.scale.per_unit);
     for (float& value : out.cells.energy.values()) value *= per_unit * per_unit;
-    for (float& value : out.cells.mean.values()) value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
+    for (float& value : out.cells.mean.values())
+      value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
     const Shift whole = record(position).shift - origin_;
     out.estimate = {ShiftField(size_, whole), 1.0};
   }
 
   void weigh(Loaded& loaded) const {
     const FrameRecord& r = record(loaded.position);
-    loaded.weights = patch_weights(loaded.cells, noise_gain_ * r.noise * r.noise, r.brightness, survey_.target.object,
-                                   usual_sharpness_, loaded.estimate.field, {});
+    loaded.weights =
+        patch_weights(loaded.cells, noise_gain_ * r.noise * r.noise, r.brightness,
+                      survey_.target.object, usual_sharpness_, loaded.estimate.field, {});
   }
 
   [[nodiscard]] std::vector<Contribution> contributions(std::size_t count) const {
     std::vector<Contribution> parts;
     for (std::size_t i = 0; i < count; ++i) {
       const Loaded& loaded = batch_[i];
-      parts.push_back({&loaded.frame, &loaded.estimate.field, &loaded.weights, loaded.estimate.gain, static_cast<int>(loaded.position % 2)});
+      parts.push_back({&loaded.frame, &loaded.estimate.field, &loaded.weights, loaded.estimate.gain,
+                       static_cast<int>(loaded.position % 2)});
     }
     return parts;
   }
@@ -165,7 +187,8 @@ class Stacker {
   Plane first_reference() {
     HalfStacks stacks(size_);
     for_batches("reference", first_count_, [&](std::size_t loaded) {
-      for (std::size_t i = 0; i < loaded; ++i) batch_[i].weights.assign(batch_[i].estimate.field.local_x.size(), 1.0F);
+      for (std::size_t i = 0; i < loaded; ++i)
+        batch_[i].weights.assign(batch_[i].estimate.field.local_x.size(), 1.0F);
       stacks.add(contributions(loaded));
     });
     valid_ = stacks.valid();
@@ -228,7 +251,8 @@ class Stacker {
     if (!automatic_) return {order_.size()};
     std::vector<std::size_t> counts;
     for (const double share : {0.1, 0.14, 0.2, 0.28, 0.4, 0.56, 0.8, 1.0}) {
-      const auto count = std::max<std::size_t>(2, static_cast<std::size_t>(std::llround(share * static_cast<double>(order_.size()))));
+      const auto count = std::max<std::size_t>(
+          2, static_cast<std::size_t>(std::llround(share * static_cast<double>(order_.size()))));
       if (counts.empty() || count > counts.back()) counts.push_back(count);
     }
     return counts;
@@ -244,10 +268,12 @@ class Stacker {
     std::size_t stacked = 0;
     for (const std::size_t checkpoint : checkpoints()) {
       for (; first < checkpoint; first += std::min(batch_.size(), checkpoint - first)) {
-        progress_.step("stacking", static_cast<std::int64_t>(first), static_cast<std::int64_t>(order_.size()));
+        progress_.step("stacking", static_cast<std::int64_t>(first),
+                       static_cast<std::int64_t>(order_.size()));
         const std::size_t loaded = load(first, std::min(batch_.size(), checkpoint - first));
         estimate_batch(estimator, loaded);
-        for (std::size_t i = 0; i < loaded; ++i) shift_sum += batch_[i].estimate.field.local_rms_px();
+        for (std::size_t i = 0; i < loaded; ++i)
+          shift_sum += batch_[i].estimate.field.local_rms_px();
         stacked += loaded;
         stacks.add(contributions(loaded));
       }
@@ -258,14 +284,16 @@ class Stacker {
       kept_count_ = checkpoint;
       if (automatic_) best = stacks.copy();
     }
-    progress_.step("stacking", static_cast<std::int64_t>(order_.size()), static_cast<std::int64_t>(order_.size()));
+    progress_.step("stacking", static_cast<std::int64_t>(order_.size()),
+                   static_cast<std::int64_t>(order_.size()));
     result_.local_shift_rms_px = stacked > 0 ? shift_sum / static_cast<double>(stacked) : 0;
     return automatic_ ? std::move(best) : std::move(stacks);
   }
 
   [[nodiscard]] KeepStep judge(const HalfStacks& stacks, std::size_t count) const {
     const Box box = covered(count);
-    const FrcCurve frc = fourier_ring_correlation(stacks.half_mean(0).view().crop(box), stacks.half_mean(1).view().crop(box));
+    const FrcCurve frc = fourier_ring_correlation(stacks.half_mean(0).view().crop(box),
+                                                  stacks.half_mean(1).view().crop(box));
     return {static_cast<std::int64_t>(count), frc.information_bits(), frc.resolution().value_or(0)};
   }
 
@@ -281,7 +309,8 @@ class Stacker {
       constexpr int kMargin = 3;
       const double middle = median(shifts);
       const int low = std::clamp(static_cast<int>(std::ceil(-middle)) + kMargin, 0, length - 1);
-      const int high = std::clamp(static_cast<int>(std::floor(length - middle)) - kMargin, low + 1, length);
+      const int high =
+          std::clamp(static_cast<int>(std::floor(length - middle)) - kMargin, low + 1, length);
       return std::pair{low, high};
     };
     const auto [x0, x1] = limits(x, size_.width_px);
@@ -298,7 +327,8 @@ class Stacker {
     }
     const PlaneView a = result_.halves[0].view();
     const PlaneView b = result_.halves[1].view();
-    const Box inner = {box.x0 - result_.crop.x0, box.y0 - result_.crop.y0, box.x1 - result_.crop.x0, box.y1 - result_.crop.y0};
+    const Box inner = {box.x0 - result_.crop.x0, box.y0 - result_.crop.y0, box.x1 - result_.crop.x0,
+                       box.y1 - result_.crop.y0};
     result_.frc = fourier_ring_correlation(a.crop(inner), b.crop(inner));
     result_.noise = noise_between(a.crop(inner), b.crop(inner));
     for (std::size_t i = 0; i < kept_count_; ++i) result_.kept.push_back(record(i).index);
@@ -308,7 +338,9 @@ class Stacker {
   static double noise_between(PlaneView a, PlaneView b) {
     std::vector<double> magnitudes;
     for (int y = 0; y < a.height_px; ++y) {
-      for (int x = 0; x < a.width_px; ++x) magnitudes.push_back(std::abs(static_cast<double>(a.row(y)[x]) - static_cast<double>(b.row(y)[x])));
+      for (int x = 0; x < a.width_px; ++x)
+        magnitudes.push_back(
+            std::abs(static_cast<double>(a.row(y)[x]) - static_cast<double>(b.row(y)[x])));
     }
     return 1.482602 * median(std::move(magnitudes)) / 2;
   }
@@ -335,7 +367,8 @@ class Stacker {
 
 }  // namespace
 
-StackResult stack(capture::FrameStore& frames, const Survey& survey, const StackOptions& options, const Progress& progress) {
+StackResult stack(capture::FrameStore& frames, const Survey& survey, const StackOptions& options,
+                  const Progress& progress) {
   return Stacker(frames, survey, options, progress).run();
 }
 

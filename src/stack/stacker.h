@@ -23,19 +23,19 @@ struct StackOptions {
 /// What the stack would be like with only the best so many frames.
 struct KeepStep {
   std::int64_t frames = 0;
-  double information_bits = 0;   ///< see FrcCurve::information_bits
-  double resolution = 0;         ///< cycles/px, 0 = none
+  double information_bits = 0;  ///< see FrcCurve::information_bits
+  double resolution = 0;        ///< cycles/px, 0 = none
 };
 
 struct StackResult {
-  Plane picture;               ///< linear light, luminance
-  Plane halves[2];             ///< the same from either half of the kept frames
-  Box crop;                    ///< of the reference frame, what picture shows
-  FrcCurve frc;                ///< between the halves
-  std::vector<KeepStep> steps; ///< nested stacks, fewest frames first
-  std::vector<FrameIndex> kept;   ///< best first
+  Plane picture;                 ///< linear light, luminance
+  Plane halves[2];               ///< the same from either half of the kept frames
+  Box crop;                      ///< of the reference frame, what picture shows
+  FrcCurve frc;                  ///< between the halves
+  std::vector<KeepStep> steps;   ///< nested stacks, fewest frames first
+  std::vector<FrameIndex> kept;  ///< best first
   double patch_px = 0;
-  double noise = 0;            ///< standard deviation of a pixel of the picture, light
+  double noise = 0;               ///< standard deviation of a pixel of the picture, light
   double local_shift_rms_px = 0;  ///< of the frames against the reference, mean over frames
 };
 

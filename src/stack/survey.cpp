@@ -91,7 +91,8 @@ class Surveyor {
       : store_(store), options_(options), progress_(progress) {}
 
   Survey run() {
-    std::future<Block> coming = std::async(std::launch::async, [this] { return read_block(store_); });
+    std::future<Block> coming =
+        std::async(std::launch::async, [this] { return read_block(store_); });
     for (bool last = false; !last;) {
       const Block block = coming.get();
       last = block.last;
@@ -106,8 +107,9 @@ class Surveyor {
       progress_.step("ranking", spent, std::max(spent, store_.info().header_frames));
     }
     if (!tracker_) {
-      throw NothingUsable(fmt::format("{}: no frame could be decoded. The file may be damaged or still being written.",
-                                      store_.info().path));
+      throw NothingUsable(fmt::format(
+          "{}: no frame could be decoded. The file may be damaged or still being written.",
+          store_.info().path));
     }
     return std::move(result_);
   }
@@ -122,14 +124,19 @@ class Surveyor {
     }
     const auto count = static_cast<std::int64_t>(block.frames.size());
     if (!tracker_) get_ready(block);
-    parallel_for(count, [&](std::int64_t i) { observe(block.frames[static_cast<std::size_t>(i)], static_cast<std::size_t>(i)); });
+    parallel_for(count, [&](std::int64_t i) {
+      observe(block.frames[static_cast<std::size_t>(i)], static_cast<std::size_t>(i));
+    });
     if (!tracker_->has_reference()) first_reference(block);
-    std::vector<Outcome<align::Tracker::Position>> positions(block.frames.size(), Outcome<align::Tracker::Position>(Reject::lost_target));
+    std::vector<Outcome<align::Tracker::Position>> positions(
+        block.frames.size(), Outcome<align::Tracker::Position>(Reject::lost_target));
     parallel_for(count, [&](std::int64_t n) {
       const auto i = static_cast<std::size_t>(n);
-      if (present(i)) positions[i] = tracker_->locate(observations_[i].reduced.view(), workspaces_[i].tracker);
+      if (present(i))
+        positions[i] = tracker_->locate(observations_[i].reduced.view(), workspaces_[i].tracker);
     });
-    for (std::size_t i = 0; i < block.frames.size(); ++i) add_record(block.frames[i], i, positions[i]);
+    for (std::size_t i = 0; i < block.frames.size(); ++i)
+      add_record(block.frames[i], i, positions[i]);
     add_damaged(block);
     improve_reference(positions);
   }
@@ -138,8 +145,10 @@ class Surveyor {
   void get_ready(const Block& block) {
     const Size size = block.frames[0].size();
     if (std::min(size.width_px, size.height_px) < 2 * quality::kCellPx) {
-      throw NothingUsable(fmt::format("{}: frames of {} x {} px are too small to rank and register; at least {} px a side are needed",
-                                      store_.info().path, size.width_px, size.height_px, 2 * quality::kCellPx));
+      throw NothingUsable(
+          fmt::format("{}: frames of {} x {} px are too small to rank and register; at least {} px "
+                      "a side are needed",
+                      store_.info().path, size.width_px, size.height_px, 2 * quality::kCellPx));
     }
     reduction_ = std::max(size.width_px, size.height_px) > 2 * kReducedSidePx ? 4 : 2;
     while (std::max(size.width_px, size.height_px) / reduction_ > kReducedSidePx) reduction_ *= 2;
@@ -147,7 +156,8 @@ class Surveyor {
     std::vector<Plane> reduced(block.frames.size());
     parallel_for(static_cast<std::int64_t>(reduced.size()), [&](std::int64_t n) {
       const auto i = static_cast<std::size_t>(n);
-      const quality::Luminance light = quality::luminance(block.frames[i], store_.info(), workspaces_[i].luminance);
+      const quality::Luminance light =
+          quality::luminance(block.frames[i], store_.info(), workspaces_[i].luminance);
       quality::halve(light.view, workspaces_[i].measure.half);
       quality::quarter(workspaces_[i].measure.half, workspaces_[i].measure.quarter);
       reduced[i] = reduce(light, workspaces_[i]);
@@ -156,7 +166,8 @@ class Surveyor {
     for (const Plane& plane : reduced) views.push_back(plane.view());
     result_.target = quality::recognise_target(views);
     const bool disc = result_.target.kind == TargetKind::disc;
-    result_.metric = options_.metric.value_or(disc ? quality::Metric::coarse : quality::Metric::fine);
+    result_.metric =
+        options_.metric.value_or(disc ? quality::Metric::coarse : quality::Metric::fine);
     noise_gain_ = quality::noise_gain(result_.metric, store_.info().colour == Colour::cfa);
     tracker_.emplace(views[0].size(), result_.target);
   }
@@ -201,7 +212,8 @@ class Surveyor {
     // Cells in light from here on.
     const auto per_unit = static_cast<float>(light.scale.per_unit);
     for (float& value : out.cells.energy.values()) value *= per_unit * per_unit;
-    for (float& value : out.cells.mean.values()) value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
+    for (float& value : out.cells.mean.values())
+      value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
     out.dead_rows = dead_rows(frame.planes[0]);
   }
 
@@ -239,10 +251,12 @@ class Surveyor {
 
   [[nodiscard]] double sharpness_of(std::size_t i) const {
     const Observation& seen = observations_[i];
-    return quality::frame_sharpness(seen.cells, noise_gain_ * seen.noise * seen.noise, seen.brightness, result_.target.object);
+    return quality::frame_sharpness(seen.cells, noise_gain_ * seen.noise * seen.noise,
+                                    seen.brightness, result_.target.object);
   }
 
-  void add_record(const Frame& frame, std::size_t i, const Outcome<align::Tracker::Position>& position) {
+  void add_record(const Frame& frame, std::size_t i,
+                  const Outcome<align::Tracker::Position>& position) {
     const Observation& seen = observations_[i];
     FrameRecord record;
     record.index = frame.index;
@@ -260,7 +274,8 @@ class Surveyor {
     if (!present(i)) record.reject = Reject::black;
     if (record.saturated_share > kSaturatedShare) record.reject = Reject::saturated;
     if (cut_short(i)) record.reject = Reject::damaged;
-    if (seen.cells.energy.values() == previous_energy_ && seen.cells.mean.values() == previous_mean_) {
+    if (seen.cells.energy.values() == previous_energy_ &&
+        seen.cells.mean.values() == previous_mean_) {
       record.reject = Reject::doubled;
     }
     previous_energy_ = seen.cells.energy.values();
@@ -275,8 +290,10 @@ class Surveyor {
       record.reject = Reject::damaged;
       result_.records.push_back(record);
     }
-    std::sort(result_.records.end() - static_cast<std::ptrdiff_t>(block.damaged.size() + block.frames.size()),
-              result_.records.end(), [](const FrameRecord& a, const FrameRecord& b) { return a.index < b.index; });
+    std::sort(result_.records.end() -
+                  static_cast<std::ptrdiff_t>(block.damaged.size() + block.frames.size()),
+              result_.records.end(),
+              [](const FrameRecord& a, const FrameRecord& b) { return a.index < b.index; });
   }
 
   // The first block's mean replaces its one frame; later, a surface that drifted far is followed
@@ -299,7 +316,8 @@ class Surveyor {
     if (result_.target.kind == TargetKind::disc) return;
     const Shift drift = at.back().shift - tracker_->reference_at();
     const PlaneView newest = planes.back();
-    if (std::abs(drift.x_px) > kLargestDrift * newest.width_px || std::abs(drift.y_px) > kLargestDrift * newest.height_px) {
+    if (std::abs(drift.x_px) > kLargestDrift * newest.width_px ||
+        std::abs(drift.y_px) > kLargestDrift * newest.height_px) {
       tracker_->set_reference(newest, at.back().shift, workspaces_[latest].tracker);
     }
   }
@@ -323,11 +341,13 @@ class Surveyor {
 }  // namespace
 
 std::int64_t Survey::count(Reject reason) const {
-  return std::count_if(records.begin(), records.end(), [&](const FrameRecord& r) { return r.reject == reason; });
+  return std::count_if(records.begin(), records.end(),
+                       [&](const FrameRecord& r) { return r.reject == reason; });
 }
 
 std::int64_t Survey::usable() const {
-  return std::count_if(records.begin(), records.end(), [](const FrameRecord& r) { return r.usable(); });
+  return std::count_if(records.begin(), records.end(),
+                       [](const FrameRecord& r) { return r.usable(); });
 }
 
 Survey survey(capture::FrameStore& frames, const SurveyOptions& options, const Progress& progress) {

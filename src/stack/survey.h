@@ -15,10 +15,10 @@ struct SurveyOptions {
 
 /// What one pass over a capture tells of it.
 struct Survey {
-  quality::Target target;      ///< levels in light
+  quality::Target target;  ///< levels in light
   quality::Metric metric = quality::Metric::fine;
   std::vector<quality::FrameRecord> records;  ///< one for each frame of the capture, in order
-  int reduction = 1;           ///< tracking ran on frames reduced by this factor
+  int reduction = 1;                          ///< tracking ran on frames reduced by this factor
 
   [[nodiscard]] std::int64_t count(Reject reason) const;
   [[nodiscard]] std::int64_t usable() const;
