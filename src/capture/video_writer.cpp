@@ -66,9 +66,10 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
 
 [[nodiscard]] AVRational rate_of(double frames_per_s) {
   constexpr double kUsual = 25;
+  constexpr double kFastest = 999;  // libav leaves the rate out unless frames last more than 1 ms
   constexpr int kFinest = 1'000'000;
   const bool known = std::isfinite(frames_per_s) && frames_per_s > 0;
-  return av_d2q(known ? std::clamp(frames_per_s, 1.0, 1000.0) : kUsual, kFinest);
+  return av_d2q(known ? std::clamp(frames_per_s, 1.0, kFastest) : kUsual, kFinest);
 }
 
 [[nodiscard]] int thread_count(int wanted) {

@@ -21,7 +21,7 @@ class VideoWriter {
  public:
   /// Creates the file, or empties the one that is there. The format does not depend on its name.
   /// @param info             of the capture that the frames come from.
-  /// @param frames_per_s     speed of showing, brought into 1 to 1000 (Matroska counts whole ms
+  /// @param frames_per_s     speed of showing, brought into 1 to 999 (Matroska counts whole ms
   ///                         here); 25 if it is 0, negative or not a number.
   /// @param encoder_threads  0 = as many as the machine has.
   /// @throws OutputError: the folder is missing or protected, or FFV1 cannot hold the frame size.

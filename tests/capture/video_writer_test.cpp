@@ -10,7 +10,9 @@
 #include <csignal>
 #include <functional>
 #include <limits>
+#include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "capture/capture_support.h"
@@ -145,7 +147,6 @@ TEST_SUITE("capture/video_writer") {
         {"ffv1.mkv", "ffv1", "gray12le", 12, 0, "gray12le", kLarge},
         {"ffv1.mkv", "ffv1", "yuv420p", 8, 0, "gray"},
         {"ffv1.mkv", "ffv1", "yuv422p10le", 10, 0, "gray10le"},
-        {"raw.nut", "rawvideo", "p010le", 10, 6, "gray16le"},
         {"raw.avi", "rawvideo", "bgr24", 8, 0, "bgr0", kMiddle},
         {"raw.nut", "rawvideo", "rgb48le", 16, 0, "gbrp16le"},
         {"raw.nut", "rawvideo", "rgb48le", 12, 4, "gbrp16le"},
@@ -224,8 +225,8 @@ TEST_SUITE("capture/video_writer") {
     record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray"});
     const auto source = Capture::open(folder.file("raw.avi"));
     const std::vector<std::pair<double, double>> speeds = {
-        {29.97, 29.97}, {300, 300}, {1000, 1000}, {5000, 1000},
-        {0.1, 1},       {0, 25},    {-3, 25},     {std::numeric_limits<double>::quiet_NaN(), 25},
+        {29.97, 29.97}, {300, 300}, {999, 999}, {5000, 999},
+        {0.1, 1},       {0, 25},    {-3, 25},   {std::numeric_limits<double>::quiet_NaN(), 25},
     };
     for (std::size_t i = 0; i < speeds.size(); ++i) {
       CAPTURE(speeds[i].first);
@@ -275,6 +276,24 @@ TEST_SUITE("capture/video_writer") {
                    "there is no folder '" + folder.file("none") + "'"));
     CHECK(contains(refusal(folder.file("raw.avi/a.mkv")), "there is no folder"));
     CHECK(contains(refusal(folder.path()), "there is a folder of that name"));
+  }
+
+  TEST_CASE("words with unused low bits need all 16, whatever their pixel format promises") {
+    const TempFolder folder;
+    const std::vector<std::uint16_t> words = {0, 1U << 6, 512U << 6, 1023U << 6};
+    CaptureInfo info;
+    info.pixel_format = "p010le";  // 10 bits at the high end (FFmpeg libavutil/pixfmt.h)
+    info.size = {4, 1};
+    info.colour = Colour::luma;
+    info.sample_type = SampleType::u16;
+    Frame frame;
+    frame.planes[0] = {std::as_bytes(std::span(words)).data(), 4, 1, 8, SampleType::u16};
+    capture::VideoWriter writer(folder.file("a.mkv"), info, 25);
+    writer.add(frame);
+    writer.finish();
+    const auto written = Capture::open(folder.file("a.mkv"));
+    CHECK(written->info().pixel_format == "gray16le");
+    CHECK(all_frames(*written) == std::vector<Bytes>{bytes_of(words)});
   }
 
   TEST_CASE("a frame size that the encoder does not take is refused before a file is made") {

@@ -1,0 +1,41 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+#include "app/opening.h"
+#include "core/progress.h"
+
+namespace lull::app {
+
+struct InspectOptions {
+  InputOptions input;
+};
+
+/// `lull inspect`: what the capture is, and whether it is healthy. Prints to standard output.
+void inspect(const InspectOptions& options, const Progress& progress);
+
+struct RankOptions {
+  InputOptions input;
+  std::string csv;          ///< file for the table, empty = none
+  std::string sorted;       ///< file for the sorted video, empty = none
+  std::int64_t best = 0;    ///< only so many frames in the video, 0 = all
+};
+
+/// `lull rank`: sharpness of every frame.
+void rank(const RankOptions& options, const Progress& progress);
+
+struct StackCommandOptions {
+  InputOptions input;
+  std::string output;
+  std::string keep = "auto";
+  std::string patch = "auto";
+  std::string frame = "covered";  ///< covered or whole
+  std::string finish = "auto";    ///< auto or none
+  std::string recipe;             ///< a recipe to repeat, empty = none
+};
+
+/// `lull stack`: the main job.
+void stack(const StackCommandOptions& options, const Progress& progress);
+
+}  // namespace lull::app

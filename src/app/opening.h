@@ -1,0 +1,39 @@
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "capture/frame_store.h"
+#include "core/progress.h"
+#include "quality/measure.h"
+
+namespace lull::app {
+
+/// What every command that reads a capture is told.
+struct InputOptions {
+  std::string capture;
+  std::string dark;
+  std::string flat;
+  std::string flat_dark;
+  std::string metric = "auto";
+  int threads = 0;
+  std::size_t memory_bytes = 0;
+  bool json = false;
+  bool quiet = false;
+};
+
+/// Opens the capture, with calibration where asked for, and gives its cache a share of the memory.
+/// @throws InputError, UsageError.
+[[nodiscard]] std::unique_ptr<capture::FrameStore> open_capture(const InputOptions& options,
+                                                                const Progress& progress);
+
+/// none for "auto". @throws UsageError naming the measures.
+[[nodiscard]] std::optional<quality::Metric> parse_metric(const std::string& name);
+
+/// @throws UsageError when a result would overwrite one of the inputs; OutputError when it cannot
+/// be written. For every result before any work.
+void check_output(const std::string& output, const InputOptions& inputs);
+
+}  // namespace lull::app

@@ -1,0 +1,151 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <numeric>
+
+#include "app/commands.h"
+#include "capture/video_writer.h"
+#include "core/error.h"
+#include "output/atomic_file.h"
+#include "output/csv.h"
+#include "stack/survey.h"
+
+namespace lull::app {
+
+namespace {
+
+using quality::FrameRecord;
+
+std::string flags(const FrameRecord& record) {
+  return record.reject ? std::string(reject_name(*record.reject)) : std::string();
+}
+
+// `shift` maps a frame point to the reference: the opposite of where the object was found.
+std::vector<std::string> csv_fields(const FrameRecord& r) {
+  const bool measured = r.reject != Reject::damaged || r.brightness > 0;
+  const auto number = [measured](double value, const char* format) {
+    return measured ? fmt::format(fmt::runtime(format), value) : std::string();
+  };
+  return {std::to_string(r.index),
+          fmt::format("{:.6f}", r.time_s),
+          number(r.sharpness, "{:.6g}"),
+          number(r.brightness, "{:.6g}"),
+          r.usable() ? fmt::format("{:.3f}", 0.0 - r.shift.x_px) : "",
+          r.usable() ? fmt::format("{:.3f}", 0.0 - r.shift.y_px) : "",
+          flags(r)};
+}
+
+void write_csv(const std::string& path, const stack::Survey& survey) {
+  output::AtomicFile file(path);
+  file.write(output::csv_line(std::vector<std::string>{"frame", "time_s", "sharpness", "brightness",
+                                                       "shift_x_px", "shift_y_px", "flags"}));
+  for (const FrameRecord& record : survey.records) {
+    file.write(output::csv_line(csv_fields(record)));
+  }
+  file.commit();
+}
+
+nlohmann::json to_json(const stack::Survey& survey, const std::vector<std::size_t>& order,
+                       const capture::CaptureInfo& info) {
+  nlohmann::json frames = nlohmann::json::array();
+  for (const FrameRecord& r : survey.records) {
+    nlohmann::json frame = {{"frame", r.index},
+                            {"time_s", r.time_s},
+                            {"sharpness", r.sharpness},
+                            {"brightness", r.brightness},
+                            {"noise", r.noise}};
+    if (r.usable()) {
+      frame["shift_x_px"] = 0.0 - r.shift.x_px;
+      frame["shift_y_px"] = 0.0 - r.shift.y_px;
+    } else {
+      frame["flags"] = flags(r);
+    }
+    frames.push_back(std::move(frame));
+  }
+  nlohmann::json best = nlohmann::json::array();
+  for (const std::size_t i : order) best.push_back(survey.records[i].index);
+  return {{"capture", info.path},
+          {"metric", quality::metric_name(survey.metric)},
+          {"target", quality::target_name(survey.target.kind)},
+          {"usable", order.size()},
+          {"best_first", best},
+          {"frames", frames},
+          {"notes", info.notes}};
+}
+
+void print_summary(const stack::Survey& survey, const std::vector<std::size_t>& order,
+                   const capture::CaptureInfo& info) {
+  fmt::print("{}: {} frames of {} x {} px, {} usable\n", info.path, survey.records.size(),
+             info.size.width_px, info.size.height_px, order.size());
+  for (const Reject reason : {Reject::damaged, Reject::black, Reject::saturated, Reject::doubled,
+                              Reject::lost_target, Reject::weak_peak}) {
+    const auto count = survey.count(reason);
+    if (count > 0) fmt::print("  left out, {}: {}\n", reject_name(reason), count);
+  }
+  fmt::print("target: {}; sharpness measure: {}\n", quality::target_name(survey.target.kind),
+             quality::metric_name(survey.metric));
+  for (const std::string& note : info.notes) fmt::print("note: {}\n", note);
+  if (order.empty()) return;
+  const double middle = survey.records[order[order.size() / 2]].sharpness;
+  fmt::print("sharpness relative to the middle frame:");
+  for (const double share : {0.0, 0.1, 0.25, 0.75, 1.0}) {
+    const auto at = static_cast<std::size_t>(share * static_cast<double>(order.size() - 1));
+    fmt::print(" {} {:.2f}",
+               share == 0   ? "best"
+               : share == 1 ? "worst"
+                            : fmt::format("{:.0f}%", share * 100),
+               middle > 0 ? survey.records[order[at]].sharpness / middle : 0);
+  }
+  fmt::print("\nbest frames:");
+  for (std::size_t i = 0; i < std::min<std::size_t>(order.size(), 10); ++i) {
+    fmt::print(" {}", survey.records[order[i]].index);
+  }
+  fmt::print("\n");
+}
+
+void write_sorted(const RankOptions& options, capture::FrameStore& frames,
+                  const stack::Survey& survey, const std::vector<std::size_t>& order,
+                  const Progress& progress) {
+  const auto count = options.best > 0
+                         ? std::min(static_cast<std::size_t>(options.best), order.size())
+                         : order.size();
+  output::AtomicFile file(options.sorted);
+  const double rate = frames.info().frames_per_s > 0 ? frames.info().frames_per_s : 25;
+  capture::VideoWriter writer(file.hand_over(), frames.info(), rate);
+  for (std::size_t i = 0; i < count; ++i) {
+    progress.step("sorting", static_cast<std::int64_t>(i), static_cast<std::int64_t>(count));
+    const auto frame = frames.at(survey.records[order[i]].index);
+    if (frame.ok()) writer.add(frame.value());
+  }
+  writer.finish();
+  file.commit();
+}
+
+}  // namespace
+
+void rank(const RankOptions& options, const Progress& progress) {
+  const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
+  for (const std::string& result : {options.csv, options.sorted}) {
+    if (!result.empty()) check_output(result, options.input);
+  }
+  const auto frames = open_capture(options.input, progress);
+  const stack::Survey survey = stack::survey(*frames, survey_options, progress);
+  const auto order = quality::rank(survey.records);
+  if (!options.csv.empty()) write_csv(options.csv, survey);
+  if (!options.sorted.empty()) write_sorted(options, *frames, survey, order, progress);
+  if (options.input.json) {
+    fmt::print("{}\n", to_json(survey, order, frames->info()).dump(1));
+  } else {
+    print_summary(survey, order, frames->info());
+  }
+  if (order.empty()) {
+    throw NothingUsable(fmt::format(
+        "{}: none of {} frames can be used: they are black, saturated, damaged, or show no "
+        "structure that can be followed",
+        options.input.capture, survey.records.size()));
+  }
+}
+
+}  // namespace lull::app
