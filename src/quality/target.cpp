@@ -95,7 +95,7 @@ double object_brightness(PlaneView reduced, const Target& target, std::vector<fl
   if (scratch.empty()) return 0;
   auto first = scratch.begin();
   if (target.kind == TargetKind::disc) {
-    first += static_cast<std::ptrdiff_t>(scratch.size() * 3 / 4);
+    first += static_cast<std::ptrdiff_t>(scratch.size() * 9 / 10);
     std::nth_element(scratch.begin(), first, scratch.end());
   }
   const double sum = std::accumulate(first, scratch.end(), 0.0);

@@ -28,7 +28,7 @@ struct Target {
 [[nodiscard]] Target recognise_target(const std::vector<PlaneView>& reduced);
 
 /// Brightness of the object of one frame, above the sky: for a disc the mean of the brightest
-/// quarter of its samples, for a surface the mean of all. Same units; 0 when nothing is there.
+/// tenth of its samples, for a surface the mean of all. Same units; 0 when nothing is there.
 [[nodiscard]] double object_brightness(PlaneView reduced, const Target& target,
                                        std::vector<float>& scratch);
 
