@@ -12,4 +12,4 @@ build/release/bin/lull stack samples/highland.mkv -o out/highland.tif
 echo
 echo "Results in $PWD/out:"
 ls -1 out
-echo "Open out/highland.html in a browser for the report."
+echo "highland.tif is the finished picture, highland.linear.fits the stack before detail work."
