@@ -24,7 +24,9 @@ class VideoWriter {
   /// @param frames_per_s     speed of showing, brought into 1 to 999 (Matroska counts whole ms
   ///                         here); 25 if it is 0, negative or not a number.
   /// @param encoder_threads  0 = as many as the machine has.
-  /// @throws OutputError: the folder is missing or protected, or FFV1 cannot hold the frame size.
+  /// @throws OutputError: the folder is missing or protected, or frames are too narrow: sides of 2
+  /// px at
+  ///         least are needed, 4 px in frames wider than 352 or higher than 288.
   VideoWriter(const std::filesystem::path& path, const CaptureInfo& info, double frames_per_s,
               int encoder_threads = 0);
   /// Closes the file. Without finish() it is incomplete, and the caller removes it.

@@ -8,9 +8,10 @@
 #include <algorithm>
 #include <array>
 #include <csignal>
+#include <cstdint>
+#include <filesystem>
 #include <functional>
 #include <limits>
-#include <span>
 #include <string>
 #include <utility>
 #include <vector>
@@ -112,6 +113,17 @@ std::string message_with_limit(std::size_t limit_bytes, const std::function<void
 
 bool contains(const std::string& text, const std::string& part) {
   return text.find(part) != std::string::npos;
+}
+
+/// A video of one gray picture.
+void write_one(const std::string& path, const CaptureInfo& info, const Bytes& picture) {
+  const std::ptrdiff_t sample_bytes = info.sample_type == SampleType::u8 ? 1 : 2;
+  Frame frame;
+  frame.planes[0] = {picture.data(), info.size.width_px, info.size.height_px,
+                     info.size.width_px * sample_bytes, info.sample_type};
+  capture::VideoWriter writer(path, info, 25);
+  writer.add(frame);
+  writer.finish();
 }
 
 void check_same_meaning(const CaptureInfo& written, const CaptureInfo& source) {
@@ -283,28 +295,45 @@ TEST_SUITE("capture/video_writer") {
     const std::vector<std::uint16_t> words = {0, 1U << 6, 512U << 6, 1023U << 6};
     CaptureInfo info;
     info.pixel_format = "p010le";  // 10 bits at the high end (FFmpeg libavutil/pixfmt.h)
-    info.size = {4, 1};
+    info.size = {2, 2};
     info.colour = Colour::luma;
     info.sample_type = SampleType::u16;
-    Frame frame;
-    frame.planes[0] = {std::as_bytes(std::span(words)).data(), 4, 1, 8, SampleType::u16};
-    capture::VideoWriter writer(folder.file("a.mkv"), info, 25);
-    writer.add(frame);
-    writer.finish();
+    write_one(folder.file("a.mkv"), info, bytes_of(words));
     const auto written = Capture::open(folder.file("a.mkv"));
     CHECK(written->info().pixel_format == "gray16le");
     CHECK(all_frames(*written) == std::vector<Bytes>{bytes_of(words)});
   }
 
-  TEST_CASE("a frame size that the encoder does not take is refused before a file is made") {
+  TEST_CASE("the narrowest frames come back whole, narrower ones are refused before any file") {
     const TempFolder folder;
-    CaptureInfo line;
-    line.pixel_format = "gray";
-    line.size = {1000, 1};
-    const std::string message =
-        message_of([&] { const capture::VideoWriter writer(folder.file("a.mkv"), line, 25); });
-    CHECK(contains(message, "1000 x 1 px"));
-    CHECK_FALSE(std::filesystem::exists(folder.file("a.mkv")));
+    const std::string path = folder.file("a.mkv");
+    CaptureInfo info;
+    info.pixel_format = "gray";
+    for (const Size size : {Size{2, 2},
+                            {2, 288},
+                            {352, 2},
+                            {353, 4},
+                            {4, 289},
+                            {20001, 15},
+                            {20001, 16},
+                            {17, 20001}}) {
+      CAPTURE(size.width_px);
+      CAPTURE(size.height_px);
+      info.size = size;
+      const Bytes picture =
+          pictures_8(1, static_cast<std::size_t>(size.area_px()), size.width_px)[0];
+      write_one(path, info, picture);
+      CHECK(all_frames(*Capture::open(path)) == std::vector<Bytes>{picture});
+    }
+    std::filesystem::remove(path);
+    for (const Size size : {Size{1, 1}, {4, 1}, {1, 4}, {353, 3}, {3, 289}, {1000, 1}}) {
+      info.size = size;
+      const std::string wanted =
+          std::to_string(size.width_px) + " x " + std::to_string(size.height_px) + " px";
+      CHECK(
+          contains(message_of([&] { const capture::VideoWriter writer(path, info, 25); }), wanted));
+      CHECK_FALSE(std::filesystem::exists(path));
+    }
   }
 
   TEST_CASE("samples beyond the bits of their format are refused, not cut") {
