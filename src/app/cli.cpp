@@ -43,8 +43,9 @@ void add_input_options(CLI::App& command, InputOptions& input, std::string& memo
   command.add_option("--dark", input.dark, "Capture or image of darkness, to subtract");
   command.add_option("--flat", input.flat, "Capture or image of an even light, to divide by");
   command.add_option("--flat-dark", input.flat_dark, "Dark of the flat");
-  command.add_option("--metric", input.metric,
-                     "Sharpness measure: auto, gradient, laplacian, modified-laplacian, fine, coarse");
+  command.add_option(
+      "--metric", input.metric,
+      "Sharpness measure: auto, gradient, laplacian, modified-laplacian, fine, coarse");
   command.add_option("--threads", input.threads, "Threads to use; 0 = all")
       ->check(CLI::Range(0, 1024));
   command.add_option("--memory", memory, "Most memory to use, such as 800M or 2G");
@@ -117,10 +118,9 @@ std::string hint(const CLI::App& app, int argc, char** argv) {
     if (std::find(known.begin(), known.end(), word) != known.end() || (!is_option && i > 1)) {
       continue;
     }
-    const auto nearest =
-        std::min_element(known.begin(), known.end(), [&](const auto& a, const auto& b) {
-          return distance(word, a) < distance(word, b);
-        });
+    const auto nearest = std::min_element(
+        known.begin(), known.end(),
+        [&](const auto& a, const auto& b) { return distance(word, a) < distance(word, b); });
     if (nearest != known.end() && distance(word, *nearest) <= 3) {
       return fmt::format(" Did you mean {}?", *nearest);
     }
@@ -140,11 +140,9 @@ void execute(const CLI::App& app, CommandLine& line) {
     input.memory_bytes = memory;
     set_thread_count(input.threads);
     ProgressLine shown(input.quiet);
-    const Progress progress(
-        [&shown](std::string_view stage, std::int64_t done, std::int64_t total) {
-          shown.show(stage, done, total);
-        },
-        &stop_wanted);
+    const Progress progress([&shown](std::string_view stage, std::int64_t done,
+                                     std::int64_t total) { shown.show(stage, done, total); },
+                            &stop_wanted);
     command(progress);
   };
   if (app.got_subcommand("inspect")) {
@@ -159,7 +157,8 @@ void execute(const CLI::App& app, CommandLine& line) {
 }  // namespace
 
 int run(int argc, char** argv) {
-  CLI::App app("Lull: one sharp picture from a fast video of the Moon, a planet or the Sun", "lull");
+  CLI::App app("Lull: one sharp picture from a fast video of the Moon, a planet or the Sun",
+               "lull");
   CommandLine line;
   define(app, line);
   std::signal(SIGINT, on_interrupt);

@@ -17,9 +17,9 @@ void inspect(const InspectOptions& options, const Progress& progress);
 
 struct RankOptions {
   InputOptions input;
-  std::string csv;          ///< file for the table, empty = none
-  std::string sorted;       ///< file for the sorted video, empty = none
-  std::int64_t best = 0;    ///< only so many frames in the video, 0 = all
+  std::string csv;        ///< file for the table, empty = none
+  std::string sorted;     ///< file for the sorted video, empty = none
+  std::int64_t best = 0;  ///< only so many frames in the video, 0 = all
 };
 
 /// `lull rank`: sharpness of every frame.

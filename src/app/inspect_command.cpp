@@ -20,7 +20,7 @@ struct Health {
   double brightest = 0;
   double saturated_frames = 0;  ///< share with saturated cells
   double noise = 0;
-  Shift range;  ///< how far the object wandered, px
+  Shift range;                  ///< how far the object wandered, px
   double sharpness_spread = 0;  ///< best over middle
 };
 
@@ -53,18 +53,21 @@ std::vector<std::string> findings(const capture::CaptureInfo& info, const stack:
   std::vector<std::string> out = info.notes;
   const auto add = [&out](std::string text) { out.push_back(std::move(text)); };
   if (health.saturated_frames > 0.02) {
-    add(fmt::format("{:.0f}% of the frames have saturated areas: shorten the exposure or lower the "
+    add(
+        fmt::format("{:.0f}% of the frames have saturated areas: shorten the exposure or lower the "
                     "gain next time",
                     100 * health.saturated_frames));
   }
   if (survey.usable() > 0 && health.brightest < 0.15) {
-    add(fmt::format("the object reaches only {:.0f}% of full scale: a longer exposure or more gain "
+    add(
+        fmt::format("the object reaches only {:.0f}% of full scale: a longer exposure or more gain "
                     "would use the range better, if the air allows",
                     100 * health.brightest));
   }
   const auto lost = survey.count(Reject::damaged) + survey.count(Reject::doubled);
   if (lost > 0) {
-    add(fmt::format("{} frames are damaged and {} repeat the one before: a slower frame rate, a "
+    add(
+        fmt::format("{} frames are damaged and {} repeat the one before: a slower frame rate, a "
                     "faster disk or another cable may help",
                     survey.count(Reject::damaged), survey.count(Reject::doubled)));
   }
@@ -72,10 +75,12 @@ std::vector<std::string> findings(const capture::CaptureInfo& info, const stack:
     add(fmt::format("the object was gone in {} frames: watch the framing, or clouds",
                     survey.count(Reject::lost_target) + survey.count(Reject::black)));
   }
-  if (health.range.x_px > 0.3 * info.size.width_px || health.range.y_px > 0.3 * info.size.height_px) {
-    add(fmt::format("the object wandered over {:.0f} x {:.0f} px: align the mount better, or record "
-                    "a larger frame",
-                    health.range.x_px, health.range.y_px));
+  if (health.range.x_px > 0.3 * info.size.width_px ||
+      health.range.y_px > 0.3 * info.size.height_px) {
+    add(fmt::format(
+        "the object wandered over {:.0f} x {:.0f} px: align the mount better, or record "
+        "a larger frame",
+        health.range.x_px, health.range.y_px));
   }
   return out;
 }
@@ -84,37 +89,37 @@ std::vector<std::string> findings(const capture::CaptureInfo& info, const stack:
 
 void inspect(const InspectOptions& options, const Progress& progress) {
   const auto frames = open_capture(options.input, progress);
-  const stack::Survey survey = stack::survey(*frames, {parse_metric(options.input.metric)}, progress);
+  const stack::Survey survey =
+      stack::survey(*frames, {parse_metric(options.input.metric)}, progress);
   const capture::CaptureInfo& info = frames->info();
   const Health health = health_of(survey);
   const auto told = findings(info, survey, health);
   const auto decoded = static_cast<std::int64_t>(survey.records.size());
   if (options.input.json) {
-    const nlohmann::json out = {
-        {"capture", info.path},
-        {"container", info.container},
-        {"codec", info.codec},
-        {"pixel_format", info.pixel_format},
-        {"width_px", info.size.width_px},
-        {"height_px", info.size.height_px},
-        {"rotation_deg", info.rotation_deg},
-        {"colour", capture::colour_name(info.colour)},
-        {"cfa", capture::cfa_name(info.cfa)},
-        {"true_bits", info.true_bits},
-        {"stored_bits", info.stored_bits},
-        {"high_aligned", info.high_aligned},
-        {"header_frames", info.header_frames},
-        {"frames", decoded},
-        {"usable", survey.usable()},
-        {"damaged", survey.count(Reject::damaged)},
-        {"doubled", survey.count(Reject::doubled)},
-        {"frames_per_s", info.frames_per_s},
-        {"target", quality::target_name(survey.target.kind)},
-        {"object_brightness", health.brightest},
-        {"noise", health.noise},
-        {"wander_px", {health.range.x_px, health.range.y_px}},
-        {"best_over_middle_sharpness", health.sharpness_spread},
-        {"findings", told}};
+    const nlohmann::json out = {{"capture", info.path},
+                                {"container", info.container},
+                                {"codec", info.codec},
+                                {"pixel_format", info.pixel_format},
+                                {"width_px", info.size.width_px},
+                                {"height_px", info.size.height_px},
+                                {"rotation_deg", info.rotation_deg},
+                                {"colour", capture::colour_name(info.colour)},
+                                {"cfa", capture::cfa_name(info.cfa)},
+                                {"true_bits", info.true_bits},
+                                {"stored_bits", info.stored_bits},
+                                {"high_aligned", info.high_aligned},
+                                {"header_frames", info.header_frames},
+                                {"frames", decoded},
+                                {"usable", survey.usable()},
+                                {"damaged", survey.count(Reject::damaged)},
+                                {"doubled", survey.count(Reject::doubled)},
+                                {"frames_per_s", info.frames_per_s},
+                                {"target", quality::target_name(survey.target.kind)},
+                                {"object_brightness", health.brightest},
+                                {"noise", health.noise},
+                                {"wander_px", {health.range.x_px, health.range.y_px}},
+                                {"best_over_middle_sharpness", health.sharpness_spread},
+                                {"findings", told}};
     fmt::print("{}\n", out.dump(1));
     return;
   }

@@ -117,10 +117,10 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
 output::Metadata metadata(const StackCommandOptions& options, const stack::Survey& survey,
                           const stack::StackResult& result, bool finished) {
   output::Metadata out;
-  out.description = fmt::format("{} of the best {} of {} frames of {}",
-                                finished ? "Stack with restored detail" : "Linear stack",
-                                result.kept.size(), survey.records.size(),
-                                fs::path(options.input.capture).filename().string());
+  out.description =
+      fmt::format("{} of the best {} of {} frames of {}",
+                  finished ? "Stack with restored detail" : "Linear stack", result.kept.size(),
+                  survey.records.size(), fs::path(options.input.capture).filename().string());
   const auto count = [](std::size_t n) { return static_cast<std::int64_t>(n); };
   out.cards = {{"NFRAMES", count(survey.records.size()), "frames in the capture"},
                {"NUSABLE", survey.usable(), "frames that can be used"},
@@ -141,7 +141,8 @@ output::Metadata metadata(const StackCommandOptions& options, const stack::Surve
 output::Encoding encoding_for(const Plane& picture) {
   float highest = 0;
   for (int y = 0; y < picture.height(); ++y) {
-    highest = std::max(highest, *std::max_element(picture.row(y), picture.row(y) + picture.width()));
+    highest =
+        std::max(highest, *std::max_element(picture.row(y), picture.row(y) + picture.width()));
   }
   double white = 1;
   while (white < static_cast<double>(highest)) white *= 2;
@@ -214,9 +215,8 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
                                     encoding_for(result.picture),
                                     metadata(options, survey, result, false));
   }
-  output::save_recipe(recipe, {{"version", LULL_VERSION},
-                               {"options", recipe_options(options)},
-                               {"figures", run}});
+  output::save_recipe(
+      recipe, {{"version", LULL_VERSION}, {"options", recipe_options(options)}, {"figures", run}});
   written.push_back(recipe);
   if (options.input.json) {
     run["capture"] = options.input.capture;
