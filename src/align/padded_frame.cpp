@@ -4,20 +4,35 @@
 
 namespace lull::align {
 
-void PaddedFrame::assign(SampleView samples, const SampleScale& scale) {
-  size_ = samples.size();
-  const Size padded{size_.width_px + 2 * kPad, size_.height_px + 2 * kPad};
+MutablePlaneView PaddedFrame::resized(Size size) {
+  size_ = size;
+  const Size padded{size.width_px + 2 * kPad, size.height_px + 2 * kPad};
   if (plane_.size() != padded) plane_ = Plane(padded);
-  to_plane(samples, scale,
-           {plane_.row(kPad) + kPad, size_.width_px, size_.height_px, plane_.view().stride_elems});
+  return plane_.view().crop({kPad, kPad, kPad + size.width_px, kPad + size.height_px});
+}
+
+void PaddedFrame::assign(SampleView samples, const SampleScale& scale) {
+  to_plane(samples, scale, resized(samples.size()));
+  repeat_edges();
+}
+
+void PaddedFrame::assign(PlaneView plane) {
+  const MutablePlaneView inner = resized(plane.size());
+  for (int y = 0; y < plane.height_px; ++y) {
+    std::copy_n(plane.row(y), plane.width_px, inner.row(y));
+  }
+  repeat_edges();
+}
+
+void PaddedFrame::repeat_edges() {
   for (int y = kPad; y < kPad + size_.height_px; ++y) {
     float* row = plane_.row(y);
     std::fill_n(row, kPad, row[kPad]);
     std::fill_n(row + kPad + size_.width_px, kPad, row[kPad + size_.width_px - 1]);
   }
   for (int y = 0; y < kPad; ++y) {
-    std::copy_n(plane_.row(kPad), padded.width_px, plane_.row(y));
-    std::copy_n(plane_.row(kPad + size_.height_px - 1), padded.width_px,
+    std::copy_n(plane_.row(kPad), plane_.width(), plane_.row(y));
+    std::copy_n(plane_.row(kPad + size_.height_px - 1), plane_.width(),
                 plane_.row(kPad + size_.height_px + y));
   }
 }

@@ -13,6 +13,8 @@ class PaddedFrame {
 
   void assign(SampleView samples, const SampleScale& scale);
 
+  void assign(PlaneView plane);
+
   [[nodiscard]] Size size() const { return size_; }
 
   /// Sample (0, 0); rows and columns from -kPad to size + kPad - 1 may be read.
@@ -25,6 +27,9 @@ class PaddedFrame {
   }
 
  private:
+  MutablePlaneView resized(Size size);
+  void repeat_edges();
+
   Size size_;
   Plane plane_;
 };

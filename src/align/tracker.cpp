@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "align/peak.h"
+
 namespace lull::align {
 
 namespace {
@@ -11,14 +13,6 @@ namespace {
 constexpr double kTaperShare = 0.5;
 constexpr double kLeastPeak = 5.5;       // a Gaussian field of 2e4 samples reaches about 4
 constexpr double kLeastFrequency = 1.5;  // cycles per window: slower is shading, not detail
-
-// Vertex of the parabola through three equidistant samples, in samples from the middle one.
-double vertex(double before, double middle, double after) {
-  const double curvature = before - 2 * middle + after;
-  return curvature < 0 ? std::clamp(0.5 * (before - after) / curvature, -0.5, 0.5) : 0;
-}
-
-int wrapped(int i, int length) { return (i % length + length) % length; }
 
 int ring_of(const Spectrum& spectrum, int r, int c, int rings) {
   const double f = std::hypot(spectrum.frequency_y(r), spectrum.frequency_x(c));
@@ -144,36 +138,10 @@ Outcome<Tracker::Position> Tracker::locate(PlaneView plane, Workspace& work) con
     for (int c = 0; c < work.spectrum.columns(); ++c) work.spectrum.row(r)[c] *= matched_.row(r)[c];
   }
   work.fft->inverse(work.spectrum, work.correlation.view());
-  int best_x = 0;
-  int best_y = 0;
-  float best = work.correlation.row(0)[0];
-  double squares = 0;
-  for (int y = 0; y < window_.height_px; ++y) {
-    const float* row = work.correlation.row(y);
-    float row_squares = 0;
-    for (int x = 0; x < window_.width_px; ++x) {
-      row_squares += row[x] * row[x];
-      if (row[x] > best) {
-        best = row[x];
-        best_x = x;
-        best_y = y;
-      }
-    }
-    squares += static_cast<double>(row_squares);
-  }
-  const double rms = std::sqrt(squares / static_cast<double>(window_.area_px()));
-  const double peak = rms > 0 ? static_cast<double>(best) / rms : 0;
-  if (!(peak >= kLeastPeak)) return Reject::weak_peak;
-  const auto value = [&](int x, int y) {
-    return static_cast<double>(
-        work.correlation.row(wrapped(y, window_.height_px))[wrapped(x, window_.width_px)]);
-  };
-  const double middle = value(best_x, best_y);
-  double x = best_x + vertex(value(best_x - 1, best_y), middle, value(best_x + 1, best_y));
-  double y = best_y + vertex(value(best_x, best_y - 1), middle, value(best_x, best_y + 1));
-  if (x > 0.5 * window_.width_px) x -= window_.width_px;
-  if (y > 0.5 * window_.height_px) y -= window_.height_px;
-  return Position{reference_at_ + (work.corner - reference_corner_) + Shift{x, y}, peak};
+  const CorrelationPeak peak =
+      find_peak(work.correlation.view(), window_.width_px, window_.height_px);
+  if (!(peak.over_rms >= kLeastPeak)) return Reject::weak_peak;
+  return Position{reference_at_ + (work.corner - reference_corner_) + peak.at, peak.over_rms};
 }
 
 void Tracker::average_reference(const std::vector<PlaneView>& planes,

@@ -37,12 +37,20 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
     {16, AV_PIX_FMT_GRAY16, AV_PIX_FMT_GBRP16},
 }};
 
-/// Bits of a sample that the capture's pixel format promises; 16 where it does not say.
+/// Bits of a sample that the capture's pixel format promises; 16 where it does not say, or where
+/// the samples were brought to another scale since.
 [[nodiscard]] int promised_bits(const CaptureInfo& info) {
   const AVPixFmtDescriptor* format = av_pix_fmt_desc_get(av_get_pix_fmt(info.pixel_format.c_str()));
   // Mosaics count otherwise, and words with unused low bits need all 16.
   if (format == nullptr || (format->flags & AV_PIX_FMT_FLAG_BAYER) != 0) return 16;
-  return format->comp[0].shift == 0 ? format->comp[0].depth : 16;
+  const AVComponentDescriptor& first = format->comp[0];
+  return first.shift == 0 && info.full_scale < 1 << first.depth ? first.depth : 16;
+}
+
+/// Are these video levels of `bits` bits? Whole numbers and the same quotient: equal is exact.
+[[nodiscard]] bool is_video_range(const SampleScale& scale, int bits) {
+  const int unit = 1 << (bits - 8);
+  return scale.black == 16 * unit && scale.per_unit == 1.0 / (219 * unit);
 }
 
 [[nodiscard]] AVPixelFormat format_for(const CaptureInfo& info) {
@@ -187,8 +195,7 @@ void VideoWriter::State::open_encoder(const CaptureInfo& info, double frames_per
   encoder->pix_fmt = format_for(info);
   format = av_pix_fmt_desc_get(encoder->pix_fmt);
   const int bits = format->comp[0].depth;
-  // Video levels: see CaptureInfo::scale. Exact: both are whole numbers.
-  if (info.scale.black == 16 << (bits - 8)) encoder->color_range = AVCOL_RANGE_MPEG;
+  if (is_video_range(info.scale, bits)) encoder->color_range = AVCOL_RANGE_MPEG;
   encoder->framerate = rate_of(frames_per_s);
   encoder->time_base = av_inv_q(encoder->framerate);
   encoder->gop_size = 1;

@@ -13,8 +13,9 @@ namespace lull::capture {
 /// Samples are stored word for word. Where the pixel format of the capture itself says 9, 10 or 12
 /// bits (colour: also 14), so does that of the video; other 16-bit words are written as 16 bits,
 /// and the depth is found in the samples again when the video is opened. Luma in video range is
-/// marked so, except for the 14-bit kind, which FFV1 has no format for. A mosaic is written as
-/// gray: FFV1 has no format for it either, so whoever reads the video must name the CFA.
+/// marked so, except for the 14-bit kind, which FFV1 has no format for. Any other black than 0,
+/// such as that of calibrated frames, cannot be told in a video. A mosaic is written as gray: FFV1
+/// has no format for it either, so whoever reads the video must name the CFA.
 ///
 /// The same frames give the same bytes, on any number of threads. One writer, one thread.
 class VideoWriter {

@@ -1,0 +1,248 @@
+#include "align/find_shift.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "align/field_kernels.h"
+#include "align/peak.h"
+
+namespace lull::align {
+
+namespace {
+
+constexpr double kTaperShare = 0.5;
+constexpr int kMargin = 2;  // px at the border that the fine step does not use
+constexpr int kRamp = 6;    // px over which its weight rises
+constexpr double kLongestStepPx = 0.75;
+
+// --- coarse ---
+
+void tapered_spectrum(PlaneView patch, FindShiftWorkspace& work, Spectrum& out) {
+  const auto across = tukey_window(patch.width_px, kTaperShare);
+  const auto down = tukey_window(patch.height_px, kTaperShare);
+  double sum = 0;
+  for (int y = 0; y < patch.height_px; ++y) {
+    for (int x = 0; x < patch.width_px; ++x) sum += static_cast<double>(patch.row(y)[x]);
+  }
+  const auto mean = static_cast<float>(sum / static_cast<double>(patch.size().area_px()));
+  for (int y = 0; y < patch.height_px; ++y) {
+    for (int x = 0; x < patch.width_px; ++x) {
+      work.window.row(y)[x] = (patch.row(y)[x] - mean) * down[static_cast<std::size_t>(y)] *
+                              across[static_cast<std::size_t>(x)];
+    }
+  }
+  work.fft->forward(work.window.view(), out);
+}
+
+struct Rings {
+  std::vector<double> signal;  ///< power without noise
+  double noise = 0;            ///< power of the noise in a bin
+};
+
+int ring_of(const Spectrum& s, int r, int c, int rings) {
+  const double f = std::hypot(s.frequency_y(r), s.frequency_x(c));
+  return std::min(static_cast<int>(2 * f * rings), rings);
+}
+
+Rings measure_rings(const Spectrum& a, const Spectrum& b, int rings) {
+  std::vector<double> power(static_cast<std::size_t>(rings) + 1);
+  std::vector<double> bins(power.size());
+  for (int r = 0; r < a.rows(); ++r) {
+    for (int c = 0; c < a.columns(); ++c) {
+      const auto ring = static_cast<std::size_t>(ring_of(a, r, c, rings));
+      const double m = a.multiplicity(c);
+      power[ring] += m * 0.5 * static_cast<double>(std::norm(a.row(r)[c]) + std::norm(b.row(r)[c]));
+      bins[ring] += m;
+    }
+  }
+  for (std::size_t i = 0; i < power.size(); ++i) power[i] /= std::max(bins[i], 1.0);
+  // The corner beyond 0.5 cycles/px holds the least of an optical image.
+  Rings out;
+  out.noise = std::max(*std::min_element(power.begin(), power.end()), 1e-30);
+  for (const double p : power) out.signal.push_back(std::max(p - out.noise, 0.0));
+  return out;
+}
+
+CorrelationPeak correlate(PlaneView reference, PlaneView frame, const FindShiftOptions& options,
+                          FindShiftWorkspace& work) {
+  const Size size = reference.size();
+  if (!work.fft || work.fft->size() != size) {
+    work.fft.emplace(size);
+    work.window = Plane(size);
+    work.correlation = Plane(size);
+  }
+  tapered_spectrum(reference, work, work.reference);
+  tapered_spectrum(frame, work, work.frame);
+  const int rings = std::max(4, std::min(size.width_px, size.height_px) / 4);
+  const Rings power = measure_rings(work.reference, work.frame, rings);
+  for (int r = 0; r < work.frame.rows(); ++r) {
+    for (int c = 0; c < work.frame.columns(); ++c) {
+      const double s = power.signal[static_cast<std::size_t>(ring_of(work.frame, r, c, rings))];
+      const double n = power.noise;
+      // Signal and noise are of both patches; the last term limits the weight where the noise is
+      // too small to matter.
+      const double weight = s / (n * (2 * s + n) + 1e-3 * s * s + 1e-300);
+      work.frame.row(r)[c] *= std::conj(work.reference.row(r)[c]) * static_cast<float>(weight);
+    }
+  }
+  work.fft->inverse(work.frame, work.correlation.view());
+  return find_peak(work.correlation.view(), static_cast<int>(options.longest_share * size.width_px),
+                   static_cast<int>(options.longest_share * size.height_px));
+}
+
+// --- fine ---
+
+Plane smoothed(PlaneView in, double sigma_px) {
+  const int radius = static_cast<int>(std::ceil(3 * sigma_px));
+  std::vector<float> taps;
+  double sum = 0;
+  for (int i = -radius; i <= radius; ++i) sum += std::exp(-0.5 * i * i / (sigma_px * sigma_px));
+  for (int i = -radius; i <= radius; ++i) {
+    taps.push_back(static_cast<float>(std::exp(-0.5 * i * i / (sigma_px * sigma_px)) / sum));
+  }
+  const auto pass = [&](PlaneView from, int dx, int dy) {
+    Plane out(from.size());
+    for (int y = 0; y < from.height_px; ++y) {
+      for (int x = 0; x < from.width_px; ++x) {
+        float value = 0;
+        for (int i = -radius; i <= radius; ++i) {
+          const int fx = std::clamp(x + i * dx, 0, from.width_px - 1);
+          const int fy = std::clamp(y + i * dy, 0, from.height_px - 1);
+          value += taps[static_cast<std::size_t>(i + radius)] * from.row(fy)[fx];
+        }
+        out.row(y)[x] = value;
+      }
+    }
+    return out;
+  };
+  const Plane across = pass(in, 1, 0);
+  return pass(across.view(), 0, 1);
+}
+
+// Weight of a place at that distance from the patch's edge.
+double edge_weight(int i, int length) {
+  const double inside = std::min(i, length - 1 - i) - kMargin;
+  const double t = std::clamp(inside / kRamp, 0.0, 1.0);
+  return t * t * (3 - 2 * t);
+}
+
+struct Normal {
+  double xx = 0, xy = 0, yy = 0;
+
+  [[nodiscard]] double determinant() const { return xx * yy - xy * xy; }
+};
+
+// Displacement d that makes frame(p + d) match reference(p), starting from d.
+class Refiner {
+ public:
+  Refiner(PlaneView reference, PlaneView frame, double sigma_px)
+      : reference_(smoothed(reference, sigma_px)) {
+    const Plane smooth = smoothed(frame, sigma_px);
+    frame_.assign(smooth.view());
+  }
+
+  // One Gauss-Newton step. @return false when there is nothing to solve.
+  bool step(Shift& d) {
+    const int width = reference_.width();
+    const int height = reference_.height();
+    std::vector<float> x(static_cast<std::size_t>(width));
+    std::vector<float> y(x.size());
+    std::vector<float> sampled(x.size());
+    double w = 0, e = 0, gx = 0, gy = 0, ex = 0, ey = 0, ee = 0;
+    Normal a;
+    for (int row = 1; row < height - 1; ++row) {
+      const double down = edge_weight(row, height);
+      if (down == 0) continue;
+      for (int i = 0; i < width; ++i) {
+        x[static_cast<std::size_t>(i)] = static_cast<float>(i + d.x_px);
+        y[static_cast<std::size_t>(i)] = static_cast<float>(row + d.y_px);
+      }
+      kernels::sample_cubic()(frame_.origin(), frame_.stride_elems(), x.data(), y.data(), width,
+                              static_cast<float>(width), static_cast<float>(height),
+                              sampled.data());
+      const float* up = reference_.row(row - 1);
+      const float* mid = reference_.row(row);
+      const float* below = reference_.row(row + 1);
+      for (int i = 1; i < width - 1; ++i) {
+        const bool inside = x[static_cast<std::size_t>(i)] >= 0 &&
+                            x[static_cast<std::size_t>(i)] <= static_cast<float>(width - 1) &&
+                            y[static_cast<std::size_t>(i)] >= 0 &&
+                            y[static_cast<std::size_t>(i)] <= static_cast<float>(height - 1);
+        const double weight = inside ? down * edge_weight(i, width) : 0;
+        const double dx = 0.5 * static_cast<double>(mid[i + 1] - mid[i - 1]);
+        const double dy = 0.5 * static_cast<double>(below[i] - up[i]);
+        const double error = static_cast<double>(sampled[static_cast<std::size_t>(i)] - mid[i]);
+        w += weight;
+        e += weight * error;
+        gx += weight * dx;
+        gy += weight * dy;
+        ex += weight * error * dx;
+        ey += weight * error * dy;
+        ee += weight * error * error;
+        a.xx += weight * dx * dx;
+        a.xy += weight * dx * dy;
+        a.yy += weight * dy * dy;
+      }
+    }
+    if (w <= 0) return false;
+    a.xx -= gx * gx / w;
+    a.xy -= gx * gy / w;
+    a.yy -= gy * gy / w;
+    ex -= e * gx / w;
+    ey -= e * gy / w;
+    normal_ = a;
+    const double determinant = a.determinant();
+    if (determinant <= 1e-9 * (a.xx + a.yy) * (a.xx + a.yy)) return false;
+    d.x_px -= std::clamp((a.yy * ex - a.xy * ey) / determinant, -kLongestStepPx, kLongestStepPx);
+    d.y_px -= std::clamp((a.xx * ey - a.xy * ex) / determinant, -kLongestStepPx, kLongestStepPx);
+    return true;
+  }
+
+  [[nodiscard]] const Normal& normal() const { return normal_; }
+
+ private:
+  Plane reference_;
+  PaddedFrame frame_;
+  Normal normal_;
+};
+
+struct Pass {
+  double sigma_px;
+  int steps;
+};
+
+}  // namespace
+
+Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
+                               const FindShiftOptions& options, FindShiftWorkspace& work) {
+  LULL_ASSERT(reference.size() == frame.size() && reference.width_px >= 16 &&
+              reference.height_px >= 16);
+  const CorrelationPeak peak = correlate(reference, frame, options, work);
+  if (!(peak.over_rms >= options.least_peak)) return Reject::weak_peak;
+  Shift d = peak.at;
+  Normal information;
+  for (const Pass pass : {Pass{1.5, 3}, Pass{0.7, 4}}) {
+    Refiner refiner(reference, frame, pass.sigma_px);
+    for (int i = 0; i < pass.steps; ++i) {
+      if (!refiner.step(d)) return Reject::no_structure;
+    }
+    information = refiner.normal();
+  }
+  // Bins of the tapered patches hold sigma^2 times the sum of the squared taper.
+  double taper = 0;
+  for (const float across : tukey_window(reference.width_px, kTaperShare)) {
+    for (const float down : tukey_window(reference.height_px, kTaperShare)) {
+      taper += static_cast<double>(across * across * down * down);
+    }
+  }
+  const int rings = std::max(4, std::min(reference.width_px, reference.height_px) / 4);
+  tapered_spectrum(frame, work, work.frame);
+  const double variance = measure_rings(work.reference, work.frame, rings).noise / taper;
+  const double determinant = information.determinant();
+  return FoundShift{{-d.x_px, -d.y_px},
+                    peak.over_rms,
+                    {std::sqrt(2 * variance * information.yy / determinant),
+                     std::sqrt(2 * variance * information.xx / determinant)}};
+}
+
+}  // namespace lull::align

@@ -1,0 +1,49 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "align/fft.h"
+#include "align/padded_frame.h"
+#include "core/outcome.h"
+
+namespace lull::align {
+
+struct FindShiftOptions {
+  double least_peak = 5.0;      ///< correlation peak over the rms of its surroundings
+  double longest_share = 0.25;  ///< of a side: longer shifts are not looked for
+};
+
+struct FoundShift {
+  Shift shift;           ///< px: feature position in `reference` minus position in `frame`
+  double peak = 0;       ///< of the correlation, over the rms of its surroundings
+  Shift expected_error;  ///< standard deviation by the Cramer-Rao bound for this pair, px
+};
+
+/// Memory for one thread; sizes adapt to the patches.
+struct FindShiftWorkspace {
+  std::optional<Fft> fft;
+  Spectrum reference;
+  Spectrum frame;
+  Plane window;
+  Plane correlation;
+};
+
+/// Shift between two patches of the same scene with independent white noise.
+///
+/// Coarse: phase correlation (Kuglin & Hines 1975) whose cross spectrum is weighted, ring by ring,
+/// by its signal-to-noise as the maximum-likelihood processor does (Hannan & Thomson 1973,
+/// Biometrika 60, 469; Knapp & Carter 1976), since empty frequencies have random phases. Fine:
+/// weighted least squares on the gradients of both patches, lightly smoothed (Lucas & Kanade
+/// 1981), iterated, with the mean difference taken off. The Cramer-Rao bound is that of Robinson
+/// & Milanfar 2004, IEEE Trans. Image Processing 13, 1185, for two noisy patches.
+///
+/// @param reference,frame linear light, equal sizes, at least 16 px a side.
+/// @return Reject::no_structure when there is nothing but noise in the reference;
+///         Reject::weak_peak when the peak does not stand out.
+/// Safe to call in parallel with distinct workspaces. O(N log N).
+[[nodiscard]] Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
+                                             const FindShiftOptions& options,
+                                             FindShiftWorkspace& workspace);
+
+}  // namespace lull::align
