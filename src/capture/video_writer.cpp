@@ -41,8 +41,8 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
 /// the samples were brought to another scale since.
 [[nodiscard]] int promised_bits(const CaptureInfo& info) {
   const AVPixFmtDescriptor* format = av_pix_fmt_desc_get(av_get_pix_fmt(info.pixel_format.c_str()));
-  // Mosaics count otherwise, and words with unused low bits need all 16.
-  if (format == nullptr || (format->flags & AV_PIX_FMT_FLAG_BAYER) != 0) return 16;
+  if (format == nullptr) return 16;
+  // Words with unused low bits need all 16.
   const AVComponentDescriptor& first = format->comp[0];
   return first.shift == 0 && info.full_scale < 1 << first.depth ? first.depth : 16;
 }
@@ -299,10 +299,9 @@ void VideoWriter::add(const Frame& frame) {
 
 void VideoWriter::finish() {
   state_->encode(nullptr);
+  // The end writes what is left in the buffer; where closing finds an error too, it is a late one
+  // of the disk (network drives tell some only then).
   state_->check(av_write_trailer(state_->file.get()));
-  // avio_close() forgets what went wrong while it wrote the rest of its buffer.
-  avio_flush(state_->file->pb);
-  state_->check(state_->file->pb->error);
   state_->check(avio_closep(&state_->file->pb));
 }
 

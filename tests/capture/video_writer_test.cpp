@@ -257,24 +257,41 @@ TEST_SUITE("capture/video_writer") {
 
   TEST_CASE("a full disk is told, wherever in the file it strikes") {
     const TempFolder folder;
-    record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray", kMiddle});
+    record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray", kLarge});
     const auto source = Capture::open(folder.file("raw.avi"));
     const std::string path = folder.file("sorted.mkv");
     write_reversed(*source, path);
     const Bytes whole = read_file(path);
     const std::size_t size = whole.size();
     const auto write = [&] { write_reversed(*source, path); };
+    const auto add_frames = [&] {  // told soon (libav gathers 256 KiB), not at the end of hours
+      capture::VideoWriter writer(path, source->info(), 100);
+      for (FrameIndex index = 0; index < kFrames; ++index) writer.add(source->at(index).value());
+    };
     for (const std::size_t limit : {std::size_t{1}, std::size_t{1000}, size / 2, size - 1}) {
       CAPTURE(limit);
       const std::string message = message_with_limit(limit, write);
       CHECK(contains(message, "cannot write the video '" + path));
       CHECK(contains(message, "larger than the disk"));
     }
+    CHECK(contains(message_with_limit(size / 2, add_frames), "larger than the disk"));
     CHECK(message_with_limit(size, write).empty());
     CHECK(read_file(path) == whole);
     // Every write to this device fails with ENOSPC (Linux manual page full(4)).
     CHECK(contains(message_of([&] { write_reversed(*source, "/dev/full"); }),
                    "'/dev' is full; free some space"));
+  }
+
+  TEST_CASE("a colon in a name is part of the name") {
+    const TempFolder folder;
+    record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray"});
+    const auto source = Capture::open(folder.file("raw.avi"));
+    const auto write = [&] {
+      std::filesystem::current_path(folder.path());
+      write_reversed(*source, "pipe:2");
+    };
+    CHECK(message_with_limit(std::size_t{1} << 30, write).empty());
+    CHECK(all_frames(*Capture::open(folder.file("pipe:2"))).size() == kFrames);
   }
 
   TEST_CASE("places that cannot be written are refused, each with its reason") {
@@ -295,6 +312,7 @@ TEST_SUITE("capture/video_writer") {
     const std::vector<std::uint16_t> words = {0, 1U << 6, 512U << 6, 1023U << 6};
     CaptureInfo info;
     info.pixel_format = "p010le";  // 10 bits at the high end (FFmpeg libavutil/pixfmt.h)
+    info.full_scale = 1023;        // as wrong as can be
     info.size = {2, 2};
     info.colour = Colour::luma;
     info.sample_type = SampleType::u16;
@@ -302,6 +320,25 @@ TEST_SUITE("capture/video_writer") {
     const auto written = Capture::open(folder.file("a.mkv"));
     CHECK(written->info().pixel_format == "gray16le");
     CHECK(all_frames(*written) == std::vector<Bytes>{bytes_of(words)});
+  }
+
+  TEST_CASE("samples of another scale than that of their pixel format are written as 16 bits") {
+    const TempFolder folder;
+    const std::vector<std::uint16_t> words = {0, 4096, 44096, 65535};
+    CaptureInfo info;
+    info.size = {2, 2};
+    info.sample_type = SampleType::u16;
+    info.scale = {4096, 1.0 / 40000};  // black as in 16-bit video range, but not white
+    info.full_scale = 65535;
+    for (const char* pixel_format : {"gray", "gray10le", "yuv422p12le", "gray16le"}) {
+      CAPTURE(pixel_format);
+      info.pixel_format = pixel_format;
+      write_one(folder.file("a.mkv"), info, bytes_of(words));
+      const auto written = Capture::open(folder.file("a.mkv"));
+      CHECK(written->info().pixel_format == "gray16le");
+      CHECK(written->info().scale.black == 0);
+      CHECK(all_frames(*written) == std::vector<Bytes>{bytes_of(words)});
+    }
   }
 
   TEST_CASE("the narrowest frames come back whole, narrower ones are refused before any file") {
