@@ -71,7 +71,7 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
 [[nodiscard]] int slices_for(Size size) {
   const int shorter_px = std::min(size.width_px, size.height_px);
   if (size.width_px <= 352 && size.height_px <= 288) return shorter_px >= 2 ? 1 : 0;
-  if (size.area_px() >= 640 * 480 && shorter_px >= 16) return 16;
+  if (size.area_px() >= Size{640, 480}.area_px() && shorter_px >= 16) return 16;
   return shorter_px >= 4 ? 4 : 0;
 }
 
