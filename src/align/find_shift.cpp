@@ -3,17 +3,18 @@
 #include <algorithm>
 #include <cmath>
 
-#include "align/field_kernels.h"
 #include "align/peak.h"
+#include "align/spline_plane.h"
 
 namespace lull::align {
 
 namespace {
 
-constexpr double kTaperShare = 0.5;
+constexpr double kTaperShare = 0.25;
 constexpr int kMargin = 2;  // px at the border that the fine step does not use
 constexpr int kRamp = 6;    // px over which its weight rises
 constexpr double kLongestStepPx = 0.75;
+constexpr double kChanceSigmas = 3.0;
 
 // --- coarse ---
 
@@ -59,7 +60,11 @@ Rings measure_rings(const Spectrum& a, const Spectrum& b, int rings) {
   // The corner beyond 0.5 cycles/px holds the least of an optical image.
   Rings out;
   out.noise = std::max(*std::min_element(power.begin(), power.end()), 1e-30);
-  for (const double p : power) out.signal.push_back(std::max(p - out.noise, 0.0));
+  // What noise alone reaches by chance is no signal.
+  for (std::size_t i = 0; i < power.size(); ++i) {
+    const double chance = 1 + kChanceSigmas / std::sqrt(std::max(bins[i], 1.0));
+    out.signal.push_back(std::max(power[i] - chance * out.noise, 0.0));
+  }
   return out;
 }
 
@@ -136,73 +141,71 @@ struct Normal {
 class Refiner {
  public:
   Refiner(PlaneView reference, PlaneView frame, double sigma_px)
-      : reference_(smoothed(reference, sigma_px)) {
-    const Plane smooth = smoothed(frame, sigma_px);
-    frame_.assign(smooth.view());
+      : reference_(smoothed(reference, sigma_px)),
+        frame_(smoothed(frame, sigma_px).view()),
+        sampled_(reference.size()) {
+    for (int x = 0; x < reference.width_px; ++x) {
+      across_.push_back(edge_weight(x, reference.width_px));
+    }
   }
 
   // One Gauss-Newton step. @return false when there is nothing to solve.
   bool step(Shift& d) {
-    const int width = reference_.width();
-    const int height = reference_.height();
-    std::vector<float> x(static_cast<std::size_t>(width));
-    std::vector<float> y(x.size());
-    std::vector<float> sampled(x.size());
-    double w = 0, e = 0, gx = 0, gy = 0, ex = 0, ey = 0, ee = 0;
-    Normal a;
-    for (int row = 1; row < height - 1; ++row) {
-      const double down = edge_weight(row, height);
-      if (down == 0) continue;
-      for (int i = 0; i < width; ++i) {
-        x[static_cast<std::size_t>(i)] = static_cast<float>(i + d.x_px);
-        y[static_cast<std::size_t>(i)] = static_cast<float>(row + d.y_px);
-      }
-      kernels::sample_cubic()(frame_.origin(), frame_.stride_elems(), x.data(), y.data(), width,
-                              static_cast<float>(width), static_cast<float>(height),
-                              sampled.data());
-      const float* up = reference_.row(row - 1);
-      const float* mid = reference_.row(row);
-      const float* below = reference_.row(row + 1);
-      for (int i = 1; i < width - 1; ++i) {
-        const bool inside = x[static_cast<std::size_t>(i)] >= 0 &&
-                            x[static_cast<std::size_t>(i)] <= static_cast<float>(width - 1) &&
-                            y[static_cast<std::size_t>(i)] >= 0 &&
-                            y[static_cast<std::size_t>(i)] <= static_cast<float>(height - 1);
-        const double weight = inside ? down * edge_weight(i, width) : 0;
-        const double dx = 0.5 * static_cast<double>(mid[i + 1] - mid[i - 1]);
-        const double dy = 0.5 * static_cast<double>(below[i] - up[i]);
-        const double error = static_cast<double>(sampled[static_cast<std::size_t>(i)] - mid[i]);
-        w += weight;
-        e += weight * error;
-        gx += weight * dx;
-        gy += weight * dy;
-        ex += weight * error * dx;
-        ey += weight * error * dy;
-        ee += weight * error * error;
-        a.xx += weight * dx * dx;
-        a.xy += weight * dx * dy;
-        a.yy += weight * dy * dy;
-      }
-    }
-    if (w <= 0) return false;
-    a.xx -= gx * gx / w;
-    a.xy -= gx * gy / w;
-    a.yy -= gy * gy / w;
-    ex -= e * gx / w;
-    ey -= e * gy / w;
-    normal_ = a;
-    const double determinant = a.determinant();
-    if (determinant <= 1e-9 * (a.xx + a.yy) * (a.xx + a.yy)) return false;
-    d.x_px -= std::clamp((a.yy * ex - a.xy * ey) / determinant, -kLongestStepPx, kLongestStepPx);
-    d.y_px -= std::clamp((a.xx * ey - a.xy * ex) / determinant, -kLongestStepPx, kLongestStepPx);
+    frame_.sample(d, sampled_.view());
+    Sums s;
+    for (int y = 1; y < reference_.height() - 1; ++y) add_row(y, d, s);
+    if (s.w <= 0) return false;
+    normal_ = {s.a.xx - s.gx * s.gx / s.w, s.a.xy - s.gx * s.gy / s.w, s.a.yy - s.gy * s.gy / s.w};
+    const double ex = s.ex - s.e * s.gx / s.w;
+    const double ey = s.ey - s.e * s.gy / s.w;
+    const double trace = normal_.xx + normal_.yy;
+    const double determinant = normal_.determinant();
+    if (!(determinant > 1e-9 * trace * trace)) return false;
+    d.x_px -= std::clamp((normal_.yy * ex - normal_.xy * ey) / determinant, -kLongestStepPx,
+                         kLongestStepPx);
+    d.y_px -= std::clamp((normal_.xx * ey - normal_.xy * ex) / determinant, -kLongestStepPx,
+                         kLongestStepPx);
     return true;
   }
 
   [[nodiscard]] const Normal& normal() const { return normal_; }
 
  private:
+  struct Sums {
+    double w = 0, e = 0, gx = 0, gy = 0, ex = 0, ey = 0;
+    Normal a;
+  };
+
+  void add_row(int y, Shift d, Sums& s) const {
+    const int width = reference_.width();
+    const double down = edge_weight(y, reference_.height());
+    if (down == 0 || y + d.y_px < 0 || y + d.y_px > reference_.height() - 1) return;
+    const auto row_sum = [&](int at, int x) {
+      return static_cast<double>(reference_.row(at)[x] + sampled_.row(at)[x]);
+    };
+    for (int x = 1; x < width - 1; ++x) {
+      if (x + d.x_px < 0 || x + d.x_px > width - 1) continue;
+      const double weight = down * across_[static_cast<std::size_t>(x)];
+      // The gradient of the mean of both patches: less noise than that of either.
+      const double gx = 0.25 * (row_sum(y, x + 1) - row_sum(y, x - 1));
+      const double gy = 0.25 * (row_sum(y + 1, x) - row_sum(y - 1, x));
+      const double e = static_cast<double>(sampled_.row(y)[x] - reference_.row(y)[x]);
+      s.w += weight;
+      s.e += weight * e;
+      s.gx += weight * gx;
+      s.gy += weight * gy;
+      s.ex += weight * e * gx;
+      s.ey += weight * e * gy;
+      s.a.xx += weight * gx * gx;
+      s.a.xy += weight * gx * gy;
+      s.a.yy += weight * gy * gy;
+    }
+  }
+
   Plane reference_;
-  PaddedFrame frame_;
+  SplinePlane frame_;
+  Plane sampled_;
+  std::vector<double> across_;
   Normal normal_;
 };
 

@@ -4,13 +4,12 @@
 #include <vector>
 
 #include "align/fft.h"
-#include "align/padded_frame.h"
 #include "core/outcome.h"
 
 namespace lull::align {
 
 struct FindShiftOptions {
-  double least_peak = 5.0;      ///< correlation peak over the rms of its surroundings
+  double least_peak = 3.5;      ///< correlation peak over the rms of its surroundings
   double longest_share = 0.25;  ///< of a side: longer shifts are not looked for
 };
 

@@ -1,0 +1,95 @@
+#include "align/spline_plane.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdlib>
+#include <vector>
+
+namespace lull::align {
+
+namespace {
+
+const double kPole = std::sqrt(3.0) - 2.0;
+constexpr int kHorizon = 24;  // |pole|^24 is below the precision of a float
+
+int mirrored(int i, int length) {
+  if (length == 1) return 0;
+  const int period = 2 * (length - 1);
+  i = std::abs(i) % period;
+  return i < length ? i : period - i;
+}
+
+// Samples to B-spline coefficients, in place: a causal and an anticausal recursion.
+void prefilter(std::vector<double>& c) {
+  const int n = static_cast<int>(c.size());
+  if (n < 2) return;
+  for (double& value : c) value *= (1 - kPole) * (1 - 1 / kPole);
+  double start = 0;
+  double power = 1;
+  for (int i = 0; i < kHorizon; ++i) {
+    start += power * c[static_cast<std::size_t>(mirrored(i, n))];
+    power *= kPole;
+  }
+  c[0] = start;
+  for (std::size_t i = 1; i < c.size(); ++i) c[i] += kPole * c[i - 1];
+  const std::size_t last = c.size() - 1;
+  c[last] = kPole / (kPole * kPole - 1) * (c[last] + kPole * c[last - 1]);
+  for (std::size_t i = last; i-- > 0;) c[i] = kPole * (c[i + 1] - c[i]);
+}
+
+std::array<float, 4> weights(double t) {
+  const double u = 1 - t;
+  return {
+      static_cast<float>(u * u * u / 6), static_cast<float>((4 - 6 * t * t + 3 * t * t * t) / 6),
+      static_cast<float>((4 - 6 * u * u + 3 * u * u * u) / 6), static_cast<float>(t * t * t / 6)};
+}
+
+}  // namespace
+
+SplinePlane::SplinePlane(PlaneView plane) : coefficients_(Plane::copy_of(plane)) {
+  std::vector<double> line(static_cast<std::size_t>(plane.width_px));
+  for (int y = 0; y < plane.height_px; ++y) {
+    float* row = coefficients_.row(y);
+    std::copy_n(row, plane.width_px, line.begin());
+    prefilter(line);
+    for (int x = 0; x < plane.width_px; ++x)
+      row[x] = static_cast<float>(line[static_cast<std::size_t>(x)]);
+  }
+  line.resize(static_cast<std::size_t>(plane.height_px));
+  for (int x = 0; x < plane.width_px; ++x) {
+    for (int y = 0; y < plane.height_px; ++y)
+      line[static_cast<std::size_t>(y)] = static_cast<double>(coefficients_.row(y)[x]);
+    prefilter(line);
+    for (int y = 0; y < plane.height_px; ++y)
+      coefficients_.row(y)[x] = static_cast<float>(line[static_cast<std::size_t>(y)]);
+  }
+}
+
+void SplinePlane::sample(Shift d, MutablePlaneView out) const {
+  const int width = coefficients_.width();
+  const int height = coefficients_.height();
+  const int left = static_cast<int>(std::floor(d.x_px));
+  const int top = static_cast<int>(std::floor(d.y_px));
+  const auto wx = weights(d.x_px - left);
+  const auto wy = weights(d.y_px - top);
+  std::vector<float> column(static_cast<std::size_t>(width));
+  for (int y = 0; y < height; ++y) {
+    const float* rows[4];
+    for (int k = 0; k < 4; ++k) rows[k] = coefficients_.row(mirrored(y + top - 1 + k, height));
+    for (int x = 0; x < width; ++x) {
+      column[static_cast<std::size_t>(x)] =
+          wy[0] * rows[0][x] + wy[1] * rows[1][x] + wy[2] * rows[2][x] + wy[3] * rows[3][x];
+    }
+    for (int x = 0; x < width; ++x) {
+      float sum = 0;
+      for (int k = 0; k < 4; ++k) {
+        sum += wx[static_cast<std::size_t>(k)] *
+               column[static_cast<std::size_t>(mirrored(x + left - 1 + k, width))];
+      }
+      out.row(y)[x] = sum;
+    }
+  }
+}
+
+}  // namespace lull::align

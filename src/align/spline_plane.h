@@ -1,0 +1,22 @@
+#pragma once
+
+#include "core/geometry.h"
+#include "core/plane.h"
+
+namespace lull::align {
+
+/// A plane that can be read between its samples by cubic B-spline interpolation, mirrored at the
+/// edges: closer to the true band-limited picture than cubic convolution, for the price of a
+/// prefilter. Source: Unser 1999, IEEE Signal Processing Magazine 16(6), 22.
+class SplinePlane {
+ public:
+  explicit SplinePlane(PlaneView plane);
+
+  /// out(x, y) = plane(x + d.x, y + d.y). Sizes must match.
+  void sample(Shift d, MutablePlaneView out) const;
+
+ private:
+  Plane coefficients_;
+};
+
+}  // namespace lull::align
