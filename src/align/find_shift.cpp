@@ -11,10 +11,10 @@ namespace lull::align {
 namespace {
 
 constexpr double kTaperShare = 0.25;
-constexpr int kMargin = 2;  // px at the border that the fine step does not use
-constexpr int kRamp = 6;    // px over which its weight rises
+constexpr int kMargin = 1;  // px at the border that the fine step does not use
+constexpr int kRamp = 3;    // px over which its weight rises
 constexpr double kLongestStepPx = 0.75;
-constexpr double kChanceSigmas = 3.0;
+constexpr double kChanceSigmas = 1.0;
 
 // --- coarse ---
 
@@ -224,7 +224,7 @@ Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
   if (!(peak.over_rms >= options.least_peak)) return Reject::weak_peak;
   Shift d = peak.at;
   Normal information;
-  for (const Pass pass : {Pass{1.5, 3}, Pass{0.7, 4}}) {
+  for (const Pass pass : {Pass{1.5, 6}, Pass{0.65, 6}}) {
     Refiner refiner(reference, frame, pass.sigma_px);
     for (int i = 0; i < pass.steps; ++i) {
       if (!refiner.step(d)) return Reject::no_structure;

@@ -9,7 +9,7 @@
 namespace lull::align {
 
 struct FindShiftOptions {
-  double least_peak = 3.5;      ///< correlation peak over the rms of its surroundings
+  double least_peak = 3.6;      ///< correlation peak over the rms of its surroundings
   double longest_share = 0.25;  ///< of a side: longer shifts are not looked for
 };
 

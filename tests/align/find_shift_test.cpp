@@ -95,7 +95,7 @@ TEST_SUITE("align/find_shift") {
       for (const double sigma : {0.5, 2.0, 6.0}) {
         CAPTURE(side);
         CAPTURE(sigma);
-        constexpr int kPairs = 60;
+        constexpr int kPairs = 100;
         const auto pairs = lunar_pairs(side, sigma, kPairs, 20260101 + side);
         if (pairs.empty()) {
           MESSAGE("skipped: python3-skimage is not installed");
@@ -131,7 +131,7 @@ TEST_SUITE("align/find_shift") {
                         << opencv.rms() / bound.rms() << " skimage " << skimage.rms() / bound.rms()
                         << " expected/bound " << expected.rms() / bound.rms() << " rejected "
                         << rejected);
-        CHECK(rejected <= kPairs / 20);
+        CHECK(rejected <= kPairs / 5);
         CHECK(ours.rms() <= 1.5 * bound.rms());
         CHECK(ours.rms() < opencv.rms());
         CHECK(ours.rms() < skimage.rms());
