@@ -9,6 +9,7 @@
 #include <mutex>
 #include <vector>
 #else
+#include <oneapi/tbb/global_control.h>
 #include <oneapi/tbb/parallel_for.h>
 #include <oneapi/tbb/task_arena.h>
 #endif
@@ -63,7 +64,9 @@ void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& b
     for (std::int64_t i = 0; i < count; ++i) body(i);
     return;
   }
-  // TBB keeps one more thread than the arena asks for only if that many exist; an arena is cheap.
+  // Without this TBB refuses more threads than the machine has, with a warning on the terminal.
+  const oneapi::tbb::global_control limit(oneapi::tbb::global_control::max_allowed_parallelism,
+                                          static_cast<std::size_t>(thread_count()));
   oneapi::tbb::task_arena arena(thread_count());
   arena.execute([&] { oneapi::tbb::parallel_for(std::int64_t{0}, count, body); });
 }

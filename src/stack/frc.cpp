@@ -12,6 +12,10 @@ namespace {
 constexpr double kTaperShare = 0.5;
 constexpr double kOneSeventh = 1.0 / 7.0;
 
+// What pictures of pure noise hardly ever reach in a ring of so many samples: three standard
+// deviations (the 3-sigma curve, van Heel 1987, Ultramicroscopy 21, 95).
+double chance(double samples) { return 3.0 / std::sqrt(std::max(samples, 1.0)); }
+
 PlaneView middle(PlaneView plane, Size size) {
   const int x = (plane.width_px - size.width_px) / 2;
   const int y = (plane.height_px - size.height_px) / 2;
@@ -76,7 +80,8 @@ double half_bit_threshold(double samples) {
 }
 
 std::optional<double> FrcCurve::resolution() const {
-  return crossing(rings, [](const Ring&) { return kOneSeventh; });
+  return crossing(rings,
+                  [](const Ring& ring) { return std::max(kOneSeventh, chance(ring.samples)); });
 }
 
 std::optional<double> FrcCurve::half_bit_resolution() const {
@@ -86,9 +91,7 @@ std::optional<double> FrcCurve::half_bit_resolution() const {
 double FrcCurve::information_bits() const {
   double bits = 0;
   for (const Ring& ring : rings) {
-    // What pictures of pure noise reach by chance is not information.
-    const double chance = 2.0 / std::sqrt(std::max(ring.samples, 1.0));
-    if (ring.correlation <= chance) continue;
+    if (ring.correlation <= chance(ring.samples)) continue;
     const double f = std::min(ring.correlation, 0.99999);
     bits += std::log2(1 + 2 * f / (1 - f));
   }

@@ -17,7 +17,8 @@ struct FrcCurve {
 
   std::vector<Ring> rings;  ///< from 0 to 0.5 cycles/px
 
-  /// First frequency at which the correlation falls below 1/7 (Rosenthal & Henderson 2003, J. Mol.
+  /// First frequency at which the correlation falls below 1/7, or below what noise reaches by
+  /// chance in rings that hold few samples (Rosenthal & Henderson 2003, J. Mol.
   /// Biol. 333, 721: the full stack then correlates 0.5 with the truth). None: nowhere above.
   [[nodiscard]] std::optional<double> resolution() const;
 

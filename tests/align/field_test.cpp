@@ -1,0 +1,160 @@
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "align/field_estimator.h"
+#include "align/tracker.h"
+#include "support/scene.h"
+
+namespace {
+
+using namespace lull;
+using align::ShiftField;
+
+constexpr Size kSize{192, 160};
+
+Plane ones(Size size) {
+  Plane plane(size);
+  plane.fill(1);
+  return plane;
+}
+
+// A smooth distortion of 1.5 px on top of a whole shift.
+Shift distortion(double x, double y) {
+  return {1.4 + 1.5 * std::sin(x / 40.0), -2.2 + 1.5 * std::cos(y / 35.0 + x / 60.0)};
+}
+
+// Where frame(p + d(p)) = reference(p): the frame shows the scene at q - d(q') with q' + d(q') = q.
+Shift seen_through(double x, double y) {
+  Shift d = distortion(x, y);
+  for (int i = 0; i < 20; ++i) d = distortion(x - d.x_px, y - d.y_px);
+  return {-d.x_px, -d.y_px};
+}
+
+}  // namespace
+
+TEST_SUITE("align/field_estimator") {
+  TEST_CASE("recovers a smooth field of 1.5 px to 0.1 px rms, in noise and other brightness") {
+    const test::Scene scene(kSize, 21);
+    const Plane reference = scene.seen(kSize, [](int, int) { return Shift{}; });
+    Plane frame = scene.seen(kSize, [](int x, int y) { return seen_through(x, y); });
+    scale(frame.view(), 0.8F);
+    test::add_noise(frame.view(), 0.01, 5);
+    align::PaddedFrame padded;
+    padded.assign(frame.view());
+    const align::FieldEstimator estimator(reference.view(), ones(kSize).view(), {});
+    align::FieldEstimator::Workspace work;
+    const auto found = estimator.estimate(padded, {ShiftField(kSize, {1, -2}), 1.0}, false, work);
+    double squares = 0;
+    int count = 0;
+    for (int y = 16; y < 144; y += 4) {
+      for (int x = 16; x < 176; x += 4) {
+        const Shift error = found.field.at(x, y) - distortion(x, y);
+        squares += error.x_px * error.x_px + error.y_px * error.y_px;
+        ++count;
+      }
+    }
+    CHECK(std::sqrt(squares / (2 * count)) < 0.1);
+    CHECK(found.gain == doctest::Approx(1 / 0.8).epsilon(0.01));
+  }
+
+  TEST_CASE("pure noise moves nothing far, and a flat frame moves nothing") {
+    Plane noise = ones(kSize);
+    Plane other = ones(kSize);
+    test::add_noise(noise.view(), 0.05, 1);
+    test::add_noise(other.view(), 0.05, 2);
+    align::PaddedFrame padded;
+    align::FieldEstimator::Workspace work;
+    const align::FieldEstimator on_noise(noise.view(), ones(kSize).view(), {});
+    padded.assign(other.view());
+    const auto moved = on_noise.estimate(padded, {ShiftField(kSize), 1.0}, false, work);
+    CHECK(moved.field.local_rms_px() < 0.7);  // the prior
+    const align::FieldEstimator on_flat(ones(kSize).view(), ones(kSize).view(), {});
+    padded.assign(ones(kSize).view());
+    const auto flat = on_flat.estimate(padded, {ShiftField(kSize), 1.0}, false, work);
+    CHECK(flat.field.local_rms_px() == 0);
+    CHECK(flat.field.whole == Shift{});
+  }
+}
+
+TEST_SUITE("align/shift_field") {
+  TEST_CASE("coordinates along a row are those of single points") {
+    for (const Size size : {Size{64, 40}, Size{61, 37}, Size{8, 8}, Size{5, 3}}) {
+      ShiftField field(size, {0.5, -1.5});
+      for (std::size_t i = 0; i < field.local_x.size(); ++i) {
+        field.local_x[i] = static_cast<float>(std::sin(static_cast<double>(i) * 1.3));
+        field.local_y[i] = static_cast<float>(std::cos(static_cast<double>(i) * 0.7));
+      }
+      std::vector<float> x(field.row_size());
+      std::vector<float> y(field.row_size());
+      for (int row = 0; row < size.height_px; ++row) {
+        field.coordinates(row, x.data(), y.data());
+        for (int i = 0; i < size.width_px; ++i) {
+          const Shift at = field.at(i, row);
+          CHECK(std::abs(static_cast<double>(x[static_cast<std::size_t>(i)]) - (i + at.x_px)) <
+                1e-4);
+          CHECK(std::abs(static_cast<double>(y[static_cast<std::size_t>(i)]) - (row + at.y_px)) <
+                1e-4);
+        }
+      }
+    }
+  }
+}
+
+TEST_SUITE("align/tracker") {
+  TEST_CASE("follows a surface to a quarter of a pixel and refuses noise") {
+    const test::Scene scene({160, 120}, 8);
+    const auto frame = [&](Shift s, std::uint32_t seed) {
+      Plane plane = scene.seen({160, 120}, [s](int, int) { return Shift{-s.x_px, -s.y_px}; });
+      test::add_noise(plane.view(), 0.02, seed);
+      return plane;
+    };
+    align::Tracker tracker({160, 120}, {quality::TargetKind::surface, 0, 0});
+    align::Tracker::Workspace work;
+    const Plane first = frame({}, 1);
+    tracker.set_reference(first.view(), {}, work);
+    for (const Shift s : {Shift{3.3, -2.6}, Shift{-17.2, 9.4}, Shift{0.5, 0.5}}) {
+      const Plane moved = frame(s, 2);
+      const auto found = tracker.locate(moved.view(), work);
+      REQUIRE(found.ok());
+      CHECK(std::abs(found.value().shift.x_px - s.x_px) < 0.25);
+      CHECK(std::abs(found.value().shift.y_px - s.y_px) < 0.25);
+    }
+    Plane noise(160, 120);
+    test::add_noise(noise.view(), 0.1, 3);
+    const auto lost = tracker.locate(noise.view(), work);
+    REQUIRE_FALSE(lost.ok());
+    CHECK(lost.reason() == Reject::weak_peak);
+  }
+
+  TEST_CASE("follows a disc across the whole frame, and tells when it is gone") {
+    const auto frame = [](double cx, double cy) {
+      Plane plane(128, 96);
+      for (int y = 0; y < 96; ++y) {
+        for (int x = 0; x < 128; ++x) {
+          const double edge = 14 - std::hypot(x - cx, y - cy);
+          const double light = 1 / (1 + std::exp(-2 * edge)) * (1 + 0.2 * std::sin((y - cy) / 2));
+          plane.row(y)[x] = static_cast<float>(0.02 + 0.5 * light);
+        }
+      }
+      test::add_noise(plane.view(), 0.01, static_cast<std::uint32_t>(cx * 100 + cy));
+      return plane;
+    };
+    align::Tracker tracker({128, 96}, {quality::TargetKind::disc, 0.02, 0.1});
+    align::Tracker::Workspace work;
+    const Plane first = frame(64, 48);
+    tracker.set_reference(first.view(), {}, work);
+    for (const Shift at : {Shift{20.4, 30.7}, Shift{105.2, 75.9}, Shift{64.5, 20.25}}) {
+      const Plane moved = frame(at.x_px, at.y_px);
+      const auto found = tracker.locate(moved.view(), work);
+      REQUIRE(found.ok());
+      CHECK(std::abs(found.value().shift.x_px - (at.x_px - 64)) < 0.25);
+      CHECK(std::abs(found.value().shift.y_px - (at.y_px - 48)) < 0.25);
+    }
+    Plane dark(128, 96);
+    test::add_noise(dark.view(), 0.01, 3);
+    const auto lost = tracker.locate(dark.view(), work);
+    REQUIRE_FALSE(lost.ok());
+    CHECK(lost.reason() == Reject::lost_target);
+  }
+}

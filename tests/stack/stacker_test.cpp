@@ -1,0 +1,148 @@
+#include "stack/stacker.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <random>
+
+#include "core/error.h"
+#include "support/scene.h"
+
+namespace {
+
+using namespace lull;
+
+constexpr Size kSize{128, 112};
+
+// A capture in memory, 8 bit mono.
+class MemoryCapture : public capture::Capture {
+ public:
+  explicit MemoryCapture(std::vector<Plane> frames) {
+    for (const Plane& plane : frames) {
+      auto bytes = std::make_shared<std::vector<std::uint8_t>>();
+      for (int y = 0; y < plane.height(); ++y) {
+        for (int x = 0; x < plane.width(); ++x) {
+          bytes->push_back(static_cast<std::uint8_t>(
+              std::lround(std::clamp(plane.row(y)[x], 0.0F, 1.0F) * 255.0F)));
+        }
+      }
+      samples_.push_back(std::move(bytes));
+    }
+    info_.path = "memory";
+    info_.size = kSize;
+    info_.intra_only = true;
+  }
+
+  const capture::CaptureInfo& info() const override { return info_; }
+
+  Outcome<capture::Frame> next() override { return at(next_); }
+
+  void rewind() override { next_ = 0; }
+
+  Outcome<capture::Frame> at(FrameIndex index) override {
+    if (index >= static_cast<FrameIndex>(samples_.size())) return Reject::past_the_end;
+    next_ = index + 1;
+    capture::Frame frame;
+    frame.index = index;
+    frame.time_s = static_cast<double>(index) / 100;
+    const auto& bytes = samples_[static_cast<std::size_t>(index)];
+    frame.planes[0] = {reinterpret_cast<const std::byte*>(bytes->data()), kSize.width_px,
+                       kSize.height_px, kSize.width_px, SampleType::u8};
+    frame.storage = bytes;
+    return frame;
+  }
+
+  Tally tally() const override { return {next_, 0}; }
+
+ private:
+  std::vector<std::shared_ptr<std::vector<std::uint8_t>>> samples_;
+  capture::CaptureInfo info_;
+  FrameIndex next_ = 0;
+};
+
+stack::StackResult stacked(std::vector<Plane> frames, const stack::StackOptions& options) {
+  capture::FrameStore store(std::make_unique<MemoryCapture>(std::move(frames)), 1U << 28);
+  const stack::Survey survey = stack::survey(store, {}, {});
+  return stack::stack(store, survey, options, {});
+}
+
+}  // namespace
+
+TEST_SUITE("stack/stacker") {
+  TEST_CASE("a stack of warped noisy frames is nearer to the scene than any frame by far") {
+    const test::Scene scene(kSize, 17);
+    const auto frame_at = [&](int i) {
+      Plane frame = scene.seen(kSize, [i](int x, int y) {
+        return Shift{2 * std::sin(i * 1.1) + 0.8 * std::sin(x / 25.0 + i),
+                     2 * std::cos(i * 0.7) + 0.8 * std::cos(y / 22.0 - i)};
+      });
+      test::add_noise(frame.view(), 0.03, static_cast<std::uint32_t>(i));
+      return frame;
+    };
+    std::vector<Plane> frames;
+    for (int i = 0; i < 40; ++i) frames.push_back(frame_at(i));
+    stack::StackOptions options;
+    options.keep = quality::parse_keep("100%");
+    const auto result = stacked(std::move(frames), options);
+    CHECK(result.kept.size() == 40);
+    REQUIRE(result.frc.resolution().has_value());
+    // The reference's own place is not known: the best whole shift is looked for.
+    double best = 1e9;
+    for (double dx = -4; dx <= 4; dx += 0.25) {
+      for (double dy = -4; dy <= 4; dy += 0.25) {
+        double squares = 0;
+        int count = 0;
+        for (int y = 16; y < result.picture.height() - 16; y += 3) {
+          for (int x = 16; x < result.picture.width() - 16; x += 3) {
+            const double error = static_cast<double>(result.picture.row(y)[x]) -
+                                 scene.at(x + result.crop.x0 + dx, y + result.crop.y0 + dy);
+            squares += error * error;
+            ++count;
+          }
+        }
+        best = std::min(best, std::sqrt(squares / count));
+      }
+    }
+    CHECK(best < 0.02);  // a frame: noise alone is 0.03, its shift and warp several times that
+    CHECK(result.noise < 0.03 / std::sqrt(40.0) * 1.5);
+  }
+
+  TEST_CASE("pure noise claims no detail, whether the object is looked for or told to be there") {
+    std::vector<Plane> frames;
+    for (std::uint32_t i = 0; i < 40; ++i) {
+      Plane frame(kSize);
+      frame.fill(0.4F);
+      test::add_noise(frame.view(), 0.05, i + 500);
+      frames.push_back(std::move(frame));
+    }
+    capture::FrameStore store(std::make_unique<MemoryCapture>(std::move(frames)), 1U << 28);
+    stack::Survey survey = stack::survey(store, {}, {});
+    // The tracker finds nothing: at most its own reference frame, and its block's mean.
+    CHECK(survey.usable() < 20);
+    // Even if all frames are forced in, registration against a reference made of them must not
+    // make the halves agree: the halves share that reference.
+    for (auto& record : survey.records) {
+      record.reject.reset();
+      record.shift = {};
+    }
+    stack::StackOptions options;
+    options.keep = quality::parse_keep("100%");
+    const auto result = stack::stack(store, survey, options, {});
+    CHECK_FALSE(result.frc.resolution().has_value());
+    double sum = 0;
+    for (const auto& ring : result.frc.rings) {
+      sum += ring.correlation;
+    }
+    // What the shared reference adds by itself: 0.06 when this was written. It must stay far
+    // below what counts as detail.
+    CHECK(sum / static_cast<double>(result.frc.rings.size()) < 0.1);
+    CHECK(result.frc.information_bits() < 0.05);
+  }
+
+  TEST_CASE("fewer than two frames cannot be stacked") {
+    const test::Scene scene(kSize, 17);
+    std::vector<Plane> frames;
+    frames.push_back(scene.seen(kSize, [](int, int) { return Shift{}; }));
+    CHECK_THROWS_AS(static_cast<void>(stacked(std::move(frames), {})), NothingUsable);
+  }
+}
