@@ -3,99 +3,15 @@
 #include <algorithm>
 #include <cmath>
 
-#include "align/peak.h"
 #include "align/spline_plane.h"
 
 namespace lull::align {
 
 namespace {
 
-constexpr double kTaperShare = 0.25;
 constexpr int kMargin = 1;  // px at the border that the fine step does not use
 constexpr int kRamp = 3;    // px over which its weight rises
 constexpr double kLongestStepPx = 0.75;
-constexpr double kChanceSigmas = 1.0;
-
-// --- coarse ---
-
-void tapered_spectrum(PlaneView patch, FindShiftWorkspace& work, Spectrum& out) {
-  const auto across = tukey_window(patch.width_px, kTaperShare);
-  const auto down = tukey_window(patch.height_px, kTaperShare);
-  double sum = 0;
-  for (int y = 0; y < patch.height_px; ++y) {
-    for (int x = 0; x < patch.width_px; ++x) sum += static_cast<double>(patch.row(y)[x]);
-  }
-  const auto mean = static_cast<float>(sum / static_cast<double>(patch.size().area_px()));
-  for (int y = 0; y < patch.height_px; ++y) {
-    for (int x = 0; x < patch.width_px; ++x) {
-      work.window.row(y)[x] = (patch.row(y)[x] - mean) * down[static_cast<std::size_t>(y)] *
-                              across[static_cast<std::size_t>(x)];
-    }
-  }
-  work.fft->forward(work.window.view(), out);
-}
-
-struct Rings {
-  std::vector<double> signal;  ///< power without noise
-  double noise = 0;            ///< power of the noise in a bin
-};
-
-int ring_of(const Spectrum& s, int r, int c, int rings) {
-  const double f = std::hypot(s.frequency_y(r), s.frequency_x(c));
-  return std::min(static_cast<int>(2 * f * rings), rings);
-}
-
-Rings measure_rings(const Spectrum& a, const Spectrum& b, int rings) {
-  std::vector<double> power(static_cast<std::size_t>(rings) + 1);
-  std::vector<double> bins(power.size());
-  for (int r = 0; r < a.rows(); ++r) {
-    for (int c = 0; c < a.columns(); ++c) {
-      const auto ring = static_cast<std::size_t>(ring_of(a, r, c, rings));
-      const double m = a.multiplicity(c);
-      power[ring] += m * 0.5 * static_cast<double>(std::norm(a.row(r)[c]) + std::norm(b.row(r)[c]));
-      bins[ring] += m;
-    }
-  }
-  for (std::size_t i = 0; i < power.size(); ++i) power[i] /= std::max(bins[i], 1.0);
-  // The corner beyond 0.5 cycles/px holds the least of an optical image.
-  Rings out;
-  out.noise = std::max(*std::min_element(power.begin(), power.end()), 1e-30);
-  // What noise alone reaches by chance is no signal.
-  for (std::size_t i = 0; i < power.size(); ++i) {
-    const double chance = 1 + kChanceSigmas / std::sqrt(std::max(bins[i], 1.0));
-    out.signal.push_back(std::max(power[i] - chance * out.noise, 0.0));
-  }
-  return out;
-}
-
-CorrelationPeak correlate(PlaneView reference, PlaneView frame, const FindShiftOptions& options,
-                          FindShiftWorkspace& work) {
-  const Size size = reference.size();
-  if (!work.fft || work.fft->size() != size) {
-    work.fft.emplace(size);
-    work.window = Plane(size);
-    work.correlation = Plane(size);
-  }
-  tapered_spectrum(reference, work, work.reference);
-  tapered_spectrum(frame, work, work.frame);
-  const int rings = std::max(4, std::min(size.width_px, size.height_px) / 4);
-  const Rings power = measure_rings(work.reference, work.frame, rings);
-  for (int r = 0; r < work.frame.rows(); ++r) {
-    for (int c = 0; c < work.frame.columns(); ++c) {
-      const double s = power.signal[static_cast<std::size_t>(ring_of(work.frame, r, c, rings))];
-      const double n = power.noise;
-      // Signal and noise are of both patches; the last term limits the weight where the noise is
-      // too small to matter.
-      const double weight = s / (n * (2 * s + n) + 1e-3 * s * s + 1e-300);
-      work.frame.row(r)[c] *= std::conj(work.reference.row(r)[c]) * static_cast<float>(weight);
-    }
-  }
-  work.fft->inverse(work.frame, work.correlation.view());
-  return find_peak(work.correlation.view(), static_cast<int>(options.longest_share * size.width_px),
-                   static_cast<int>(options.longest_share * size.height_px));
-}
-
-// --- fine ---
 
 Plane smoothed(PlaneView in, double sigma_px) {
   const int radius = static_cast<int>(std::ceil(3 * sigma_px));
@@ -220,7 +136,13 @@ Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
                                const FindShiftOptions& options, FindShiftWorkspace& work) {
   LULL_ASSERT(reference.size() == frame.size() && reference.width_px >= 16 &&
               reference.height_px >= 16);
-  const CorrelationPeak peak = correlate(reference, frame, options, work);
+  const Size size = reference.size();
+  if (!work.correlator || work.correlator->size() != size) work.correlator.emplace(size);
+  work.correlator->transform(reference, work.reference);
+  work.correlator->transform(frame, work.frame);
+  const CorrelationPeak peak = work.correlator->correlate(
+      work.reference, work.frame, static_cast<int>(options.longest_share * size.width_px),
+      static_cast<int>(options.longest_share * size.height_px));
   if (!(peak.over_rms >= options.least_peak)) return Reject::weak_peak;
   Shift d = peak.at;
   Normal information;
@@ -231,16 +153,7 @@ Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
     }
     information = refiner.normal();
   }
-  // Bins of the tapered patches hold sigma^2 times the sum of the squared taper.
-  double taper = 0;
-  for (const float across : tukey_window(reference.width_px, kTaperShare)) {
-    for (const float down : tukey_window(reference.height_px, kTaperShare)) {
-      taper += static_cast<double>(across * across * down * down);
-    }
-  }
-  const int rings = std::max(4, std::min(reference.width_px, reference.height_px) / 4);
-  tapered_spectrum(frame, work, work.frame);
-  const double variance = measure_rings(work.reference, work.frame, rings).noise / taper;
+  const double variance = work.correlator->noise_variance();
   const double determinant = information.determinant();
   return FoundShift{{-d.x_px, -d.y_px},
                     peak.over_rms,

@@ -1,9 +1,8 @@
 #pragma once
 
 #include <optional>
-#include <vector>
 
-#include "align/fft.h"
+#include "align/patch_correlator.h"
 #include "core/outcome.h"
 
 namespace lull::align {
@@ -21,18 +20,14 @@ struct FoundShift {
 
 /// Memory for one thread; sizes adapt to the patches.
 struct FindShiftWorkspace {
-  std::optional<Fft> fft;
+  std::optional<PatchCorrelator> correlator;
   Spectrum reference;
   Spectrum frame;
-  Plane window;
-  Plane correlation;
 };
 
 /// Shift between two patches of the same scene with independent white noise.
 ///
-/// Coarse: phase correlation (Kuglin & Hines 1975) whose cross spectrum is weighted, ring by ring,
-/// by its signal-to-noise as the maximum-likelihood processor does (Hannan & Thomson 1973,
-/// Biometrika 60, 469; Knapp & Carter 1976), since empty frequencies have random phases. Fine:
+/// Coarse: phase correlation weighted by signal-to-noise (PatchCorrelator). Fine:
 /// weighted least squares on the gradients of both patches, lightly smoothed (Lucas & Kanade
 /// 1981), iterated, with the mean difference taken off. The Cramer-Rao bound is that of Robinson
 /// & Milanfar 2004, IEEE Trans. Image Processing 13, 1185, for two noisy patches.

@@ -1,0 +1,48 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "align/fft.h"
+#include "align/peak.h"
+#include "core/plane.h"
+
+namespace lull::align {
+
+/// Phase correlation of patches of one size (Kuglin & Hines 1975), the cross spectrum weighted
+/// ring by ring by its signal-to-noise as the maximum-likelihood processor does (Hannan & Thomson
+/// 1973, Biometrika 60, 469; Knapp & Carter 1976): empty frequencies have random phases and must
+/// not count. One thread.
+class PatchCorrelator {
+ public:
+  explicit PatchCorrelator(Size size);
+
+  [[nodiscard]] Size size() const { return size_; }
+
+  /// Spectrum of a patch, its mean taken off, tapered towards the edges.
+  void transform(PlaneView patch, Spectrum& out);
+
+  /// Where the content of `frame` lies against that of `reference`, px. Destroys `frame`.
+  [[nodiscard]] CorrelationPeak correlate(const Spectrum& reference, Spectrum& frame, int reach_x,
+                                          int reach_y);
+
+  /// Variance of white noise of one sample of the patches last correlated, mean of both.
+  [[nodiscard]] double noise_variance() const { return noise_variance_; }
+
+ private:
+  void measure_rings(const Spectrum& a, const Spectrum& b);
+
+  Size size_;
+  Fft fft_;
+  std::vector<float> across_, down_;
+  std::vector<int> ring_;     ///< of each bin of the half spectrum
+  std::vector<double> bins_;  ///< in each ring, of the whole spectrum
+  std::vector<double> power_;
+  std::vector<float> weight_;  ///< of each ring
+  double taper_energy_ = 0;
+  double noise_variance_ = 0;
+  Plane window_;
+  Plane correlation_;
+};
+
+}  // namespace lull::align
