@@ -83,6 +83,8 @@ FieldEstimator::FieldEstimator(PlaneView reference, PlaneView valid, FieldOption
     }
   }
   for (const FieldLevel& level : options_.levels) add_level(level);
+  search_.emplace(reference_.view(), gradient_x_.view(), gradient_y_.view(), options_.noise,
+                  options_.search);
 }
 
 void FieldEstimator::add_level(const FieldLevel& level) {
@@ -169,8 +171,14 @@ void FieldEstimator::solve_windows(const Level& level, ShiftField& field, Worksp
 FieldEstimate FieldEstimator::estimate(const PaddedFrame& frame, FieldEstimate start,
                                        bool refine_only, Workspace& work) const {
   FieldEstimate out = std::move(start);
+  bool searched = false;
   for (const Level& level : levels_) {
     if (refine_only && &level != &levels_.back()) continue;
+    const bool first_local = !level.window.empty() && !searched && !refine_only;
+    if (first_local) {
+      search_->search(frame, out.field, work.search);
+      searched = true;
+    }
     for (int i = 0; i < level.level.iterations; ++i) {
       collect(frame, out.field, level.level.row_step, out.gain, work);
       if (level.window.empty()) {

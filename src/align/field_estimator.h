@@ -1,9 +1,11 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "align/node_grid.h"
 #include "align/padded_frame.h"
+#include "align/patch_search.h"
 #include "align/shift_field.h"
 #include "core/plane.h"
 
@@ -22,6 +24,8 @@ struct FieldOptions {
   /// Standard deviation expected of what a level still has to correct. Where the evidence is
   /// weaker than this, the displacement stays near that of the coarser level.
   double prior_px = 0.7;
+  PatchSearchOptions search;
+  double noise = 0;  ///< standard deviation of a sample of the frames, light
 };
 
 struct FieldEstimate {
@@ -45,6 +49,7 @@ class FieldEstimator {
   struct Workspace {
     std::vector<float> x, y, sampled, valid, sums, scratch;
     std::vector<float> grids[5];
+    PatchSearch::Workspace search;
   };
 
   /// @param start where to begin: whole shift from tracking, local zero, or an earlier estimate.
@@ -71,6 +76,7 @@ class FieldEstimator {
   FieldOptions options_;
   ShiftField shape_;
   std::vector<Level> levels_;
+  std::optional<PatchSearch> search_;
 };
 
 }  // namespace lull::align

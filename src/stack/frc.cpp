@@ -12,9 +12,10 @@ namespace {
 constexpr double kTaperShare = 0.5;
 constexpr double kOneSeventh = 1.0 / 7.0;
 
-// What pictures of pure noise hardly ever reach in a ring of so many samples: three standard
-// deviations (the 3-sigma curve, van Heel 1987, Ultramicroscopy 21, 95).
-double chance(double samples) { return 3.0 / std::sqrt(std::max(samples, 1.0)); }
+// What pictures of pure noise hardly ever reach in a ring of so many complex values: three
+// standard deviations of the correlation, 3 / sqrt(2 n) (the 3-sigma curve, van Heel 1987,
+// Ultramicroscopy 21, 95, from memory).
+double chance(double samples) { return 3.0 / std::sqrt(2 * std::max(samples, 1.0)); }
 
 PlaneView middle(PlaneView plane, Size size) {
   const int x = (plane.width_px - size.width_px) / 2;

@@ -111,6 +111,9 @@ class Stacker {
     std::vector<double> sharpness;
     for (std::size_t i = 0; i < first_count_; ++i) sharpness.push_back(record(i).sharpness);
     usual_sharpness_ = median(sharpness);
+    std::vector<double> noise;
+    for (std::size_t i = 0; i < first_count_; ++i) noise.push_back(record(i).noise);
+    field_options_.noise = median(noise);
   }
 
   [[nodiscard]] const FrameRecord& record(std::size_t position) const {

@@ -58,6 +58,44 @@ TEST_SUITE("align/field_estimator") {
     CHECK(found.gain == doctest::Approx(1 / 0.8).epsilon(0.01));
   }
 
+  TEST_CASE("recovers shifts of 8 px that gradients alone cannot see") {
+    const Size size{320, 256};
+    const test::Scene scene(size, 33, 1.5, 4.0);
+    const auto distorted = [](double x, double y) {
+      return Shift{8 * std::sin(x / 90.0 + 0.4), 8 * std::cos(y / 80.0)};
+    };
+    const Plane reference = scene.seen(size, [](int, int) { return Shift{}; });
+    Plane frame = scene.seen(size, [&](int x, int y) {
+      Shift d = distorted(x, y);
+      for (int i = 0; i < 30; ++i) d = distorted(x - d.x_px, y - d.y_px);
+      return Shift{-d.x_px, -d.y_px};
+    });
+    test::add_noise(frame.view(), 0.01, 6);
+    align::PaddedFrame padded;
+    padded.assign(frame.view());
+    align::FieldOptions options;
+    options.noise = 0.01;
+    const auto error_with = [&](const align::FieldOptions& chosen) {
+      const align::FieldEstimator estimator(reference.view(), ones(size).view(), chosen);
+      align::FieldEstimator::Workspace work;
+      const auto found = estimator.estimate(padded, {ShiftField(size), 1.0}, false, work);
+      double squares = 0;
+      int count = 0;
+      for (int y = 48; y < 208; y += 4) {
+        for (int x = 48; x < 272; x += 4) {
+          const Shift error = found.field.at(x, y) - distorted(x, y);
+          squares += error.x_px * error.x_px + error.y_px * error.y_px;
+          ++count;
+        }
+      }
+      return std::sqrt(squares / (2 * count));
+    };
+    CHECK(error_with(options) < 0.3);
+    align::FieldOptions gradients_only = options;
+    gradients_only.search.least_peak = 1e9;
+    CHECK(error_with(gradients_only) > 1.0);
+  }
+
   TEST_CASE("pure noise moves nothing far, and a flat frame moves nothing") {
     Plane noise = ones(kSize);
     Plane other = ones(kSize);

@@ -1,0 +1,144 @@
+#include "align/patch_search.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace lull::align {
+
+namespace {
+
+// Weight of "no local shift" among the patches that meet at a node: keeps the field calm where
+// only far patches speak.
+constexpr float kPriorWeight = 0.5F;
+
+double median(std::vector<double>& values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+// Largest expected error of the shift of a patch: noise over the root of the smaller eigenvalue.
+double expected_error(PlaneView gx, PlaneView gy, double noise) {
+  double xx = 0;
+  double xy = 0;
+  double yy = 0;
+  for (int y = 0; y < gx.height_px; ++y) {
+    for (int x = 0; x < gx.width_px; ++x) {
+      const auto dx = static_cast<double>(gx.row(y)[x]);
+      const auto dy = static_cast<double>(gy.row(y)[x]);
+      xx += dx * dx;
+      xy += dx * dy;
+      yy += dy * dy;
+    }
+  }
+  const double middle = 0.5 * (xx + yy);
+  const double smaller = middle - std::sqrt(0.25 * (xx - yy) * (xx - yy) + xy * xy);
+  return noise / std::sqrt(std::max(smaller, 1e-30));
+}
+
+}  // namespace
+
+PatchSearch::PatchSearch(PlaneView reference, PlaneView gradient_x, PlaneView gradient_y,
+                         double noise, const PatchSearchOptions& options)
+    : options_(options) {
+  const int side = options.side_px;
+  if (reference.width_px < side || reference.height_px < side) return;
+  const double area = static_cast<double>(reference.size().area_px());
+  options_.spacing_px =
+      std::max(options.spacing_px, static_cast<int>(std::sqrt(area / options.most_patches)));
+  const auto places = [&](int length) { return (length - side) / options_.spacing_px + 1; };
+  const int columns = places(reference.width_px);
+  const int rows = places(reference.height_px);
+  const int left = (reference.width_px - side - (columns - 1) * options_.spacing_px) / 2;
+  const int top = (reference.height_px - side - (rows - 1) * options_.spacing_px) / 2;
+  PatchCorrelator correlator({side, side});
+  for (int r = 0; r < rows; ++r) {
+    for (int c = 0; c < columns; ++c) {
+      Patch patch{left + c * options_.spacing_px, top + r * options_.spacing_px, c, r, {}};
+      const Box box{patch.left, patch.top, patch.left + side, patch.top + side};
+      const double error = expected_error(gradient_x.crop(box), gradient_y.crop(box), noise);
+      if (error > options.worst_expected_px) continue;
+      correlator.transform(reference.crop(box), patch.spectrum);
+      patches_.push_back(std::move(patch));
+    }
+  }
+}
+
+PatchSearch::Found PatchSearch::correlate(const Patch& patch, const PaddedFrame& frame, Shift whole,
+                                          Workspace& work) const {
+  const int side = options_.side_px;
+  const int left = patch.left + static_cast<int>(std::lround(whole.x_px));
+  const int top = patch.top + static_cast<int>(std::lround(whole.y_px));
+  const Size size = frame.size();
+  if (left < 0 || top < 0 || left + side > size.width_px || top + side > size.height_px) return {};
+  if (!work.correlator) work.correlator.emplace(Size{side, side});
+  work.correlator->transform(frame.view().crop({left, top, left + side, top + side}),
+                             work.spectrum);
+  const int reach = static_cast<int>(options_.reach_px);
+  const CorrelationPeak peak =
+      work.correlator->correlate(patch.spectrum, work.spectrum, reach, reach);
+  if (!(peak.over_rms >= options_.least_peak)) return {};
+  const Shift cut{left - patch.left - whole.x_px, top - patch.top - whole.y_px};
+  return {true, peak.at + cut, peak.over_rms};
+}
+
+void PatchSearch::drop_outliers(std::vector<Found>& found) const {
+  const std::vector<Found> before = found;
+  for (std::size_t i = 0; i < found.size(); ++i) {
+    if (!before[i].used) continue;
+    std::vector<double> x;
+    std::vector<double> y;
+    for (std::size_t k = 0; k < found.size(); ++k) {
+      const bool near = std::abs(patches_[k].column - patches_[i].column) <= 1 &&
+                        std::abs(patches_[k].row - patches_[i].row) <= 1;
+      if (!before[k].used || !near || k == i) continue;
+      x.push_back(before[k].shift.x_px);
+      y.push_back(before[k].shift.y_px);
+    }
+    if (x.size() < 2) {
+      found[i].used = false;  // nobody to confirm it
+      continue;
+    }
+    const Shift usual{median(x), median(y)};
+    const Shift off = before[i].shift - usual;
+    found[i].used = std::hypot(off.x_px, off.y_px) <= options_.neighbour_px;
+  }
+}
+
+void PatchSearch::join(const std::vector<Found>& found, ShiftField& field) const {
+  const auto nodes = field.local_x.size();
+  std::vector<float> weight(nodes);
+  std::vector<float> x(nodes);
+  std::vector<float> y(nodes);
+  for (std::size_t i = 0; i < found.size(); ++i) {
+    if (!found[i].used) continue;
+    const int c = (patches_[i].left + options_.side_px / 2) / ShiftField::kNodePx;
+    const int r = (patches_[i].top + options_.side_px / 2) / ShiftField::kNodePx;
+    const auto node = static_cast<std::size_t>(r * field.columns() + c);
+    const auto w = static_cast<float>(found[i].weight);
+    weight[node] += w;
+    x[node] += w * static_cast<float>(found[i].shift.x_px);
+    y[node] += w * static_cast<float>(found[i].shift.y_px);
+  }
+  const NodeWindow window(field.columns(), field.rows(), 0.6 * options_.spacing_px);
+  std::vector<float> scratch;
+  for (auto* grid : {&weight, &x, &y}) window.apply(*grid, scratch);
+  for (std::size_t n = 0; n < nodes; ++n) {
+    field.local_x[n] = x[n] / (weight[n] + kPriorWeight);
+    field.local_y[n] = y[n] / (weight[n] + kPriorWeight);
+  }
+}
+
+int PatchSearch::search(const PaddedFrame& frame, ShiftField& field, Workspace& workspace) const {
+  std::vector<Found> found;
+  found.reserve(patches_.size());
+  for (const Patch& patch : patches_) {
+    found.push_back(correlate(patch, frame, field.whole, workspace));
+  }
+  drop_outliers(found);
+  join(found, field);
+  return static_cast<int>(
+      std::count_if(found.begin(), found.end(), [](const Found& f) { return f.used; }));
+}
+
+}  // namespace lull::align
