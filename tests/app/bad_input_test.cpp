@@ -1,0 +1,290 @@
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <cstring>
+#include <filesystem>
+#include <random>
+
+#include "app/program.h"
+#include "capture/capture_support.h"
+#include "support/video_writer.h"
+
+// Every kind of bad input ends in its exit status (core/error.h), a sentence that says what and
+// where, and nothing half-written.
+
+namespace {
+
+using namespace lull::test;
+namespace fs = std::filesystem;
+
+constexpr int kWidth = 96;
+constexpr int kHeight = 80;
+
+std::vector<std::byte> grey(const std::vector<std::uint8_t>& samples) { return bytes_of(samples); }
+
+std::vector<std::uint8_t> even(std::uint8_t level) {
+  return std::vector<std::uint8_t>(static_cast<std::size_t>(kWidth) * kHeight, level);
+}
+
+std::vector<std::uint8_t> noise(unsigned seed) {
+  std::mt19937 random(seed);
+  std::normal_distribution<double> value(100, 15);
+  std::vector<std::uint8_t> samples;
+  for (int i = 0; i < kWidth * kHeight; ++i) {
+    samples.push_back(static_cast<std::uint8_t>(std::clamp(value(random), 0.0, 255.0)));
+  }
+  return samples;
+}
+
+std::vector<std::uint8_t> scene(int step, unsigned seed) {
+  auto samples = noise(seed);
+  for (int y = 0; y < kHeight; ++y) {
+    for (int x = 0; x < kWidth; ++x) {
+      const double wave = 40 * std::sin((x + step) / 4.0) * std::cos((y - step) / 5.0) +
+                          30 * std::sin((x + step) * (y - step) / 300.0);
+      auto& sample = samples[static_cast<std::size_t>(y * kWidth + x)];
+      sample = static_cast<std::uint8_t>(std::clamp(sample / 8 + 100 + wave, 0.0, 255.0));
+    }
+  }
+  return samples;
+}
+
+template <class Picture>
+std::string capture_of(const TempFolder& folder, int frames, const Picture& picture) {
+  const std::string path = folder.file("capture.avi");
+  std::vector<std::vector<std::byte>> pictures;
+  for (int i = 0; i < frames; ++i) pictures.push_back(grey(picture(i)));
+  write_video(path, {.width_px = kWidth, .height_px = kHeight}, pictures);
+  return path;
+}
+
+// The folder holds nothing but the capture (and what was there before).
+int files_in(const TempFolder& folder) {
+  return static_cast<int>(
+      std::distance(fs::directory_iterator(folder.path()), fs::directory_iterator()));
+}
+
+void check_refused(const TempFolder& folder, const std::string& capture, int status,
+                   const std::string& word) {
+  const int before = files_in(folder);
+  for (const std::string command : {"stack", "rank", "inspect"}) {
+    CAPTURE(command);
+    std::vector<std::string> arguments = {command, capture};
+    if (command == "stack") arguments.insert(arguments.end(), {"-o", folder.file("out.tif")});
+    const Run run = run_lull(arguments);
+    CAPTURE(run.errors);
+    CHECK(run.status == status);
+    CHECK(run.errors.find(word) != std::string::npos);
+    CHECK(run.errors.rfind("lull: ", 0) == 0);
+    CHECK(files_in(folder) == before);
+  }
+}
+
+void check_stack_refused(const TempFolder& folder, const std::string& capture, int status) {
+  const int before = files_in(folder);
+  const Run run = run_lull({"stack", capture, "-o", folder.file("out.tif"), "--quiet"});
+  CAPTURE(run.errors);
+  CHECK(run.status == status);
+  CHECK_FALSE(run.errors.empty());
+  CHECK(files_in(folder) == before);
+}
+
+}  // namespace
+
+TEST_SUITE("app/bad_input") {
+  TEST_CASE("what is no capture is refused with status 3") {
+    const TempFolder folder;
+    check_refused(folder, folder.file("missing.ser"), 3, "missing.ser");
+    check_refused(folder, folder.path(), 3, folder.path());
+    write_file(folder.file("empty.avi"), {});
+    check_refused(folder, folder.file("empty.avi"), 3, "empty.avi");
+    const std::string text = "Once upon a time there was no video in this file at all.\n";
+    Bytes bytes(text.size());
+    std::memcpy(bytes.data(), text.data(), text.size());
+    write_file(folder.file("letter.avi"), bytes);
+    check_refused(folder, folder.file("letter.avi"), 3, "letter.avi");
+  }
+
+  TEST_CASE("headers that promise what is not there are refused with status 3") {
+    const TempFolder folder;
+    const Bytes sample = read_file(std::string(LULL_SAMPLES) + "/ringed_faint.ser");
+    write_file(folder.file("header.ser"), Bytes(sample.begin(), sample.begin() + 178));
+    check_refused(folder, folder.file("header.ser"), 3, "header.ser");
+    Bytes zero(sample.begin(), sample.begin() + 200000);
+    put_integer(zero, 26, 0);  // width
+    write_file(folder.file("zero.ser"), zero);
+    check_refused(folder, folder.file("zero.ser"), 3, "zero.ser");
+    Bytes absurd = zero;
+    put_integer(absurd, 26, 2000000000);
+    put_integer(absurd, 30, 2000000000);
+    write_file(folder.file("absurd.ser"), absurd);
+    check_refused(folder, folder.file("absurd.ser"), 3, "absurd.ser");
+  }
+
+  TEST_CASE("a truncated capture gives what its whole frames allow") {
+    const TempFolder folder;
+    const Bytes sample = read_file(std::string(LULL_SAMPLES) + "/ringed_faint.ser");
+    const std::size_t frame = 240 * 144;
+    write_file(folder.file("cut.ser"),
+               Bytes(sample.begin(),
+                     sample.begin() + static_cast<std::ptrdiff_t>(178 + 60 * frame + 1000)));
+    const Run run = run_lull({"stack", folder.file("cut.ser"), "-o", folder.file("out.tif")});
+    CAPTURE(run.errors);
+    CHECK(run.status == 0);
+    CHECK(run.output.find("of 60 frames") != std::string::npos);
+    CHECK(run.output.find("incomplete") != std::string::npos);
+  }
+
+  TEST_CASE("captures without anything usable end with status 4") {
+    const TempFolder folder;
+    SUBCASE("one frame") {
+      check_stack_refused(
+          folder,
+          capture_of(folder, 1, [](int i) { return scene(0, 10U + static_cast<unsigned>(i)); }), 4);
+    }
+    SUBCASE("all black") {
+      check_stack_refused(folder, capture_of(folder, 12, [](int) { return even(0); }), 4);
+    }
+    SUBCASE("all saturated") {
+      check_stack_refused(folder, capture_of(folder, 12, [](int) { return even(255); }), 4);
+    }
+    SUBCASE("all identical") {
+      check_stack_refused(folder, capture_of(folder, 12, [](int) { return scene(0, 3); }), 4);
+    }
+    SUBCASE("pure noise") {
+      check_stack_refused(
+          folder, capture_of(folder, 40, [](int i) { return noise(static_cast<unsigned>(i)); }), 4);
+    }
+    SUBCASE("too small") {
+      const std::string path = folder.file("tiny.avi");
+      write_video(path, {.width_px = 16, .height_px = 16},
+                  std::vector<std::vector<std::byte>>(4, std::vector<std::byte>(256)));
+      check_stack_refused(folder, path, 4);
+    }
+  }
+
+  TEST_CASE("frames of another size in the middle are left out and told") {
+    const TempFolder folder;
+    std::vector<std::vector<std::byte>> large;
+    std::vector<std::vector<std::byte>> small;
+    for (int i = 0; i < 12; ++i)
+      large.push_back(grey(scene(i / 3, 40U + static_cast<unsigned>(i))));
+    small.assign(4, std::vector<std::byte>(64 * 48));
+    write_video(folder.file("a.mjpeg"),
+                {.codec = "mjpeg",
+                 .pixel_format = "yuvj420p",
+                 .width_px = kWidth,
+                 .height_px = kHeight,
+                 .full_range = true},
+                [&] {
+                  for (auto& p : large) p.resize(p.size() * 3 / 2, std::byte{128});
+                  return large;
+                }());
+    write_video(folder.file("b.mjpeg"),
+                {.codec = "mjpeg",
+                 .pixel_format = "yuvj420p",
+                 .width_px = 64,
+                 .height_px = 48,
+                 .full_range = true},
+                [&] {
+                  for (auto& p : small) p.resize(p.size() * 3 / 2, std::byte{128});
+                  return small;
+                }());
+    Bytes joined = read_file(folder.file("a.mjpeg"));
+    const Bytes other = read_file(folder.file("b.mjpeg"));
+    joined.insert(joined.end(), other.begin(), other.end());
+    write_file(folder.file("mixed.mjpeg"), joined);
+    const Run run = run_lull({"rank", folder.file("mixed.mjpeg")});
+    CAPTURE(run.errors);
+    CHECK(run.status == 0);
+    CHECK(run.output.find("damaged: 4") != std::string::npos);
+  }
+}
+
+TEST_SUITE("app/bad_output") {
+  TEST_CASE("a result is never written over an input") {
+    const TempFolder folder;
+    const std::string path = folder.file("capture.tif");
+    fs::copy_file(capture_of(folder, 12, [](int i) { return scene(i, static_cast<unsigned>(i)); }),
+                  path);
+    const Bytes before = read_file(path);
+    const Run run = run_lull({"stack", path, "-o", path});
+    CHECK(run.status == 2);
+    CHECK(run.errors.find("input") != std::string::npos);
+    CHECK(read_file(path) == before);
+  }
+
+  TEST_CASE(
+      "a full disk gives status 5, keeps the earlier result and leaves nothing half-written") {
+    const TempFolder folder;
+    const std::string capture =
+        capture_of(folder, 12, [](int i) { return scene(i, static_cast<unsigned>(i)); });
+    const std::string out = folder.file("out.tif");
+    write_file(out, Bytes(10, std::byte{7}));
+    const int before = files_in(folder);
+    RunOptions options;
+    options.file_size_limit = 4096;
+    const Run run = run_lull({"stack", capture, "-o", out, "--quiet"}, options);
+    CAPTURE(run.errors);
+    CHECK(run.status == 5);
+    CHECK(read_file(out) == Bytes(10, std::byte{7}));
+    CHECK(files_in(folder) == before);
+  }
+
+  TEST_CASE("a folder that is missing or another file's name is refused before any work") {
+    const TempFolder folder;
+    const std::string capture =
+        capture_of(folder, 12, [](int i) { return scene(i, static_cast<unsigned>(i)); });
+    CHECK(run_lull({"stack", capture, "-o", folder.file("no/such/out.tif")}).status == 5);
+    CHECK(run_lull({"stack", capture, "-o", folder.file("out.jpg")}).status == 2);
+    CHECK(run_lull({"rank", capture, "--csv", folder.path()}).status == 5);
+  }
+
+  TEST_CASE("Ctrl-C ends with status 130 and leaves nothing half-written") {
+    const TempFolder folder;
+    const std::string out = folder.file("out.tif");
+    write_file(out, Bytes(10, std::byte{7}));
+    const int before = files_in(folder);
+    // The sample takes long enough, on one thread, to be caught at work.
+    RunOptions options;
+    options.interrupt_after_ms = 150;
+    const Run run = run_lull(
+        {"stack", std::string(LULL_SAMPLES) + "/highland.mkv", "-o", out, "--threads", "1"},
+        options);
+    CAPTURE(run.errors);
+    CHECK(run.status == 130);
+    CHECK(read_file(out) == Bytes(10, std::byte{7}));
+    CHECK(files_in(folder) == before);
+  }
+}
+
+TEST_SUITE("app/usage") {
+  TEST_CASE("unknown words are refused with the nearest one that exists") {
+    const auto check = [](const std::vector<std::string>& arguments, const std::string& nearest) {
+      const Run run = run_lull(arguments);
+      CAPTURE(run.errors);
+      CHECK(run.status == 2);
+      CHECK(run.errors.find(nearest) != std::string::npos);
+    };
+    check({"stak", "x.ser"}, "stack");
+    check({"stack", "x.ser", "-o", "y.tif", "--kep", "3"}, "--keep");
+    check({"rank", "x.ser", "--sortd", "y.mkv"}, "--sorted");
+    check({"rank", "x.ser", "--metric", "laplacan"}, "laplacian");
+    check({"stack", "x.ser", "-o", "y.tif", "--keep", "0%"}, "--keep");
+    check({"stack", "x.ser", "-o", "y.tif", "--patch", "3"}, "--patch");
+    check({"stack", "x.ser", "-o", "y.tif", "--frame", "half"}, "whole");
+    check({"stack", "x.ser", "-o", "y.tif", "--finish", "wow"}, "none");
+    check({"stack", "x.ser", "-o", "y.bmp"}, ".tif");
+    check({"stack", "-o", "y.tif"}, "capture");
+    check({"rank", "x.ser", "--memory", "12"}, "--memory");
+    check({"rank", "x.ser", "--threads", "-1"}, "--threads");
+    check({"rank", "x.ser", "--best", "3"}, "--sorted");
+    check({}, "--help");
+  }
+
+  TEST_CASE("help and version are no errors") {
+    CHECK(run_lull({"--help"}).status == 0);
+    CHECK(run_lull({"stack", "--help"}).output.find("--keep") != std::string::npos);
+    CHECK(run_lull({"--version"}).output.rfind("Lull ", 0) == 0);
+  }
+}

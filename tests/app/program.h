@@ -1,0 +1,26 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace lull::test {
+
+/// What a run of the program left.
+struct Run {
+  int status = -1;     ///< exit status; 128 + signal when a signal ended it
+  std::string output;  ///< standard output
+  std::string errors;  ///< standard error
+};
+
+struct RunOptions {
+  std::string folder{};                    ///< working folder; empty: the test's own
+  std::vector<std::string> environment{};  ///< "NAME=value", on top of the test's own
+  long file_size_limit = 0;                ///< bytes that any file may reach, 0 = no limit
+  int interrupt_after_ms = 0;              ///< sends SIGINT after so long, 0 = never
+};
+
+/// Runs the built `lull` with these arguments and waits for its end.
+[[nodiscard]] Run run_lull(const std::vector<std::string>& arguments,
+                           const RunOptions& options = {});
+
+}  // namespace lull::test

@@ -1,0 +1,235 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <numeric>
+#include <sstream>
+
+#include "app/program.h"
+#include "capture/capture.h"
+#include "capture/capture_support.h"
+
+namespace {
+
+using namespace lull::test;
+
+std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
+
+// Rows of a CSV file by column name.
+std::vector<std::map<std::string, std::string>> table(const std::string& path) {
+  std::ifstream file(path);
+  REQUIRE(file.good());
+  std::vector<std::string> names;
+  std::vector<std::map<std::string, std::string>> rows;
+  for (std::string line; std::getline(file, line);) {
+    if (!line.empty() && line.back() == '\r') line.pop_back();
+    std::vector<std::string> fields;
+    std::stringstream stream(line);
+    for (std::string field; std::getline(stream, field, ',');) fields.push_back(field);
+    if (names.empty()) {
+      names = fields;
+      continue;
+    }
+    fields.resize(names.size());
+    auto& row = rows.emplace_back();
+    for (std::size_t i = 0; i < names.size(); ++i) row[names[i]] = fields[i];
+  }
+  return rows;
+}
+
+std::vector<double> ranks(const std::vector<double>& values) {
+  std::vector<std::size_t> order(values.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::sort(order.begin(), order.end(),
+            [&](std::size_t a, std::size_t b) { return values[a] < values[b]; });
+  std::vector<double> out(values.size());
+  for (std::size_t i = 0; i < order.size(); ++i) out[order[i]] = static_cast<double>(i);
+  return out;
+}
+
+// Spearman's rank correlation of distinct values.
+double spearman(const std::vector<double>& a, const std::vector<double>& b) {
+  const auto ra = ranks(a);
+  const auto rb = ranks(b);
+  double squares = 0;
+  for (std::size_t i = 0; i < ra.size(); ++i) squares += (ra[i] - rb[i]) * (ra[i] - rb[i]);
+  const auto n = static_cast<double>(ra.size());
+  return 1 - 6 * squares / (n * (n * n - 1));
+}
+
+double rank_agreement(const std::string& capture, const std::string& truth_csv) {
+  const TempFolder folder;
+  const Run run = run_lull({"rank", sample(capture), "--csv", folder.file("r.csv"), "--quiet"});
+  REQUIRE(run.status == 0);
+  const auto rows = table(folder.file("r.csv"));
+  const auto truth = table(sample(truth_csv));
+  std::vector<double> ours;
+  std::vector<double> strehl;
+  for (std::size_t i = 0; i < std::min(rows.size(), truth.size()); ++i) {
+    if (!rows[i].at("flags").empty() || !truth[i].at("fault").empty()) continue;
+    ours.push_back(std::stod(rows[i].at("sharpness")));
+    strehl.push_back(std::stod(truth[i].at("strehl_tilt_removed")));
+  }
+  REQUIRE(ours.size() > 150);
+  return spearman(ours, strehl);
+}
+
+Bytes stacked(const std::vector<std::string>& extra, const RunOptions& options = {}) {
+  const TempFolder folder;
+  std::vector<std::string> arguments = {
+      "stack", sample("highland.mkv"), "-o", folder.file("o.fits"), "--keep", "10%", "--quiet"};
+  arguments.insert(arguments.end(), extra.begin(), extra.end());
+  const Run run = run_lull(arguments, options);
+  CAPTURE(run.errors);
+  REQUIRE(run.status == 0);
+  return read_file(folder.file("o.fits"));
+}
+
+}  // namespace
+
+TEST_SUITE("app/rank") {
+  TEST_CASE("ranks as the true Strehl ratio does, at least as well as smoothed Laplacian scripts") {
+    // Captures simulated outside of the project, with the Strehl ratio of every frame; the bounds
+    // are what the best of several hand-made scripts reaches there.
+    CHECK(rank_agreement("highland.mkv", "highland.frames.csv") >= 0.957);
+    CHECK(rank_agreement("ringed_faint.ser", "ringed_faint.frames.csv") >= 0.759);
+  }
+
+  TEST_CASE("the table has its columns, and faults of the capture are flagged") {
+    const TempFolder folder;
+    const Run run =
+        run_lull({"rank", sample("ringed_faint.ser"), "--csv", folder.file("r.csv"), "--json"});
+    REQUIRE(run.status == 0);
+    std::ifstream file(folder.file("r.csv"));
+    std::string header;
+    std::getline(file, header);
+    CHECK(header == "frame,time_s,sharpness,brightness,shift_x_px,shift_y_px,flags\r");
+    const auto rows = table(folder.file("r.csv"));
+    const auto truth = table(sample("ringed_faint.frames.csv"));
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      CAPTURE(i);
+      const std::string& fault = truth[i].at("fault");
+      const std::string& flag = rows[i].at("flags");
+      if (fault == "doubled") CHECK(flag == "doubled");
+      if (fault == "cut short") CHECK(flag == "damaged");
+      if (fault == "black") CHECK_FALSE(flag.empty());
+    }
+    const auto json = nlohmann::json::parse(run.output);
+    CHECK(json.at("frames").size() == rows.size());
+    CHECK(json.at("best_first").size() == json.at("usable").get<std::size_t>());
+  }
+
+  TEST_CASE("the sorted video holds the best frames, best first, to the bit") {
+    const TempFolder folder;
+    const Run run = run_lull({"rank", sample("highland.mkv"), "--sorted", folder.file("s.mkv"),
+                              "--best", "7", "--json"});
+    REQUIRE(run.status == 0);
+    const auto order = nlohmann::json::parse(run.output).at("best_first");
+    const auto source = lull::capture::Capture::open(sample("highland.mkv"));
+    const auto sorted = lull::capture::Capture::open(folder.file("s.mkv"));
+    for (std::size_t i = 0; i < 7; ++i) {
+      const auto frame = sorted->next();
+      REQUIRE(frame.ok());
+      const auto original = source->at(order[i].get<std::int64_t>());
+      REQUIRE(original.ok());
+      CHECK(samples_of(frame.value()) == samples_of(original.value()));
+    }
+    CHECK_FALSE(sorted->next().ok());
+  }
+}
+
+TEST_SUITE("app/stack") {
+  TEST_CASE("same bytes on any number of threads, instruction set and memory") {
+    const Bytes expected = stacked({"--threads", "1"});
+    for (const char* threads : {"2", "7"}) CHECK(stacked({"--threads", threads}) == expected);
+    CHECK(stacked({"--memory", "64M"}) == expected);
+    for (const char* level : {"baseline", "avx2", "avx512"}) {
+      RunOptions options;
+      options.environment = {std::string("LULL_CPU=") + level};
+      CHECK(stacked({}, options) == expected);
+    }
+  }
+
+  TEST_CASE("writes picture, linear stack and recipe, and the recipe repeats the run") {
+    const TempFolder folder;
+    const Run run = run_lull(
+        {"stack", sample("highland.mkv"), "-o", folder.file("a.tif"), "--keep", "25%", "--json"});
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    const auto figures = nlohmann::json::parse(run.output);
+    CHECK(figures.at("kept") == 50);
+    CHECK(figures.at("usable").get<int>() >= 195);
+    CHECK(figures.at("resolution_px").get<double>() < 5);
+    for (const char* name : {"a.tif", "a.linear.fits", "a.recipe.json"}) {
+      CHECK(std::filesystem::exists(folder.file(name)));
+    }
+    const auto count = std::distance(std::filesystem::directory_iterator(folder.path()),
+                                     std::filesystem::directory_iterator());
+    CHECK(count == 3);
+    REQUIRE(run_lull({"stack", "-o", folder.file("b.tif"), "--recipe", folder.file("a.recipe.json"),
+                      "--quiet"})
+                .status == 0);
+    CHECK(read_file(folder.file("a.tif")) == read_file(folder.file("b.tif")));
+    CHECK(read_file(folder.file("a.linear.fits")) == read_file(folder.file("b.linear.fits")));
+  }
+
+  TEST_CASE("--finish none leaves no second picture; keep auto keeps what the halves judge best") {
+    const TempFolder folder;
+    const Run run = run_lull({"stack", sample("ringed_faint.ser"), "-o", folder.file("a.png"),
+                              "--finish", "none", "--json"});
+    REQUIRE(run.status == 0);
+    CHECK_FALSE(std::filesystem::exists(folder.file("a.linear.fits")));
+    const auto figures = nlohmann::json::parse(run.output);
+    double most = 0;
+    int kept = 0;
+    for (const auto& step : figures.at("keep_steps")) {
+      if (step.at("information_bits").get<double>() < most) continue;
+      most = step.at("information_bits").get<double>();
+      kept = step.at("frames").get<int>();
+    }
+    CHECK(figures.at("kept").get<int>() == kept);
+  }
+}
+
+TEST_SUITE("app/readme") {
+  TEST_CASE("the README's examples on samples run as they stand") {
+    std::ifstream readme(std::string(LULL_TESTS) + "/../README.md");
+    REQUIRE(readme.good());
+    const TempFolder folder;
+    std::filesystem::create_directory_symlink(LULL_SAMPLES, folder.file("samples"));
+    int examples = 0;
+    for (std::string line; std::getline(readme, line);) {
+      if (line.rfind("    lull ", 0) != 0 || line.find("samples/") == std::string::npos) continue;
+      std::stringstream words(line.substr(9));
+      std::vector<std::string> arguments;
+      for (std::string word; words >> word;) arguments.push_back(word);
+      RunOptions options;
+      options.folder = folder.path();
+      const Run run = run_lull(arguments, options);
+      CAPTURE(line);
+      CAPTURE(run.errors);
+      CHECK(run.status == 0);
+      ++examples;
+    }
+    CHECK(examples >= 4);
+  }
+
+  TEST_CASE("every option that the README names exists") {
+    std::ifstream readme(std::string(LULL_TESTS) + "/../README.md");
+    const std::string help =
+        run_lull({"stack", "--help"}).output + run_lull({"rank", "--help"}).output;
+    for (std::string line; std::getline(readme, line);) {
+      if (line.rfind("| `--", 0) != 0) continue;
+      for (auto at = line.find("--"); at != std::string::npos; at = line.find("--", at + 2)) {
+        const auto end = line.find_first_not_of("abcdefghijklmnopqrstuvwxyz-", at);
+        const std::string option = line.substr(at, end - at);
+        CAPTURE(option);
+        CHECK(help.find(option) != std::string::npos);
+      }
+    }
+  }
+}
