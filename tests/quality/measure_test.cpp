@@ -124,7 +124,9 @@ TEST_SUITE("quality/measure") {
   }
 
   TEST_CASE("8-bit and 16-bit paths agree, at every instruction set, on odd sizes") {
-    for (const auto& [width, height] : {std::pair{640, 480}, {333, 97}, {16, 16}, {35, 70}}) {
+    for (const Size size : {Size{640, 480}, Size{333, 97}, Size{16, 16}, Size{35, 70}}) {
+      const int width = size.width_px;
+      const int height = size.height_px;
       const auto bytes = noise_image<std::uint8_t>(width, height, 120, 20, 11);
       Image<std::uint16_t> words{width, height, {bytes.samples.begin(), bytes.samples.end()}};
       quality::MeasureWorkspace work;
@@ -137,7 +139,8 @@ TEST_SUITE("quality/measure") {
         const auto expected_words = quality::measure(words.luminance(), metric, work).energy;
         for (std::size_t i = 0; i < expected.count(); ++i) {
           // Floats of 24 bits against exact integers.
-          CHECK(expected_words.values()[i] == doctest::Approx(expected.values()[i]).epsilon(1e-4));
+          CHECK(expected_words.values()[i] ==
+                doctest::Approx(static_cast<double>(expected.values()[i])).epsilon(1e-4));
         }
         for (const CpuLevel level : {CpuLevel::avx2, CpuLevel::avx512}) {
           set_cpu_level(level);
