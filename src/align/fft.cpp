@@ -44,16 +44,35 @@ void Spectrum::clear() {
 }
 
 struct Fft::Plans {
+  Plans() = default;
+
+  ~Plans() {
+    fftwf_destroy_plan(forward);
+    fftwf_destroy_plan(inverse);
+  }
+
+  Plans(const Plans&) = delete;
+  Plans& operator=(const Plans&) = delete;
+
   fftwf_plan forward = nullptr;
   fftwf_plan inverse = nullptr;
 };
 
 const Fft::Plans& Fft::plans_for(Size size) {
   // The planner is the one part of FFTW that is not thread-safe. Plans live as long as the process.
+  struct Cache {
+    ~Cache() {
+      plans.clear();
+      fftwf_cleanup();
+    }
+
+    std::map<std::pair<int, int>, Plans> plans;
+  };
+
   static std::mutex guard;
-  static std::map<std::pair<int, int>, Plans> known;
+  static Cache cache;
   const std::scoped_lock lock(guard);
-  auto [entry, is_new] = known.try_emplace({size.height_px, size.width_px});
+  auto [entry, is_new] = cache.plans.try_emplace({size.height_px, size.width_px});
   if (is_new) {
     Spectrum spectrum(size);
     const std::unique_ptr<float, FreeReal> real(
