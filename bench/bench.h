@@ -1,0 +1,35 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace lull::bench {
+
+struct Settings {
+  bool smoke = false;   ///< one short round of everything
+  bool memory = false;  ///< peak memory of 1,000 and 10,000 frames, instead of times
+  std::string folder;   ///< for the clips
+};
+
+struct Timing {
+  double median_s = 0;
+  double spread = 0;  ///< (largest - smallest) / median
+};
+
+[[nodiscard]] Timing timing(std::vector<double> seconds);
+
+/// Sharpness kernels against OpenCV on one thread, 640 x 480, in cache.
+void run_kernels(const Settings& settings);
+
+/// rank and stack against decoding alone.
+void run_programs(const Settings& settings);
+
+/// Peak memory of rank and stack for captures of two lengths.
+void run_memory(const Settings& settings);
+
+/// Writes a 640 x 480 capture of 8 bit: the sample, mirrored to four quarters, over and over with
+/// fresh noise. Raw AVI, or FFV1 in Matroska when the name ends in .mkv. Through the ffmpeg
+/// program.
+void write_clip(const std::string& path, int frames);
+
+}  // namespace lull::bench

@@ -1,0 +1,52 @@
+// lull-bench [--smoke | --memory]: speed as ratios to a reference in the same run, and peak memory.
+#include <fmt/format.h>
+#include <stdlib.h>  // NOLINT(modernize-deprecated-headers): mkdtemp
+
+#include <algorithm>
+#include <exception>
+#include <filesystem>
+#include <string>
+
+#include "bench.h"
+#include "core/parallel.h"
+
+namespace lull::bench {
+
+Timing timing(std::vector<double> seconds) {
+  std::sort(seconds.begin(), seconds.end());
+  const double median = seconds[seconds.size() / 2];
+  return {median, (seconds.back() - seconds.front()) / median};
+}
+
+}  // namespace lull::bench
+
+int main(int argc, char** argv) {
+  lull::bench::Settings settings;
+  for (int i = 1; i < argc; ++i) {
+    const std::string word = argv[i];
+    settings.smoke = settings.smoke || word == "--smoke";
+    settings.memory = settings.memory || word == "--memory";
+    if (word != "--smoke" && word != "--memory") {
+      fmt::print(stderr, "lull-bench: unknown option {}; there are --smoke and --memory\n", word);
+      return 2;
+    }
+  }
+  std::string folder = (std::filesystem::temp_directory_path() / "lull_bench_XXXXXX").string();
+  if (mkdtemp(folder.data()) == nullptr) return 1;
+  settings.folder = folder;
+  int status = 0;
+  try {
+    fmt::print("Lull {}, {} threads\n", LULL_VERSION, lull::thread_count());
+    if (settings.memory) {
+      lull::bench::run_memory(settings);
+    } else {
+      lull::bench::run_kernels(settings);
+      lull::bench::run_programs(settings);
+    }
+  } catch (const std::exception& error) {
+    fmt::print(stderr, "lull-bench: {}\n", error.what());
+    status = 1;
+  }
+  std::filesystem::remove_all(folder);
+  return status;
+}

@@ -1,0 +1,98 @@
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <filesystem>
+#include <stdexcept>
+
+#include "bench.h"
+
+namespace lull::bench {
+
+namespace {
+
+struct Finished {
+  double seconds = 0;
+  double peak_mib = 0;
+};
+
+Finished run(const std::vector<std::string>& words) {
+  const auto start = std::chrono::steady_clock::now();
+  const pid_t child = fork();
+  if (child < 0) throw std::runtime_error("fork failed");
+  if (child == 0) {
+    const int nothing = open("/dev/null", O_RDWR);
+    for (const int stream : {0, 1, 2}) dup2(nothing, stream);
+    std::vector<std::string> copy = words;
+    std::vector<char*> pointers;
+    for (std::string& word : copy) pointers.push_back(word.data());
+    pointers.push_back(nullptr);
+    execvp(pointers[0], pointers.data());
+    _exit(127);
+  }
+  int state = 0;
+  rusage usage{};
+  wait4(child, &state, 0, &usage);
+  if (!WIFEXITED(state) || WEXITSTATUS(state) != 0) {
+    throw std::runtime_error(fmt::format("{} failed", words[0]));
+  }
+  return {std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count(),
+          static_cast<double>(usage.ru_maxrss) / 1024};
+}
+
+Timing time_of(const Settings& settings, const std::vector<std::string>& words) {
+  std::vector<double> seconds;
+  for (int i = 0; i < (settings.smoke ? 1 : 5); ++i) seconds.push_back(run(words).seconds);
+  return timing(std::move(seconds));
+}
+
+std::vector<std::string> rank_command(const std::string& clip) {
+  return {LULL_PROGRAM, "rank", clip, "--quiet"};
+}
+
+std::vector<std::string> stack_command(const Settings& settings, const std::string& clip) {
+  return {LULL_PROGRAM, "stack", clip,       "-o",   settings.folder + "/out.tif",
+          "--keep",     "15%",   "--finish", "none", "--quiet"};
+}
+
+}  // namespace
+
+void run_programs(const Settings& settings) {
+  const int frames = settings.smoke ? 40 : 1000;
+  fmt::print("\nPrograms on {} frames of 640 x 480, 8 bit; times decoding alone (ffmpeg -f null)\n",
+             frames);
+  for (const std::string name : {"raw.avi", "ffv1.mkv"}) {
+    const std::string clip = settings.folder + "/" + name;
+    write_clip(clip, frames);
+    const Timing decode = time_of(settings, {"ffmpeg", "-i", clip, "-f", "null", "-"});
+    const Timing rank = time_of(settings, rank_command(clip));
+    const Timing stack = time_of(settings, stack_command(settings, clip));
+    fmt::print(
+        "  {:<9} decoding {:.3f} s (spread {:.0f}%)  rank {:.2f}x ({:.0f}%)  "
+        "stack --keep 15% --finish none {:.2f}x ({:.0f}%)\n",
+        name, decode.median_s, 100 * decode.spread, rank.median_s / decode.median_s,
+        100 * rank.spread, stack.median_s / decode.median_s, 100 * stack.spread);
+    std::filesystem::remove(clip);
+  }
+}
+
+void run_memory(const Settings& settings) {
+  fmt::print("Peak memory with --memory 512M, 640 x 480, 8 bit, raw\n");
+  for (const int frames : {1000, 10000}) {
+    const std::string clip = settings.folder + "/memory.avi";
+    write_clip(clip, frames);
+    auto with_limit = [](std::vector<std::string> words) {
+      words.insert(words.end(), {"--memory", "512M"});
+      return words;
+    };
+    fmt::print("  {:>6} frames: rank {:.0f} MiB, stack {:.0f} MiB\n", frames,
+               run(with_limit(rank_command(clip))).peak_mib,
+               run(with_limit(stack_command(settings, clip))).peak_mib);
+    std::filesystem::remove(clip);
+  }
+}
+
+}  // namespace lull::bench
