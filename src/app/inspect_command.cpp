@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands.h"
+#include "app/verdict.h"
 #include "core/error.h"
 #include "stack/survey.h"
 
@@ -52,6 +53,9 @@ std::vector<std::string> findings(const capture::CaptureInfo& info, const stack:
                                   const Health& health) {
   std::vector<std::string> out = info.notes;
   const auto add = [&out](std::string text) { out.push_back(std::move(text)); };
+  if (survey.usable() == 0) {
+    add(fmt::format("no frame can be ranked or stacked: {}", left_out(survey)));
+  }
   if (health.saturated_frames > 0.02) {
     add(
         fmt::format("{:.0f}% of the frames have saturated areas: shorten the exposure or lower the "

@@ -2,8 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cctype>
 #include <filesystem>
+#include <regex>
 
+#include "app/choices.h"
 #include "calibrate/calibrated_capture.h"
 #include "calibrate/master.h"
 #include "core/error.h"
@@ -19,6 +23,34 @@ constexpr double kCacheShare = 0.6;
 std::optional<calibrate::Master> master(const std::string& path, const Progress& progress) {
   if (path.empty()) return std::nullopt;
   return calibrate::read_master(path, progress);
+}
+
+std::string unescaped(const std::string& text) {
+  return std::regex_replace(text, std::regex("%%"), "%");
+}
+
+// Whether the output has the place and the name of a picture of a numbered sequence.
+bool belongs_to_sequence(const std::filesystem::path& output,
+                         const std::filesystem::path& pattern) {
+  std::smatch parts;
+  const std::string pattern_name = pattern.filename().string();
+  if (!std::regex_match(pattern_name, parts, std::regex("(.*)%0?[0-9]*d(.*)"))) return false;
+  const std::string before = unescaped(parts[1]);
+  const std::string after = unescaped(parts[2]);
+  const std::string name = output.filename().string();
+  if (name.size() <= before.size() + after.size() || !name.starts_with(before) ||
+      !name.ends_with(after)) {
+    return false;
+  }
+  const bool numbered = std::all_of(name.begin() + static_cast<std::ptrdiff_t>(before.size()),
+                                    name.end() - static_cast<std::ptrdiff_t>(after.size()),
+                                    [](unsigned char c) { return std::isdigit(c) != 0; });
+  std::error_code ignored;
+  const auto folder_of = [&ignored](const std::filesystem::path& path) {
+    return std::filesystem::weakly_canonical(std::filesystem::absolute(path, ignored), ignored)
+        .parent_path();
+  };
+  return numbered && folder_of(output) == folder_of(pattern);
 }
 
 }  // namespace
@@ -45,17 +77,22 @@ std::optional<quality::Metric> parse_metric(const std::string& name) {
   if (name == "auto") return std::nullopt;
   const auto metric = quality::metric_named(name);
   if (metric) return metric;
-  std::string known = "auto";
-  for (const quality::Metric m : quality::kMetrics) {
-    known += fmt::format(", {}", quality::metric_name(m));
-  }
-  throw UsageError(fmt::format("--metric {}: there are {}", name, known));
+  std::vector<std::string> known = {"auto"};
+  for (const quality::Metric m : quality::kMetrics) known.emplace_back(quality::metric_name(m));
+  throw no_such_choice("--metric", name, known);
 }
 
 void check_output(const std::string& output, const InputOptions& inputs) {
   for (const std::string& input : {inputs.capture, inputs.dark, inputs.flat, inputs.flat_dark}) {
     std::error_code ignored;
-    if (!input.empty() && std::filesystem::equivalent(input, output, ignored)) {
+    if (input.empty()) continue;
+    if (belongs_to_sequence(output, input)) {
+      throw UsageError(
+          fmt::format("{}: this is the name of a picture of the sequence {}, an input of the run; "
+                      "choose another name",
+                      output, input));
+    }
+    if (std::filesystem::equivalent(input, output, ignored)) {
       throw UsageError(fmt::format(
           "{}: this is an input of the run and would be overwritten; choose another name", output));
     }

@@ -6,6 +6,8 @@
 #include <numeric>
 
 #include "app/commands.h"
+#include "app/results.h"
+#include "app/verdict.h"
 #include "capture/video_writer.h"
 #include "core/error.h"
 #include "output/atomic_file.h"
@@ -37,14 +39,11 @@ std::vector<std::string> csv_fields(const FrameRecord& r) {
           flags(r)};
 }
 
-void write_csv(const std::string& path, const stack::Survey& survey) {
-  output::AtomicFile file(path);
-  file.write(output::csv_line(std::vector<std::string>{"frame", "time_s", "sharpness", "brightness",
-                                                       "shift_x_px", "shift_y_px", "flags"}));
-  for (const FrameRecord& record : survey.records) {
-    file.write(output::csv_line(csv_fields(record)));
-  }
-  file.commit();
+std::string table(const stack::Survey& survey) {
+  std::string text = output::csv_line(std::vector<std::string>{
+      "frame", "time_s", "sharpness", "brightness", "shift_x_px", "shift_y_px", "flags"});
+  for (const FrameRecord& record : survey.records) text += output::csv_line(csv_fields(record));
+  return text;
 }
 
 nlohmann::json to_json(const stack::Survey& survey, const std::vector<std::size_t>& order,
@@ -105,47 +104,66 @@ void print_summary(const stack::Survey& survey, const std::vector<std::size_t>& 
   fmt::print("\n");
 }
 
-void write_sorted(const RankOptions& options, capture::FrameStore& frames,
+void write_sorted(const std::filesystem::path& path, std::int64_t best, capture::FrameStore& frames,
                   const stack::Survey& survey, const std::vector<std::size_t>& order,
                   const Progress& progress) {
-  const auto count = options.best > 0
-                         ? std::min(static_cast<std::size_t>(options.best), order.size())
-                         : order.size();
-  output::AtomicFile file(options.sorted);
+  const auto count =
+      best > 0 ? std::min(static_cast<std::size_t>(best), order.size()) : order.size();
   const double rate = frames.info().frames_per_s > 0 ? frames.info().frames_per_s : 25;
-  capture::VideoWriter writer(file.hand_over(), frames.info(), rate);
+  capture::VideoWriter writer(path, frames.info(), rate);
   for (std::size_t i = 0; i < count; ++i) {
     progress.step("sorting", static_cast<std::int64_t>(i), static_cast<std::int64_t>(count));
     const auto frame = frames.at(survey.records[order[i]].index);
     if (frame.ok()) writer.add(frame.value());
   }
   writer.finish();
-  file.commit();
+}
+
+void check_outputs(const RankOptions& options) {
+  for (const std::string& result : {options.csv, options.sorted}) {
+    if (!result.empty()) check_output(result, options.input);
+  }
+  const auto place = [](const std::string& path) {
+    return std::filesystem::weakly_canonical(std::filesystem::absolute(path));
+  };
+  if (!options.csv.empty() && !options.sorted.empty() &&
+      place(options.csv) == place(options.sorted)) {
+    throw UsageError(fmt::format(
+        "{}: the table and the video cannot have the same name; choose another for one of them",
+        options.csv));
+  }
+}
+
+void write_results(const RankOptions& options, capture::FrameStore& frames,
+                   const stack::Survey& survey, const std::vector<std::size_t>& order,
+                   const Progress& progress) {
+  Results results;
+  if (!options.csv.empty()) {
+    results.add(options.csv, [&](const auto& path) { output::write_file(path, table(survey)); });
+  }
+  if (!options.sorted.empty()) {
+    results.add(options.sorted, [&](const auto& path) {
+      write_sorted(path, options.best, frames, survey, order, progress);
+    });
+  }
+  results.commit();
 }
 
 }  // namespace
 
 void rank(const RankOptions& options, const Progress& progress) {
   const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
-  for (const std::string& result : {options.csv, options.sorted}) {
-    if (!result.empty()) check_output(result, options.input);
-  }
+  check_outputs(options);
   const auto frames = open_capture(options.input, progress);
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);
   const auto order = quality::rank(survey.records);
-  if (!options.csv.empty()) write_csv(options.csv, survey);
-  if (!options.sorted.empty()) write_sorted(options, *frames, survey, order, progress);
+  if (!order.empty()) write_results(options, *frames, survey, order, progress);
   if (options.input.json) {
     fmt::print("{}\n", to_json(survey, order, frames->info()).dump(1));
   } else {
     print_summary(survey, order, frames->info());
   }
-  if (order.empty()) {
-    throw NothingUsable(fmt::format(
-        "{}: none of {} frames can be used: they are black, saturated, damaged, or show no "
-        "structure that can be followed",
-        options.input.capture, survey.records.size()));
-  }
+  require_usable(survey, options.input.capture, 1, "ranking");
 }
 
 }  // namespace lull::app

@@ -6,7 +6,10 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
+#include "app/choices.h"
 #include "app/commands.h"
+#include "app/results.h"
+#include "app/verdict.h"
 #include "core/error.h"
 #include "finish/detail.h"
 #include "output/atomic_file.h"
@@ -35,12 +38,12 @@ double parse_patch(const std::string& text) {
 
 bool parse_whole_frame(const std::string& text) {
   if (text == "covered" || text == "whole") return text == "whole";
-  throw UsageError(fmt::format("--frame {}: use covered or whole", text));
+  throw no_such_choice("--frame", text, {"covered", "whole"});
 }
 
 bool parse_finish(const std::string& text) {
   if (text == "auto" || text == "none") return text == "auto";
-  throw UsageError(fmt::format("--finish {}: use auto or none", text));
+  throw no_such_choice("--finish", text, {"auto", "none"});
 }
 
 fs::path beside(const fs::path& output, const char* ending) {
@@ -196,28 +199,41 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
 
   const auto frames = open_capture(options.input, progress);
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);
+  require_usable(survey, options.input.capture, 2, "a stack");
   const stack::StackResult result = stack::stack(*frames, survey, stack_options, progress);
   std::vector<std::string> written = {options.output};
   output::Clipped clipped;
   nlohmann::json run = figures(survey, result);
+  Results results;
+  const auto add_picture = [&](const Plane& picture) {
+    results.add(
+        options.output,
+        [&](const auto& path) {
+          clipped = output::write_picture(path, {{picture.view()}}, encoding_for(picture),
+                                          metadata(options, survey, result, finished));
+        },
+        Results::Format::of_name);
+  };
   if (finished) {
     const finish::DetailResult detail = finish::restore_detail(
         result.picture.view(), {result.halves[0].view(), result.halves[1].view(), result.frc});
     run["detail_gains"] = detail.gains;
-    output::write_fits_float(linear, {{result.picture.view()}},
-                             metadata(options, survey, result, false));
+    add_picture(detail.picture);
+    results.add(linear, [&](const auto& path) {
+      output::write_fits_float(path, {{result.picture.view()}},
+                               metadata(options, survey, result, false));
+    });
     written.push_back(linear);
-    clipped = output::write_picture(options.output, {{detail.picture.view()}},
-                                    encoding_for(detail.picture),
-                                    metadata(options, survey, result, true));
   } else {
-    clipped = output::write_picture(options.output, {{result.picture.view()}},
-                                    encoding_for(result.picture),
-                                    metadata(options, survey, result, false));
+    add_picture(result.picture);
   }
-  output::save_recipe(
-      recipe, {{"version", LULL_VERSION}, {"options", recipe_options(options)}, {"figures", run}});
+  results.add(recipe, [&](const auto& path) {
+    output::save_recipe(
+        path, {{"version", LULL_VERSION}, {"options", recipe_options(options)}, {"figures", run}});
+  });
   written.push_back(recipe);
+  progress.step("writing", 1, 1);
+  results.commit();
   if (options.input.json) {
     run["capture"] = options.input.capture;
     run["notes"] = frames->info().notes;

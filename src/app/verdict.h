@@ -1,0 +1,17 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+#include "stack/survey.h"
+
+namespace lull::app {
+
+/// "12 black, 3 damaged": how many frames cannot be used, by reason; empty if all can.
+[[nodiscard]] std::string left_out(const stack::Survey& survey);
+
+/// @throws NothingUsable when fewer than `needed` frames can be used for `purpose` ("a stack").
+void require_usable(const stack::Survey& survey, const std::string& capture, std::int64_t needed,
+                    const std::string& purpose);
+
+}  // namespace lull::app
