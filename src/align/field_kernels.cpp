@@ -67,10 +67,12 @@ inline Floats sample_lanes(const float* at, ptrdiff_t stride, const SpreadCubic&
   return sum;
 }
 
+// Folded by halves: lane by lane the compiler takes each value out of the vector in turn.
 inline int smallest(Ints values) {
-  int least = values[0];
-  for (int i = 1; i < kLanes; ++i) least = values[i] < least ? values[i] : least;
-  return least;
+  const auto fold = [](Ints a, Ints b) { return a < b ? a : b; };
+  values = fold(values, __builtin_shufflevector(values, values, 4, 5, 6, 7, 0, 1, 2, 3));
+  values = fold(values, __builtin_shufflevector(values, values, 2, 3, 0, 1, 6, 7, 4, 5));
+  return fold(values, __builtin_shufflevector(values, values, 1, 0, 3, 2, 5, 4, 7, 6))[0];
 }
 
 inline float limited(float value, float limit) {
@@ -86,9 +88,9 @@ inline Floats limited(Floats value, float limit) {
 }
 
 inline bool all_zero(Ints values) {
-  int any = 0;
-  for (int i = 0; i < kLanes; ++i) any |= values[i];
-  return any == 0;
+  values |= __builtin_shufflevector(values, values, 4, 5, 6, 7, 0, 1, 2, 3);
+  values |= __builtin_shufflevector(values, values, 2, 3, 0, 1, 6, 7, 4, 5);
+  return (values[0] | values[1]) == 0;
 }
 
 }  // namespace

@@ -47,7 +47,7 @@ struct Loaded {
   FieldEstimate estimate;
   std::vector<float> weights;
   quality::LuminanceBuffer luminance;
-  quality::MeasureWorkspace measure;
+  quality::MeasureWorkspace workspace;
   FieldEstimator::Workspace field;
 };
 
@@ -128,8 +128,9 @@ class Stacker {
   }
 
   // Fills the batch with the frames at positions [first, first + count) of the rank order; those
-  // that cannot be read again are left out. Reads in the order of the file.
-  std::size_t load(std::size_t first, std::size_t count) {
+  // that cannot be read again are left out. Reads in the order of the file. Only frames that are to
+  // be weighed need their cells measured.
+  std::size_t load(std::size_t first, std::size_t count, bool measured) {
     std::vector<std::size_t> positions(count);
     std::iota(positions.begin(), positions.end(), first);
     std::sort(positions.begin(), positions.end(),
@@ -142,22 +143,27 @@ class Stacker {
     std::sort(read.begin(), read.end(),
               [](const auto& a, const auto& b) { return a.first < b.first; });
     parallel_for(static_cast<std::int64_t>(read.size()), [&](std::int64_t i) {
-      prepare(read[sz(i)].second, read[sz(i)].first, batch_[sz(i)]);
+      prepare(read[sz(i)].second, read[sz(i)].first, measured, batch_[sz(i)]);
     });
     return read.size();
   }
 
-  void prepare(const capture::Frame& frame, std::size_t position, Loaded& out) const {
+  void prepare(const capture::Frame& frame, std::size_t position, bool measured,
+               Loaded& out) const {
     out.position = position;
     const quality::Luminance light = quality::luminance(frame, store_.info(), out.luminance);
     out.frame.assign(light.view, light.scale);
-    out.cells = quality::measure(light, survey_.metric, out.measure);
+    if (measured) measure(light, out);
+    const Shift whole = record(position).shift - origin_;
+    out.estimate = {ShiftField(size_, whole), 1.0};
+  }
+
+  void measure(const quality::Luminance& light, Loaded& out) const {
+    out.cells = quality::measure(light, survey_.metric, out.workspace);
     const auto per_unit = static_cast<float>(light.scale.per_unit);
     for (float& value : out.cells.energy.values()) value *= per_unit * per_unit;
     for (float& value : out.cells.mean.values())
       value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
-    const Shift whole = record(position).shift - origin_;
-    out.estimate = {ShiftField(size_, whole), 1.0};
   }
 
   void weigh(Loaded& loaded) const {
@@ -177,19 +183,20 @@ class Stacker {
     return parts;
   }
 
-  // Calls body(loaded count) for batches of the first `count` positions.
+  // Calls body(loaded count) for batches of the first `count` positions of the reference's frames.
   template <class Body>
-  void for_batches(const char* stage, std::size_t count, const Body& body) {
+  void for_batches(std::size_t count, bool measured, const Body& body) {
+    const char* stage = "reference";
     for (std::size_t first = 0; first < count; first += batch_.size()) {
       progress_.step(stage, static_cast<std::int64_t>(first), static_cast<std::int64_t>(count));
-      body(load(first, std::min(batch_.size(), count - first)));
+      body(load(first, std::min(batch_.size(), count - first), measured));
     }
     progress_.step(stage, static_cast<std::int64_t>(count), static_cast<std::int64_t>(count));
   }
 
   Plane first_reference() {
     HalfStacks stacks(size_);
-    for_batches("reference", first_count_, [&](std::size_t loaded) {
+    for_batches(first_count_, false, [&](std::size_t loaded) {
       for (std::size_t i = 0; i < loaded; ++i)
         batch_[i].weights.assign(batch_[i].estimate.field.local_x.size(), 1.0F);
       stacks.add(contributions(loaded));
@@ -214,17 +221,21 @@ class Stacker {
     if (round == 0) valid = std::move(valid_);
     const FieldEstimator estimator(reference.view(), valid.view(), field_options_);
     std::vector<FieldEstimate> found(refined_count_, FieldEstimate{ShiftField(size_), 1.0});
-    for_batches("reference", refined_count_, [&](std::size_t loaded) {
+    std::vector<std::vector<float>> weights(refined_count_);
+    for_batches(refined_count_, true, [&](std::size_t loaded) {
       estimate_batch(estimator, loaded);
-      for (std::size_t i = 0; i < loaded; ++i) found[batch_[i].position] = batch_[i].estimate;
+      for (std::size_t i = 0; i < loaded; ++i) {
+        found[batch_[i].position] = batch_[i].estimate;
+        weights[batch_[i].position] = std::move(batch_[i].weights);
+      }
     });
     remove_mean(found);
     fields_ = std::move(found);
     HalfStacks stacks(size_);
-    for_batches("reference", refined_count_, [&](std::size_t loaded) {
+    for_batches(refined_count_, false, [&](std::size_t loaded) {
       for (std::size_t i = 0; i < loaded; ++i) {
         batch_[i].estimate = fields_[batch_[i].position];
-        weigh(batch_[i]);
+        batch_[i].weights = std::move(weights[batch_[i].position]);
       }
       stacks.add(contributions(loaded));
     });
@@ -273,7 +284,7 @@ class Stacker {
       for (; first < checkpoint; first += std::min(batch_.size(), checkpoint - first)) {
         progress_.step("stacking", static_cast<std::int64_t>(first),
                        static_cast<std::int64_t>(order_.size()));
-        const std::size_t loaded = load(first, std::min(batch_.size(), checkpoint - first));
+        const std::size_t loaded = load(first, std::min(batch_.size(), checkpoint - first), true);
         estimate_batch(estimator, loaded);
         for (std::size_t i = 0; i < loaded; ++i)
           shift_sum += batch_[i].estimate.field.local_rms_px();
