@@ -25,6 +25,12 @@ std::optional<calibrate::Master> master(const std::string& path, const Progress&
   return calibrate::read_master(path, progress);
 }
 
+std::unique_ptr<capture::Capture> open_source(const InputOptions& options) {
+  capture::OpenOptions open;
+  open.decoder_threads = options.threads;
+  return capture::Capture::open(options.capture, open);
+}
+
 std::string unescaped(const std::string& text) {
   return std::regex_replace(text, std::regex("%%"), "%");
 }
@@ -55,12 +61,18 @@ bool belongs_to_sequence(const std::filesystem::path& output,
 
 }  // namespace
 
+std::unique_ptr<capture::FrameStore> open_recorded(const InputOptions& options) {
+  return std::make_unique<capture::FrameStore>(open_source(options), 0);
+}
+
+bool calibrates(const InputOptions& options) {
+  return !options.dark.empty() || !options.flat.empty() || !options.flat_dark.empty();
+}
+
 std::unique_ptr<capture::FrameStore> open_capture(const InputOptions& options,
                                                   const Progress& progress) {
-  capture::OpenOptions open;
-  open.decoder_threads = options.threads;
-  auto source = capture::Capture::open(options.capture, open);
-  if (!options.dark.empty() || !options.flat.empty() || !options.flat_dark.empty()) {
+  auto source = open_source(options);
+  if (calibrates(options)) {
     calibrate::Masters masters;
     masters.dark = master(options.dark, progress);
     masters.flat = master(options.flat, progress);

@@ -29,6 +29,11 @@ struct InputOptions {
 [[nodiscard]] std::unique_ptr<capture::FrameStore> open_capture(const InputOptions& options,
                                                                 const Progress& progress);
 
+/// The same without calibration and without a cache: frames as they were recorded.
+[[nodiscard]] std::unique_ptr<capture::FrameStore> open_recorded(const InputOptions& options);
+
+[[nodiscard]] bool calibrates(const InputOptions& options);
+
 /// none for "auto". @throws UsageError naming the measures.
 [[nodiscard]] std::optional<quality::Metric> parse_metric(const std::string& name);
 

@@ -47,7 +47,7 @@ std::string table(const stack::Survey& survey) {
 }
 
 nlohmann::json to_json(const stack::Survey& survey, const std::vector<std::size_t>& order,
-                       const capture::CaptureInfo& info) {
+                       const capture::CaptureInfo& info, const std::vector<std::string>& notes) {
   nlohmann::json frames = nlohmann::json::array();
   for (const FrameRecord& r : survey.records) {
     nlohmann::json frame = {{"frame", r.index},
@@ -71,11 +71,29 @@ nlohmann::json to_json(const stack::Survey& survey, const std::vector<std::size_
           {"usable", order.size()},
           {"best_first", best},
           {"frames", frames},
-          {"notes", info.notes}};
+          {"notes", notes}};
+}
+
+// What the reader of the sorted video has to know and the video cannot say.
+std::vector<std::string> sorted_notes(const RankOptions& options,
+                                      const capture::CaptureInfo& info) {
+  std::vector<std::string> notes;
+  if (options.sorted.empty()) return notes;
+  if (calibrates(options.input)) {
+    notes.push_back(fmt::format(
+        "{} holds the frames as they were recorded; calibrate it as you would the capture",
+        options.sorted));
+  }
+  if (info.cfa != capture::Cfa::none) {
+    notes.push_back(fmt::format(
+        "{} holds the mosaic as gray, for its format has no colour filters; they are {}",
+        options.sorted, capture::cfa_name(info.cfa)));
+  }
+  return notes;
 }
 
 void print_summary(const stack::Survey& survey, const std::vector<std::size_t>& order,
-                   const capture::CaptureInfo& info) {
+                   const capture::CaptureInfo& info, const std::vector<std::string>& notes) {
   fmt::print("{}: {} frames of {} x {} px, {} usable\n", info.path, survey.records.size(),
              info.size.width_px, info.size.height_px, order.size());
   for (const Reject reason : {Reject::damaged, Reject::black, Reject::saturated, Reject::doubled,
@@ -85,7 +103,7 @@ void print_summary(const stack::Survey& survey, const std::vector<std::size_t>& 
   }
   fmt::print("target: {}; sharpness measure: {}\n", quality::target_name(survey.target.kind),
              quality::metric_name(survey.metric));
-  for (const std::string& note : info.notes) fmt::print("note: {}\n", note);
+  for (const std::string& note : notes) fmt::print("note: {}\n", note);
   if (order.empty()) return;
   const double middle = survey.records[order[order.size() / 2]].sharpness;
   fmt::print("sharpness relative to the middle frame:");
@@ -104,13 +122,13 @@ void print_summary(const stack::Survey& survey, const std::vector<std::size_t>& 
   fmt::print("\n");
 }
 
-void write_sorted(const std::filesystem::path& path, std::int64_t best, capture::FrameStore& frames,
-                  const stack::Survey& survey, const std::vector<std::size_t>& order,
-                  const Progress& progress) {
-  const auto count =
-      best > 0 ? std::min(static_cast<std::size_t>(best), order.size()) : order.size();
-  const double rate = frames.info().frames_per_s > 0 ? frames.info().frames_per_s : 25;
-  capture::VideoWriter writer(path, frames.info(), rate);
+void write_sorted(const std::filesystem::path& path, const RankOptions& options,
+                  capture::FrameStore& frames, const stack::Survey& survey,
+                  const std::vector<std::size_t>& order, const Progress& progress) {
+  const auto best = static_cast<std::size_t>(options.best);
+  const auto count = best > 0 ? std::min(best, order.size()) : order.size();
+  capture::VideoWriter writer(path, frames.info(), frames.info().frames_per_s,
+                              options.input.threads);
   for (std::size_t i = 0; i < count; ++i) {
     progress.step("sorting", static_cast<std::int64_t>(i), static_cast<std::int64_t>(count));
     const auto frame = frames.at(survey.records[order[i]].index);
@@ -142,8 +160,10 @@ void write_results(const RankOptions& options, capture::FrameStore& frames,
     results.add(options.csv, [&](const auto& path) { output::write_file(path, table(survey)); });
   }
   if (!options.sorted.empty()) {
+    // Frames as the camera gave them: a video cannot tell the black level of calibrated ones.
+    const auto recorded = calibrates(options.input) ? open_recorded(options.input) : nullptr;
     results.add(options.sorted, [&](const auto& path) {
-      write_sorted(path, options.best, frames, survey, order, progress);
+      write_sorted(path, options, recorded ? *recorded : frames, survey, order, progress);
     });
   }
   results.commit();
@@ -158,10 +178,12 @@ void rank(const RankOptions& options, const Progress& progress) {
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);
   const auto order = quality::rank(survey.records);
   if (!order.empty()) write_results(options, *frames, survey, order, progress);
+  std::vector<std::string> notes = frames->info().notes;
+  for (std::string& note : sorted_notes(options, frames->info())) notes.push_back(std::move(note));
   if (options.input.json) {
-    fmt::print("{}\n", to_json(survey, order, frames->info()).dump(1));
+    fmt::print("{}\n", to_json(survey, order, frames->info(), notes).dump(1));
   } else {
-    print_summary(survey, order, frames->info());
+    print_summary(survey, order, frames->info(), notes);
   }
   require_usable(survey, options.input.capture, 1, "ranking");
 }

@@ -10,10 +10,17 @@ namespace {
 constexpr double kMadToSigma = 1.482602;  // of a Gaussian
 constexpr double kMaskNorm = 6.0;         // square root of the sum of squares of the mask, 36
 constexpr std::size_t kFewestSamples = 64;
+constexpr int kRowSpacing = 16;
+constexpr std::int64_t kClosest = 2;
+constexpr std::int64_t kFurthest = 64;
+constexpr std::int64_t kEnoughSamples = 4096;  // the median is then known to about 2%
 
 template <class T>
 void collect(SampleView samples, int step, float floor_level, std::vector<float>& out) {
-  for (int y = step; y + step < samples.height_px; y += 16) {
+  const std::int64_t pixels = std::int64_t{samples.width_px} * samples.height_px;
+  const int across = static_cast<int>(
+      std::clamp<std::int64_t>(pixels / kRowSpacing / kEnoughSamples, kClosest, kFurthest));
+  for (int y = step; y + step < samples.height_px; y += kRowSpacing) {
     const T* up = samples.row<T>(y - step);
     const T* mid = samples.row<T>(y);
     const T* down = samples.row<T>(y + step);
@@ -21,7 +28,7 @@ void collect(SampleView samples, int step, float floor_level, std::vector<float>
       return static_cast<float>(up[x]) - 2.0F * static_cast<float>(mid[x]) +
              static_cast<float>(down[x]);
     };
-    for (int x = step; x + step < samples.width_px; x += 2) {
+    for (int x = step; x + step < samples.width_px; x += across) {
       if (static_cast<float>(mid[x]) < floor_level) continue;
       out.push_back(std::abs(column(x - step) - 2.0F * column(x) + column(x + step)));
     }

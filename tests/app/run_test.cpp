@@ -123,22 +123,31 @@ TEST_SUITE("app/rank") {
     CHECK(json.at("best_first").size() == json.at("usable").get<std::size_t>());
   }
 
-  TEST_CASE("the sorted video holds the best frames, best first, to the bit") {
-    const TempFolder folder;
-    const Run run = run_lull({"rank", sample("highland.mkv"), "--sorted", folder.file("s.mkv"),
-                              "--best", "7", "--json"});
-    REQUIRE(run.status == 0);
-    const auto order = nlohmann::json::parse(run.output).at("best_first");
-    const auto source = lull::capture::Capture::open(sample("highland.mkv"));
-    const auto sorted = lull::capture::Capture::open(folder.file("s.mkv"));
-    for (std::size_t i = 0; i < 7; ++i) {
-      const auto frame = sorted->next();
-      REQUIRE(frame.ok());
-      const auto original = source->at(order[i].get<std::int64_t>());
-      REQUIRE(original.ok());
-      CHECK(samples_of(frame.value()) == samples_of(original.value()));
+  TEST_CASE("the sorted video holds the best frames, best first, to the bit, calibrated or not") {
+    for (const bool dark : {false, true}) {
+      CAPTURE(dark);
+      const TempFolder folder;
+      std::vector<std::string> words = {
+          "rank",  sample("highland.mkv"), "--sorted", folder.file("s.mkv"), "--best", "7",
+          "--json"};
+      // The capture itself as its dark: what is left is wrong, but it is not what was recorded.
+      if (dark) words.insert(words.end(), {"--dark", sample("highland.mkv")});
+      const Run run = run_lull(words);
+      REQUIRE(run.status == 0);
+      const auto json = nlohmann::json::parse(run.output);
+      CHECK((json.at("notes").dump().find("as they were recorded") != std::string::npos) == dark);
+      const auto order = json.at("best_first");
+      const auto source = lull::capture::Capture::open(sample("highland.mkv"));
+      const auto sorted = lull::capture::Capture::open(folder.file("s.mkv"));
+      for (std::size_t i = 0; i < 7; ++i) {
+        const auto frame = sorted->next();
+        REQUIRE(frame.ok());
+        const auto original = source->at(order[i].get<std::int64_t>());
+        REQUIRE(original.ok());
+        CHECK(samples_of(frame.value()) == samples_of(original.value()));
+      }
+      CHECK_FALSE(sorted->next().ok());
     }
-    CHECK_FALSE(sorted->next().ok());
   }
 }
 
