@@ -58,8 +58,13 @@ struct Fft::Plans {
   fftwf_plan inverse = nullptr;
 };
 
+std::mutex& fft_planner() {
+  static std::mutex guard;
+  return guard;
+}
+
 const Fft::Plans& Fft::plans_for(Size size) {
-  // The planner is the one part of FFTW that is not thread-safe. Plans live as long as the process.
+  // Plans live as long as the process.
   struct Cache {
     ~Cache() {
       plans.clear();
@@ -69,9 +74,8 @@ const Fft::Plans& Fft::plans_for(Size size) {
     std::map<std::pair<int, int>, Plans> plans;
   };
 
-  static std::mutex guard;
   static Cache cache;
-  const std::scoped_lock lock(guard);
+  const std::scoped_lock lock(fft_planner());
   auto [entry, is_new] = cache.plans.try_emplace({size.height_px, size.width_px});
   if (is_new) {
     Spectrum spectrum(size);

@@ -2,6 +2,7 @@
 
 #include <complex>
 #include <memory>
+#include <mutex>
 #include <vector>
 
 #include "core/geometry.h"
@@ -53,6 +54,9 @@ class Spectrum {
   Size size_;
   std::unique_ptr<std::complex<float>, Free> bins_;
 };
+
+/// To be held while FFTW plans are made or destroyed: its planner is not thread-safe.
+[[nodiscard]] std::mutex& fft_planner();
 
 /// Forward and inverse real transforms of one size. Plans are made once for each size in the
 /// process, under a lock, by FFTW's estimate (so the same machine gives the same bits every time);

@@ -7,7 +7,7 @@
 
 #include "app/program.h"
 #include "capture/capture_support.h"
-#include "support/video_writer.h"
+#include "support/video.h"
 
 // Every kind of bad input ends in its exit status (core/error.h), a sentence that says what and
 // where, and nothing half-written.

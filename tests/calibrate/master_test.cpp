@@ -11,7 +11,7 @@
 #include "calibrate/support.h"
 #include "core/cpu.h"
 #include "core/parallel.h"
-#include "support/video_writer.h"
+#include "support/video.h"
 
 using namespace lull;
 using namespace lull::test;

@@ -14,7 +14,7 @@
 #include <span>
 
 #include "core/error.h"
-#include "support/video_writer.h"
+#include "support/video.h"
 
 namespace lull::test {
 

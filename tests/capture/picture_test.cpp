@@ -7,7 +7,7 @@
 #include "capture/capture.h"
 #include "capture/capture_support.h"
 #include "capture/image_sequence.h"
-#include "support/video_writer.h"
+#include "support/video.h"
 
 using namespace lull;
 using namespace lull::capture;

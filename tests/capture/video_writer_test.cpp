@@ -18,7 +18,7 @@
 
 #include "capture/capture_support.h"
 #include "core/error.h"
-#include "support/video_writer.h"
+#include "support/video.h"
 
 using namespace lull;
 using namespace lull::capture;

@@ -1,4 +1,4 @@
-#include "support/video_writer.h"
+#include "lab/video_writer.h"
 
 extern "C" {
 #include <libavcodec/avcodec.h>
@@ -10,7 +10,7 @@ extern "C" {
 #include <cstring>
 #include <stdexcept>
 
-namespace lull::test {
+namespace lull::lab {
 
 namespace {
 
@@ -61,7 +61,11 @@ void VideoWriter::State::open_encoder(const VideoFormat& format) {
   encoder->framerate = {format.frames_per_s, 1};
   encoder->gop_size = format.group;
   encoder->max_b_frames = format.b_frames;
-  encoder->thread_count = 1;
+  encoder->thread_count = format.threads;
+  if (format.bit_exact) {
+    encoder->flags |= AV_CODEC_FLAG_BITEXACT;
+    file->flags |= AVFMT_FLAG_BITEXACT;
+  }
   // Raw, JPEG and other encoders accept what they may not be asked for by default.
   encoder->strict_std_compliance = FF_COMPLIANCE_UNOFFICIAL;
   if (format.full_range) encoder->color_range = AVCOL_RANGE_JPEG;
@@ -152,6 +156,8 @@ void VideoWriter::add(std::span<const std::byte> picture) {
   state_->encode(&frame);
 }
 
+void VideoWriter::skip(int pictures) { state_->count += pictures; }
+
 void VideoWriter::finish() {
   state_->encode(nullptr);
   checked(av_write_trailer(state_->file.get()), "completing the file");
@@ -174,4 +180,4 @@ std::vector<std::byte> bytes_of(std::span<const std::uint16_t> samples) {
   return {bytes.begin(), bytes.end()};
 }
 
-}  // namespace lull::test
+}  // namespace lull::lab

@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-namespace lull::test {
+namespace lull::lab {
 
 /// What to write. Names are libav's.
 struct VideoFormat {
@@ -21,13 +21,16 @@ struct VideoFormat {
   int b_frames = 0;
   int rotation_deg = 0;     ///< clockwise turn that a player should apply (MP4, MOV)
   bool full_range = false;  ///< marks YUV as full range
+  bool bit_exact = false;   ///< no date, no name of the library: the same bytes every time
+  int threads = 1;
   std::string container{};  ///< empty: by the ending of the name
   std::map<std::string, std::string> codec_options{};
 };
 
-/// Writes test videos with libav's encoders. Pictures are given as densely packed bytes in the
-/// layout of the pixel format, planes one after the other: what `ffmpeg -f rawvideo` writes.
-/// A path such as "moon_%04d.png" makes numbered pictures. @throws std::runtime_error
+/// Writes videos with libav's encoders, for captures of the lab and of the tests. Pictures are
+/// given as densely packed bytes in the layout of the pixel format, planes one after the other:
+/// what `ffmpeg -f rawvideo` writes. A path such as "moon_%04d.png" makes numbered pictures.
+/// @throws std::runtime_error
 class VideoWriter {
  public:
   VideoWriter(const std::string& path, const VideoFormat& format);
@@ -39,6 +42,9 @@ class VideoWriter {
   [[nodiscard]] std::size_t picture_bytes() const;
 
   void add(std::span<const std::byte> picture);
+
+  /// Leaves out the time of so many pictures: the next one is later.
+  void skip(int pictures);
 
   /// Completes the file. Called once, after the last picture.
   void finish();
@@ -56,4 +62,4 @@ void write_video(const std::string& path, const VideoFormat& format,
 [[nodiscard]] std::vector<std::byte> bytes_of(std::span<const std::uint8_t> samples);
 [[nodiscard]] std::vector<std::byte> bytes_of(std::span<const std::uint16_t> samples);
 
-}  // namespace lull::test
+}  // namespace lull::lab

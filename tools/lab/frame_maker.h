@@ -1,0 +1,68 @@
+#pragma once
+
+#include <vector>
+
+#include "lab/air.h"
+#include "lab/canvas.h"
+#include "lab/mount.h"
+#include "lab/optics.h"
+#include "lab/parameters.h"
+#include "lab/tile_blur.h"
+#include "lab/truth_file.h"
+
+namespace lull::lab {
+
+/// Makes the light that falls on the sensor during one exposure, and what is true of it.
+class FrameMaker {
+ public:
+  explicit FrameMaker(const Parameters& parameters);
+
+  struct Frame {
+    std::vector<Plane> light;  ///< a plane a channel, 1 = brightest place of the truth
+    Shift shift;
+    NodeField field;
+    double strehl_tilt_removed = 0;
+    double strehl_on_axis = 0;
+  };
+
+  /// One a thread.
+  struct Workspace {
+    std::vector<PsfMaker> psf_maker;  ///< one, made at first use
+    Plane psf;
+    Plane canvas;
+    std::vector<float> phase_rad;
+    TileBlur::Workspace blur;
+  };
+
+  [[nodiscard]] Frame frame(double time_s, Workspace& workspace) const;
+
+  /// Sets picture, extended, cutoff and wavelengths of the truth.
+  void fill(Truth& truth) const;
+
+  [[nodiscard]] double transparency(double time_s) const { return air_.transparency(time_s); }
+
+  /// Displacement of each channel by refraction, px.
+  [[nodiscard]] const std::vector<Shift>& dispersion() const { return dispersion_; }
+
+ private:
+  struct Exposure;
+
+  [[nodiscard]] Exposure expose(double time_s) const;
+  void find_field(const Exposure& exposure, Frame& out) const;
+  double tile_psf(const Exposure& exposure, const Optics::Colour& colour, double x_px, double y_px,
+                  float weight, Workspace& workspace) const;
+  void blur(const Exposure& exposure, std::size_t channel, Frame& out, Workspace& workspace) const;
+  void add_strehl(const Exposure& exposure, Frame& out, Workspace& workspace) const;
+  [[nodiscard]] Plane perfect(std::size_t channel, int rim_px) const;
+
+  Parameters parameters_;
+  Optics optics_;
+  Air air_;
+  Mount mount_;
+  Canvas canvas_;
+  std::vector<TileBlur> scenes_;  ///< a channel each
+  std::vector<Shift> dispersion_;
+  double brightest_ = 1;  ///< of the truth
+};
+
+}  // namespace lull::lab

@@ -1,0 +1,40 @@
+#pragma once
+
+#include "core/geometry.h"
+#include "lab/parameters.h"
+#include "lab/slow_noise.h"
+
+namespace lull::lab {
+
+/// Where the telescope points: drift, periodic error of the drive, shake, jumps, gusts of wind,
+/// rotation of the field. All of it follows from the seed and the time.
+class Mount {
+ public:
+  /// @param duration_s  of the capture; the drift is centred on its middle.
+  Mount(const MountParameters& parameters, std::uint64_t seed, double duration_s);
+
+  /// Displacement of the picture, px.
+  [[nodiscard]] Shift at(double time_s) const;
+
+  /// Turn of the picture around the middle of the frame, rad, from +x towards +y.
+  [[nodiscard]] double turn_rad(double time_s) const;
+
+ private:
+  struct Kick {
+    double time_s = 0;
+    Shift size;
+  };
+
+  [[nodiscard]] Shift jump(double time_s) const;
+  [[nodiscard]] Shift gust(double time_s) const;
+
+  MountParameters parameters_;
+  double middle_s_;
+  double periodic_phase_;
+  SlowNoise shake_x_;
+  SlowNoise shake_y_;
+  std::vector<Kick> jumps_;  ///< the picture stays where a jump brings it until the next
+  std::vector<Kick> gusts_;
+};
+
+}  // namespace lull::lab

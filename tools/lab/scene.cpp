@@ -1,0 +1,106 @@
+#include "lab/scene.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/error.h"
+#include "output/picture_file.h"
+
+namespace lull::lab {
+
+namespace {
+
+// A star: all its light in the canvas pixels around its place.
+void add_point(Plane& plane, double x, double y, float light) {
+  const int x0 = static_cast<int>(std::floor(x));
+  const int y0 = static_cast<int>(std::floor(y));
+  for (int j = 0; j < 2; ++j) {
+    for (int i = 0; i < 2; ++i) {
+      const double share = (1 - std::abs(x - x0 - i)) * (1 - std::abs(y - y0 - j));
+      if (y0 + j >= 0 && y0 + j < plane.height() && x0 + i >= 0 && x0 + i < plane.width())
+        plane.row(y0 + j)[x0 + i] += light * static_cast<float>(share);
+    }
+  }
+}
+
+Plane star_pair(const SceneParameters& scene, const Canvas& canvas) {
+  Plane plane(canvas.size());
+  const double x = 0.5 * (canvas.width_px - 1) + scene.centre_x_px;
+  const double y = 0.5 * (canvas.height_px - 1) + scene.centre_y_px;
+  add_point(plane, canvas.from_frame(x - scene.separation_px / 2), canvas.from_frame(y), 1);
+  add_point(plane, canvas.from_frame(x + scene.separation_px / 2), canvas.from_frame(y),
+            static_cast<float>(scene.companion));
+  return plane;
+}
+
+// Mean of the picture over the square that a canvas pixel covers of it.
+float area_mean(PlaneView picture, double x, double y, double side) {
+  const int x0 = std::max(static_cast<int>(std::lround(x - side / 2)), 0);
+  const int y0 = std::max(static_cast<int>(std::lround(y - side / 2)), 0);
+  const int x1 =
+      std::min(std::max(static_cast<int>(std::lround(x + side / 2)), x0 + 1), picture.width_px);
+  const int y1 =
+      std::min(std::max(static_cast<int>(std::lround(y + side / 2)), y0 + 1), picture.height_px);
+  if (x0 >= x1 || y0 >= y1) return 0;
+  double sum = 0;
+  for (int j = y0; j < y1; ++j) {
+    for (int i = x0; i < x1; ++i) sum += static_cast<double>(picture.row(j)[i]);
+  }
+  return static_cast<float>(sum / ((x1 - x0) * (y1 - y0)));
+}
+
+std::vector<Plane> pictured(const SceneParameters& scene, const Canvas& canvas,
+                            std::size_t channels) {
+  const output::PictureFile file = output::read_picture(scene.image);
+  const auto& planes = file.picture.channels;
+  std::vector<Plane> out;
+  for (std::size_t c = 0; c < channels; ++c) {
+    const PlaneView picture = planes[std::min(c, planes.size() - 1)].view();
+    Plane plane(canvas.size());
+    const double scale = scene.image_px_per_px;
+    for (int y = 0; y < plane.height(); ++y) {
+      for (int x = 0; x < plane.width(); ++x) {
+        const double u = (canvas.to_frame(x) - 0.5 * canvas.width_px - scene.centre_x_px) * scale +
+                         0.5 * picture.width_px;
+        const double v = (canvas.to_frame(y) - 0.5 * canvas.height_px - scene.centre_y_px) * scale +
+                         0.5 * picture.height_px;
+        plane.row(y)[x] = area_mean(picture, u, v, scale / canvas.fineness);
+      }
+    }
+    out.push_back(std::move(plane));
+  }
+  return out;
+}
+
+void bring_to_one(std::vector<Plane>& planes) {
+  float most = 0;
+  for (const Plane& plane : planes) {
+    for (int y = 0; y < plane.height(); ++y)
+      most = std::max(most, *std::max_element(plane.row(y), plane.row(y) + plane.width()));
+  }
+  if (most <= 0) throw InputError("the scene is dark everywhere: nothing to simulate");
+  for (Plane& plane : planes) scale(plane.view(), 1 / most);
+}
+
+}  // namespace
+
+std::vector<Plane> make_scene(const Parameters& p, const Canvas& canvas) {
+  const std::size_t channels = p.wavelengths_m().size();
+  std::vector<Plane> planes;
+  if (p.scene.kind == "sphere") {
+    planes = globe(p.scene, canvas, channels, p.seed);
+  } else if (p.scene.kind == "image") {
+    planes = pictured(p.scene, canvas, channels);
+  } else {
+    Plane gray = p.scene.kind == "sun"     ? solar_disc(p.scene, canvas, p.seed)
+                 : p.scene.kind == "stars" ? star_pair(p.scene, canvas)
+                                           : cratered_ground(p.scene, canvas, p.seed);
+    for (std::size_t c = 0; c < channels; ++c) planes.push_back(Plane::copy_of(gray.view()));
+  }
+  bring_to_one(planes);
+  return planes;
+}
+
+}  // namespace lull::lab

@@ -1,0 +1,28 @@
+#pragma once
+
+#include <vector>
+
+#include "core/plane.h"
+#include "lab/canvas.h"
+#include "lab/parameters.h"
+
+namespace lull::lab {
+
+/// The light of a scene on its canvas before any optics: one plane for each channel, 1 in the
+/// brightest place or less, 0 on the sky.
+/// @throws InputError when a picture or a map cannot be read.
+[[nodiscard]] std::vector<Plane> make_scene(const Parameters& parameters, const Canvas& canvas);
+
+/// One plane of cratered ground under a low Sun. @param px  canvas size.
+[[nodiscard]] Plane cratered_ground(const SceneParameters& scene, const Canvas& canvas,
+                                    std::uint64_t seed);
+
+/// Solar disc with limb darkening, granulation and spots.
+[[nodiscard]] Plane solar_disc(const SceneParameters& scene, const Canvas& canvas,
+                               std::uint64_t seed);
+
+/// Globe under a map or an invented cover, with limb darkening, phase and rings.
+[[nodiscard]] std::vector<Plane> globe(const SceneParameters& scene, const Canvas& canvas,
+                                       std::size_t channels, std::uint64_t seed);
+
+}  // namespace lull::lab

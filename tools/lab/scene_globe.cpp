@@ -1,0 +1,182 @@
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+#include <optional>
+
+#include "core/parallel.h"
+#include "lab/noise3.h"
+#include "lab/scene.h"
+#include "output/picture_file.h"
+
+namespace lull::lab {
+
+namespace {
+
+constexpr double kPi = std::numbers::pi;
+
+using Light = std::array<double, 3>;  // red, green, blue
+
+struct Direction {
+  double x = 0;
+  double y = 0;
+  double z = 0;  ///< towards the observer
+};
+
+// Belts that follow the latitude, with waves and ovals.
+Light bands(double latitude, double longitude, std::uint64_t seed) {
+  const double cx = std::cos(latitude) * std::cos(longitude);
+  const double cy = std::cos(latitude) * std::sin(longitude);
+  const double wave = 0.05 * fractal_noise(4 * cx, 4 * cy, 9 * latitude, 5, 0.6, seed + 41);
+  const double belt = std::sin(15 * (latitude + wave)) + 0.5 * std::sin(31 * latitude + 1.3);
+  const double fine = 0.25 * fractal_noise(9 * cx, 9 * cy, 40 * latitude, 5, 0.65, seed + 42);
+  const double dark = 0.5 + 0.5 * std::tanh(1.2 * belt + fine);
+  const double dl = std::remainder(longitude - 0.4, 2 * kPi) / 0.16;
+  const double db = (latitude + 0.36) / 0.085;
+  const double oval = std::exp(-std::pow(dl * dl + db * db, 2));
+  const double light = 0.62 + 0.36 * dark;
+  return {light * (1 - 0.05 * oval), light * (0.93 - 0.02 * (1 - dark) - 0.25 * oval),
+          light * (0.80 - 0.16 * (1 - dark) - 0.3 * oval)};
+}
+
+// Dark ground with dust, a polar cap.
+Light deserts(double latitude, double longitude, std::uint64_t seed) {
+  const double x = std::cos(latitude) * std::cos(longitude);
+  const double y = std::cos(latitude) * std::sin(longitude);
+  const double z = std::sin(latitude);
+  const double wide = fractal_noise(2.2 * x, 2.2 * y, 2.2 * z, 3, 0.5, seed + 51);
+  const double fine = fractal_noise(9 * x, 9 * y, 9 * z, 6, 0.65, seed + 52);
+  const double dust = 0.5 + 0.5 * std::tanh(3.5 * wide + 0.8 * fine);
+  const double cap = 0.5 + 0.5 * std::tanh(25 * (latitude - 1.2 + 0.05 * fine));
+  const double ground = 0.38 + 0.5 * dust + 0.05 * fine;
+  return {ground + cap * (1 - ground), 0.66 * ground + cap * (0.95 - 0.66 * ground),
+          0.42 * ground + cap * (0.9 - 0.42 * ground)};
+}
+
+// Rings: brightness and how much they hide at a distance in radii of the globe.
+struct Ring {
+  double light = 0;
+  double hides = 0;
+};
+
+Ring ring(const SceneParameters& scene, double r) {
+  if (r < scene.ring_inner || r > scene.ring_outer) return {};
+  const double t = (r - scene.ring_inner) / (scene.ring_outer - scene.ring_inner);
+  const bool gap = t > 0.66 && t < 0.73;
+  const double base = t < 0.28 ? 0.25 : t < 0.66 ? 0.85 : 0.62;
+  const double grooves = 0.08 * std::sin(60 * t) * std::sin(17 * t);
+  return gap ? Ring{0.04, 0.1} : Ring{base + grooves, base};
+}
+
+class Globe {
+ public:
+  Globe(const SceneParameters& scene, std::uint64_t seed) : scene_(scene), seed_(seed) {
+    if (!scene.image.empty()) map_ = output::read_picture(scene.image);
+    const double axis = scene.axis_deg * kPi / 180;
+    cos_axis_ = std::cos(axis);
+    sin_axis_ = std::sin(axis);
+    const double phase = scene.phase_deg * kPi / 180;
+    sun_ = {std::sin(phase), 0, std::cos(phase)};
+    opening_ = std::sin(scene.ring_opening_deg * kPi / 180);
+    tilt_ = scene.ring_outer > 0 ? scene.ring_opening_deg * kPi / 180 : 0;
+  }
+
+  // Light at a place in radii from the middle, +y down.
+  [[nodiscard]] Light at(double x, double y, double edge) const {
+    const double u = cos_axis_ * x + sin_axis_ * y;
+    const double v = -sin_axis_ * x + cos_axis_ * y;
+    const double r = std::hypot(u, v);
+    const double covered = std::clamp((1 - r) / edge + 0.5, 0.0, 1.0);
+    Light light{};
+    if (covered > 0) {
+      const Direction d{u, v, std::sqrt(std::max(1 - r * r, 0.0))};
+      const Light ground = cover(d);
+      const double shade = shading(d) * covered;
+      for (std::size_t c = 0; c < 3; ++c) light[c] = ground[c] * shade;
+    }
+    if (scene_.ring_outer <= 0) return light;
+    const Ring rings = ring(scene_, std::hypot(u, v / opening_));
+    const bool in_front = v > 0;
+    const double hidden = in_front ? rings.hides : 0;
+    const double shown = in_front ? 1 : 1 - covered;
+    for (std::size_t c = 0; c < 3; ++c)
+      light[c] = light[c] * (1 - hidden) + 0.8 * rings.light * shown * (c == 2 ? 0.85 : 1);
+    return light;
+  }
+
+ private:
+  [[nodiscard]] double shading(const Direction& d) const {
+    const double incidence = d.x * sun_.x + d.y * sun_.y + d.z * sun_.z;
+    if (incidence <= 0) return 0;
+    // Minnaert 1941, Astrophysical Journal 93, 403; the exponent from the darkening asked for.
+    const double k = 0.5 + 0.5 * scene_.limb_darkening;
+    return std::pow(incidence, k) * std::pow(std::max(d.z, 0.02), k - 1);
+  }
+
+  [[nodiscard]] Light cover(const Direction& d) const {
+    const double y = d.y * std::cos(tilt_) - d.z * std::sin(tilt_);
+    const double z = d.y * std::sin(tilt_) + d.z * std::cos(tilt_);
+    const double latitude = std::asin(std::clamp(-y, -1.0, 1.0));
+    const double longitude = std::atan2(d.x, z);
+    if (map_) return mapped(latitude, longitude);
+    return scene_.cover == "bands" ? bands(latitude, longitude, seed_)
+                                   : deserts(latitude, longitude, seed_);
+  }
+
+  // Equirectangular map, north up.
+  [[nodiscard]] Light mapped(double latitude, double longitude) const {
+    Light light{};
+    for (std::size_t c = 0; c < 3; ++c) {
+      const auto& channels = map_->picture.channels;
+      const PlaneView plane = channels[std::min(c, channels.size() - 1)].view();
+      const double u = (longitude / (2 * kPi) + 0.5) * plane.width_px - 0.5;
+      const double v = (0.5 - latitude / kPi) * plane.height_px - 0.5;
+      const int x = static_cast<int>(std::floor(u));
+      const int y = std::clamp(static_cast<int>(std::floor(v)), 0, plane.height_px - 2);
+      const double tx = u - x;
+      const double ty = std::clamp(v - y, 0.0, 1.0);
+      const int left = (x + plane.width_px) % plane.width_px;
+      const int right = (left + 1) % plane.width_px;
+      const auto mix = [&](int row) {
+        return (1 - tx) * static_cast<double>(plane.row(row)[left]) +
+               tx * static_cast<double>(plane.row(row)[right]);
+      };
+      light[c] = (1 - ty) * mix(y) + ty * mix(y + 1);
+    }
+    return light;
+  }
+
+  const SceneParameters& scene_;
+  std::uint64_t seed_;
+  std::optional<output::PictureFile> map_;
+  double cos_axis_ = 1;
+  double sin_axis_ = 0;
+  Direction sun_;
+  double opening_ = 1;
+  double tilt_ = 0;
+};
+
+}  // namespace
+
+std::vector<Plane> globe(const SceneParameters& scene, const Canvas& canvas, std::size_t channels,
+                         std::uint64_t seed) {
+  const Globe model(scene, seed);
+  std::vector<Plane> out;
+  for (std::size_t c = 0; c < channels; ++c) out.emplace_back(canvas.size());
+  const double cx = 0.5 * (canvas.width_px - 1) + scene.centre_x_px;
+  const double cy = 0.5 * (canvas.height_px - 1) + scene.centre_y_px;
+  const double edge = 1 / (scene.radius_px * canvas.fineness);
+  parallel_for(canvas.size().height_px, [&](std::int64_t row_number) {
+    const int y = static_cast<int>(row_number);
+    const double v = (canvas.to_frame(y) - cy) / scene.radius_px;
+    for (int x = 0; x < canvas.size().width_px; ++x) {
+      const Light light = model.at((canvas.to_frame(x) - cx) / scene.radius_px, v, edge);
+      // A mono camera sees the green.
+      for (std::size_t c = 0; c < channels; ++c)
+        out[c].row(y)[x] = static_cast<float>(light[channels == 1 ? 1 : c]);
+    }
+  });
+  return out;
+}
+
+}  // namespace lull::lab

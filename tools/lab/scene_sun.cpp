@@ -1,0 +1,103 @@
+#include <algorithm>
+#include <cmath>
+
+#include "core/parallel.h"
+#include "lab/noise3.h"
+#include "lab/random.h"
+#include "lab/scene.h"
+
+namespace lull::lab {
+
+namespace {
+
+constexpr double kGranule_px = 5;  // of the frame
+constexpr double kUmbra = 0.2;     // brightness over that of the disc
+constexpr double kPenumbra = 0.75;
+
+struct Spot {
+  double x = 0;  ///< px of the frame
+  double y = 0;
+  double radius = 0;
+};
+
+// Spots stand where the frame shows the disc.
+std::vector<Spot> spots(const SceneParameters& scene, const Canvas& canvas, std::uint64_t seed) {
+  Random random({seed, key_of(Draw::scene), 2});
+  std::vector<Spot> out;
+  const double cx = 0.5 * canvas.width_px + scene.centre_x_px;
+  const double cy = 0.5 * canvas.height_px + scene.centre_y_px;
+  for (int tries = 0; tries < 1000 && out.size() < static_cast<std::size_t>(scene.spots); ++tries) {
+    const Spot spot{random.uniform(0.1, 0.9) * canvas.width_px,
+                    random.uniform(0.1, 0.9) * canvas.height_px,
+                    5 + 18 * random.uniform() * random.uniform()};
+    if (std::hypot(spot.x - cx, spot.y - cy) < 0.85 * scene.radius_px) out.push_back(spot);
+  }
+  return out;
+}
+
+// Share of the disc's brightness that a spot leaves at a place.
+double darkening(const Spot& spot, double x, double y, std::uint64_t seed) {
+  const double angle = std::atan2(y - spot.y, x - spot.x);
+  const double ragged =
+      0.18 * fractal_noise(2 * std::cos(angle), 2 * std::sin(angle), spot.x, 4, 0.6, seed + 5);
+  const double r = std::hypot(x - spot.x, y - spot.y) / spot.radius * (1 + ragged);
+  if (r > 1.15) return 1;
+  // Filaments run outwards through the penumbra.
+  const double filament =
+      0.12 * lattice_noise(9 * std::cos(angle), 9 * std::sin(angle), 1.5 * r, seed + 6);
+  const auto step = [](double low, double high, double t) {
+    const double s = std::clamp((t - low) / (high - low), 0.0, 1.0);
+    return s * s * (3 - 2 * s);
+  };
+  const double inner = kUmbra + (kPenumbra + filament - kUmbra) * step(0.38, 0.5, r);
+  return inner + (1 - inner) * step(0.95, 1.15, r);
+}
+
+// Bright cells between dark lanes: the distance to the nearest of scattered points.
+double granulation(double x, double y, std::uint64_t seed) {
+  const double u = x / kGranule_px;
+  const double v = y / kGranule_px;
+  double nearest = 9;
+  double second = 9;
+  for (int j = -1; j <= 1; ++j) {
+    for (int i = -1; i <= 1; ++i) {
+      const double cx = std::floor(u) + i;
+      const double cy = std::floor(v) + j;
+      const double px = cx + 0.5 + 0.45 * lattice_noise(cx, cy, 0, seed + 31);
+      const double py = cy + 0.5 + 0.45 * lattice_noise(cx, cy, 0, seed + 32);
+      const double d = std::hypot(u - px, v - py);
+      second = std::min(second, std::max(nearest, d));
+      nearest = std::min(nearest, d);
+    }
+  }
+  return 0.14 * std::min(second - nearest, 0.6) - 0.04;
+}
+
+}  // namespace
+
+Plane solar_disc(const SceneParameters& scene, const Canvas& canvas, std::uint64_t seed) {
+  const auto all = spots(scene, canvas, seed);
+  Plane out(canvas.size());
+  const double cx = 0.5 * (canvas.width_px - 1) + scene.centre_x_px;
+  const double cy = 0.5 * (canvas.height_px - 1) + scene.centre_y_px;
+  parallel_for(out.height(), [&](std::int64_t row_number) {
+    const double y = canvas.to_frame(static_cast<double>(row_number));
+    float* row = out.row(static_cast<int>(row_number));
+    for (int i = 0; i < out.width(); ++i) {
+      const double x = canvas.to_frame(i);
+      const double distance = std::hypot(x - cx, y - cy);
+      const double covered = std::clamp(scene.radius_px - distance + 0.5, 0.0, 1.0);
+      if (covered <= 0) continue;
+      const double r = std::min(distance / scene.radius_px, 1.0);
+      const double mu = std::sqrt(1 - r * r);
+      double light = 1 - scene.limb_darkening * (1 - mu);
+      light *= 1 + granulation(x, y, seed) * std::min(1.0, 3 * mu) +
+               0.03 * fractal_noise(x / 40, y / 40, 0, 3, 0.5, seed + 33);
+      for (const Spot& spot : all) light *= darkening(spot, x, y, seed);
+      row[i] = static_cast<float>(covered * light);
+    }
+  });
+  return out;
+}
+
+}  // namespace lull::lab

@@ -1,0 +1,109 @@
+#include "lab/tile_blur.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace lull::lab {
+
+namespace {
+
+constexpr double kPi = std::numbers::pi;
+
+double sinc(double f) { return f == 0 ? 1 : std::sin(kPi * f) / (kPi * f); }
+
+// Transform of the samples of the cubic B-spline: (4 + 2 cos) / 6.
+double spline_response(double f) { return (2 + std::cos(2 * kPi * f)) / 3; }
+
+// What becomes of a frequency by integration over pixels and by going to spline coefficients.
+float pixel_and_spline(double f) { return static_cast<float>(sinc(f) / spline_response(f)); }
+
+}  // namespace
+
+TileBlur::TileBlur(const Plane& scene, int spacing, int psf_side)
+    : spacing_(spacing), psf_side_(psf_side) {
+  const int side = align::fast_length_above(2 * spacing + psf_side);
+  tile_size_ = {side, side};
+  align::Fft fft(tile_size_);
+  const int columns = (scene.width() - 1 + spacing - 1) / spacing;
+  const int rows = (scene.height() - 1 + spacing - 1) / spacing;
+  for (int r = 0; r <= rows; ++r) {
+    for (int c = 0; c <= columns; ++c) {
+      Tile tile{c * spacing, r * spacing, align::Spectrum(tile_size_)};
+      const Plane light = cut(scene, tile.middle_x, tile.middle_y);
+      bool lit = false;
+      for (int y = 0; y < side && !lit; ++y)
+        lit = std::any_of(light.row(y), light.row(y) + side, [](float v) { return v != 0; });
+      if (!lit) continue;
+      fft.forward(light.view(), tile.spectrum);
+      for (int v = 0; v < tile.spectrum.rows(); ++v) {
+        const float down = pixel_and_spline(tile.spectrum.frequency_y(v));
+        for (int u = 0; u < tile.spectrum.columns(); ++u)
+          tile.spectrum.row(v)[u] *= down * pixel_and_spline(tile.spectrum.frequency_x(u));
+      }
+      tiles_.push_back(std::move(tile));
+    }
+  }
+}
+
+// Content starts at (0, 0); the rest is room for the blur, which wraps around.
+Plane TileBlur::cut(const Plane& scene, int middle_x, int middle_y) const {
+  Plane out(tile_size_);
+  const auto weight = [this](int distance) {
+    return 1 - static_cast<float>(std::abs(distance)) / static_cast<float>(spacing_);
+  };
+  for (int dy = -spacing_; dy < spacing_; ++dy) {
+    const int y = middle_y + dy;
+    if (y < 0 || y >= scene.height()) continue;
+    for (int dx = -spacing_; dx < spacing_; ++dx) {
+      const int x = middle_x + dx;
+      if (x < 0 || x >= scene.width()) continue;
+      out.row(dy + spacing_)[dx + spacing_] = weight(dx) * weight(dy) * scene.row(y)[x];
+    }
+  }
+  return out;
+}
+
+bool TileBlur::reaches(const Tile& tile, const Box& box) const {
+  const int reach = spacing_ + psf_side_ / 2;
+  return tile.middle_x + reach > box.x0 && tile.middle_x - reach < box.x1 &&
+         tile.middle_y + reach > box.y0 && tile.middle_y - reach < box.y1;
+}
+
+void TileBlur::add(const Tile& tile, const Plane& psf, Plane& out, Workspace& work) const {
+  if (work.fft.empty()) work.fft.emplace_back(tile_size_);
+  if (work.tile.size() != tile_size_) work.tile = Plane(tile_size_);
+  const int side = tile_size_.width_px;
+  const int half = psf_side_ / 2;
+  work.tile.fill(0);
+  for (int y = 0; y < psf_side_; ++y) {
+    float* to = work.tile.row(y < half ? y : side - psf_side_ + y);
+    std::copy_n(psf.row(y), half, to);
+    std::copy_n(psf.row(y) + half, psf_side_ - half, to + side - psf_side_ + half);
+  }
+  work.fft[0].forward(work.tile.view(), work.spectrum);
+  for (int v = 0; v < work.spectrum.rows(); ++v) {
+    auto* bins = work.spectrum.row(v);
+    const auto* scene = tile.spectrum.row(v);
+    for (int u = 0; u < work.spectrum.columns(); ++u) {
+      bins[u] = {bins[u].real() * scene[u].real() - bins[u].imag() * scene[u].imag(),
+                 bins[u].real() * scene[u].imag() + bins[u].imag() * scene[u].real()};
+    }
+  }
+  work.fft[0].inverse(work.spectrum, work.tile.view());
+  const int reach = spacing_ + half;
+  const int x0 = std::max(tile.middle_x - reach, 0);
+  const int x1 = std::min(tile.middle_x + reach, out.width());
+  for (int y = std::max(tile.middle_y - reach, 0);
+       y < std::min(tile.middle_y + reach, out.height()); ++y) {
+    const float* from = work.tile.row((y - tile.middle_y + spacing_ + side) % side);
+    float* to = out.row(y);
+    const int start = x0 - tile.middle_x + spacing_;
+    for (int x = x0; x < x1; ++x) {
+      const int i = start + x - x0;
+      to[x] += from[i < 0 ? i + side : i >= side ? i - side : i];
+    }
+  }
+}
+
+}  // namespace lull::lab

@@ -1,0 +1,50 @@
+#pragma once
+
+#include <functional>
+#include <vector>
+
+#include "align/fft.h"
+#include "core/plane.h"
+
+namespace lull::lab {
+
+/// Blurs a scene by a point spread function that changes over it: the scene is cut into
+/// overlapping tiles that fade into each other and add up to it; each is convolved with the PSF of
+/// its middle. The result are the coefficients of a cubic B-spline through the blurred picture,
+/// and pixels have integrated the light over their area.
+class TileBlur {
+ public:
+  struct Tile {
+    int middle_x = 0;  ///< place in the scene
+    int middle_y = 0;
+    align::Spectrum spectrum;
+  };
+
+  struct Workspace {
+    Plane tile;
+    align::Spectrum spectrum;
+    std::vector<align::Fft> fft;  ///< one, made at first use
+  };
+
+  /// @param spacing  distance of the tiles' middles. Tiles without light are left out.
+  TileBlur(const Plane& scene, int spacing, int psf_side);
+
+  [[nodiscard]] const std::vector<Tile>& tiles() const { return tiles_; }
+
+  /// Adds a tile, blurred, to `out`, which is as large as the scene.
+  /// @param psf  psf_side x psf_side, its middle at (0, 0), negative places wrapped around.
+  void add(const Tile& tile, const Plane& psf, Plane& out, Workspace& workspace) const;
+
+  /// Whether a blurred tile reaches into a box of the scene.
+  [[nodiscard]] bool reaches(const Tile& tile, const Box& box) const;
+
+ private:
+  [[nodiscard]] Plane cut(const Plane& scene, int middle_x, int middle_y) const;
+
+  int spacing_;
+  int psf_side_;
+  Size tile_size_;
+  std::vector<Tile> tiles_;
+};
+
+}  // namespace lull::lab
