@@ -35,7 +35,6 @@ double dispersion_arcsec(double wavelength_m, double reference_m, const AirParam
 Air::Air(const Parameters& p, const Pupil& pupil, int screen_side)
     : parameters_(p.air),
       exposure_s_(p.camera.exposure_s),
-      diameter_steps_(pupil.diameter_steps),
       px_per_tilt_(pupil.diameter_steps / (2 * kPi * p.cutoff_cycles_per_px())),
       strength_({p.seed, key_of(Draw::air), 1}, 1 / p.air.swing_s),
       cloud_({p.seed, key_of(Draw::air), 2}, 1 / p.air.swing_s) {
@@ -52,7 +51,7 @@ Air::Air(const Parameters& p, const Pupil& pupil, int screen_side)
                        random.uniform(0, screen_side), random.uniform(0, screen_side),
                        layer.wind_m_s * steps_per_m * std::cos(angle),
                        layer.wind_m_s * steps_per_m * std::sin(angle),
-                       layer.height_m * rad_per_px * steps_per_m});
+                       layer.height_m * rad_per_px * steps_per_m, r0});
     layers_.back().screen.prepare_tilts(pupil);
   }
 }
@@ -67,12 +66,10 @@ double Air::transparency(double time_s) const {
 }
 
 int Air::instants_per_exposure() const {
-  const double r0 = diameter_steps_ / std::max(parameters_.d_over_r0, 1e-9);
-  double fastest = 0;
+  double most = 1;
   for (const Layer& layer : layers_)
-    fastest = std::max(fastest, std::hypot(layer.wind_x, layer.wind_y));
-  return std::clamp(static_cast<int>(std::ceil(fastest * exposure_s_ / (r0 / 3))), 1,
-                    kMostInstants);
+    most = std::max(most, std::hypot(layer.wind_x, layer.wind_y) * exposure_s_ / (layer.r0 / 3));
+  return std::min(static_cast<int>(std::ceil(most)), kMostInstants);
 }
 
 Air::Instant Air::at(double time_s) const {

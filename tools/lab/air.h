@@ -40,8 +40,8 @@ class Air {
   /// Share of the light that passes.
   [[nodiscard]] double transparency(double time_s) const;
 
-  /// Instants by which an exposure is averaged: between two of them the air moves at most about a
-  /// third of r0.
+  /// Instants by which an exposure is averaged: between two of them a layer moves by at most about
+  /// a third of its r0.
   [[nodiscard]] int instants_per_exposure() const;
 
  private:
@@ -52,11 +52,11 @@ class Air {
     double wind_x = 0;  ///< steps a second
     double wind_y = 0;
     double steps_per_px = 0;  ///< how far apart the light of neighbouring pixels passes
+    double r0 = 0;            ///< steps, of this layer alone
   };
 
   AirParameters parameters_;
   double exposure_s_;
-  double diameter_steps_;
   double px_per_tilt_;  ///< displacement for a tilt of 1 rad a step
   SlowNoise strength_;
   SlowNoise cloud_;

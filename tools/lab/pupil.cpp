@@ -31,7 +31,8 @@ std::pair<int, int> degrees_of(int noll) {
   return {n, noll % 2 == 0 ? m : -m};
 }
 
-float openness(double x, double y, double radius, double hole) {
+// Whether more than half of a grid square lies in the annulus.
+bool is_open(double x, double y, double radius, double hole) {
   int open = 0;
   for (int j = 0; j < kParts; ++j) {
     for (int i = 0; i < kParts; ++i) {
@@ -39,7 +40,7 @@ float openness(double x, double y, double radius, double hole) {
       open += static_cast<int>(r <= radius && r >= hole);
     }
   }
-  return static_cast<float>(open) / (kParts * kParts);
+  return 2 * open > kParts * kParts;
 }
 
 }  // namespace
@@ -66,14 +67,12 @@ Pupil::Pupil(int side, double cutoff_cycles_per_px, double obstruction,
   const int reach = static_cast<int>(std::ceil(radius));
   for (int y = -reach; y <= reach; ++y) {
     for (int x = -reach; x <= reach; ++x) {
-      const float open = openness(x, y, radius, obstruction * radius);
-      if (open == 0) continue;
+      if (!is_open(x, y, radius, obstruction * radius)) continue;
       double phase = 0;
       for (std::size_t i = 0; i < aberrations_rad.size(); ++i) {
         phase += aberrations_rad[i] * zernike(static_cast<int>(i) + 4, x / radius, y / radius);
       }
-      points.push_back({x, y, open, static_cast<float>(phase)});
-      open_area += static_cast<double>(open);
+      points.push_back({x, y, static_cast<float>(phase)});
     }
   }
 }
@@ -117,18 +116,17 @@ void PsfMaker::add(const Pupil& pupil, const std::vector<float>& phase_rad, floa
   for (std::size_t i = 0; i < pupil.points.size(); ++i) {
     const Pupil::Point& p = pupil.points[i];
     const float phase = phase_rad[i] + p.aberration_rad;
-    const std::complex<float> value(p.amplitude * std::cos(phase), p.amplitude * std::sin(phase));
+    const std::complex<float> value(std::cos(phase), std::sin(phase));
     sum += value;
     const int x = (p.x + side_) % side_;
     const int y = (p.y + side_) % side_;
     field[y * side_ + x] += value;
   }
-  strehl_ = std::norm(sum) / (pupil.open_area * pupil.open_area);
+  const auto open = static_cast<double>(pupil.points.size());
+  strehl_ = std::norm(sum) / (open * open);
   fftwf_execute(work_->plan);
-  double energy = 0;  // Parseval: the sum of the PSF before scaling
-  for (const Pupil::Point& p : pupil.points)
-    energy += static_cast<double>(p.amplitude) * static_cast<double>(p.amplitude);
-  const auto scale = weight / static_cast<float>(energy * static_cast<double>(count));
+  // Parseval: before scaling a PSF sums to count * open.
+  const auto scale = weight / static_cast<float>(open * static_cast<double>(count));
   for (int y = 0; y < side_; ++y) {
     float* row = out.row(y);
     for (int x = 0; x < side_; ++x) row[x] += scale * std::norm(field[y * side_ + x]);

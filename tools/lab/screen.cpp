@@ -14,7 +14,8 @@ namespace lull::lab {
 namespace {
 
 constexpr double kPi = std::numbers::pi;
-constexpr int kSubharmonicRings = 3;
+constexpr int kSubharmonicRings = 4;
+constexpr double kSteepBins = 6;  // from the middle of the spectrum: beyond, a bin is its middle
 
 // Phase power at frequency f in cycles a step, rad^2 step^2.
 double power(double f, double r0_steps, double outer_scale_steps) {
@@ -22,6 +23,21 @@ double power(double f, double r0_steps, double outer_scale_steps) {
   // Exact constant of the structure function 6.88 (r / r0)^(5/3): references as in screen.h.
   constexpr double kConstant = 0.022896;
   return kConstant * std::pow(r0_steps, -5.0 / 3) * std::pow(f * f + low * low, -11.0 / 6);
+}
+
+// The power that a bin stands for. The spectrum is steep: what a bin of that width does to phase
+// differences is not told by its middle, so f^2 times the power is averaged over it.
+double power_of_bin(double fx, double fy, double width, double r0_steps, double outer_scale_steps) {
+  constexpr int kParts = 12;
+  double sum = 0;
+  for (int j = 0; j < kParts; ++j) {
+    for (int i = 0; i < kParts; ++i) {
+      const double x = fx + width * ((i + 0.5) / kParts - 0.5);
+      const double y = fy + width * ((j + 0.5) / kParts - 0.5);
+      sum += (x * x + y * y) * power(std::hypot(x, y), r0_steps, outer_scale_steps);
+    }
+  }
+  return sum / (kParts * kParts) / (fx * fx + fy * fy);
 }
 
 }  // namespace
@@ -42,9 +58,15 @@ PhaseScreen::PhaseScreen(int side, double r0_steps, double outer_scale_steps, st
   for (int r = 0; r < spectrum.rows(); ++r) {
     auto* bins = spectrum.row(r);
     for (int c = 0; c < spectrum.columns(); ++c) {
-      const double f = std::hypot(spectrum.frequency_x(c), spectrum.frequency_y(r));
+      const double fx = spectrum.frequency_x(c);
+      const double fy = spectrum.frequency_y(r);
+      const double f = std::hypot(fx, fy);
+      const double density = f == 0 ? 0
+                             : f * side < kSteepBins
+                                 ? power_of_bin(fx, fy, 1.0 / side, r0_steps, outer_scale_steps)
+                                 : power(f, r0_steps, outer_scale_steps);
       // The transform of unit white noise has variance side^2 a bin; a bin is 1 / side wide.
-      bins[c] *= f > 0 ? static_cast<float>(std::sqrt(power(f, r0_steps, outer_scale_steps))) : 0;
+      bins[c] *= static_cast<float>(std::sqrt(density));
     }
   }
   fft.inverse(spectrum, phase_.view());
@@ -62,9 +84,10 @@ void PhaseScreen::add_subharmonics(double r0_steps, double outer_scale_steps, st
         const double sine = random.normal();
         const double cosine = random.normal();
         if (i == 0 && j == 0) continue;
-        const double f = spacing * std::hypot(i, j);
+        const double density =
+            power_of_bin(spacing * i, spacing * j, spacing, r0_steps, outer_scale_steps);
         // Both signs of a frequency are in the sum, so each carries its own power.
-        const double amplitude = std::sqrt(power(f, r0_steps, outer_scale_steps)) * spacing;
+        const double amplitude = std::sqrt(density) * spacing;
         waves_.push_back(
             {2 * kPi * spacing * i, 2 * kPi * spacing * j, amplitude * cosine, amplitude * sine});
       }
@@ -114,13 +137,39 @@ double PhaseScreen::at(double x, double y) const {
 
 void PhaseScreen::add(const Surroundings& place, double dx, double dy, double step,
                       const Pupil& pupil, float factor, std::vector<float>& phase_rad) const {
+  const auto f = [](double v) { return static_cast<float>(v); };
+  // Slopes and curvatures of the subharmonics at (dx, dy), for whole and fractional steps alike.
+  const float slope_x = f((place.slope_x + place.curve_xx * dx + place.curve_xy * dy) * step);
+  const float slope_y = f((place.slope_y + place.curve_yy * dy + place.curve_xy * dx) * step);
+  const float half_xx = f(0.5 * place.curve_xx * step * step);
+  const float half_yy = f(0.5 * place.curve_yy * step * step);
+  const float curve_xy = f(place.curve_xy * step * step);
+  const double x0 = place.x + dx;
+  const double y0 = place.y + dy;
+  const bool whole = step == 1;
+  const std::int64_t left = static_cast<std::int64_t>(std::floor(x0));
+  const std::int64_t top = static_cast<std::int64_t>(std::floor(y0));
+  const float tx = f(x0 - static_cast<double>(left));
+  const float ty = f(y0 - static_cast<double>(top));
+  const int mask = side_ - 1;
   for (std::size_t k = 0; k < pupil.points.size(); ++k) {
-    const double x = dx + step * pupil.points[k].x;
-    const double y = dy + step * pupil.points[k].y;
-    const double slow = place.value + (place.slope_x + 0.5 * place.curve_xx * x) * x +
-                        (place.slope_y + 0.5 * place.curve_yy * y + place.curve_xy * x) * y;
+    const Pupil::Point& point = pupil.points[k];
+    float value = 0;
+    if (whole) {  // all points lie alike between the grid's
+      const auto x = static_cast<int>((left + point.x) & mask);
+      const auto y = static_cast<int>((top + point.y) & mask);
+      const int right = (x + 1) & mask;
+      const float* upper = phase_.row(y);
+      const float* lower = phase_.row((y + 1) & mask);
+      value = (1 - ty) * ((1 - tx) * upper[x] + tx * upper[right]) +
+              ty * ((1 - tx) * lower[x] + tx * lower[right]);
+    } else {
+      value = f(interpolated(phase_, x0 + step * point.x, y0 + step * point.y));
+    }
+    const auto x = static_cast<float>(point.x);
+    const auto y = static_cast<float>(point.y);
     phase_rad[k] +=
-        factor * static_cast<float>(interpolated(phase_, place.x + x, place.y + y) + slow);
+        factor * (value + (slope_x + half_xx * x + curve_xy * y) * x + (slope_y + half_yy * y) * y);
   }
 }
 
@@ -128,12 +177,12 @@ void PhaseScreen::prepare_tilts(const Pupil& pupil) {
   Plane weight_x(phase_.size());
   Plane weight_y(phase_.size());
   double sum = 0;
-  for (const Pupil::Point& p : pupil.points) sum += static_cast<double>(p.amplitude) * p.x * p.x;
+  for (const Pupil::Point& p : pupil.points) sum += p.x * p.x;
   for (const Pupil::Point& p : pupil.points) {
     const int x = (p.x + side_) % side_;
     const int y = (p.y + side_) % side_;
-    weight_x.row(y)[x] = static_cast<float>(static_cast<double>(p.amplitude) * p.x / sum);
-    weight_y.row(y)[x] = static_cast<float>(static_cast<double>(p.amplitude) * p.y / sum);
+    weight_x.row(y)[x] = static_cast<float>(p.x / sum);
+    weight_y.row(y)[x] = static_cast<float>(p.y / sum);
   }
   align::Fft fft(phase_.size());
   align::Spectrum phase(phase_.size());

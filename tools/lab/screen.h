@@ -15,7 +15,7 @@ struct Tilt {
 };
 
 /// A screen of turbulent phase: von Karman spectrum 0.0229 r0^(-5/3) (f^2 + 1 / L0^2)^(-11/6), by
-/// Fourier synthesis on a periodic grid, and below its lowest frequency by three rings of
+/// Fourier synthesis on a periodic grid, and below its lowest frequency by four rings of
 /// subharmonics (Lane, Glindemann & Dainty 1992, Waves in Random Media 2, 209), which are not
 /// periodic. Lengths are in grid steps.
 class PhaseScreen {
@@ -40,8 +40,9 @@ class PhaseScreen {
 
   [[nodiscard]] Surroundings around(double x, double y) const;
 
-  /// Phase at the points of a pupil whose middle is (dx, dy) from the place and whose grid has
-  /// that step, times `factor`, is added to phase_rad[k] for point k. Bilinear.
+  /// Phase at the points of a pupil whose middle is (dx, dy) from the place and whose grid
+  /// has that step, times `factor`, is added to phase_rad[k] for point k, up to a constant.
+  /// Bilinear.
   void add(const Surroundings& place, double dx, double dy, double step, const Pupil& pupil,
            float factor, std::vector<float>& phase_rad) const;
 

@@ -66,6 +66,7 @@ VideoFormat format_of(const Parameters& p) {
   if (p.container == "mkv") {
     format.codec = "ffv1";
     format.codec_options = {{"level", "3"}, {"slicecrc", "1"}, {"slices", "4"}};
+    if (words) format.codec_options["coder"] = "range_tab";  // the only one above 8 bits
   }
   if (p.camera.colour == "rgb") {
     format.pixel_format =

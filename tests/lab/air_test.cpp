@@ -1,0 +1,315 @@
+#include "lab/air.h"
+
+#include <doctest/doctest.h>
+
+#include <array>
+#include <cmath>
+#include <complex>
+#include <numbers>
+
+#include "lab/pupil.h"
+#include "lab/screen.h"
+
+using lull::lab::PhaseScreen;
+using lull::lab::Pupil;
+
+namespace {
+
+struct Estimate {
+  double mean = 0;
+  double standard_error = 0;
+};
+
+Estimate estimate(const std::vector<double>& values) {
+  Estimate e;
+  const double n = static_cast<double>(values.size());
+  for (const double v : values) e.mean += v / n;
+  double sum = 0;
+  for (const double v : values) sum += (v - e.mean) * (v - e.mean);
+  e.standard_error = std::sqrt(sum / (n - 1) / n);
+  return e;
+}
+
+// Mean square difference of the phase at a distance, over one screen.
+double structure(const PhaseScreen& screen, int side, double distance) {
+  double sum = 0;
+  int count = 0;
+  for (int y = 0; y < side; y += side / 16) {
+    for (int x = 0; x < side; x += side / 16) {
+      for (const bool along : {false, true}) {
+        const double d =
+            screen.at(x, y) - screen.at(along ? x + distance : x, along ? y : y + distance);
+        sum += d * d;
+        ++count;
+      }
+    }
+  }
+  return sum / count;
+}
+
+Estimate structure_over_screens(int screens, int side, double r0, double outer, double distance) {
+  std::vector<double> values;
+  for (int i = 0; i < screens; ++i) {
+    const PhaseScreen screen(side, r0, outer, 100, static_cast<std::uint64_t>(i));
+    values.push_back(structure(screen, side, distance));
+  }
+  return estimate(values);
+}
+
+// Coefficients of Noll's modes 1 ... count of a phase over a clear pupil, and its mean square.
+struct Modes {
+  std::vector<double> coefficients;
+  double mean_square = 0;
+
+  // Variance that is left after the first `modes` modes.
+  [[nodiscard]] double residual(std::size_t modes) const {
+    double left = mean_square;
+    for (std::size_t j = 0; j < modes; ++j) left -= coefficients[j] * coefficients[j];
+    return left;
+  }
+};
+
+class ModeFinder {
+ public:
+  ModeFinder(const Pupil& pupil, int modes) : pupil_(pupil) {
+    const double radius = pupil.diameter_steps / 2;
+    for (int j = 1; j <= modes; ++j) {
+      std::vector<double> basis;
+      for (const Pupil::Point& p : pupil.points)
+        basis.push_back(lull::lab::zernike(j, p.x / radius, p.y / radius));
+      make_orthonormal(basis);
+      basis_.push_back(basis);
+    }
+  }
+
+  [[nodiscard]] Modes of(const std::vector<float>& phase) const {
+    Modes out;
+    for (std::size_t k = 0; k < phase.size(); ++k)
+      out.mean_square += weight() * static_cast<double>(phase[k]) * static_cast<double>(phase[k]);
+    for (const auto& basis : basis_) {
+      double sum = 0;
+      for (std::size_t k = 0; k < phase.size(); ++k)
+        sum += weight() * basis[k] * static_cast<double>(phase[k]);
+      out.coefficients.push_back(sum);
+    }
+    return out;
+  }
+
+ private:
+  // On a grid the polynomials are not quite orthogonal (Gram-Schmidt).
+  void make_orthonormal(std::vector<double>& basis) const {
+    const auto product = [&](const std::vector<double>& a, const std::vector<double>& b) {
+      double sum = 0;
+      for (std::size_t k = 0; k < a.size(); ++k) sum += weight() * a[k] * b[k];
+      return sum;
+    };
+    for (const auto& other : basis_) {
+      const double share = product(basis, other);
+      for (std::size_t k = 0; k < basis.size(); ++k) basis[k] -= share * other[k];
+    }
+    const double norm = std::sqrt(product(basis, basis));
+    for (double& value : basis) value /= norm;
+  }
+
+  [[nodiscard]] double weight() const { return 1 / static_cast<double>(pupil_.points.size()); }
+
+  const Pupil& pupil_;
+  std::vector<std::vector<double>> basis_;
+};
+
+// Phases over a pupil of 32 steps at D/r0 = 1, Kolmogorov, at places that hardly know of each
+// other.
+std::vector<Modes> many_modes(int screens, int modes) {
+  constexpr int kSide = 1024;
+  const Pupil pupil(64, 0.5, 0);
+  const ModeFinder finder(pupil, modes);
+  std::vector<Modes> out;
+  for (int i = 0; i < screens; ++i) {
+    const PhaseScreen screen(kSide, pupil.diameter_steps, 0, 200, static_cast<std::uint64_t>(i));
+    for (int y = 0; y < kSide; y += 64) {
+      for (int x = 0; x < kSide; x += 64) {
+        std::vector<float> phase(pupil.points.size());
+        screen.add(screen.around(x, y), 0, 0, 1, pupil, 1, phase);
+        out.push_back(finder.of(phase));
+      }
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+TEST_SUITE("lab/screen") {
+  // Kolmogorov structure function 6.88 (r / r0)^(5/3): Fried 1966, Journal of the Optical Society
+  // of America 56, 1372.
+  TEST_CASE("phase differences follow 6.88 (r / r0)^(5/3)") {
+    for (const double distance : {6.0, 16.0, 40.0}) {
+      CAPTURE(distance);
+      const Estimate found = structure_over_screens(60, 256, 8, 0, distance);
+      const double theory = 6.88 * std::pow(distance / 8, 5.0 / 3);
+      CAPTURE(found.mean / theory);
+      // 3%: what three rings of subharmonics and the grid leave out.
+      CHECK(std::abs(found.mean - theory) < 3 * found.standard_error + 0.03 * theory);
+    }
+  }
+
+  // von Karman: D = 0.172629 (L0/r0)^(5/3) {1 - 2^(1/6)/Gamma(5/6) x^(5/6) K_5/6(x)}, x = 2 pi
+  // r/L0; r0 = 0.1 m, L0 = 20 m, computed from the formula.
+  TEST_CASE("an outer scale bounds them as von Karman's spectrum says") {
+    constexpr double kSteps_per_m = 40;
+
+    struct Row {
+      double distance_m;
+      double structure;
+    };
+
+    for (const Row& row : {Row{0.1, 5.1366}, Row{0.5, 57.165}, Row{1, 147.18}, Row{5, 783.20}}) {
+      CAPTURE(row.distance_m);
+      const Estimate found = structure_over_screens(40, 1024, 0.1 * kSteps_per_m, 20 * kSteps_per_m,
+                                                    row.distance_m * kSteps_per_m);
+      CAPTURE(found.mean / row.structure);
+      CHECK(std::abs(found.mean - row.structure) < 3 * found.standard_error + 0.03 * row.structure);
+    }
+  }
+
+  // Noll 1976, Journal of the Optical Society of America 66, 207, Table IV, with the exact constant
+  // of the spectrum (the printed 1.0299, .134, .0648, .0401 round it): variance left after J modes.
+  TEST_CASE("what is left after J Zernike modes is Noll's") {
+    const auto all = many_modes(12, 10);
+
+    struct Row {
+      std::size_t modes;
+      double residual;
+    };
+
+    for (const Row& row : {Row{1, 1.0324}, Row{3, .1347}, Row{6, .0650}, Row{10, .0402}}) {
+      CAPTURE(row.modes);
+      std::vector<double> values;
+      for (const Modes& m : all) values.push_back(m.residual(row.modes));
+      const Estimate found = estimate(values);
+      CAPTURE(found.mean / row.residual);
+      // Neighbouring pupils share their tilts: twice the standard error, three times; and 3% for
+      // what lies between the grid's points.
+      CHECK(std::abs(found.mean - row.residual) < 6 * found.standard_error + 0.03 * row.residual);
+    }
+    std::vector<double> tilt;
+    for (const Modes& m : all) {
+      tilt.push_back(m.coefficients[1] * m.coefficients[1]);
+      tilt.push_back(m.coefficients[2] * m.coefficients[2]);
+    }
+    const Estimate found = estimate(tilt);
+    CHECK(std::abs(found.mean - .44888) < 6 * found.standard_error + 0.03 * .44888);
+  }
+
+  // Fried 1978, Journal of the Optical Society of America 68, 1651, table: chance that the
+  // wavefront without its tilt varies by less than 1 rad^2.
+  TEST_CASE("lucky moments are as rare as Fried found") {
+    const auto all = many_modes(12, 3);
+    const double count = static_cast<double>(all.size());
+
+    struct Row {
+      double d_over_r0;
+      double chance;
+    };
+
+    for (const Row& row : {Row{2, .986}, Row{3, .765}, Row{4, .334}, Row{5, .0938}}) {
+      CAPTURE(row.d_over_r0);
+      int lucky = 0;
+      for (const Modes& m : all)
+        lucky += static_cast<int>(m.residual(3) * std::pow(row.d_over_r0, 5.0 / 3) < 1);
+      const double error = std::sqrt(row.chance * (1 - row.chance) / count);
+      CAPTURE(lucky / count);
+      // Three standard errors; and 0.03 for the residual's 3%, which shifts a steep curve.
+      CHECK(std::abs(lucky / count - row.chance) < 3 * error + 0.03);
+    }
+  }
+
+  TEST_CASE("tilts are the best planes through the phase") {
+    const Pupil pupil(64, 0.4, 0.3);
+    PhaseScreen screen(256, 4, 0, 5, 6);
+    screen.prepare_tilts(pupil);
+    const auto place = screen.around(100.25, 40.5);
+    std::vector<float> phase(pupil.points.size());
+    screen.add(place, 7, -3, 1, pupil, 1, phase);
+    double x = 0;
+    double y = 0;
+    double squares = 0;
+    for (std::size_t k = 0; k < phase.size(); ++k) {
+      const Pupil::Point& p = pupil.points[k];
+      x += p.x * static_cast<double>(phase[k]);
+      y += p.y * static_cast<double>(phase[k]);
+      squares += static_cast<double>(p.x) * p.x;
+    }
+    const auto tilt = screen.tilt(place, 7, -3);
+    CHECK(tilt.x == doctest::Approx(x / squares).epsilon(1e-3));
+    CHECK(tilt.y == doctest::Approx(y / squares).epsilon(1e-3));
+  }
+}
+
+TEST_SUITE("lab/air") {
+  // Fried 1966: the long-exposure MTF is that of the telescope times exp(-3.44 (lambda f /
+  // r0)^(5/3)).
+  TEST_CASE("a long exposure has Fried's MTF") {
+    constexpr int kSide = 64;
+    constexpr double kCutoff = 0.5;
+    constexpr double kD_over_r0 = 3;
+    const Pupil pupil(kSide, kCutoff, 0);
+    lull::lab::PsfMaker maker(kSide);
+    lull::Plane mean(kSide, kSide);
+    lull::Plane still(kSide, kSide);
+    maker.add(pupil, std::vector<float>(pupil.points.size(), 0.0F), 1, still);
+    for (int i = 0; i < 24; ++i) {
+      const PhaseScreen screen(1024, pupil.diameter_steps / kD_over_r0, 0, 300,
+                               static_cast<std::uint64_t>(i));
+      for (int y = 0; y < 1024; y += 128) {
+        for (int x = 0; x < 1024; x += 128) {
+          std::vector<float> phase(pupil.points.size());
+          screen.add(screen.around(x, y), 0, 0, 1, pupil, 1, phase);
+          maker.add(pupil, phase, 1.0F / (24 * 64), mean);
+        }
+      }
+    }
+    const auto transfer = [](const lull::Plane& psf, double f) {
+      std::complex<double> sum;
+      for (int y = 0; y < kSide; ++y) {
+        for (int x = 0; x < kSide; ++x) {
+          const int wrapped = x < kSide / 2 ? x : x - kSide;
+          sum +=
+              std::polar(static_cast<double>(psf.row(y)[x]), -2 * std::numbers::pi * f * wrapped);
+        }
+      }
+      return std::abs(sum);
+    };
+    for (const double u : {0.125, 0.25, 0.375, 0.5}) {
+      CAPTURE(u);
+      const double ratio = transfer(mean, u * kCutoff) / transfer(still, u * kCutoff);
+      const double theory = std::exp(-3.44 * std::pow(u * kD_over_r0, 5.0 / 3));
+      CAPTURE(ratio / theory);
+      // 1,536 exposures, of which those of one screen share their slowest waves.
+      CHECK(std::abs(ratio - theory) < 0.025);
+    }
+  }
+
+  // Filippenko 1982, Publications of the Astronomical Society of the Pacific 94, 715, Table 1,
+  // sec z = 1.50, relative to 500 nm, arcsec.
+  TEST_CASE("dispersion is Filippenko's") {
+    lull::lab::AirParameters air;
+    air.pressure_mmhg = 600;
+    air.temperature_c = 7;
+    air.water_mmhg = 8;
+    air.zenith_distance_deg = std::acos(1 / 1.5) * 180 / std::numbers::pi;
+
+    struct Row {
+      double nm;
+      double arcsec;
+    };
+
+    for (const Row& row : {Row{300, 2.37}, Row{350, 1.34}, Row{400, .71}, Row{450, .29},
+                           Row{550, -.21}, Row{600, -.37}, Row{700, -.60}, Row{1000, -.91}}) {
+      CAPTURE(row.nm);
+      // The table has two places.
+      CHECK(std::abs(lull::lab::dispersion_arcsec(row.nm * 1e-9, 500e-9, air) - row.arcsec) <
+            0.0101);
+    }
+  }
+}
