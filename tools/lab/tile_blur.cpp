@@ -46,26 +46,22 @@ TileBlur::TileBlur(const Plane& scene, int spacing, int psf_side)
   }
 }
 
-// Content starts at (0, 0); the rest is room for the blur, which wraps around.
+// The middle of the tile lies in the middle; around what it shows there is what the blur brings in.
 Plane TileBlur::cut(const Plane& scene, int middle_x, int middle_y) const {
   Plane out(tile_size_);
-  const auto weight = [this](int distance) {
-    return 1 - static_cast<float>(std::abs(distance)) / static_cast<float>(spacing_);
-  };
-  for (int dy = -spacing_; dy < spacing_; ++dy) {
-    const int y = middle_y + dy;
-    if (y < 0 || y >= scene.height()) continue;
-    for (int dx = -spacing_; dx < spacing_; ++dx) {
-      const int x = middle_x + dx;
-      if (x < 0 || x >= scene.width()) continue;
-      out.row(dy + spacing_)[dx + spacing_] = weight(dx) * weight(dy) * scene.row(y)[x];
-    }
+  const int half = tile_size_.width_px / 2;
+  const int x0 = std::max(middle_x - half, 0);
+  const int x1 = std::min(middle_x - half + tile_size_.width_px, scene.width());
+  for (int y = 0; y < tile_size_.height_px; ++y) {
+    const int from = middle_y - half + y;
+    if (from < 0 || from >= scene.height() || x1 <= x0) continue;
+    std::copy(scene.row(from) + x0, scene.row(from) + x1, out.row(y) + x0 - (middle_x - half));
   }
   return out;
 }
 
 bool TileBlur::reaches(const Tile& tile, const Box& box) const {
-  const int reach = spacing_ + psf_side_ / 2;
+  const int reach = spacing_;
   return tile.middle_x + reach > box.x0 && tile.middle_x - reach < box.x1 &&
          tile.middle_y + reach > box.y0 && tile.middle_y - reach < box.y1;
 }
@@ -91,18 +87,17 @@ void TileBlur::add(const Tile& tile, const Plane& psf, Plane& out, Workspace& wo
     }
   }
   work.fft[0].inverse(work.spectrum, work.tile.view());
-  const int reach = spacing_ + half;
-  const int x0 = std::max(tile.middle_x - reach, 0);
-  const int x1 = std::min(tile.middle_x + reach, out.width());
-  for (int y = std::max(tile.middle_y - reach, 0);
-       y < std::min(tile.middle_y + reach, out.height()); ++y) {
-    const float* from = work.tile.row((y - tile.middle_y + spacing_ + side) % side);
+  const int x0 = std::max(tile.middle_x - spacing_, 0);
+  const int x1 = std::min(tile.middle_x + spacing_, out.width());
+  const auto share = [this](int distance) {
+    return 1 - static_cast<float>(std::abs(distance)) / static_cast<float>(spacing_);
+  };
+  for (int y = std::max(tile.middle_y - spacing_, 0);
+       y < std::min(tile.middle_y + spacing_, out.height()); ++y) {
+    const float* from = work.tile.row(y - tile.middle_y + side / 2) - tile.middle_x + side / 2;
+    const float down = share(y - tile.middle_y);
     float* to = out.row(y);
-    const int start = x0 - tile.middle_x + spacing_;
-    for (int x = x0; x < x1; ++x) {
-      const int i = start + x - x0;
-      to[x] += from[i < 0 ? i + side : i >= side ? i - side : i];
-    }
+    for (int x = x0; x < x1; ++x) to[x] += down * share(x - tile.middle_x) * from[x];
   }
 }
 

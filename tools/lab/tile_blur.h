@@ -8,10 +8,11 @@
 
 namespace lull::lab {
 
-/// Blurs a scene by a point spread function that changes over it: the scene is cut into
-/// overlapping tiles that fade into each other and add up to it; each is convolved with the PSF of
-/// its middle. The result are the coefficients of a cubic B-spline through the blurred picture,
-/// and pixels have integrated the light over their area.
+/// Blurs a scene by a point spread function that changes over it: overlapping parts of the scene
+/// are each convolved with the PSF of their middle, and fade into each other afterwards (fading
+/// before would show as bands on even ground, since PSFs are not all centred alike). The result
+/// are the coefficients of a cubic B-spline through the blurred picture, and pixels have
+/// integrated the light over their area.
 class TileBlur {
  public:
   struct Tile {
@@ -35,7 +36,7 @@ class TileBlur {
   /// @param psf  psf_side x psf_side, its middle at (0, 0), negative places wrapped around.
   void add(const Tile& tile, const Plane& psf, Plane& out, Workspace& workspace) const;
 
-  /// Whether a blurred tile reaches into a box of the scene.
+  /// Whether a tile shows something of a box of the scene.
   [[nodiscard]] bool reaches(const Tile& tile, const Box& box) const;
 
  private:
