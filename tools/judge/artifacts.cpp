@@ -4,6 +4,7 @@
 #include <cmath>
 #include <functional>
 
+#include "judge/measures.h"
 #include "judge/transforms.h"
 
 namespace lull::judge {
@@ -12,8 +13,12 @@ namespace {
 
 constexpr double kStrongShare = 0.95;
 constexpr double kEdgeSigmaPx = 1;
+constexpr double kCoarseShare = 2;
 constexpr int kSegmentPx = 32;
-constexpr int kNeighbours = 12;
+constexpr std::size_t kNeighbours = 12;
+constexpr std::size_t kOwnReachPx = 2;
+constexpr double kOwnShare = 0.25;
+constexpr int kRimPx = 10;  // the matching filter mirrors the picture there
 constexpr double kDeviations = 4;
 constexpr double kSigmaOfMad = 1.482602;  // of a Gaussian
 
@@ -71,40 +76,62 @@ Image edge_band(const Image& truth, int reach_px) {
   return local_highest(slope, reach_px);
 }
 
-/// Excess of one step over the steps of the lines around it.
-double excess(const std::vector<double>& steps, int line) {
-  const int last = std::min(line + kNeighbours, static_cast<int>(steps.size()) - 1);
-  std::vector<double> around;
-  for (int i = std::max(line - kNeighbours, 0); i <= last; ++i) {
-    if (i != line) around.push_back(steps[static_cast<std::size_t>(i)]);
+/// Magnitudes of the steps between neighbouring columns, averaged over kSegmentPx rows.
+std::vector<double> steps_of(const Image& image, int top) {
+  std::vector<double> steps;
+  for (int x = 0; x + 1 < image.width_px; ++x) {
+    double sum = 0;
+    for (int y = top; y < top + kSegmentPx; ++y) sum += image.at(x + 1, y) - image.at(x, y);
+    steps.push_back(std::abs(sum) / kSegmentPx);
   }
-  const double median = quantile(around, 0.5);
-  for (double& step : around) step = std::abs(step - median);
-  const double sigma = kSigmaOfMad * quantile(around, 0.5);
-  return steps[static_cast<std::size_t>(line)] - median - kDeviations * sigma;
+  return steps;
+}
+
+/// The lines within reach of one, itself included.
+std::vector<double> around(const std::vector<double>& steps, std::size_t line, std::size_t reach) {
+  const std::size_t first = line - std::min(line, reach);
+  const std::size_t last = std::min(line + reach + 1, steps.size());
+  return {steps.begin() + static_cast<std::ptrdiff_t>(first),
+          steps.begin() + static_cast<std::ptrdiff_t>(last)};
+}
+
+/// What an ordinary step may reach there: local median and scatter, and a share of the truth's own.
+double allowance(const std::vector<double>& steps, const std::vector<double>& own,
+                 std::size_t line) {
+  std::vector<double> near = around(steps, line, kNeighbours);
+  const double median = quantile(near, 0.5);
+  for (double& step : near) step = std::abs(step - median);
+  const double sigma = kSigmaOfMad * quantile(near, 0.5);
+  const std::vector<double> own_near = around(own, line, kOwnReachPx);
+  return median + kDeviations * sigma +
+         kOwnShare * *std::max_element(own_near.begin(), own_near.end());
 }
 
 /// Largest excess of steps between columns, over all segments of rows; segments overlap by half.
-double largest_step(const Image& residual) {
+double largest_step(const Image& residual, const Image& matched) {
   double largest = 0;
   for (int top = 0; top + kSegmentPx <= residual.height_px; top += kSegmentPx / 2) {
-    std::vector<double> steps;
-    for (int x = 0; x + 1 < residual.width_px; ++x) {
-      double sum = 0;
-      for (int y = top; y < top + kSegmentPx; ++y) sum += residual.at(x + 1, y) - residual.at(x, y);
-      steps.push_back(std::abs(sum) / kSegmentPx);
-    }
-    for (int line = 0; line < static_cast<int>(steps.size()); ++line) {
-      largest = std::max(largest, excess(steps, line));
+    const std::vector<double> steps = steps_of(residual, top);
+    const std::vector<double> own = steps_of(matched, top);
+    for (std::size_t line = 0; line < steps.size(); ++line) {
+      largest = std::max(largest, steps[line] - allowance(steps, own, line));
     }
   }
   return largest;
 }
 
+Box without_rim(Size size) {
+  return {kRimPx, kRimPx, size.width_px - kRimPx, size.height_px - kRimPx};
+}
+
 }  // namespace
 
-double ringing(const Image& truth, const Image& fitted, double cutoff) {
-  const int reach_px = static_cast<int>(std::ceil(1.5 / cutoff));
+double ringing(const Image& truth, const Image& picture, double cutoff) {
+  const int reach_px = static_cast<int>(std::ceil(1 / cutoff));
+  // Coarse structure fixes the brightness: a fit to all detail would hide half of an overshoot.
+  const double coarse_px = kCoarseShare / cutoff;
+  const Image fitted = applied(
+      fit_linear(gaussian_blur(truth, coarse_px), gaussian_blur(picture, coarse_px)), picture);
   const Image band = edge_band(truth, reach_px);
   const Image highest = local_highest(truth, reach_px);
   const Image lowest = local_lowest(truth, reach_px);
@@ -120,9 +147,13 @@ double ringing(const Image& truth, const Image& fitted, double cutoff) {
 }
 
 double seams(const Image& matched, const Image& picture, double peak) {
-  const Image residual = difference(picture, matched);
-  return std::max(largest_step(residual), largest_step(transposed(residual))) /
-         std::max(std::abs(peak), 1e-300);
+  const Box box = without_rim(picture.size());
+  if (box.width_px() < kSegmentPx || box.height_px() < kSegmentPx) return 0;
+  const Image own = crop(matched, box);
+  const Image residual = difference(crop(picture, box), own);
+  const double columns = largest_step(residual, own);
+  const double rows = largest_step(transposed(residual), transposed(own));
+  return std::max(columns, rows) / std::max(std::abs(peak), 1e-300);
 }
 
 }  // namespace lull::judge

@@ -152,7 +152,7 @@ struct Pair {
 /// Ringing and seams, with the truth in the picture's geometry so that neither counts distortion.
 void judge_artifacts(const Pair& pair, const Image& truth, const LinearFit& fit,
                      ChannelVerdict& verdict) {
-  verdict.ringing = ringing(truth, applied(fit, pair.picture), pair.cutoff);
+  verdict.ringing = ringing(truth, pair.picture, pair.cutoff);
   const Range range = range_of(truth);
   const double peak = (range.highest - std::min(range.lowest, 0.0)) / std::abs(fit.gain);
   verdict.seam = seams(matched_radially(truth, pair.picture, pair.cutoff), pair.picture, peak);
