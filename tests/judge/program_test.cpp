@@ -34,14 +34,14 @@ void check_refused(const std::vector<std::string>& arguments, int status, const 
 
 /// The sample as a result, 32-bit float.
 std::string write_result(const TemporaryFolder& folder) {
-  const std::string path = (folder / "result.fits").string();
+  std::string path = (folder / "result.fits").string();
   output::write_fits_float(path, picture_of({highland_picture()}).view(), {});
   return path;
 }
 
 /// A copy of the sample's truth with one card changed, or, without a value, removed.
 std::string truth_with(const TemporaryFolder& folder, const char* key, const double* value) {
-  const std::string path = (folder / "other.truth.fits").string();
+  std::string path = (folder / "other.truth.fits").string();
   std::filesystem::copy_file(kTruth, path, std::filesystem::copy_options::overwrite_existing);
   int status = 0;
   fitsfile* fits = nullptr;

@@ -16,8 +16,6 @@ struct Distortion {
   Image y;
   Image weight;       ///< detail that u rests on; 0 at the rim
   double rms_px = 0;  ///< of u around its mean, both weighted
-
-  [[nodiscard]] bool empty() const { return weight.count() == 0; }
 };
 
 /// The truth displaced by a field: at(x_px, y_px), both of the picture's size.

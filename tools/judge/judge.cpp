@@ -51,18 +51,21 @@ std::vector<Image> channels_without_padding(const output::Picture& picture) {
   return channels;
 }
 
-void check_size(Size size, Size truth, double largest_scale) {
-  if (size.width_px < kSmallestSidePx || size.height_px < kSmallestSidePx) {
-    throw InputError(fmt::format("the result has {} x {} pixels; at least {} x {} are needed",
-                                 size.width_px, size.height_px, kSmallestSidePx, kSmallestSidePx));
-  }
+void refuse_too_large(Size size, Size truth, double largest_scale) {
   const double most = kMostTimesTruth * largest_scale;
-  if (size.width_px > most * truth.width_px || size.height_px > most * truth.height_px) {
-    throw InputError(fmt::format(
-        "the result has {} x {} pixels, more than {} times the truth's {} x {}: it cannot be a "
-        "picture of the same capture",
-        size.width_px, size.height_px, most, truth.width_px, truth.height_px));
-  }
+  if (size.width_px <= most * truth.width_px && size.height_px <= most * truth.height_px) return;
+  throw InputError(fmt::format(
+      "the result has {} x {} pixels, more than {} times the truth's {} x {}: it cannot be a "
+      "picture of the same capture",
+      size.width_px, size.height_px, most, truth.width_px, truth.height_px));
+}
+
+void refuse_too_small(Size size, double scale) {
+  const double least = kSmallestSidePx * scale;
+  if (size.width_px >= least && size.height_px >= least) return;
+  throw InputError(
+      fmt::format("the result has {} x {} pixels without padding; at least {} x {} are needed",
+                  size.width_px, size.height_px, least, least));
 }
 
 /// The picture at the truth's scale, and where it was found.
@@ -96,14 +99,8 @@ Placed place_at_best_scale(const std::vector<Image>& channels, const Truth& trut
                            std::optional<double> scale) {
   const Size size = channels.front().size();
   const Size scene = truth.mean_samples.size();
-  if (scale) {
-    check_size(size, scene, *scale);
-    check_size(
-        {static_cast<int>(size.width_px / *scale), static_cast<int>(size.height_px / *scale)},
-        scene, *scale);
-    return place(channels, truth, *scale);
-  }
-  check_size(size, scene, kScales[3]);
+  refuse_too_small(size, scale.value_or(1));
+  if (scale) return place(channels, truth, *scale);
   Placed best = place(channels, truth, 1);
   for (const double larger : {kScales[1], kScales[2], kScales[3]}) {
     if (is_too_small(size, scene, larger)) continue;
@@ -149,38 +146,32 @@ struct Pair {
   double cutoff = 0;
 };
 
-/// Ringing and seams, with the truth in the picture's geometry so that neither counts distortion.
-void judge_artifacts(const Pair& pair, const Image& truth, const LinearFit& fit,
-                     ChannelVerdict& verdict) {
-  verdict.ringing = ringing(truth, pair.picture, pair.cutoff);
-  const Range range = range_of(truth);
-  const double peak = (range.highest - std::min(range.lowest, 0.0)) / std::abs(fit.gain);
-  verdict.seam = seams(matched_radially(truth, pair.picture, pair.cutoff), pair.picture, peak);
-}
-
-ChannelVerdict judge_channel(const Pair& pair, bool remove_distortion) {
+ChannelVerdict judge_channel(const Pair& pair) {
   ChannelVerdict verdict;
   verdict.shift = pair.shift;
   verdict.truth = pair.truth.seen(pair.spline, pair.box, pair.shift);
   verdict.measures = measure(verdict.truth, pair.picture, pair.cutoff);
   verdict.fitted = applied(verdict.measures.fit, pair.picture);
-  if (!remove_distortion) {
-    judge_artifacts(pair, verdict.truth, verdict.measures.fit, verdict);
-    return verdict;
-  }
   const auto truth_at = [&pair](const Image& field_x, const Image& field_y) {
     return pair.truth.seen(pair.spline, pair.box, pair.shift, field_x, field_y);
   };
   const Distortion field = find_distortion(truth_at, pair.picture, pair.cutoff);
   const Image followed = truth_at(field.x, field.y);
-  verdict.without_distortion = {field.rms_px, measure(followed, pair.picture, pair.cutoff)};
-  judge_artifacts(pair, followed, verdict.without_distortion->measures.fit, verdict);
+  verdict.distortion_rms_px = field.rms_px;
+  verdict.without_distortion = measure(followed, pair.picture, pair.cutoff);
+  // In the picture's geometry, so that distortion counts neither as ringing nor as seams.
+  verdict.ringing = ringing(followed, pair.picture, pair.cutoff);
+  const Range range = range_of(followed);
+  const double peak = (range.highest - std::min(range.lowest, 0.0)) /
+                      std::max(std::abs(verdict.without_distortion.fit.gain), 1e-300);
+  verdict.seam = seams(matched_radially(followed, pair.picture, pair.cutoff), pair.picture, peak);
   return verdict;
 }
 
 }  // namespace
 
 Verdict judge(const output::Picture& picture, const Truth& truth, const JudgeOptions& options) {
+  refuse_too_large(picture.size(), truth.mean.size(), options.scale.value_or(kScales[3]));
   const std::vector<Image> channels = channels_without_padding(picture);
   const Placed placed = place_at_best_scale(channels, truth, options.scale);
   const Size size = placed.mean.size();
@@ -198,14 +189,14 @@ Verdict judge(const output::Picture& picture, const Truth& truth, const JudgeOpt
       static_cast<double>(Size{truth.box.width_px(), truth.box.height_px()}.area_px());
   if (placed.channels.size() != 3 || truth.channels.size() != 3) {
     const Pair pair = {truth, truth.mean, crop(placed.mean, box), box, verdict.shift, truth.cutoff};
-    verdict.channels.push_back(judge_channel(pair, options.remove_distortion));
+    verdict.channels.push_back(judge_channel(pair));
     return verdict;
   }
   for (std::size_t c = 0; c < 3; ++c) {
     const double cutoff = truth.cutoff / truth.relative_wavelengths[c];
     const Spline& spline = truth.channels[c];
     const Pair pair = {truth, spline, crop(placed.channels[c], box), box, verdict.shift, cutoff};
-    verdict.channels.push_back(judge_channel(pair, options.remove_distortion));
+    verdict.channels.push_back(judge_channel(pair));
     verdict.channels.back().shift =
         refine_shift(truth, spline, placed.channels[c], verdict.shift, box, cutoff);
   }

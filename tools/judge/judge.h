@@ -13,25 +13,19 @@ namespace lull::judge {
 inline constexpr double kScales[] = {1, 1.5, 2, 3};
 
 struct JudgeOptions {
-  std::optional<double> scale;    ///< one of kScales; without it the best fitting one is found
-  bool remove_distortion = true;  ///< also measure after removing smooth displacement
-};
-
-/// Figures after the truth followed the picture's smooth displacement.
-struct WithoutDistortion {
-  double distortion_rms_px = 0;  ///< of the displacement that was removed
-  Measures measures;
+  std::optional<double> scale;  ///< one of kScales; without it the best fitting one is found
 };
 
 /// Figures of one channel, and the pictures they were measured on.
 struct ChannelVerdict {
   Measures measures;
-  std::optional<WithoutDistortion> without_distortion;
-  double ringing = 0;  ///< see artifacts.h; share of the contrast at edges
-  double seam = 0;     ///< see artifacts.h; share of the truth's peak
-  Shift shift;         ///< of this channel, px
-  Image truth;         ///< moved to the picture
-  Image fitted;        ///< the picture in the truth's units
+  double distortion_rms_px = 0;  ///< smooth displacement against the truth, mean removed
+  Measures without_distortion;   ///< after the truth followed that displacement
+  double ringing = 0;            ///< see artifacts.h; share of the contrast at edges
+  double seam = 0;               ///< see artifacts.h; share of the truth's peak
+  Shift shift;                   ///< of this channel, px
+  Image truth;                   ///< moved to the picture
+  Image fitted;                  ///< the picture in the truth's units
 };
 
 struct Verdict {

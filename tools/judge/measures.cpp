@@ -125,7 +125,7 @@ double best_radial_error(const Image& truth, const Image& picture, double cutoff
   const int shorter = std::min(truth.width_px, truth.height_px);
   const int count = ring_count(2 * shorter * cutoff, 32, 400);
   const Rings rings = rings_of(truth.size(), cutoff, count, Transform::cosine);
-  const auto n = static_cast<std::size_t>(10 * count + 1);
+  const std::size_t n = 10 * static_cast<std::size_t>(count) + 1;
   std::vector<double> common(n);
   std::vector<double> power_a(n);
   std::vector<double> power_b(n);

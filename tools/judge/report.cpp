@@ -25,13 +25,11 @@ double mean_plain(const Verdict& verdict, double Measures::*figure) {
 }
 
 double mean_undistorted(const Verdict& verdict, double Measures::*figure) {
-  return mean_over(verdict,
-                   [=](const ChannelVerdict& c) { return c.without_distortion->measures.*figure; });
+  return mean_over(verdict, [=](const ChannelVerdict& c) { return c.without_distortion.*figure; });
 }
 
 double mean_distortion_px(const Verdict& verdict) {
-  return mean_over(verdict,
-                   [](const ChannelVerdict& c) { return c.without_distortion->distortion_rms_px; });
+  return mean_over(verdict, [](const ChannelVerdict& c) { return c.distortion_rms_px; });
 }
 
 double mean_ringing(const Verdict& verdict) {
@@ -116,9 +114,7 @@ nlohmann::ordered_json to_json(const Verdict& verdict) {
     json["gain"] = verdict.channels[0].measures.fit.gain;
     json["offset"] = verdict.channels[0].measures.fit.offset;
   }
-  if (verdict.channels[0].without_distortion) {
-    json["after_removing_smooth_distortion"] = undistorted_json(verdict);
-  }
+  json["after_removing_smooth_distortion"] = undistorted_json(verdict);
   json["frc_curve"] = curves_json(verdict);
   return json;
 }
@@ -132,15 +128,13 @@ std::string to_text(const Verdict& verdict) {
       mean_plain(verdict, &Measures::psnr), mean_plain(verdict, &Measures::ssim),
       mean_plain(verdict, &Measures::frc_auc), mean_plain(verdict, &Measures::frc_f50),
       mean_plain(verdict, &Measures::psnr_best_radial));
-  if (verdict.channels[0].without_distortion) {
-    text += fmt::format(
-        "without distortion of {:.3f} px rms: PSNR {:.2f} dB, SSIM {:.4f}, FRC area {:.3f}, 0.5 at "
-        "{:.3f} of the cutoff, best isotropic filter {:.2f} dB\n",
-        mean_distortion_px(verdict), mean_undistorted(verdict, &Measures::psnr),
-        mean_undistorted(verdict, &Measures::ssim), mean_undistorted(verdict, &Measures::frc_auc),
-        mean_undistorted(verdict, &Measures::frc_f50),
-        mean_undistorted(verdict, &Measures::psnr_best_radial));
-  }
+  text += fmt::format(
+      "without distortion of {:.3f} px rms: PSNR {:.2f} dB, SSIM {:.4f}, FRC area {:.3f}, 0.5 at "
+      "{:.3f} of the cutoff, best isotropic filter {:.2f} dB\n",
+      mean_distortion_px(verdict), mean_undistorted(verdict, &Measures::psnr),
+      mean_undistorted(verdict, &Measures::ssim), mean_undistorted(verdict, &Measures::frc_auc),
+      mean_undistorted(verdict, &Measures::frc_f50),
+      mean_undistorted(verdict, &Measures::psnr_best_radial));
   text += fmt::format("ringing: {:.2f}% of the contrast at edges; seams: {:.3f}% of the peak\n",
                       100 * mean_ringing(verdict), 100 * mean_seam(verdict));
   if (verdict.channels.size() == 3) {

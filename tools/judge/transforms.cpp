@@ -57,7 +57,7 @@ void scale_coefficients(Image& image, double zero_weight, double weight) {
 
 /// Gain of the sampled, cut and normalised Gaussian on each of n cosines.
 std::vector<double> gaussian_gains(int n, double sigma_px, double truncate) {
-  const int radius = static_cast<int>(truncate * sigma_px + 0.5);
+  const int radius = static_cast<int>(std::floor(truncate * sigma_px + 0.5));
   std::vector<double> weights;
   double sum = 0;
   for (int i = 0; i <= radius; ++i) {
