@@ -11,7 +11,7 @@ namespace lull::quality {
 namespace {
 
 constexpr double kPedestal = 8192;    // room for noise below black
-constexpr double kFullScale = 32768;  // room for noise above white
+constexpr double kFullScale = 49152;  // at most, and room for noise above it
 
 // stored' = offset + gain * stored
 struct Line {
@@ -21,9 +21,10 @@ struct Line {
   [[nodiscard]] double of(double stored) const { return offset + gain * stored; }
 };
 
-// Of the samples before they are dimmed. A power of two keeps integers whole.
+// Of the samples before they are dimmed. Five times a power of two: integers stay whole, also at
+// four fifths of their light.
 Line to_16_bit(const capture::CaptureInfo& info) {
-  return {std::exp2(std::floor(std::log2(kFullScale / info.full_scale))), kPedestal};
+  return {5 * std::exp2(std::floor(std::log2(kFullScale / (5 * info.full_scale)))), kPedestal};
 }
 
 Line line_of(const capture::CaptureInfo& info, const Alteration& alteration) {
