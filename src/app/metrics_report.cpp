@@ -87,10 +87,10 @@ std::string agreement_table(const MetricsReport& report) {
     text += "\n";
   }
   return text +
-         "  reliability: how well the score repeats itself, 0 to 1, from two halves of each "
-         "frame;\n"
-         "  a measure that follows the noise has little. dimmed: change of the score, %, when the\n"
-         "  frames are dimmed by 20%. Mpx/s: one thread, in memory. * the measure in use\n";
+         "  reliability: how well the score repeats itself, 0 to 1, from two halves of each frame\n"
+         "  with twice the noise variance; a measure that follows the noise has little. dimmed:\n"
+         "  change of the score, %, when the frames are dimmed by 20%. Mpx/s: one thread, in\n"
+         "  memory. * the measure in use\n";
 }
 
 nlohmann::json number(double value) {

@@ -70,13 +70,13 @@ capture::Frame altered(const capture::Frame& frame, const capture::CaptureInfo& 
   const auto planes = static_cast<std::size_t>(frame.plane_count);
   const auto samples = std::make_shared<std::vector<std::uint16_t>>(area * planes);
   std::mt19937_64 random(alteration.seed);
-  std::normal_distribution<double> normal(0, sigma > 0 ? sigma : 1);
+  std::normal_distribution<double> normal(0, 1);
   capture::Frame out = frame;
   for (std::size_t i = 0; i < planes; ++i) {
     std::uint16_t* to = samples->data() + i * area;
-    if (sigma > 0) {
+    if (sigma != 0) {
       alter(
-          frame.planes[i], line, [&] { return normal(random); }, to);
+          frame.planes[i], line, [&] { return sigma * normal(random); }, to);
     } else {
       alter(
           frame.planes[i], line, [] { return 0.0; }, to);

@@ -11,7 +11,8 @@ namespace lull::quality {
 struct Alteration {
   double dimming = 1;      ///< factor for the light above `sky`
   double sky = 0;          ///< light that does not get dimmer
-  double noise_sigma = 0;  ///< white Gaussian noise to add to every sample, light
+  double noise_sigma = 0;  ///< white Gaussian noise to add to every sample, light; negative: the
+                           ///< same noise with its sign turned
   std::uint64_t seed = 0;  ///< of the noise
 };
 

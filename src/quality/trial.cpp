@@ -1,5 +1,7 @@
 #include "quality/trial.h"
 
+#include <utility>
+
 #include "quality/noise.h"
 #include "quality/reduce.h"
 
@@ -10,7 +12,8 @@ namespace {
 using capture::CaptureInfo;
 using capture::Frame;
 
-constexpr int kNoiseRowSpacing = 8;  // half the spacing of the rows that noise_sigma() looks at
+// The noise that is added to split a frame is not the noise of the noisier one.
+constexpr std::uint64_t kSplitSeed = std::uint64_t{1} << 40U;
 
 // Brightness and noise of the object, light.
 struct Levels {
@@ -38,21 +41,12 @@ double score(const CellMeasure& cells, Metric metric, const Levels& levels,
                          setting.target.object);
 }
 
-// The view without its first rows.
-SampleView below(SampleView samples, int rows) {
-  samples.data += rows * samples.stride_bytes;
-  samples.height_px -= rows;
-  return samples;
-}
-
-// @param first_row the rows looked at start here.
-double noise_of(const Frame& frame, const CaptureInfo& info, const Target& target, int first_row,
+double noise_of(const Frame& frame, const CaptureInfo& info, const Target& target,
                 std::vector<float>& scratch) {
   const bool disc = target.kind == TargetKind::disc;
   const double floor = disc ? target.object / info.scale.per_unit + info.scale.black : 0.0;
   const SampleView plane = frame.planes[info.colour == capture::Colour::rgb ? 1 : 0];
-  return info.scale.per_unit *
-         noise_sigma(below(plane, first_row), is_mosaic(info) ? 2 : 1, floor, scratch);
+  return info.scale.per_unit * noise_sigma(plane, is_mosaic(info) ? 2 : 1, floor, scratch);
 }
 
 // The luminance reduced, in light.
@@ -73,23 +67,6 @@ void reduce(const Luminance& light, int reduction, TrialWorkspace& work) {
   }
 }
 
-// Scores by every measure of a frame that was altered.
-std::array<double, kMetrics.size()> altered_scores(const Frame& frame, const TrialSetting& setting,
-                                                   const Alteration& alteration,
-                                                   TrialWorkspace& work) {
-  const CaptureInfo info = altered_info(setting.info, alteration);
-  const Frame changed = altered(frame, setting.info, alteration);
-  const Luminance light = luminance(changed, info, work.luminance);
-  reduce(light, setting.reduction, work);
-  const Levels levels{object_brightness(work.reduced.view(), setting.target, work.scratch),
-                      noise_of(changed, info, setting.target, 0, work.scratch)};
-  std::array<double, kMetrics.size()> scores{};
-  for (std::size_t m = 0; m < kMetrics.size(); ++m) {
-    scores[m] = score(cells_of(light, kMetrics[m], work.measure), kMetrics[m], levels, setting);
-  }
-  return scores;
-}
-
 // Only cells of one colour of a chessboard count: the others pass as saturated.
 CellMeasure every_other(CellMeasure cells, int colour) {
   for (int r = 0; r < cells.energy.rows(); ++r) {
@@ -101,36 +78,56 @@ CellMeasure every_other(CellMeasure cells, int colour) {
   return cells;
 }
 
+// Scores by every measure of a frame that was altered, from cells that `choose` lets count.
+template <class Choose>
+std::array<double, kMetrics.size()> altered_scores(const Frame& frame, const TrialSetting& setting,
+                                                   const Alteration& alteration,
+                                                   TrialWorkspace& work, const Choose& choose) {
+  const CaptureInfo info = altered_info(setting.info, alteration);
+  const Frame changed = altered(frame, setting.info, alteration);
+  const Luminance light = luminance(changed, info, work.luminance);
+  reduce(light, setting.reduction, work);
+  const Levels levels{object_brightness(work.reduced.view(), setting.target, work.scratch),
+                      noise_of(changed, info, setting.target, work.scratch)};
+  std::array<double, kMetrics.size()> scores{};
+  for (std::size_t m = 0; m < kMetrics.size(); ++m) {
+    scores[m] =
+        score(choose(cells_of(light, kMetrics[m], work.measure)), kMetrics[m], levels, setting);
+  }
+  return scores;
+}
+
 }  // namespace
 
 Trial try_measures(const Frame& frame, const FrameRecord& record, const TrialSetting& setting,
                    TrialWorkspace& workspace) {
+  const auto all = [](CellMeasure cells) { return cells; };
   Alteration dimmer;
   dimmer.dimming = kTrialDimming;
   dimmer.sky = setting.target.sky;
   Alteration noisier;
   noisier.noise_sigma = record.noise;
   noisier.seed = static_cast<std::uint64_t>(record.index);
-  const auto dimmed = altered_scores(frame, setting, dimmer, workspace);
-  const auto noisy = altered_scores(frame, setting, noisier, workspace);
-  std::array<Levels, 2> halves;
+  const auto dimmed = altered_scores(frame, setting, dimmer, workspace, all);
+  const auto noisy = altered_scores(frame, setting, noisier, workspace, all);
+  std::array<std::array<double, kMetrics.size()>, 2> halves;
   for (int half = 0; half < 2; ++half) {
-    halves[static_cast<std::size_t>(half)] = {
-        record.brightness,
-        noise_of(frame, setting.info, setting.target, half * kNoiseRowSpacing, workspace.scratch)};
+    Alteration split;
+    split.noise_sigma = half == 0 ? record.noise : -record.noise;
+    split.seed = noisier.seed + kSplitSeed;
+    halves[static_cast<std::size_t>(half)] =
+        altered_scores(frame, setting, split, workspace,
+                       [half](CellMeasure cells) { return every_other(std::move(cells), half); });
   }
   const Luminance light = luminance(frame, setting.info, workspace.luminance);
+  const Levels levels{record.brightness, record.noise};
   Trial trial;
   for (std::size_t m = 0; m < kMetrics.size(); ++m) {
-    const Metric metric = kMetrics[m];
-    const CellMeasure cells = cells_of(light, metric, workspace.measure);
-    trial[m].as_recorded = score(cells, metric, {record.brightness, record.noise}, setting);
+    trial[m].as_recorded =
+        score(cells_of(light, kMetrics[m], workspace.measure), kMetrics[m], levels, setting);
     trial[m].dimmed = dimmed[m];
     trial[m].noisier = noisy[m];
-    for (std::size_t half = 0; half < 2; ++half) {
-      trial[m].halves[half] =
-          score(every_other(cells, static_cast<int>(half)), metric, halves[half], setting);
-    }
+    trial[m].halves = {halves[0][m], halves[1][m]};
   }
   return trial;
 }

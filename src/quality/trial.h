@@ -20,8 +20,10 @@ struct TrialScores {
   double as_recorded = 0;
   double dimmed = 0;   ///< its light above the sky times kTrialDimming
   double noisier = 0;  ///< noise of as much again as measured added
-  /// From every other cell, as the colours of a chessboard, each with a noise level measured on
-  /// rows of its own: what the two have in common is not their noise.
+  /// From every other cell, as the colours of a chessboard. Measures reach over the borders of
+  /// cells, so the frame is first split into two whose noise has nothing in common: one with
+  /// noise of as much again as measured added, one with the same taken off (noise n + z and
+  /// n - z; Rasines & Young 2023, Biometrika 110, 597).
   std::array<double, 2> halves = {};
 };
 

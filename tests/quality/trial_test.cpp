@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <memory>
+#include <numeric>
 #include <random>
 
 #include "quality/agreement.h"
@@ -15,6 +16,7 @@ namespace {
 using namespace lull;
 using capture::Frame;
 using quality::kMetrics;
+using quality::Metric;
 
 constexpr int kSide = 128;
 constexpr double kScene = 800;  // of 4095
@@ -54,7 +56,9 @@ quality::FrameRecord record_of(const Frame& frame) {
   std::vector<float> scratch;
   quality::FrameRecord record;
   record.index = frame.index;
-  record.brightness = kScene / 4095;
+  // Of a surface: the mean of all samples.
+  const auto* samples = frame.planes[0].row<std::uint16_t>(0);
+  record.brightness = std::accumulate(samples, samples + kSide * kSide, 0.0) / kSide / kSide / 4095;
   record.noise = quality::noise_sigma(frame.planes[0], 1, 0, scratch) / 4095;
   return record;
 }
@@ -68,6 +72,23 @@ std::vector<quality::Trial> trials_of(int count) {
     trials.push_back(quality::try_measures(frame, record_of(frame), setting, work));
   }
   return trials;
+}
+
+// How far the mean of the values is from what is expected, in standard errors of the mean.
+double standard_errors_from(double expected, const std::vector<double>& values) {
+  const auto count = static_cast<double>(values.size());
+  const double mean = std::accumulate(values.begin(), values.end(), 0.0) / count;
+  double squares = 0;
+  for (const double value : values) squares += (value - mean) * (value - mean);
+  return (mean - expected) / std::sqrt(squares / (count - 1) / count);
+}
+
+// Part of a measure's places along one side of a frame where its stencil fits: at the border the
+// energy lacks the others, but the share of the noise is taken off as if they were there.
+double stencil_fits(Metric metric) {
+  if (metric == Metric::fine) return 61.0 / 64;    // 63 boxes of half pixels, less one either side
+  if (metric == Metric::coarse) return 28.0 / 32;  // smoothing and Laplacian: two either side
+  return 126.0 / 128;
 }
 
 }  // namespace
@@ -90,26 +111,23 @@ TEST_SUITE("quality/trial") {
     }
   }
 
-  TEST_CASE("the score of a frame is the sum of those of its halves; noise adds none") {
-    const auto trials = trials_of(40);
+  TEST_CASE("what added noise does to the score: nothing but chance, and what the border lacks") {
+    const auto trials = trials_of(100);
     for (std::size_t m = 0; m < kMetrics.size(); ++m) {
-      if (kMetrics[m] == quality::Metric::modified_laplacian) continue;  // not a mean of squares
+      // Not a mean of squares: noise takes more from it where the scene is flat.
+      if (kMetrics[m] == Metric::modified_laplacian) continue;
       CAPTURE(quality::metric_name(kMetrics[m]));
-      double whole = 0;
-      double halves = 0;
-      double noisier = 0;
+      std::vector<double> noisier;
+      std::vector<double> halves;
       for (const auto& trial : trials) {
-        whole += trial[m].as_recorded / 40;
-        halves += 0.5 * (trial[m].halves[0] + trial[m].halves[1]) / 40;
-        noisier += trial[m].noisier / 40;
+        const auto& scores = trial[m];
+        noisier.push_back(scores.noisier - scores.as_recorded);
+        halves.push_back(0.5 * (scores.halves[0] + scores.halves[1]) - scores.as_recorded);
       }
-      // What the noise leaves of the mean of 40 frames: the level is known to 6% (see
-      // quality/noise), its share of the energy is gain * sigma^2.
-      const double sigma = kSigma / kScene;
-      const double share = quality::noise_gain(kMetrics[m], false) * sigma * sigma;
-      const double rounding = 3 * 0.12 * share / std::sqrt(40.0);
-      CHECK(std::abs(halves - whole) < 2 * rounding + 1e-6 * whole);
-      CHECK(std::abs(noisier - whole) < 4 * rounding + 1e-6 * whole);
+      const double share = quality::noise_gain(kMetrics[m], false) * std::pow(kSigma / kScene, 2);
+      const double lacking = 1 - std::pow(stencil_fits(kMetrics[m]), 2);
+      CHECK(std::abs(standard_errors_from(-lacking * share, noisier)) < 4);
+      CHECK(std::abs(standard_errors_from(-lacking * share, halves)) < 4);
     }
   }
 
