@@ -33,6 +33,7 @@ constexpr const char* kNoStandardOutput =
 struct CommandLine {
   InspectOptions inspect;
   RankOptions rank;
+  MetricsOptions metrics;
   StackCommandOptions stack;
   std::string memory = "auto";
 };
@@ -80,6 +81,19 @@ void define(CLI::App& app, CommandLine& line) {
       ->needs(sorted)
       ->check(whole_number(1, std::numeric_limits<int>::max()));
 
+  CLI::App* metrics =
+      app.add_subcommand("metrics", "How well each sharpness measure ranks a test capture");
+  add_input_options(*metrics, line.metrics.input, line.memory, true);
+  CLI::Option* truth =
+      metrics
+          ->add_option("--truth", line.metrics.truth,
+                       "True Strehl ratios: NAME.frames.csv, or the NAME.truth.fits beside it")
+          ->check(file_name);
+  metrics->add_option("--csv", line.metrics.csv, "Write the table of measures")->check(file_name);
+  metrics->add_option("--plot", line.metrics.plot, "Draw the loss and the ranking as SVG")
+      ->needs(truth)
+      ->check(file_name);
+
   CLI::App* stack = app.add_subcommand("stack", "Rank, register, stack and restore detail");
   add_input_options(*stack, line.stack.input, line.memory, false);
   stack->add_option("-o,--output", line.stack.output, "The picture: .tif, .png or .fits")
@@ -118,6 +132,8 @@ void execute(const CLI::App& app, CommandLine& line, const std::atomic<bool>& st
     run_with(line.inspect.input, [&](const Progress& p) { inspect(line.inspect, p); });
   } else if (app.got_subcommand("rank")) {
     run_with(line.rank.input, [&](const Progress& p) { rank(line.rank, p); });
+  } else if (app.got_subcommand("metrics")) {
+    run_with(line.metrics.input, [&](const Progress& p) { metrics(line.metrics, p); });
   } else {
     run_with(line.stack.input, [&](const Progress& p) { stack(line.stack, p); });
   }

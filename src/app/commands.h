@@ -25,6 +25,16 @@ struct RankOptions {
 /// `lull rank`: sharpness of every frame.
 void rank(const RankOptions& options, const Progress& progress);
 
+struct MetricsOptions {
+  InputOptions input;
+  std::string truth;  ///< table of true Strehl ratios, or the truth it stands beside; empty = none
+  std::string csv;    ///< file for the table, empty = none
+  std::string plot;   ///< SVG file, empty = none
+};
+
+/// `lull metrics`: how well each sharpness measure ranks a capture.
+void metrics(const MetricsOptions& options, const Progress& progress);
+
 struct StackCommandOptions {
   InputOptions input;
   std::string output;

@@ -1,0 +1,38 @@
+#pragma once
+
+#include <span>
+#include <vector>
+
+namespace lull::quality {
+
+/// How well two rankings of the same frames agree. Values are finite; equal ones share a rank.
+
+/// Ranks from 1, lowest first; equal values get the mean of the ranks that they take up together.
+[[nodiscard]] std::vector<double> mid_ranks(std::span<const double> values);
+
+/// Spearman's rho: the product-moment correlation of mid-ranks, -1 to 1 (Spearman 1904, American
+/// Journal of Psychology 15, 72). Equal lengths. O(n log n).
+/// @return NaN for fewer than 2 values, or when all of one side are equal: no ranking, no answer.
+[[nodiscard]] double spearman(std::span<const double> a, std::span<const double> b);
+
+/// Kendall's tau-b: pairs in the same order less pairs in opposite order, over the geometric mean
+/// of the pairs that either side tells apart; -1 to 1 (Kendall 1945, Biometrika 33, 239), by
+/// merge sort (Knight 1966, Journal of the American Statistical Association 61, 436).
+/// Equal lengths. O(n log n). @return NaN as spearman().
+[[nodiscard]] double kendall_tau_b(std::span<const double> a, std::span<const double> b);
+
+/// Part of the quality that a choice by score misses: 1 - the mean truth of the chosen over the
+/// mean truth of as many of the best. 0 = as good as possible.
+/// @param truth at least 0, higher is better; as many as scores, at least one.
+/// @param share of the values to choose, in (0, 1]; rounded to whole ones, at least one. Equal
+///        scores go by position, as in rank().
+/// @return NaN when the best are all 0.
+[[nodiscard]] double kept_loss(std::span<const double> scores, std::span<const double> truth,
+                               double share);
+
+/// Reliability of a whole from the correlation r of its two halves, 2r / (1 + r) (Spearman 1910
+/// and Brown 1910, British Journal of Psychology 3, 271 and 296). The formula holds for halves
+/// that measure the same, so r <= 0 gives 0: nothing in common. NaN stays NaN.
+[[nodiscard]] double reliability_of_whole(double half_correlation);
+
+}  // namespace lull::quality

@@ -1,0 +1,110 @@
+#include "quality/agreement.h"
+
+#include <doctest/doctest.h>
+#include <unistd.h>
+
+#include <cmath>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <string>
+
+namespace {
+
+using namespace lull::quality;
+using Values = std::vector<double>;
+
+struct Pair {
+  Values truth, score;
+  Values ranks;  ///< of score
+  double rho = 0;
+  double tau = 0;
+  double loss_at_tenth = 0;
+};
+
+Values read_values(std::istream& file, std::size_t count) {
+  Values values(count);
+  for (double& value : values) file >> value;
+  return values;
+}
+
+// From SciPy; empty when that is not installed.
+std::vector<Pair> pairs_of_scipy(int seed) {
+  const auto path = std::filesystem::temp_directory_path() /
+                    ("lull_agreement_" + std::to_string(::getpid()) + ".txt");
+  const std::string command = std::string("/usr/bin/python3 '") + LULL_TESTS +
+                              "/quality/agreement.py' '" + path.string() + "' " +
+                              std::to_string(seed) + " 2>/dev/null";
+  std::vector<Pair> pairs;
+  if (std::system(command.c_str()) == 0) {  // NOLINT(bugprone-command-processor): a test
+    std::ifstream file(path);
+    for (std::size_t count = 0; file >> count;) {
+      Pair& pair = pairs.emplace_back();
+      pair.truth = read_values(file, count);
+      pair.score = read_values(file, count);
+      pair.ranks = read_values(file, count);
+      file >> pair.rho >> pair.tau >> pair.loss_at_tenth;
+    }
+    REQUIRE(file.eof());
+  }
+  std::filesystem::remove(path);
+  return pairs;
+}
+
+}  // namespace
+
+TEST_SUITE("quality/agreement") {
+  TEST_CASE("examples of SciPy's documentation") {
+    // scipy.stats 1.10, docstrings of rankdata, spearmanr and kendalltau.
+    CHECK(mid_ranks(Values{0, 2, 3, 2}) == Values{1, 2.5, 4, 2.5});
+    CHECK(std::abs(spearman(Values{1, 2, 3, 4, 5}, Values{5, 6, 7, 8, 7}) - 0.82078268) < 1e-8);
+    CHECK(std::abs(kendall_tau_b(Values{12, 2, 1, 12, 2}, Values{1, 4, 7, 1, 0}) +
+                   0.47140452079103173) < 1e-14);
+  }
+
+  TEST_CASE("rho, tau-b, ranks and loss are SciPy's and NumPy's, with ties and without") {
+    const auto pairs = pairs_of_scipy(20260411);
+    if (pairs.empty()) {
+      MESSAGE("skipped: python3-scipy is not installed");
+      return;
+    }
+    CHECK(pairs.size() == 32);
+    for (const Pair& pair : pairs) {
+      CAPTURE(pair.truth.size());
+      // Doubles: rounding of at most 1000 terms.
+      CHECK(std::abs(spearman(pair.truth, pair.score) - pair.rho) < 1e-12);
+      CHECK(std::abs(spearman(pair.score, pair.truth) - pair.rho) < 1e-12);
+      CHECK(std::abs(kendall_tau_b(pair.truth, pair.score) - pair.tau) < 1e-12);
+      CHECK(std::abs(kendall_tau_b(pair.score, pair.truth) - pair.tau) < 1e-12);
+      CHECK(mid_ranks(pair.score) == pair.ranks);
+      CHECK(std::abs(kept_loss(pair.score, pair.truth, 0.1) - pair.loss_at_tenth) < 1e-12);
+    }
+  }
+
+  TEST_CASE(
+      "the loss by hand: the best two of five are 0.9 and 0.7, the choice takes 0.9 and 0.5") {
+    const Values truth = {0.1, 0.9, 0.5, 0.7, 0.3};
+    const Values scores = {1, 5, 4, 3, 2};
+    CHECK(std::abs(kept_loss(scores, truth, 0.4) - (1 - 1.4 / 1.6)) < 1e-15);
+    CHECK(kept_loss(scores, truth, 0.01) == 0);  // at least one, and that is the best
+    CHECK(kept_loss(truth, truth, 0.4) == 0);
+    CHECK(std::abs(kept_loss(scores, truth, 1)) < 1e-15);  // all, summed in another order
+    // Equal scores go by position: the first two.
+    CHECK(std::abs(kept_loss(Values(5, 1.0), truth, 0.4) - (1 - 1.0 / 1.6)) < 1e-15);
+  }
+
+  TEST_CASE("no answer where there is no ranking") {
+    CHECK(std::isnan(spearman(Values{1, 1, 1}, Values{1, 2, 3})));
+    CHECK(std::isnan(kendall_tau_b(Values{1, 2, 3}, Values{4, 4, 4})));
+    CHECK(std::isnan(spearman(Values{1}, Values{1})));
+    CHECK(std::isnan(kendall_tau_b(Values{}, Values{})));
+    CHECK(std::isnan(kept_loss(Values{1, 2}, Values{0, 0}, 0.5)));
+  }
+
+  TEST_CASE("a test twice as long: 0.5 becomes 2/3 (Spearman 1910, Brown 1910)") {
+    CHECK(std::abs(reliability_of_whole(0.5) - 2.0 / 3.0) < 1e-15);
+    CHECK(reliability_of_whole(1) == 1);
+    CHECK(reliability_of_whole(-0.3) == 0);
+    CHECK(std::isnan(reliability_of_whole(std::nan(""))));
+  }
+}
