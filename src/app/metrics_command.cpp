@@ -27,7 +27,7 @@ constexpr std::size_t kBlockFrames = 32;
 constexpr std::size_t kMostCutOff = 3;
 constexpr std::size_t kTimedFrames = 16;
 constexpr int kTimedRounds = 5;
-constexpr double kTimedRound_s = 0.02;
+constexpr double kTimedSeconds = 0.02;  // a round, at least
 
 const char* const kPurpose = "a comparison of measures";
 
@@ -147,7 +147,7 @@ double speed_mpx_per_s(const std::vector<quality::Luminance>& planes, quality::M
     double pixels = 0;
     double spent_s = 0;
     const auto start = Clock::now();
-    while (spent_s < kTimedRound_s) {
+    while (spent_s < kTimedSeconds) {
       for (const quality::Luminance& plane : planes) {
         static_cast<void>(quality::measure(plane, metric, work));
         pixels += static_cast<double>(plane.view.size().area_px());

@@ -139,6 +139,7 @@ std::vector<double> curve_shares(std::size_t frames) {
 template <class Loss>
 std::vector<PlotPoint> loss_curve(const std::vector<double>& shares, const Loss& loss) {
   std::vector<PlotPoint> points;
+  points.reserve(shares.size());
   for (const double share : shares) points.push_back({100 * share, 100 * loss(share)});
   return points;
 }

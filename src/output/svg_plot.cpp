@@ -57,19 +57,21 @@ double tick_step(double range) {
 std::vector<double> linear_ticks(double low, double high) {
   const double step = tick_step(high - low);
   std::vector<double> ticks;
-  for (double n = std::ceil(low / step - 1e-9); n * step <= high + 1e-9 * step; ++n) {
-    ticks.push_back(n == 0 ? 0.0 : n * step);
-  }
+  const auto first = std::llround(std::ceil(low / step - 1e-9));
+  const auto last = std::llround(std::floor(high / step + 1e-9));
+  for (auto n = first; n <= last; ++n) ticks.push_back(static_cast<double>(n) * step);
   return ticks;
 }
 
 std::vector<double> logarithmic_ticks(double low, double high) {
   const bool few = std::log10(high / low) <= 3;
   std::vector<double> ticks;
-  for (double n = std::floor(std::log10(low)); n <= std::ceil(std::log10(high)); ++n) {
+  const auto first = std::lround(std::floor(std::log10(low)));
+  const auto last = std::lround(std::ceil(std::log10(high)));
+  for (auto n = first; n <= last; ++n) {
     for (const double factor : {1.0, 2.0, 5.0}) {
       if (factor > 1 && !few) continue;
-      const double value = factor * std::pow(10.0, n);
+      const double value = factor * std::pow(10.0, static_cast<double>(n));
       if (value >= low * (1 - 1e-9) && value <= high * (1 + 1e-9)) ticks.push_back(value);
     }
   }

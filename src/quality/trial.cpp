@@ -1,5 +1,6 @@
 #include "quality/trial.h"
 
+#include <cstddef>
 #include <utility>
 
 #include "quality/noise.h"
@@ -72,7 +73,8 @@ CellMeasure every_other(CellMeasure cells, int colour) {
   for (int r = 0; r < cells.energy.rows(); ++r) {
     for (int c = 0; c < cells.energy.columns(); ++c) {
       if ((r + c) % 2 == colour) continue;
-      cells.saturated[static_cast<std::size_t>(r * cells.energy.columns() + c)] = true;
+      const std::ptrdiff_t at = std::ptrdiff_t{r} * cells.energy.columns() + c;
+      cells.saturated[static_cast<std::size_t>(at)] = true;
     }
   }
   return cells;
