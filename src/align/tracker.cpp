@@ -11,12 +11,18 @@ namespace lull::align {
 namespace {
 
 constexpr double kTaperShare = 0.5;
-constexpr double kLeastPeak = 5.5;       // a Gaussian field of 2e4 samples reaches about 4
+constexpr double kLeastPeak = 5.2;       // a Gaussian field of 2e4 samples reaches it once in 500 times
 constexpr double kLeastFrequency = 1.5;  // cycles per window: slower is shading, not detail
 
 int ring_of(const Spectrum& spectrum, int r, int c, int rings) {
   const double f = std::hypot(spectrum.frequency_y(r), spectrum.frequency_x(c));
   return std::min(static_cast<int>(f * 2 * rings), rings - 1);
+}
+
+float middle_of(std::vector<float>& values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
 }
 
 }  // namespace
@@ -98,30 +104,33 @@ void Tracker::set_reference(PlaneView plane, Shift at, Workspace& work) {
   whiten();
 }
 
+// Every frequency that stands out of the noise weighs alike, however strong it is: a limb fills a
+// line of the spectrum with power, tells nothing of the way along it, and would outshout the
+// detail that does.
 void Tracker::whiten() {
   const int rings = std::max(8, std::min(window_.width_px, window_.height_px) / 2);
-  std::vector<double> power(static_cast<std::size_t>(rings));
-  std::vector<double> bins(static_cast<std::size_t>(rings));
+  std::vector<std::vector<float>> powers(static_cast<std::size_t>(rings));
   for (int r = 0; r < reference_.rows(); ++r) {
     for (int c = 0; c < reference_.columns(); ++c) {
-      const auto ring = static_cast<std::size_t>(ring_of(reference_, r, c, rings));
-      power[ring] +=
-          reference_.multiplicity(c) * static_cast<double>(std::norm(reference_.row(r)[c]));
-      bins[ring] += reference_.multiplicity(c);
+      powers[static_cast<std::size_t>(ring_of(reference_, r, c, rings))].push_back(
+          std::norm(reference_.row(r)[c]));
     }
   }
-  for (std::size_t i = 0; i < power.size(); ++i) power[i] /= std::max(bins[i], 1.0);
+  std::vector<float> usual;
+  for (auto& ring : powers) usual.push_back(ring.empty() ? 0 : middle_of(ring));
   // The quietest ring is taken for noise: an optical image holds nothing near the corner.
-  const double noise = std::max(*std::min_element(power.begin(), power.end()), 1e-30);
+  const float noise = std::max(*std::min_element(usual.begin(), usual.end()), 1e-30F);
   if (matched_.plane_size() != window_) matched_ = Spectrum(window_);
   for (int r = 0; r < reference_.rows(); ++r) {
     for (int c = 0; c < reference_.columns(); ++c) {
       const double cycles = std::hypot(reference_.frequency_y(r) * window_.height_px,
                                        reference_.frequency_x(c) * window_.width_px);
-      const double p = power[static_cast<std::size_t>(ring_of(reference_, r, c, rings))];
-      const double signal = std::max(p - 2 * noise, 0.0) / p;
-      const double weight = cycles < kLeastFrequency ? 0.0 : signal / p;
-      matched_.row(r)[c] = std::conj(reference_.row(r)[c]) * static_cast<float>(weight);
+      const float power = usual[static_cast<std::size_t>(ring_of(reference_, r, c, rings))];
+      const float signal = std::max(power - 2 * noise, 0.0F) / std::max(power, 1e-30F);
+      const std::complex<float> bin = reference_.row(r)[c];
+      const float weight =
+          cycles < kLeastFrequency ? 0.0F : signal / std::max(std::norm(bin), power);
+      matched_.row(r)[c] = std::conj(bin) * weight;
     }
   }
 }
