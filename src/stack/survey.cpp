@@ -245,8 +245,22 @@ class Surveyor {
     tracker_->set_reference(observations_[best].reduced.view(), {}, workspaces_[best].tracker);
   }
 
+  // Rows of even sky look dead too: what counts is that the object ends where the rows do.
   [[nodiscard]] bool cut_short(std::size_t i) const {
-    return observations_[i].dead_rows > usual_dead_rows_ + kCutRows;
+    const Observation& seen = observations_[i];
+    if (seen.dead_rows <= usual_dead_rows_ + kCutRows) return false;
+    if (result_.target.kind == TargetKind::surface) return true;
+    const int last_live = store_.info().size.height_px - seen.dead_rows - 1;
+    const PlaneView reduced = seen.reduced.view();
+    const auto object = static_cast<float>(result_.target.object);
+    const int from = std::clamp(last_live / reduction_ - 1, 0, reduced.height_px - 1);
+    const int to = std::clamp(last_live / reduction_, 0, reduced.height_px - 1);
+    for (int y = from; y <= to; ++y) {
+      const float* row = reduced.row(y);
+      if (std::any_of(row, row + reduced.width_px, [object](float v) { return v >= object; }))
+        return true;
+    }
+    return false;
   }
 
   [[nodiscard]] double sharpness_of(std::size_t i) const {
