@@ -139,6 +139,34 @@ TEST_SUITE("stack/stacker") {
     CHECK(result.frc.information_bits() < 0.05);
   }
 
+  TEST_CASE("a disc over an even sky: wandering is not taken for missing rows, a cut is") {
+    std::vector<Plane> frames;
+    for (int i = 0; i < 40; ++i) {
+      Plane frame(kSize);
+      frame.fill(4.0F / 255);
+      const double cx = 64 + 3 * std::sin(0.7 * i);
+      const double cy = 50 - 14 * std::sin(0.3 * i);
+      for (int y = 0; y < kSize.height_px; ++y) {
+        for (int x = 0; x < kSize.width_px; ++x) {
+          const double limb = 1 / (1 + std::exp((std::hypot(x - cx, y - cy) - 26) / 1.5));
+          const double cover = 0.6 + 0.1 * std::sin(0.9 * (x - cx)) * std::cos(0.7 * (y - cy));
+          frame.row(y)[x] += static_cast<float>(limb * cover);
+        }
+      }
+      if (i == 17) {
+        for (int y = static_cast<int>(cy); y < kSize.height_px; ++y)
+          std::fill(frame.row(y), frame.row(y) + kSize.width_px, 0.0F);
+      }
+      frames.push_back(std::move(frame));
+    }
+    capture::FrameStore store(std::make_unique<MemoryCapture>(std::move(frames)), 1U << 28);
+    const stack::Survey survey = stack::survey(store, {}, {});
+    for (const auto& record : survey.records) {
+      CAPTURE(record.index);
+      CHECK((record.reject == Reject::damaged) == (record.index == 17));
+    }
+  }
+
   TEST_CASE("fewer than two frames cannot be stacked") {
     const test::Scene scene(kSize, 17);
     std::vector<Plane> frames;
