@@ -11,7 +11,7 @@ namespace lull::align {
 namespace {
 
 constexpr double kTaperShare = 0.5;
-constexpr double kLeastPeak = 5.2;       // a Gaussian field of 2e4 samples reaches it once in 500 times
+constexpr double kLeastPeak = 5.2;  // a Gaussian field of 2e4 samples reaches it once in 500 times
 constexpr double kLeastFrequency = 1.5;  // cycles per window: slower is shading, not detail
 
 int ring_of(const Spectrum& spectrum, int r, int c, int rings) {

@@ -94,6 +94,9 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
                      {"information_bits", step.information_bits},
                      {"resolution_cycles_per_px", step.resolution}});
   }
+  nlohmann::json dispersion = nlohmann::json::array();
+  for (const auto& colour : result.colours)
+    dispersion.push_back({colour.dispersion.x_px, colour.dispersion.y_px});
   const auto resolution = result.frc.resolution();
   const auto half_bit = result.frc.half_bit_resolution();
   nlohmann::json out = {{"frames", survey.records.size()},
@@ -107,6 +110,7 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
                         {"crop", {result.crop.x0, result.crop.y0, result.crop.x1, result.crop.y1}},
                         {"frc", rings},
                         {"keep_steps", steps},
+                        {"dispersion_px", dispersion},
                         {"kept_frames", result.kept}};
   out["resolution_px"] = resolution ? nlohmann::json(1 / *resolution) : nlohmann::json();
   out["half_bit_resolution_px"] = half_bit ? nlohmann::json(1 / *half_bit) : nlohmann::json();
@@ -141,16 +145,45 @@ output::Metadata metadata(const StackCommandOptions& options, const stack::Surve
 
 // 16-bit integers: the smallest power of two that holds the brightest pixel is white, so that
 // values stay exact multiples and a dim capture keeps its levels.
-output::Encoding encoding_for(const Plane& picture) {
+output::Encoding encoding_for(const output::PictureView& picture) {
   float highest = 0;
-  for (int y = 0; y < picture.height(); ++y) {
-    highest =
-        std::max(highest, *std::max_element(picture.row(y), picture.row(y) + picture.width()));
+  for (const PlaneView& plane : picture.channels) {
+    for (int y = 0; y < plane.height_px; ++y)
+      highest = std::max(highest, *std::max_element(plane.row(y), plane.row(y) + plane.width_px));
   }
   double white = 1;
   while (white < static_cast<double>(highest)) white *= 2;
   while (white > 1.0 / 256 && white / 2 >= static_cast<double>(highest)) white /= 2;
   return {0, white};
+}
+
+output::PictureView view_of(const std::vector<Plane>& planes) {
+  output::PictureView view;
+  for (const Plane& plane : planes) view.channels.push_back(plane.view());
+  return view;
+}
+
+output::PictureView linear_view(const stack::StackResult& result) {
+  output::PictureView view;
+  for (const stack::ColourResult& colour : result.colours)
+    view.channels.push_back(colour.picture.view());
+  if (view.channels.empty()) view.channels.push_back(result.picture.view());
+  return view;
+}
+
+// The luminance, or each colour. All colours are raised alike, as far as the luminance's halves
+// agree, so that none of them gets sharper edges than another; each by its own noise.
+std::vector<Plane> restore(const stack::StackResult& result, nlohmann::json& run) {
+  std::vector<Plane> out;
+  const auto add = [&](const Plane& picture, const Plane(&halves)[2]) {
+    finish::DetailResult detail =
+        finish::restore_detail(picture.view(), {halves[0].view(), halves[1].view(), result.frc});
+    run["detail_gains"] = detail.gains;
+    out.push_back(std::move(detail.picture));
+  };
+  for (const stack::ColourResult& colour : result.colours) add(colour.picture, colour.halves);
+  if (out.empty()) add(result.picture, result.halves);
+  return out;
 }
 
 void print_summary(const StackCommandOptions& options, const capture::CaptureInfo& info,
@@ -169,6 +202,13 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
   }
   fmt::print("noise: {:.2e} of full scale; regions moved by {:.2f} px rms on their own\n",
              result.noise, result.local_shift_rms_px);
+  if (!result.colours.empty()) {
+    const Shift& red = result.colours[0].dispersion;
+    const Shift& blue = result.colours[2].dispersion;
+    fmt::print(
+        "colour: red lay {:.2f}, {:.2f} px (right, down) from green, blue {:.2f}, {:.2f} px\n",
+        red.x_px, red.y_px, blue.x_px, blue.y_px);
+  }
   if (clipped.below + clipped.above > 0) {
     fmt::print("16 bit: {} samples below black and {} above white were limited; {} has them all\n",
                clipped.below, clipped.above,
@@ -205,27 +245,24 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   output::Clipped clipped;
   nlohmann::json run = figures(survey, result);
   Results results;
-  const auto add_picture = [&](const Plane& picture) {
+  const auto add_picture = [&](const output::PictureView& picture) {
     results.add(
         options.output,
         [&](const auto& path) {
-          clipped = output::write_picture(path, {{picture.view()}}, encoding_for(picture),
+          clipped = output::write_picture(path, picture, encoding_for(picture),
                                           metadata(options, survey, result, finished));
         },
         Results::Format::of_name);
   };
   if (finished) {
-    const finish::DetailResult detail = finish::restore_detail(
-        result.picture.view(), {result.halves[0].view(), result.halves[1].view(), result.frc});
-    run["detail_gains"] = detail.gains;
-    add_picture(detail.picture);
+    std::vector<Plane> restored = restore(result, run);
+    add_picture(view_of(restored));
     results.add(linear, [&](const auto& path) {
-      output::write_fits_float(path, {{result.picture.view()}},
-                               metadata(options, survey, result, false));
+      output::write_fits_float(path, linear_view(result), metadata(options, survey, result, false));
     });
     written.push_back(linear);
   } else {
-    add_picture(result.picture);
+    add_picture(linear_view(result));
   }
   results.add(recipe, [&](const auto& path) {
     output::save_recipe(

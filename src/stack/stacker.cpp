@@ -8,6 +8,8 @@
 #include <set>
 
 #include "core/parallel.h"
+#include "stack/channel_offset.h"
+#include "stack/colour_stacks.h"
 #include "stack/half_stacks.h"
 
 namespace lull::stack {
@@ -43,6 +45,7 @@ double median(std::vector<double> values) {
 struct Loaded {
   std::size_t position = 0;  ///< in rank order
   PaddedFrame frame;
+  ColourFrame colours;  ///< of captures in colour
   quality::CellMeasure cells;
   FieldEstimate estimate;
   std::vector<float> weights;
@@ -66,6 +69,8 @@ class Stacker {
           store.info().path, order_.size(), survey.records.size()));
     }
     size_ = store.info().size;
+    in_colour_ =
+        store.info().colour == capture::Colour::cfa || store.info().colour == capture::Colour::rgb;
     choose_candidates();
     noise_gain_ = quality::noise_gain(survey.metric, store.info().colour == capture::Colour::cfa);
     batch_.resize(batch_frames());
@@ -78,6 +83,10 @@ class Stacker {
     Plane valid;
     for (int round = 0; round < kReferenceRounds; ++round)
       refine_reference(reference, valid, round);
+    if (in_colour_) {
+      colours_ = ColourStacks(size_);
+      if (options_.mend_dispersion) measure_dispersion();
+    }
     HalfStacks stacks = final_stack(reference, valid);
     finish(stacks);
     return std::move(result_);
@@ -122,7 +131,7 @@ class Stacker {
 
   [[nodiscard]] std::size_t batch_frames() const {
     const std::size_t bytes =
-        sz(size_.area_px()) * 12;  // float frame, luminance, half and box planes
+        sz(size_.area_px()) * (in_colour_ ? 24 : 12);  // float frames, luminance, box planes
     return std::clamp<std::size_t>(options_.memory_bytes / std::max<std::size_t>(bytes, 1), 1,
                                    kBatchFrames);
   }
@@ -153,6 +162,7 @@ class Stacker {
     out.position = position;
     const quality::Luminance light = quality::luminance(frame, store_.info(), out.luminance);
     out.frame.assign(light.view, light.scale);
+    if (in_colour_) out.colours.assign(frame, store_.info());
     if (measured) measure(light, out);
     const Shift whole = record(position).shift - origin_;
     out.estimate = {ShiftField(size_, whole), 1.0};
@@ -179,6 +189,16 @@ class Stacker {
       const Loaded& loaded = batch_[i];
       parts.push_back({&loaded.frame, &loaded.estimate.field, &loaded.weights, loaded.estimate.gain,
                        static_cast<int>(loaded.position % 2)});
+    }
+    return parts;
+  }
+
+  [[nodiscard]] std::vector<ColourContribution> colour_contributions(std::size_t count) const {
+    std::vector<ColourContribution> parts;
+    for (std::size_t i = 0; i < count; ++i) {
+      const Loaded& loaded = batch_[i];
+      parts.push_back({&loaded.colours, &loaded.estimate.field, &loaded.weights,
+                       loaded.estimate.gain, static_cast<int>(loaded.position % 2)});
     }
     return parts;
   }
@@ -243,6 +263,26 @@ class Stacker {
     valid = stacks.valid();
   }
 
+  // Registers the colours of the reference's frames, stacked by the known fields.
+  void measure_dispersion() {
+    ColourStacks stacks(size_);
+    for_batches(refined_count_, true, [&](std::size_t loaded) {
+      for (std::size_t i = 0; i < loaded; ++i) {
+        batch_[i].estimate = fields_[batch_[i].position];
+        weigh(batch_[i]);
+      }
+      stacks.add(colour_contributions(loaded));
+    });
+    const Box box = covered(refined_count_);
+    const Plane green = stacks.mean(1);
+    std::array<Shift, 3> offsets;
+    for (const int c : {0, 2}) {
+      offsets[static_cast<std::size_t>(c)] =
+          channel_offset(green.view().crop(box), stacks.mean(c).view().crop(box));
+    }
+    colours_.set_offsets(offsets);
+  }
+
   static void remove_mean(std::vector<FieldEstimate>& estimates) {
     const std::size_t nodes = estimates[0].field.local_x.size();
     for (std::size_t n = 0; n < nodes; ++n) {
@@ -276,6 +316,7 @@ class Stacker {
     const FieldEstimator estimator(reference.view(), valid.view(), field_options_);
     HalfStacks stacks(size_);
     HalfStacks best;
+    ColourStacks best_colours;
     double most = -1;
     std::size_t first = 0;
     double shift_sum = 0;
@@ -290,6 +331,7 @@ class Stacker {
           shift_sum += batch_[i].estimate.field.local_rms_px();
         stacked += loaded;
         stacks.add(contributions(loaded));
+        if (in_colour_) colours_.add(colour_contributions(loaded));
       }
       const KeepStep step = judge(stacks, checkpoint);
       result_.steps.push_back(step);
@@ -297,10 +339,12 @@ class Stacker {
       most = step.information_bits;
       kept_count_ = checkpoint;
       if (automatic_) best = stacks.copy();
+      if (automatic_ && in_colour_) best_colours = colours_.copy();
     }
     progress_.step("stacking", static_cast<std::int64_t>(order_.size()),
                    static_cast<std::int64_t>(order_.size()));
     result_.local_shift_rms_px = stacked > 0 ? shift_sum / static_cast<double>(stacked) : 0;
+    if (automatic_ && in_colour_) colours_ = std::move(best_colours);
     return automatic_ ? std::move(best) : std::move(stacks);
   }
 
@@ -339,6 +383,15 @@ class Stacker {
     for (int half = 0; half < 2; ++half) {
       result_.halves[half] = Plane::copy_of(stacks.half_mean(half).view().crop(result_.crop));
     }
+    for (int c = 0; in_colour_ && c < 3; ++c) {
+      ColourResult colour;
+      colour.picture = Plane::copy_of(colours_.mean(c).view().crop(result_.crop));
+      for (int half = 0; half < 2; ++half) {
+        colour.halves[half] = Plane::copy_of(colours_.half_mean(c, half).view().crop(result_.crop));
+      }
+      colour.dispersion = colours_.offsets()[static_cast<std::size_t>(c)];
+      result_.colours.push_back(std::move(colour));
+    }
     const PlaneView a = result_.halves[0].view();
     const PlaneView b = result_.halves[1].view();
     const Box inner = {box.x0 - result_.crop.x0, box.y0 - result_.crop.y0, box.x1 - result_.crop.x0,
@@ -366,6 +419,8 @@ class Stacker {
   std::vector<std::size_t> order_;  ///< candidates in rank order: positions in survey_.records
   Size size_;
   bool automatic_ = false;
+  bool in_colour_ = false;
+  ColourStacks colours_;
   std::size_t first_count_ = 0;
   std::size_t refined_count_ = 0;
   std::size_t kept_count_ = 0;

@@ -15,8 +15,9 @@ namespace lull::stack {
 
 struct StackOptions {
   quality::Keep keep = quality::KeepAuto{};
-  double patch_px = 0;       ///< side of the patches whose shift is measured; 0 = auto
-  bool whole_frame = false;  ///< keep areas that few frames cover
+  double patch_px = 0;          ///< side of the patches whose shift is measured; 0 = auto
+  bool whole_frame = false;     ///< keep areas that few frames cover
+  bool mend_dispersion = true;  ///< register the colours to each other
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
 };
 
@@ -27,13 +28,21 @@ struct KeepStep {
   double resolution = 0;        ///< cycles/px, 0 = none
 };
 
+/// What a capture in colour adds to the luminance.
+struct ColourResult {
+  Plane picture;     ///< linear light
+  Plane halves[2];   ///< the same from either half of the kept frames
+  Shift dispersion;  ///< of its detail against green's, px; taken out of the picture
+};
+
 struct StackResult {
-  Plane picture;                 ///< linear light, luminance
-  Plane halves[2];               ///< the same from either half of the kept frames
-  Box crop;                      ///< of the reference frame, what picture shows
-  FrcCurve frc;                  ///< between the halves
-  std::vector<KeepStep> steps;   ///< nested stacks, fewest frames first
-  std::vector<FrameIndex> kept;  ///< best first
+  Plane picture;                      ///< linear light, luminance
+  Plane halves[2];                    ///< the same from either half of the kept frames
+  std::vector<ColourResult> colours;  ///< red, green, blue; none of a mono capture
+  Box crop;                           ///< of the reference frame, what picture shows
+  FrcCurve frc;                       ///< between the halves
+  std::vector<KeepStep> steps;        ///< nested stacks, fewest frames first
+  std::vector<FrameIndex> kept;       ///< best first
   double patch_px = 0;
   double noise = 0;               ///< standard deviation of a pixel of the picture, light
   double local_shift_rms_px = 0;  ///< of the frames against the reference, mean over frames

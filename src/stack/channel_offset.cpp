@@ -1,0 +1,182 @@
+#include "stack/channel_offset.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <vector>
+
+#include "align/fft.h"
+#include "align/field_kernels.h"
+#include "align/padded_frame.h"
+
+namespace lull::stack {
+
+namespace {
+
+using align::Spectrum;
+
+constexpr double kPi = std::numbers::pi;
+constexpr int kIterations = 12;
+constexpr int kFirstRounds = 4;     // with the slowest third of the rings: no phase wraps there
+constexpr double kHighest = 0.45;   // cycles/px
+constexpr double kLeastCycles = 2;  // in the window: slower is shading, which colours do not share
+constexpr double kTaper = 0.5;
+constexpr double kFurthest_px = 6;
+constexpr double kStep_px = 1;
+
+// One ring of the cross spectrum, on the channel as moved so far.
+struct Ring {
+  double cross = 0;
+  double reference = 0;
+  double error = 0;
+  double bins = 0;
+};
+
+class OffsetFinder {
+ public:
+  OffsetFinder(PlaneView reference, PlaneView channel)
+      : size_(reference.size()),
+        fft_(size_),
+        across_(align::tukey_window(size_.width_px, kTaper)),
+        down_(align::tukey_window(size_.height_px, kTaper)),
+        rings_(static_cast<std::size_t>(
+            std::clamp(std::min(size_.width_px, size_.height_px) / 4, 8, 48))) {
+    padded_.assign(channel);
+    transform(Plane::copy_of(reference), reference_);
+  }
+
+  Shift run() {
+    Shift offset;
+    for (int i = 0; i < kIterations; ++i) {
+      const Shift step = improve(offset, i < kFirstRounds ? rings_ / 3 : rings_);
+      offset = offset + step;
+      if (!(std::hypot(offset.x_px, offset.y_px) < kFurthest_px)) return {};
+      if (i > kFirstRounds && std::hypot(step.x_px, step.y_px) < 1e-4) break;
+    }
+    return offset;
+  }
+
+ private:
+  void transform(Plane plane, Spectrum& out) {
+    double sum = 0;
+    double weights = 0;
+    for (int y = 0; y < size_.height_px; ++y) {
+      for (int x = 0; x < size_.width_px; ++x) {
+        sum += static_cast<double>(window(x, y) * plane.row(y)[x]);
+        weights += static_cast<double>(window(x, y));
+      }
+    }
+    const auto mean = static_cast<float>(sum / weights);
+    for (int y = 0; y < size_.height_px; ++y) {
+      for (int x = 0; x < size_.width_px; ++x)
+        plane.row(y)[x] = (plane.row(y)[x] - mean) * window(x, y);
+    }
+    fft_.forward(plane.view(), out);
+  }
+
+  [[nodiscard]] float window(int x, int y) const {
+    return across_[static_cast<std::size_t>(x)] * down_[static_cast<std::size_t>(y)];
+  }
+
+  // The channel with its detail brought back by the offset.
+  [[nodiscard]] Plane moved(Shift offset) const {
+    Plane out(size_);
+    const auto count = static_cast<std::size_t>(size_.width_px);
+    std::vector<float> px(count);
+    std::vector<float> py(count);
+    for (int y = 0; y < size_.height_px; ++y) {
+      for (std::size_t x = 0; x < count; ++x) {
+        px[x] = static_cast<float>(static_cast<double>(x) + offset.x_px);
+        py[x] = static_cast<float>(y + offset.y_px);
+      }
+      align::kernels::sample_cubic()(padded_.origin(), padded_.stride_elems(), px.data(), py.data(),
+                                     size_.width_px, static_cast<float>(size_.width_px),
+                                     static_cast<float>(size_.height_px), out.row(y));
+    }
+    return out;
+  }
+
+  // Calls body(ring, column, row) for the bins that count.
+  template <class Body>
+  void for_bins(std::size_t rings, const Body& body) const {
+    for (int r = 0; r < reference_.rows(); ++r) {
+      for (int c = 0; c < reference_.columns(); ++c) {
+        const double fx = reference_.frequency_x(c);
+        const double fy = reference_.frequency_y(r);
+        const auto ring =
+            static_cast<std::size_t>(std::hypot(fx, fy) / kHighest * static_cast<double>(rings_));
+        if (ring >= rings || std::hypot(fx * size_.width_px, fy * size_.height_px) < kLeastCycles) {
+          continue;
+        }
+        body(ring, c, r);
+      }
+    }
+  }
+
+  // A Gauss-Newton step on the phases: channel ~ a exp(-2 pi i f.step) reference in each ring.
+  Shift improve(Shift offset, std::size_t rings) {
+    Spectrum channel;
+    transform(moved(offset), channel);
+    std::vector<Ring> sums(rings);
+    for_bins(rings, [&](std::size_t k, int c, int r) {
+      const auto t = std::complex<double>(reference_.row(r)[c]);
+      const auto v = std::complex<double>(channel.row(r)[c]);
+      const double m = reference_.multiplicity(c);
+      sums[k].cross += m * (v * std::conj(t)).real();
+      sums[k].reference += m * std::norm(t);
+      sums[k].bins += m;
+    });
+    const auto share = [&](std::size_t k) {
+      return sums[k].reference > 0 ? std::max(sums[k].cross / sums[k].reference, 0.0) : 0.0;
+    };
+    for_bins(rings, [&](std::size_t k, int c, int r) {
+      const auto t = std::complex<double>(reference_.row(r)[c]);
+      const auto v = std::complex<double>(channel.row(r)[c]);
+      sums[k].error += reference_.multiplicity(c) * std::norm(v - share(k) * t);
+    });
+    double xx = 0;
+    double xy = 0;
+    double yy = 0;
+    double bx = 0;
+    double by = 0;
+    for_bins(rings, [&](std::size_t k, int c, int r) {
+      const double a = share(k);
+      if (a <= 0) return;
+      const auto t = std::complex<double>(reference_.row(r)[c]);
+      const auto v = std::complex<double>(channel.row(r)[c]);
+      // A floor keeps rings that agree to rounding from deciding alone.
+      const double noise =
+          sums[k].error / sums[k].bins + 1e-4 * a * a * sums[k].reference / sums[k].bins + 1e-300;
+      const double weight = reference_.multiplicity(c) * a / noise;
+      const double kx = 2 * kPi * reference_.frequency_x(c);
+      const double ky = 2 * kPi * reference_.frequency_y(r);
+      const double slope = weight * (v * std::conj(t)).imag();
+      const double power = weight * a * std::norm(t);
+      xx += power * kx * kx;
+      xy += power * kx * ky;
+      yy += power * ky * ky;
+      bx -= slope * kx;
+      by -= slope * ky;
+    });
+    const double determinant = xx * yy - xy * xy;
+    if (!(determinant > 0)) return {};
+    return {std::clamp((yy * bx - xy * by) / determinant, -kStep_px, kStep_px),
+            std::clamp((xx * by - xy * bx) / determinant, -kStep_px, kStep_px)};
+  }
+
+  Size size_;
+  align::Fft fft_;
+  std::vector<float> across_;
+  std::vector<float> down_;
+  std::size_t rings_;
+  align::PaddedFrame padded_;
+  Spectrum reference_;
+};
+
+}  // namespace
+
+Shift channel_offset(PlaneView reference, PlaneView channel) {
+  return OffsetFinder(reference, channel).run();
+}
+
+}  // namespace lull::stack
