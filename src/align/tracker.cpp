@@ -12,6 +12,7 @@ namespace {
 
 constexpr double kTaperShare = 0.5;
 constexpr double kLeastPeak = 5.2;  // a Gaussian field of 2e4 samples reaches it once in 500 times
+constexpr std::size_t kFewestForShares = 8;
 constexpr double kLeastFrequency = 1.5;  // cycles per window: slower is shading, not detail
 
 int ring_of(const Spectrum& spectrum, int r, int c, int rings) {
@@ -27,10 +28,11 @@ float middle_of(std::vector<float>& values) {
 
 }  // namespace
 
-Tracker::Tracker(Size reduced, quality::Target target)
+Tracker::Tracker(Size reduced, quality::Target target, double white_up_to)
     : reduced_(reduced),
       window_{fast_length_below(reduced.width_px), fast_length_below(reduced.height_px)},
       target_(target),
+      white_up_to_(white_up_to),
       taper_x_(tukey_window(window_.width_px, kTaperShare)),
       taper_y_(tukey_window(window_.height_px, kTaperShare)) {}
 
@@ -101,14 +103,16 @@ void Tracker::set_reference(PlaneView plane, Shift at, Workspace& work) {
   std::swap(reference_, work.spectrum);
   reference_corner_ = work.corner;
   reference_at_ = at;
-  whiten();
+  match(shares_of_single(usual_powers()));
 }
 
-// Every frequency that stands out of the noise weighs alike, however strong it is: a limb fills a
-// line of the spectrum with power, tells nothing of the way along it, and would outshout the
-// detail that does.
-void Tracker::whiten() {
-  const int rings = std::max(8, std::min(window_.width_px, window_.height_px) / 2);
+int Tracker::ring_count() const {
+  return std::max(8, std::min(window_.width_px, window_.height_px) / 2);
+}
+
+// Usual power of the bins of each ring of the reference.
+std::vector<float> Tracker::usual_powers() const {
+  const int rings = ring_count();
   std::vector<std::vector<float>> powers(static_cast<std::size_t>(rings));
   for (int r = 0; r < reference_.rows(); ++r) {
     for (int c = 0; c < reference_.columns(); ++c) {
@@ -118,19 +122,37 @@ void Tracker::whiten() {
   }
   std::vector<float> usual;
   for (auto& ring : powers) usual.push_back(ring.empty() ? 0 : middle_of(ring));
-  // The quietest ring is taken for noise: an optical image holds nothing near the corner.
-  const float noise = std::max(*std::min_element(usual.begin(), usual.end()), 1e-30F);
+  return usual;
+}
+
+// Share of the signal in each ring of a single frame: the quietest ring is taken for noise, for an
+// optical image holds nothing near the corner.
+std::vector<float> Tracker::shares_of_single(const std::vector<float>& usual) const {
+  const auto white = static_cast<std::size_t>(std::ceil(2 * white_up_to_ * ring_count()));
+  const auto end = usual.begin() + static_cast<std::ptrdiff_t>(std::min(white, usual.size()));
+  const float noise = std::max(*std::min_element(usual.begin(), end), 1e-30F);
+  std::vector<float> shares(usual.size());
+  std::transform(usual.begin(), end, shares.begin(), [noise](float power) {
+    return std::max(power - 2 * noise, 0.0F) / std::max(power, 1e-30F);
+  });
+  return shares;
+}
+
+// Every frequency that stands out of the noise weighs alike, however strong it is: a limb fills a
+// line of the spectrum with power, tells nothing of the way along it, and would outshout the
+// detail that does.
+void Tracker::match(const std::vector<float>& shares) {
+  const std::vector<float> usual = usual_powers();
   if (matched_.plane_size() != window_) matched_ = Spectrum(window_);
   for (int r = 0; r < reference_.rows(); ++r) {
     for (int c = 0; c < reference_.columns(); ++c) {
       const double cycles = std::hypot(reference_.frequency_y(r) * window_.height_px,
                                        reference_.frequency_x(c) * window_.width_px);
-      const float power = usual[static_cast<std::size_t>(ring_of(reference_, r, c, rings))];
-      const float signal = std::max(power - 2 * noise, 0.0F) / std::max(power, 1e-30F);
+      const auto ring = static_cast<std::size_t>(ring_of(reference_, r, c, ring_count()));
       const std::complex<float> bin = reference_.row(r)[c];
-      const float weight =
-          cycles < kLeastFrequency ? 0.0F : signal / std::max(std::norm(bin), power);
-      matched_.row(r)[c] = std::conj(bin) * weight;
+      const float power = std::max({std::norm(bin), usual[ring], 1e-30F});
+      matched_.row(r)[c] =
+          cycles < kLeastFrequency ? 0.0F : std::conj(bin) * (shares[ring] / power);
     }
   }
 }
@@ -157,6 +179,7 @@ void Tracker::average_reference(const std::vector<PlaneView>& planes,
                                 const std::vector<Position>& at, Workspace& work) {
   LULL_ASSERT(planes.size() == at.size() && !planes.empty());
   Spectrum sum(window_);
+  std::vector<double> single(static_cast<std::size_t>(ring_count()));
   for (std::size_t i = 0; i < planes.size(); ++i) {
     // The window is cut where the reference's was, moved by whole pixels; the rest by phase.
     const Shift moved = at[i].shift - reference_at_;
@@ -172,11 +195,34 @@ void Tracker::average_reference(const std::vector<PlaneView>& planes,
         const std::complex<float> turn(static_cast<float>(std::cos(phase)),
                                        static_cast<float>(std::sin(phase)));
         sum.row(r)[c] += work.spectrum.row(r)[c] * turn;
+        single[static_cast<std::size_t>(ring_of(sum, r, c, ring_count()))] +=
+            sum.multiplicity(c) * static_cast<double>(std::norm(work.spectrum.row(r)[c]));
       }
     }
   }
   std::swap(reference_, sum);
-  whiten();
+  match(planes.size() < kFewestForShares ? shares_of_single(usual_powers())
+                                         : shares_of_sum(single, planes.size()));
+}
+
+// Share of the signal in each ring, from how much stronger the sum of frames is than frames that
+// have nothing in common would make it: what they share adds up by amplitude, noise by power.
+std::vector<float> Tracker::shares_of_sum(const std::vector<double>& single,
+                                          std::size_t frames) const {
+  std::vector<double> together(single.size());
+  for (int r = 0; r < reference_.rows(); ++r) {
+    for (int c = 0; c < reference_.columns(); ++c) {
+      together[static_cast<std::size_t>(ring_of(reference_, r, c, ring_count()))] +=
+          reference_.multiplicity(c) * static_cast<double>(std::norm(reference_.row(r)[c]));
+    }
+  }
+  const auto n = static_cast<double>(frames);
+  std::vector<float> shares(single.size());
+  for (std::size_t k = 0; k < shares.size(); ++k) {
+    const double common = (together[k] / std::max(single[k], 1e-300) - 1) / (n - 1);
+    shares[k] = static_cast<float>(std::clamp(common, 0.0, 1.0));
+  }
+  return shares;
 }
 
 }  // namespace lull::align

@@ -13,13 +13,16 @@ namespace lull::align {
 /// brighter than the sky, then by correlation around it; a surface by correlation alone. Frames
 /// come in blocks; within a block the reference stands still, so a block can run in parallel.
 ///
-/// The correlation is the cross spectrum with the reference divided by the reference's power,
-/// ring by ring, and weighted by its signal share, so that empty frequencies, whose phases are
-/// random, do not count (phase correlation: Kuglin & Hines 1975; weighting as a Wiener filter).
+/// The correlation is the cross spectrum with the reference divided by the reference's power, or
+/// by that of its ring where that is more, and weighted by the ring's signal share, so that empty
+/// frequencies, whose phases are random, do not count (phase correlation: Kuglin & Hines 1975;
+/// weighting as a Wiener filter).
 class Tracker {
  public:
   /// @param reduced size of the reduced planes. @param target levels in their units.
-  Tracker(Size reduced, quality::Target target);
+  /// @param white_up_to  frequency up to which their noise is white, cycles/px: beyond, the signal
+  ///        of a single frame cannot be told from its noise.
+  Tracker(Size reduced, quality::Target target, double white_up_to = 0.5);
 
   struct Position {
     Shift shift;      ///< of the object against the tracker's reference, reduced px
@@ -55,11 +58,17 @@ class Tracker {
  private:
   void cut(PlaneView plane, Shift centre, Workspace& workspace) const;
   [[nodiscard]] std::optional<Shift> centroid(PlaneView plane) const;
-  void whiten();
+  [[nodiscard]] int ring_count() const;
+  [[nodiscard]] std::vector<float> usual_powers() const;
+  [[nodiscard]] std::vector<float> shares_of_single(const std::vector<float>& usual) const;
+  [[nodiscard]] std::vector<float> shares_of_sum(const std::vector<double>& single,
+                                                 std::size_t frames) const;
+  void match(const std::vector<float>& shares);
 
   Size reduced_;
   Size window_;
   quality::Target target_;
+  double white_up_to_;
   std::vector<float> taper_x_, taper_y_;
   Spectrum reference_;  ///< of the cut window, mean over what went in
   Spectrum matched_;    ///< conjugate of the reference, whitened and weighted

@@ -10,6 +10,7 @@
 #include "app/choices.h"
 #include "calibrate/calibrated_capture.h"
 #include "calibrate/master.h"
+#include "calibrate/mended_capture.h"
 #include "core/error.h"
 #include "output/atomic_file.h"
 
@@ -72,6 +73,7 @@ bool calibrates(const InputOptions& options) {
 std::unique_ptr<capture::FrameStore> open_capture(const InputOptions& options,
                                                   const Progress& progress) {
   auto source = open_source(options);
+  if (options.dark.empty()) source = calibrate::mended(std::move(source), progress);
   if (calibrates(options)) {
     calibrate::Masters masters;
     masters.dark = master(options.dark, progress);

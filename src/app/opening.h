@@ -24,12 +24,13 @@ struct InputOptions {
   bool quiet = false;
 };
 
-/// Opens the capture, with calibration where asked for, and gives its cache a share of the memory.
+/// Opens the capture, with calibration where asked for, its own hot pixels mended where no dark
+/// tells of them, and gives its cache a share of the memory.
 /// @throws InputError, UsageError.
 [[nodiscard]] std::unique_ptr<capture::FrameStore> open_capture(const InputOptions& options,
                                                                 const Progress& progress);
 
-/// The same without calibration and without a cache: frames as they were recorded.
+/// The same as the camera gave it, without a cache: frames as they were recorded.
 [[nodiscard]] std::unique_ptr<capture::FrameStore> open_recorded(const InputOptions& options);
 
 [[nodiscard]] bool calibrates(const InputOptions& options);

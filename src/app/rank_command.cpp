@@ -152,18 +152,17 @@ void check_outputs(const RankOptions& options) {
   }
 }
 
-void write_results(const RankOptions& options, capture::FrameStore& frames,
-                   const stack::Survey& survey, const std::vector<std::size_t>& order,
-                   const Progress& progress) {
+void write_results(const RankOptions& options, const stack::Survey& survey,
+                   const std::vector<std::size_t>& order, const Progress& progress) {
   Results results;
   if (!options.csv.empty()) {
     results.add(options.csv, [&](const auto& path) { output::write_file(path, table(survey)); });
   }
   if (!options.sorted.empty()) {
     // Frames as the camera gave them: a video cannot tell the black level of calibrated ones.
-    const auto recorded = calibrates(options.input) ? open_recorded(options.input) : nullptr;
+    const auto recorded = open_recorded(options.input);
     results.add(options.sorted, [&](const auto& path) {
-      write_sorted(path, options, recorded ? *recorded : frames, survey, order, progress);
+      write_sorted(path, options, *recorded, survey, order, progress);
     });
   }
   results.commit();
@@ -177,7 +176,7 @@ void rank(const RankOptions& options, const Progress& progress) {
   const auto frames = open_capture(options.input, progress);
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);
   const auto order = quality::rank(survey.records);
-  if (!order.empty()) write_results(options, *frames, survey, order, progress);
+  if (!order.empty()) write_results(options, survey, order, progress);
   std::vector<std::string> notes = frames->info().notes;
   for (std::string& note : sorted_notes(options, frames->info())) notes.push_back(std::move(note));
   if (options.input.json) {

@@ -141,23 +141,27 @@ std::vector<Mend> plan_mends(const DefectMask& mask, int step) {
   return plan;
 }
 
-void mend(std::span<const Mend> plan, std::uint16_t without, std::uint16_t* samples,
+template <class T>
+void mend(std::span<const Mend> plan, std::type_identity_t<T> without, T* samples,
           std::ptrdiff_t stride_elems) {
   for (const Mend& one : plan) {
-    std::uint16_t& target = samples[one.y * stride_elems + one.x];
+    T& target = samples[one.y * stride_elems + one.x];
     const auto count = static_cast<std::size_t>(one.sources);
     if (count == 0) {
       target = without;
       continue;
     }
-    std::array<std::uint16_t, 4> values{};
+    std::array<T, 4> values{};
     for (std::size_t i = 0; i < count; ++i) {
       values[i] = samples[(one.y + one.offset[i].y) * stride_elems + one.x + one.offset[i].x];
     }
     std::sort(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(count));
     const unsigned sum = values[(count - 1) / 2] + 0U + values[count / 2];
-    target = static_cast<std::uint16_t>((sum + 1) / 2);
+    target = static_cast<T>((sum + 1) / 2);
   }
 }
+
+template void mend(std::span<const Mend>, std::uint8_t, std::uint8_t*, std::ptrdiff_t);
+template void mend(std::span<const Mend>, std::uint16_t, std::uint16_t*, std::ptrdiff_t);
 
 }  // namespace lull::calibrate

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <span>
+#include <type_traits>
 #include <vector>
 
 #include "core/plane.h"
@@ -70,8 +71,10 @@ struct Mend {
 [[nodiscard]] std::vector<Mend> plan_mends(const DefectMask& mask, int step);
 
 /// Writes the median of its sources into each pixel; `without` where there are none.
+/// @tparam T  std::uint8_t or std::uint16_t.
 /// @param stride_elems  from one row of samples to the next.
-void mend(std::span<const Mend> plan, std::uint16_t without, std::uint16_t* samples,
+template <class T>
+void mend(std::span<const Mend> plan, std::type_identity_t<T> without, T* samples,
           std::ptrdiff_t stride_elems);
 
 }  // namespace lull::calibrate

@@ -27,6 +27,7 @@ constexpr int kReducedSidePx = 256;      // tracking needs no more
 constexpr double kDarkShare = 0.25;      // of the usual brightness: the object is gone
 constexpr int kCutRows = 4;              // that many more dead rows than usual: cut short
 constexpr double kLargestDrift = 0.25;   // of the frame, then the tracker takes a new reference
+constexpr double kSmoothedWhite = 0.25;  // cycles/px: the luminance of a mosaic is smoothed
 constexpr double kSaturatedShare = 0.5;  // of the cells: nothing can be measured
 
 struct Block {
@@ -128,17 +129,26 @@ class Surveyor {
       observe(block.frames[static_cast<std::size_t>(i)], static_cast<std::size_t>(i));
     });
     if (!tracker_->has_reference()) first_reference(block);
-    std::vector<Outcome<align::Tracker::Position>> positions(
-        block.frames.size(), Outcome<align::Tracker::Position>(Reject::lost_target));
-    parallel_for(count, [&](std::int64_t n) {
-      const auto i = static_cast<std::size_t>(n);
-      if (present(i))
-        positions[i] = tracker_->locate(observations_[i].reduced.view(), workspaces_[i].tracker);
-    });
+    auto positions = locate(block);
+    if (!averaged_) {  // the frames of the first block tell what they have in common
+      improve_reference(positions);
+      positions = locate(block);
+    }
     for (std::size_t i = 0; i < block.frames.size(); ++i)
       add_record(block.frames[i], i, positions[i]);
     add_damaged(block);
     improve_reference(positions);
+  }
+
+  std::vector<Outcome<align::Tracker::Position>> locate(const Block& block) {
+    std::vector<Outcome<align::Tracker::Position>> positions(
+        block.frames.size(), Outcome<align::Tracker::Position>(Reject::lost_target));
+    parallel_for(static_cast<std::int64_t>(block.frames.size()), [&](std::int64_t n) {
+      const auto i = static_cast<std::size_t>(n);
+      if (present(i))
+        positions[i] = tracker_->locate(observations_[i].reduced.view(), workspaces_[i].tracker);
+    });
+    return positions;
   }
 
   // Decides from the first frames what the target is, and so what to measure and how to follow.
@@ -169,7 +179,8 @@ class Surveyor {
     result_.metric =
         options_.metric.value_or(disc ? quality::Metric::coarse : quality::Metric::fine);
     noise_gain_ = quality::noise_gain(result_.metric, store_.info().colour == Colour::cfa);
-    tracker_.emplace(views[0].size(), result_.target);
+    const bool smoothed = store_.info().colour == Colour::cfa;
+    tracker_.emplace(views[0].size(), result_.target, smoothed ? kSmoothedWhite : 0.5);
   }
 
   // The reduced frame in light. halve() and quarter() of the frame must be in the workspace.

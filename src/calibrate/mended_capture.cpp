@@ -1,0 +1,203 @@
+#include "calibrate/mended_capture.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cstring>
+#include <utility>
+
+#include "core/samples.h"
+
+namespace lull::calibrate {
+
+namespace {
+
+using capture::Capture;
+using capture::CaptureInfo;
+using capture::Frame;
+
+constexpr std::int64_t kMostFrames = 48;
+constexpr std::int64_t kFewestFrames = 12;
+constexpr double kSigmas = 6;
+constexpr float kSpreads = 2;
+constexpr std::int64_t kMostOfSensor = 200;  // one pixel in so many: more are no defects but noise
+
+// Sums of frames, in stored units.
+class Mean {
+ public:
+  explicit Mean(const CaptureInfo& info) {
+    const int count = info.colour == capture::Colour::rgb ? 3 : 1;
+    for (int p = 0; p < count; ++p) planes_.emplace_back(info.size);
+    part_ = Plane(info.size);
+  }
+
+  void add(const Frame& frame) {
+    for (std::size_t p = 0; p < planes_.size(); ++p) {
+      to_plane(frame.planes[p], {0, 1}, part_.view());
+      lull::add(planes_[p].view(), part_.view());
+    }
+    ++frames_;
+  }
+
+  [[nodiscard]] std::int64_t frames() const { return frames_; }
+
+  [[nodiscard]] std::vector<Plane> planes() {
+    for (Plane& plane : planes_) scale(plane.view(), 1 / static_cast<float>(frames_));
+    return std::move(planes_);
+  }
+
+ private:
+  std::vector<Plane> planes_;
+  Plane part_;
+  std::int64_t frames_ = 0;
+};
+
+// Frames spread over a capture that seeks cheaply, otherwise its first ones.
+std::vector<Plane> mean_of(Capture& capture, const Progress& progress) {
+  Mean mean(capture.info());
+  const std::int64_t length = capture.info().header_frames;
+  const bool spread = capture.info().intra_only && length > kMostFrames;
+  for (std::int64_t i = 0; i < kMostFrames; ++i) {
+    progress.step("looking for hot pixels", i, kMostFrames);
+    const auto frame = spread ? capture.at(i * length / kMostFrames) : capture.next();
+    if (frame.ok()) mean.add(frame.value());
+    if (!frame.ok() && frame.reason() == Reject::past_the_end) break;
+  }
+  capture.rewind();
+  return mean.frames() < kFewestFrames ? std::vector<Plane>() : mean.planes();
+}
+
+// Lowest and highest of the eight same-colour neighbours, and the mean of the four nearest.
+struct Neighbours {
+  float lowest = 0;
+  float highest = 0;
+  float mean = 0;
+};
+
+Neighbours neighbours(const Plane& plane, int x, int y, int step) {
+  Neighbours out{1e30F, -1e30F, 0};
+  for (int j = -1; j <= 1; ++j) {
+    const float* row = plane.row(y + j * step);
+    for (int i = -1; i <= 1; ++i) {
+      if (i == 0 && j == 0) continue;
+      const float value = row[x + i * step];
+      out.lowest = std::min(out.lowest, value);
+      out.highest = std::max(out.highest, value);
+      if (i == 0 || j == 0) out.mean += value / 4;
+    }
+  }
+  return out;
+}
+
+void mark_outstanding(const Plane& mean, int step, DefectMask& mask) {
+  Plane finest(mean.width() - 2 * step, mean.height() - 2 * step);
+  for (int y = 0; y < finest.height(); ++y) {
+    for (int x = 0; x < finest.width(); ++x) {
+      finest.row(y)[x] =
+          mean.row(y + step)[x + step] - neighbours(mean, x + step, y + step, step).mean;
+    }
+  }
+  const auto least = static_cast<float>(kSigmas * robust_level(std::as_const(finest).view()).sigma);
+  for (int y = step; y < mean.height() - step; ++y) {
+    for (int x = step; x < mean.width() - step; ++x) {
+      const float value = mean.row(y)[x];
+      const Neighbours around = neighbours(mean, x, y, step);
+      const float bound = std::max({least, kSpreads * (around.highest - around.lowest), 0.5F});
+      if (value > around.highest + bound || value < around.lowest - bound) mask.mark(x, y);
+    }
+  }
+}
+
+std::int64_t marked(const DefectMask& mask) {
+  std::int64_t count = 0;
+  for (int y = 0; y < mask.size().height_px; ++y) {
+    for (int x = 0; x < mask.size().width_px; ++x) count += mask.at(x, y) ? 1 : 0;
+  }
+  return count;
+}
+
+class MendedCapture final : public Capture {
+ public:
+  MendedCapture(std::unique_ptr<Capture> source, std::vector<std::vector<Mend>> plans)
+      : source_(std::move(source)), plans_(std::move(plans)), info_(source_->info()) {
+    std::size_t count = 0;
+    for (const auto& plan : plans_) count += plan.size();
+    info_.notes.push_back(fmt::format(
+        "{} hot or cold pixels, found in the capture itself, are mended; a dark finds more",
+        count));
+  }
+
+  [[nodiscard]] const CaptureInfo& info() const override { return info_; }
+
+  [[nodiscard]] Outcome<Frame> next() override { return apply(source_->next()); }
+
+  void rewind() override { source_->rewind(); }
+
+  [[nodiscard]] Outcome<Frame> at(FrameIndex index) override { return apply(source_->at(index)); }
+
+  [[nodiscard]] Tally tally() const override { return source_->tally(); }
+
+ private:
+  [[nodiscard]] Outcome<Frame> apply(const Outcome<Frame>& outcome) const {
+    if (!outcome.ok()) return outcome.reason();
+    return outcome.value().planes[0].type == SampleType::u8
+               ? copied<std::uint8_t>(outcome.value())
+               : copied<std::uint16_t>(outcome.value());
+  }
+
+  template <class T>
+  [[nodiscard]] Frame copied(const Frame& frame) const {
+    const Size size = frame.size();
+    const auto plane_elems = static_cast<std::size_t>(size.area_px());
+    const auto storage = std::make_shared_for_overwrite<T[]>(plane_elems * plans_.size());
+    Frame out = frame;
+    for (std::size_t p = 0; p < plans_.size(); ++p) {
+      T* samples = storage.get() + p * plane_elems;
+      for (int y = 0; y < size.height_px; ++y) {
+        std::memcpy(samples + static_cast<std::ptrdiff_t>(y) * size.width_px,
+                    frame.planes[p].template row<T>(y),
+                    static_cast<std::size_t>(size.width_px) * sizeof(T));
+      }
+      mend(plans_[p], static_cast<T>(info_.scale.black), samples, size.width_px);
+      out.planes[p] = {reinterpret_cast<const std::byte*>(samples), size.width_px, size.height_px,
+                       size.width_px * static_cast<std::ptrdiff_t>(sizeof(T)),
+                       frame.planes[p].type};
+    }
+    out.storage = storage;
+    return out;
+  }
+
+  std::unique_ptr<Capture> source_;
+  std::vector<std::vector<Mend>> plans_;
+  CaptureInfo info_;
+};
+
+}  // namespace
+
+std::vector<DefectMask> find_defects(Capture& capture, const Progress& progress) {
+  std::vector<DefectMask> masks;
+  const int step = capture.info().colour == capture::Colour::cfa ? 2 : 1;
+  const Size size = capture.info().size;
+  const bool large = std::min(size.width_px, size.height_px) > 4 * step;
+  for (const Plane& plane : large ? mean_of(capture, progress) : std::vector<Plane>()) {
+    DefectMask mask(size);
+    mark_outstanding(plane, step, mask);
+    if (marked(mask) > size.area_px() / kMostOfSensor) mask = DefectMask(size);
+    masks.push_back(std::move(mask));
+  }
+  return masks;
+}
+
+std::unique_ptr<Capture> mended(std::unique_ptr<Capture> source, const Progress& progress) {
+  const int step = source->info().colour == capture::Colour::cfa ? 2 : 1;
+  std::vector<std::vector<Mend>> plans;
+  bool any = false;
+  for (const DefectMask& mask : find_defects(*source, progress)) {
+    plans.push_back(plan_mends(mask, step));
+    any = any || !plans.back().empty();
+  }
+  if (!any) return source;
+  return std::make_unique<MendedCapture>(std::move(source), std::move(plans));
+}
+
+}  // namespace lull::calibrate

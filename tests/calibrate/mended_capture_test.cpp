@@ -1,0 +1,117 @@
+#include "calibrate/mended_capture.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <random>
+
+#include "calibrate/support.h"
+
+using namespace lull;
+using test::MemoryCapture;
+using test::Samples;
+
+namespace {
+
+constexpr Size kSize{72, 60};
+
+struct Spot {
+  int x;
+  int y;
+  int excess;
+};
+
+std::size_t at(int x, int y) { return static_cast<std::size_t>(y * kSize.width_px + x); }
+
+// Blobs that wander by a few pixels (or stand still), noise of 3 units, and defects that stay.
+std::vector<Samples> wandering(int frames, double reach, const std::vector<Spot>& spots) {
+  std::mt19937 random(11);
+  std::normal_distribution<double> noise(0, 3);
+  std::vector<Samples> out;
+  for (int i = 0; i < frames; ++i) {
+    const double dx = reach * std::sin(1.3 * i);
+    const double dy = reach * std::cos(0.9 * i);
+    Samples samples(at(0, kSize.height_px));
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x) {
+        double light = 60;
+        // The second is a star at critical sampling: half its height 1.03 px from its middle.
+        for (const auto& [cx, cy, width, height] :
+             {std::array{30.0, 25.0, 9.0, 90.0}, std::array{50.0, 40.0, 0.88, 120.0}}) {
+          const double r2 = std::pow(x - cx - dx, 2) + std::pow(y - cy - dy, 2);
+          light += height * std::exp(-r2 / (2 * width * width));
+        }
+        samples[at(x, y)] = static_cast<std::uint16_t>(std::lround(light + noise(random)));
+      }
+    }
+    for (const Spot& spot : spots) {
+      auto& sample = samples[at(spot.x, spot.y)];
+      sample = static_cast<std::uint16_t>(std::max(0, sample + spot.excess));
+    }
+    out.push_back(std::move(samples));
+  }
+  return out;
+}
+
+std::vector<std::pair<int, int>> marks(const calibrate::DefectMask& mask) {
+  std::vector<std::pair<int, int>> out;
+  for (int y = 0; y < kSize.height_px; ++y) {
+    for (int x = 0; x < kSize.width_px; ++x) {
+      if (mask.at(x, y)) out.emplace_back(x, y);
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+TEST_SUITE("calibrate/mended_capture") {
+  TEST_CASE("finds pixels that stay while the object wanders, and nothing else") {
+    const std::vector<Spot> spots = {{12, 8, 60}, {33, 27, 80}, {60, 50, -45}};
+    for (const bool mosaic : {false, true}) {
+      CAPTURE(mosaic);
+      const auto info =
+          mosaic ? test::mosaic_info(kSize, 8, capture::Cfa::rggb) : test::mono_info(kSize, 8);
+      MemoryCapture capture(info, wandering(30, 3, spots));
+      const auto masks = calibrate::find_defects(capture, {});
+      REQUIRE(masks.size() == 1);
+      CHECK(marks(masks[0]) == std::vector<std::pair<int, int>>{{12, 8}, {33, 27}, {60, 50}});
+      CHECK(capture.tally().frames == 0);  // rewound
+    }
+  }
+
+  TEST_CASE("a star that stands still is not a hot pixel") {
+    MemoryCapture capture(test::mono_info(kSize, 8), wandering(30, 0, {}));
+    const auto masks = calibrate::find_defects(capture, {});
+    REQUIRE(masks.size() == 1);
+    CHECK(marks(masks[0]).empty());
+  }
+
+  TEST_CASE("mended frames have the neighbours' light there and are otherwise the same") {
+    const auto frames = wandering(30, 3, {{12, 8, 60}});
+    auto capture =
+        calibrate::mended(std::make_unique<MemoryCapture>(test::mono_info(kSize, 8), frames), {});
+    REQUIRE(capture->info().notes.size() == 1);
+    CHECK(capture->info().notes[0].find("1 hot or cold pixels") != std::string::npos);
+    const auto frame = capture->at(7);
+    REQUIRE(frame.ok());
+    for (int y = 0; y < kSize.height_px; ++y) {
+      const auto* row = frame.value().planes[0].row<std::uint8_t>(y);
+      for (int x = 0; x < kSize.width_px; ++x) {
+        if (x == 12 && y == 8) {
+          CHECK(std::abs(row[x] - 60) < 12);
+        } else {
+          REQUIRE(row[x] == frames[7][at(x, y)]);
+        }
+      }
+    }
+  }
+
+  TEST_CASE("captures of few frames, or of nothing but noise, are left alone") {
+    MemoryCapture brief(test::mono_info(kSize, 8), wandering(8, 3, {{12, 8, 60}}));
+    CHECK(calibrate::find_defects(brief, {}).empty());
+    auto clean = calibrate::mended(
+        std::make_unique<MemoryCapture>(test::mono_info(kSize, 8), wandering(30, 3, {})), {});
+    CHECK(clean->info().notes.empty());
+  }
+}

@@ -1,0 +1,140 @@
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <memory>
+#include <random>
+
+#include "stack/channel_offset.h"
+#include "stack/colour_stacks.h"
+
+using namespace lull;
+
+namespace {
+
+constexpr Size kSize{96, 80};
+
+// A smooth picture, moved; another colour has another contrast and another blur.
+double light_at(double x, double y, int channel) {
+  const double fade = channel == 2 ? 0.7 : 1.0;
+  const double r2 = (x - 47) * (x - 47) + (y - 39) * (y - 39);
+  return std::exp(-r2 / 700) * (0.5 + 0.12 * fade * std::sin(0.9 * x + 0.2 * y) +
+                                0.12 * fade * std::cos(0.31 * x - 0.8 * y) + 0.1 * channel);
+}
+
+Plane picture(int channel, double dx, double dy, double sigma, unsigned seed) {
+  std::mt19937 random(seed);
+  std::normal_distribution<double> noise(0, sigma);
+  Plane plane(kSize);
+  for (int y = 0; y < kSize.height_px; ++y) {
+    for (int x = 0; x < kSize.width_px; ++x)
+      plane.row(y)[x] = static_cast<float>(light_at(x - dx, y - dy, channel) + noise(random));
+  }
+  return plane;
+}
+
+// A frame of a mosaic whose detail lies at (dx, dy).
+capture::Frame mosaic(capture::Cfa cfa, double dx, double dy) {
+  auto samples = std::make_shared<std::vector<std::uint16_t>>();
+  for (int y = 0; y < kSize.height_px; ++y) {
+    for (int x = 0; x < kSize.width_px; ++x) {
+      const double light = light_at(x - dx, y - dy, capture::cfa_colour_at(cfa, x, y));
+      samples->push_back(static_cast<std::uint16_t>(std::lround(60000 * light)));
+    }
+  }
+  capture::Frame frame;
+  frame.planes[0] = {reinterpret_cast<const std::byte*>(samples->data()), kSize.width_px,
+                     kSize.height_px, 2 * kSize.width_px, SampleType::u16};
+  frame.storage = samples;
+  return frame;
+}
+
+capture::CaptureInfo info_of(capture::Cfa cfa) {
+  capture::CaptureInfo info;
+  info.size = kSize;
+  info.colour = capture::Colour::cfa;
+  info.cfa = cfa;
+  info.sample_type = SampleType::u16;
+  info.scale = {0, 1.0 / 60000};
+  return info;
+}
+
+}  // namespace
+
+TEST_SUITE("stack/colour_stacks") {
+  TEST_CASE("each sample of a mosaic goes to its own colour, at its own place") {
+    for (const auto cfa :
+         {capture::Cfa::rggb, capture::Cfa::bggr, capture::Cfa::gbrg, capture::Cfa::grbg}) {
+      CAPTURE(capture::cfa_name(cfa));
+      stack::ColourStacks stacks(kSize);
+      for (int i = 0; i < 24; ++i) {
+        const Shift wander{3 * std::sin(1.7 * i), 3 * std::cos(1.1 * i)};
+        stack::ColourFrame frame;
+        frame.assign(mosaic(cfa, wander.x_px, wander.y_px), info_of(cfa));
+        const align::ShiftField field(kSize, wander);
+        const std::vector<float> weights(field.local_x.size(), 1.0F);
+        stacks.add({{&frame, &field, &weights, 1.0, i % 2}});
+      }
+      for (int c = 0; c < 3; ++c) {
+        CAPTURE(c);
+        const Plane mean = stacks.mean(c);
+        double worst = 0;
+        for (int y = 20; y < kSize.height_px - 20; ++y) {
+          for (int x = 20; x < kSize.width_px - 20; ++x)
+            worst =
+                std::max(worst, std::abs(static_cast<double>(mean.row(y)[x]) - light_at(x, y, c)));
+        }
+        // The tent of 2 px keeps 1 - (2 pi f)^2 / 12 of each axis' detail: 14% less of the 0.24
+        // here; a colour in the wrong place or plane is off by 0.1 or more.
+        CHECK(worst < 0.05);
+      }
+    }
+  }
+
+  TEST_CASE("the offsets of the colours are taken out") {
+    stack::ColourStacks stacks(kSize);
+    stacks.set_offsets({Shift{1.25, -0.5}, Shift{}, Shift{}});
+    auto red = std::make_shared<std::vector<std::uint8_t>>();
+    const Plane moved = picture(0, 1.25, -0.5, 0, 1);
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x)
+        red->push_back(static_cast<std::uint8_t>(std::lround(255 * moved.row(y)[x])));
+    }
+    capture::Frame frame;
+    frame.plane_count = 3;
+    for (auto& plane : frame.planes) {
+      plane = {reinterpret_cast<const std::byte*>(red->data()), kSize.width_px, kSize.height_px,
+               kSize.width_px, SampleType::u8};
+    }
+    capture::CaptureInfo info;
+    info.size = kSize;
+    info.colour = capture::Colour::rgb;
+    stack::ColourFrame colours;
+    colours.assign(frame, info);
+    const align::ShiftField field(kSize, {});
+    const std::vector<float> weights(field.local_x.size(), 1.0F);
+    stacks.add({{&colours, &field, &weights, 1.0, 0}});
+    const Plane mean = stacks.mean(0);
+    for (int y = 20; y < 60; ++y) {
+      for (int x = 20; x < 70; ++x)
+        REQUIRE(std::abs(static_cast<double>(mean.row(y)[x]) - light_at(x, y, 0)) < 0.01);
+    }
+  }
+}
+
+TEST_SUITE("stack/channel_offset") {
+  TEST_CASE("finds the displacement of a colour of another contrast to 0.03 px") {
+    for (const Shift offset : {Shift{0.6, -1.7}, Shift{-2.4, 1.1}, Shift{0, 0}}) {
+      const Plane green = picture(1, 0, 0, 0.004, 1);
+      const Plane other = picture(2, offset.x_px, offset.y_px, 0.004, 2);
+      const Shift found = stack::channel_offset(green.view(), other.view());
+      CHECK(std::abs(found.x_px - offset.x_px) < 0.03);
+      CHECK(std::abs(found.y_px - offset.y_px) < 0.03);
+    }
+  }
+
+  TEST_CASE("claims nothing where there is nothing") {
+    Plane empty(kSize);
+    const Shift found = stack::channel_offset(empty.view(), empty.view());
+    CHECK(found == Shift{});
+  }
+}
