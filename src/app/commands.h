@@ -40,9 +40,10 @@ struct StackCommandOptions {
   std::string output;
   std::string keep = "auto";
   std::string patch = "auto";
-  std::string frame = "covered";  ///< covered or whole
-  std::string finish = "auto";    ///< auto or none
-  std::string recipe;             ///< a recipe to repeat, empty = none
+  std::string frame = "covered";    ///< covered or whole
+  std::string finish = "auto";      ///< auto or none
+  std::string dispersion = "auto";  ///< auto or off
+  std::string recipe;               ///< a recipe to repeat, empty = none
 };
 
 /// `lull stack`: the main job.

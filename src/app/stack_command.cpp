@@ -46,6 +46,11 @@ bool parse_finish(const std::string& text) {
   throw no_such_choice("--finish", text, {"auto", "none"});
 }
 
+bool parse_dispersion(const std::string& text) {
+  if (text == "auto" || text == "off") return text == "auto";
+  throw no_such_choice("--dispersion", text, {"auto", "off"});
+}
+
 fs::path beside(const fs::path& output, const char* ending) {
   fs::path path = output;
   return path.replace_extension(ending);
@@ -57,7 +62,7 @@ nlohmann::json recipe_options(const StackCommandOptions& options) {
           {"flat", options.input.flat},       {"flat_dark", options.input.flat_dark},
           {"metric", options.input.metric},   {"keep", options.keep},
           {"patch", options.patch},           {"frame", options.frame},
-          {"finish", options.finish}};
+          {"finish", options.finish},         {"dispersion", options.dispersion}};
 }
 
 // Options of an earlier run; what the command line names (the capture, if any, and the output)
@@ -76,6 +81,7 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
     options.patch = text("patch");
     options.frame = text("frame");
     options.finish = text("finish");
+    options.dispersion = text("dispersion");
   } catch (const nlohmann::json::exception& error) {
     throw InputError(fmt::format("{}: the recipe lacks an option or has one of the wrong kind: {}",
                                  options.recipe, error.what()));
@@ -202,7 +208,7 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
   }
   fmt::print("noise: {:.2e} of full scale; regions moved by {:.2f} px rms on their own\n",
              result.noise, result.local_shift_rms_px);
-  if (!result.colours.empty()) {
+  if (!result.colours.empty() && options.dispersion == "auto") {
     const Shift& red = result.colours[0].dispersion;
     const Shift& blue = result.colours[2].dispersion;
     fmt::print(
@@ -229,6 +235,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   stack_options.patch_px = parse_patch(options.patch);
   stack_options.whole_frame = parse_whole_frame(options.frame);
   stack_options.memory_bytes = options.input.memory_bytes / 4;
+  stack_options.mend_dispersion = parse_dispersion(options.dispersion);
   const bool finished = parse_finish(options.finish);
   const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
   static_cast<void>(output::format_of(options.output));
