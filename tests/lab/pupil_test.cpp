@@ -112,6 +112,7 @@ TEST_SUITE("lab/pupil") {
       phase.push_back(static_cast<float>(2 * std::numbers::pi / 64 * (3 * p.x - 5 * p.y)));
     maker.add(pupil, phase, 1, psf);
     const Plane still = psf_of(pupil);
-    CHECK(psf.row(64 - 5)[3] == doctest::Approx(static_cast<double>(still.row(0)[0])).epsilon(1e-4));
+    CHECK(psf.row(64 - 5)[3] ==
+          doctest::Approx(static_cast<double>(still.row(0)[0])).epsilon(1e-4));
   }
 }
