@@ -51,6 +51,15 @@ bool parse_dispersion(const std::string& text) {
   throw no_such_choice("--dispersion", text, {"auto", "off"});
 }
 
+void check_keep(const quality::Keep& keep, const stack::Survey& survey, const std::string& text) {
+  const auto* count = std::get_if<quality::KeepCount>(&keep);
+  const auto frames = static_cast<std::int64_t>(survey.records.size());
+  if (count == nullptr || count->frames <= frames) return;
+  throw UsageError(
+      fmt::format("--keep {}: the capture has only {} frames; give fewer, or a share such as 15%",
+                  text, frames));
+}
+
 fs::path beside(const fs::path& output, const char* ending) {
   fs::path path = output;
   return path.replace_extension(ending);
@@ -247,6 +256,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const auto frames = open_capture(options.input, progress);
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);
   require_usable(survey, options.input.capture, 2, "a stack");
+  check_keep(stack_options.keep, survey, options.keep);
   const stack::StackResult result = stack::stack(*frames, survey, stack_options, progress);
   std::vector<std::string> written = {options.output};
   output::Clipped clipped;

@@ -20,7 +20,7 @@ constexpr double kSmoothness = 0.3;
 
 double wiener_gain(const stack::FrcCurve::Ring& ring, double resolution) {
   const double f = std::clamp(ring.correlation, 0.0, 1.0);
-  return 2 * f / (1 + f) / stack_transfer(ring.frequency, resolution);
+  return 2 * f / (1 + f) / transfer_of_stack(ring.frequency, resolution);
 }
 
 // Solves the symmetric positive definite system a x = b by Gaussian elimination; n is 5.
@@ -81,7 +81,7 @@ void add_plane(const Plane& plane, double gain, double sigma, Plane& out) {
 
 }  // namespace
 
-double stack_transfer(double frequency, double resolution) {
+double transfer_of_stack(double frequency, double resolution) {
   const double ratio = frequency / (kHaloShare * resolution);
   return kCore + (1 - kCore) * std::exp(-3.44 * std::pow(ratio, 5.0 / 3.0));
 }

@@ -24,7 +24,7 @@ struct DetailResult {
 /// s + (1 - s) exp(-3.44 (f / h)^(5/3)), the exponential being the long-exposure transfer function
 /// (Fried 1966, J. Opt. Soc. Am. 56, 1372); s = 0.3 and h = 0.42 of the resolution fit the test
 /// captures (bench/README.md).
-[[nodiscard]] double stack_transfer(double frequency, double resolution);
+[[nodiscard]] double transfer_of_stack(double frequency, double resolution);
 
 /// Gains of `planes` wavelet planes that come nearest to the Wiener filter
 /// C^2 / transfer, where C^2 = 2 F / (1 + F) is the squared correlation of the whole stack with

@@ -274,12 +274,22 @@ TEST_SUITE("app/usage") {
     check({"stack", "x.ser", "-o", "y.tif", "--patch", "3"}, "--patch");
     check({"stack", "x.ser", "-o", "y.tif", "--frame", "half"}, "whole");
     check({"stack", "x.ser", "-o", "y.tif", "--finish", "wow"}, "none");
+    check({"stack", "x.ser", "-o", "y.tif", "--dispersion", "on"}, "off");
     check({"stack", "x.ser", "-o", "y.bmp"}, ".tif");
     check({"stack", "-o", "y.tif"}, "capture");
     check({"rank", "x.ser", "--memory", "12"}, "--memory");
     check({"rank", "x.ser", "--threads", "-1"}, "--threads");
     check({"rank", "x.ser", "--best", "3"}, "--sorted");
     check({}, "--help");
+  }
+
+  TEST_CASE("more frames to keep than there are is refused, and nothing is written") {
+    const TempFolder folder;
+    const Run run = run_lull({"stack", LULL_SAMPLES "/highland.mkv", "-o", folder.file("y.tif"),
+                              "--keep", "5000", "--quiet"});
+    CHECK(run.status == 2);
+    CHECK(run.errors.find("only 200 frames") != std::string::npos);
+    CHECK(std::filesystem::is_empty(folder.path()));
   }
 
   TEST_CASE("help and version are no errors") {

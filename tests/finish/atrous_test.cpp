@@ -96,11 +96,11 @@ TEST_SUITE("finish/detail") {
     Plane b = Plane::copy_of(blurred.view());
     test::add_noise(a.view(), 0.002, 7);
     test::add_noise(b.view(), 0.002, 8);
-    Plane stack_mean = Plane::copy_of(a.view());
-    add(stack_mean.view(), b.view());
-    scale(stack_mean.view(), 0.5F);
+    Plane halves_mean = Plane::copy_of(a.view());
+    add(halves_mean.view(), b.view());
+    scale(halves_mean.view(), 0.5F);
     const auto frc = stack::fourier_ring_correlation(a.view(), b.view());
-    const auto result = finish::restore_detail(stack_mean.view(), {a.view(), b.view(), frc});
+    const auto result = finish::restore_detail(halves_mean.view(), {a.view(), b.view(), frc});
     const auto error = [&](const Plane& picture) {
       Plane difference = Plane::copy_of(picture.view());
       Plane negative = Plane::copy_of(truth.view());
@@ -108,12 +108,12 @@ TEST_SUITE("finish/detail") {
       add(difference.view(), negative.view());
       return rms(difference, 16);
     };
-    CHECK(error(result.picture) < 0.7 * error(stack_mean));
+    CHECK(error(result.picture) < 0.7 * error(halves_mean));
     double before = 0;
     double after = 0;
     for (int y = 0; y < 192; ++y) {
       for (int x = 0; x < 192; ++x) {
-        before += static_cast<double>(stack_mean.row(y)[x]);
+        before += static_cast<double>(halves_mean.row(y)[x]);
         after += static_cast<double>(result.picture.row(y)[x]);
       }
     }

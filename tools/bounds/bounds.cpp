@@ -1,5 +1,7 @@
 #include "bounds/bounds.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <numeric>
@@ -106,6 +108,11 @@ std::vector<Bound> make_bounds(capture::FrameStore& store,
   std::size_t usable = 0;
   const auto place = places(frames, usable);
   const Size size = store.info().size;
+  const lab::NodeField nodes(size.width_px, size.height_px);
+  if (fields.empty() || fields[0].columns != nodes.columns || fields[0].rows != nodes.rows) {
+    throw InputError(fmt::format("{}: its frames of {} x {} px do not have the size of the truth",
+                                 store.info().path, size.width_px, size.height_px));
+  }
   Sum all(size);
   Plane best(size);
   std::vector<Sum> shifted;

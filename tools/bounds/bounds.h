@@ -21,7 +21,8 @@ struct Bound {
 /// frames as they are, the sharpest frame, sums of the sharpest frames by their true shift, and
 /// (oracle) by their true shift field as well. Frames with a fault are left out.
 /// @param frames,fields  of the truth, as many as the capture has or more.
-/// @throws NothingUsable when no frame is without fault.
+/// @throws InputError when the truth is of another size; NothingUsable when no frame is without
+/// fault.
 [[nodiscard]] std::vector<Bound> make_bounds(capture::FrameStore& store,
                                              const std::vector<lab::FrameTruth>& frames,
                                              const std::vector<lab::NodeField>& fields,
