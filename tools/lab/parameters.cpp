@@ -5,8 +5,6 @@
 #include <algorithm>
 #include <cmath>
 #include <fstream>
-#include <numbers>
-#include <set>
 
 #include "app/choices.h"
 #include "core/error.h"
