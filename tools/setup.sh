@@ -10,7 +10,7 @@ packages=(g++ cmake ninja-build pkg-config libavformat-dev libavcodec-dev libavu
   nlohmann-json3-dev libfmt-dev)
 test_packages=(libopencv-core-dev libopencv-imgproc-dev doctest-dev libbenchmark-dev ffmpeg
   pngcheck libtiff-tools fitsverify python3 python3-numpy python3-scipy python3-opencv
-  python3-tifffile python3-astropy python3-skimage git)
+  python3-tifffile python3-astropy python3-skimage libxml2-utils git)
 ci_packages=(clang clang-tidy clang-format libclang-rt-14-dev)
 
 with_tests=no

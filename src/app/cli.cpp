@@ -84,14 +84,14 @@ void define(CLI::App& app, CommandLine& line) {
   CLI::App* metrics =
       app.add_subcommand("metrics", "How well each sharpness measure ranks a test capture");
   add_input_options(*metrics, line.metrics.input, line.memory, true);
-  CLI::Option* truth =
-      metrics
-          ->add_option("--truth", line.metrics.truth,
-                       "True Strehl ratios: NAME.frames.csv, or the NAME.truth.fits beside it")
-          ->check(file_name);
+  metrics
+      ->add_option("--truth", line.metrics.truth,
+                   "True Strehl ratios: NAME.frames.csv, or the NAME.truth.fits beside it")
+      ->check(file_name);
   metrics->add_option("--csv", line.metrics.csv, "Write the table of measures")->check(file_name);
-  metrics->add_option("--plot", line.metrics.plot, "Draw the loss and the ranking as SVG")
-      ->needs(truth)
+  metrics
+      ->add_option("--plot", line.metrics.plot,
+                   "Draw it as SVG: loss and ranking; without truth, agreement and reliability")
       ->check(file_name);
 
   CLI::App* stack = app.add_subcommand("stack", "Rank, register, stack and restore detail");

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands.h"
+#include "app/metrics_plot.h"
 #include "app/metrics_report.h"
 #include "app/results.h"
 #include "app/strehl_table.h"

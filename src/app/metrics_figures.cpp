@@ -37,10 +37,8 @@ double dimming_change(const Trials& trials, std::size_t measure) {
 }
 
 double reliability(const Trials& trials, std::size_t measure) {
-  const auto half = [&](std::size_t which) {
-    return picked(trials, measure, [which](const TrialScores& s) { return s.halves[which]; });
-  };
-  return quality::reliability_of_whole(quality::spearman(half(0), half(1)));
+  return quality::reliability_of_whole(
+      quality::spearman(half_scores(trials, measure, 0), half_scores(trials, measure, 1)));
 }
 
 AgainstTruth against_truth(const Trials& trials, std::size_t measure) {
@@ -60,6 +58,10 @@ AgainstTruth against_truth(const Trials& trials, std::size_t measure) {
 
 std::vector<double> recorded_scores(const Trials& trials, std::size_t measure) {
   return picked(trials, measure, [](const TrialScores& s) { return s.as_recorded; });
+}
+
+std::vector<double> half_scores(const Trials& trials, std::size_t measure, std::size_t half) {
+  return picked(trials, measure, [half](const TrialScores& s) { return s.halves[half]; });
 }
 
 double loss_by_chance(const std::vector<double>& truth, double share) {

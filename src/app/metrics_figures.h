@@ -52,6 +52,10 @@ struct MetricsFigures {
 /// Scores of the frames as they were recorded, by one measure.
 [[nodiscard]] std::vector<double> recorded_scores(const Trials& trials, std::size_t measure);
 
+/// Scores of the frames from one half of their cells. @param half 0 or 1; see TrialScores::halves.
+[[nodiscard]] std::vector<double> half_scores(const Trials& trials, std::size_t measure,
+                                              std::size_t half);
+
 /// Loss of a choice by lot: 1 - mean truth of all over mean truth of the best.
 [[nodiscard]] double loss_by_chance(const std::vector<double>& truth, double share);
 

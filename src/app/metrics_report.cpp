@@ -8,20 +8,10 @@
 
 #include "app/verdict.h"
 #include "output/csv.h"
-#include "output/svg_plot.h"
-#include "quality/agreement.h"
 
 namespace lull::app {
 
-namespace {
-
-using output::Plot;
-using output::PlotMark;
-using output::PlotPoint;
-using output::PlotScale;
 using quality::kMetrics;
-
-constexpr int kCurvePoints = 60;
 
 std::string name_of(std::size_t measure) {
   return std::string(quality::metric_name(kMetrics[measure]));
@@ -32,17 +22,17 @@ std::size_t in_use(const MetricsReport& report) {
       std::find(kMetrics.begin(), kMetrics.end(), report.survey.metric) - kMetrics.begin());
 }
 
-// A figure for people: `-` when it is not defined, no minus before zero.
 std::string figure(double value, int decimals) {
   if (!std::isfinite(value)) return "-";
   const double unit = std::pow(10.0, -decimals);
   return fmt::format("{:.{}f}", std::abs(value) < 0.5 * unit ? 0.0 : value, decimals);
 }
 
-// The measure in use is marked, so that the reader finds it.
 std::string row_name(const MetricsReport& report, std::size_t measure) {
   return name_of(measure) + (measure == in_use(report) ? " *" : "");
 }
+
+namespace {
 
 template <class Losses>
 std::string loss_fields(const Losses& losses) {
@@ -125,66 +115,6 @@ nlohmann::json measure_json(const MeasureFigures& figures, std::size_t measure) 
   return out;
 }
 
-// From a choice of one frame to all of them, evenly on a logarithmic axis; each count once.
-std::vector<double> curve_shares(std::size_t frames) {
-  std::vector<double> shares;
-  const auto count = static_cast<double>(frames);
-  for (int i = 0; i <= kCurvePoints; ++i) {
-    const double kept = std::round(std::pow(count, static_cast<double>(i) / kCurvePoints));
-    if (shares.empty() || kept / count > shares.back()) shares.push_back(kept / count);
-  }
-  return shares;
-}
-
-template <class Loss>
-std::vector<PlotPoint> loss_curve(const std::vector<double>& shares, const Loss& loss) {
-  std::vector<PlotPoint> points;
-  points.reserve(shares.size());
-  for (const double share : shares) points.push_back({100 * share, 100 * loss(share)});
-  return points;
-}
-
-Plot loss_plot(const MetricsReport& report) {
-  const std::vector<double>& truth = report.trials.truth;
-  const auto shares = curve_shares(truth.size());
-  Plot plot;
-  plot.title = "What a choice by sharpness misses";
-  for (std::size_t m = 0; m < kMeasures; ++m) {
-    const auto scores = recorded_scores(report.trials, m);
-    plot.series.push_back({row_name(report, m), loss_curve(shares, [&](double share) {
-                             return quality::kept_loss(scores, truth, share);
-                           })});
-  }
-  plot.series.push_back(
-      {"by chance", loss_curve(shares, [&](double share) { return loss_by_chance(truth, share); }),
-       PlotMark::reference});
-  double most = 0;
-  for (const auto& series : plot.series) {
-    for (const PlotPoint& p : series.points) most = std::max(most, p.y);
-  }
-  plot.x = output::axis_over("frames kept, %", 100 * shares.front(), 100, PlotScale::logarithmic);
-  plot.y = output::axis_over("loss of Strehl ratio, %", 0, most);
-  return plot;
-}
-
-Plot rank_plot(const MetricsReport& report) {
-  const std::vector<double>& truth = report.trials.truth;
-  const std::size_t measure = in_use(report);
-  const auto ranks = quality::mid_ranks(recorded_scores(report.trials, measure));
-  std::vector<PlotPoint> points;
-  const auto count = static_cast<double>(truth.size());
-  for (std::size_t i = 0; i < truth.size(); ++i) {
-    points.push_back({count + 1 - ranks[i], truth[i]});
-  }
-  Plot plot;
-  plot.title = fmt::format("Frames ranked by {}: rho {}", name_of(measure),
-                           figure(report.figures.measures[measure].truth->rho, 3));
-  plot.x = output::axis_over("rank of the frame, sharpest first", 0, count);
-  plot.y = output::axis_over("true Strehl ratio", 0, *std::max_element(truth.begin(), truth.end()));
-  plot.series.push_back({name_of(measure), std::move(points), PlotMark::dots});
-  return plot;
-}
-
 }  // namespace
 
 std::string metrics_text(const MetricsReport& report) {
@@ -249,10 +179,6 @@ nlohmann::json metrics_json(const MetricsReport& report) {
                     {"loss_by_chance", loss_json(report.figures.by_chance)}};
   }
   return out;
-}
-
-std::string metrics_plot(const MetricsReport& report) {
-  return output::svg_plots(std::vector<Plot>{loss_plot(report), rank_plot(report)});
 }
 
 }  // namespace lull::app

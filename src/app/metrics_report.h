@@ -30,8 +30,16 @@ struct MetricsReport {
 /// Figures that are not defined are null.
 [[nodiscard]] nlohmann::json metrics_json(const MetricsReport& report);
 
-/// Loss against the part of the frames kept, and true Strehl ratio against the rank by the
-/// measure in use, as SVG. Needs the truth.
-[[nodiscard]] std::string metrics_plot(const MetricsReport& report);
+/// The word for a measure, by its position in kMetrics.
+[[nodiscard]] std::string name_of(std::size_t measure);
+
+/// Position in kMetrics of the measure that ranks this capture.
+[[nodiscard]] std::size_t in_use(const MetricsReport& report);
+
+/// Name of a measure, the one in use with a mark.
+[[nodiscard]] std::string row_name(const MetricsReport& report, std::size_t measure);
+
+/// A figure for people: `-` when it is not defined, no minus before zero.
+[[nodiscard]] std::string figure(double value, int decimals);
 
 }  // namespace lull::app

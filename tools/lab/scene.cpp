@@ -35,20 +35,27 @@ Plane star_pair(const SceneParameters& scene, const Canvas& canvas) {
   return plane;
 }
 
-// Mean of the picture over the square that a canvas pixel covers of it.
+// Part of the span from `from` to `to` that pixel i covers; pixel 0 reaches from 0 to 1.
+double covered(int i, double from, double to) {
+  return std::max(std::min(to, i + 1.0) - std::max(from, static_cast<double>(i)), 0.0);
+}
+
+// Mean of the picture over a square around (x, y); beyond its edges it is dark. A square smaller
+// than a pixel is widened to one, which makes it bilinear interpolation.
 float area_mean(PlaneView picture, double x, double y, double side) {
-  const int x0 = std::max(static_cast<int>(std::lround(x - side / 2)), 0);
-  const int y0 = std::max(static_cast<int>(std::lround(y - side / 2)), 0);
-  const int x1 =
-      std::min(std::max(static_cast<int>(std::lround(x + side / 2)), x0 + 1), picture.width_px);
-  const int y1 =
-      std::min(std::max(static_cast<int>(std::lround(y + side / 2)), y0 + 1), picture.height_px);
-  if (x0 >= x1 || y0 >= y1) return 0;
+  const double reach = std::max(side, 1.0) / 2;
+  const int x0 = std::max(static_cast<int>(std::floor(x - reach)), 0);
+  const int y0 = std::max(static_cast<int>(std::floor(y - reach)), 0);
+  const int x1 = std::min(static_cast<int>(std::ceil(x + reach)), picture.width_px);
+  const int y1 = std::min(static_cast<int>(std::ceil(y + reach)), picture.height_px);
   double sum = 0;
   for (int j = y0; j < y1; ++j) {
-    for (int i = x0; i < x1; ++i) sum += static_cast<double>(picture.row(j)[i]);
+    double row = 0;
+    for (int i = x0; i < x1; ++i)
+      row += covered(i, x - reach, x + reach) * static_cast<double>(picture.row(j)[i]);
+    sum += covered(j, y - reach, y + reach) * row;
   }
-  return static_cast<float>(sum / ((x1 - x0) * (y1 - y0)));
+  return static_cast<float>(sum / (4 * reach * reach));
 }
 
 std::vector<Plane> pictured(const SceneParameters& scene, const Canvas& canvas,
@@ -62,10 +69,12 @@ std::vector<Plane> pictured(const SceneParameters& scene, const Canvas& canvas,
     const double scale = scene.image_px_per_px;
     for (int y = 0; y < plane.height(); ++y) {
       for (int x = 0; x < plane.width(); ++x) {
-        const double u = (canvas.to_frame(x) - 0.5 * canvas.width_px - scene.centre_x_px) * scale +
-                         0.5 * picture.width_px;
-        const double v = (canvas.to_frame(y) - 0.5 * canvas.height_px - scene.centre_y_px) * scale +
-                         0.5 * picture.height_px;
+        const double u =
+            (canvas.to_frame(x) - 0.5 * (canvas.width_px - 1) - scene.centre_x_px) * scale +
+            0.5 * picture.width_px;
+        const double v =
+            (canvas.to_frame(y) - 0.5 * (canvas.height_px - 1) - scene.centre_y_px) * scale +
+            0.5 * picture.height_px;
         plane.row(y)[x] = area_mean(picture, u, v, scale / canvas.fineness);
       }
     }

@@ -1,0 +1,140 @@
+#include "lab/scene.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <numbers>
+
+#include "capture/capture_support.h"
+#include "core/error.h"
+#include "output/picture_file.h"
+
+using lull::Plane;
+using lull::lab::Canvas;
+using lull::lab::Parameters;
+using lull::test::TempFolder;
+
+namespace {
+
+constexpr double kDegree = std::numbers::pi / 180;
+
+Canvas canvas_of(int side, int fineness = 1) { return {side, side, 0, fineness}; }
+
+// An equirectangular map, dark but for a spot.
+std::string map_with_spot(const TempFolder& folder, double latitude_deg, double longitude_deg) {
+  constexpr int kPxPerDegree = 4;
+  lull::output::Picture map =
+      lull::output::make_picture({360 * kPxPerDegree, 180 * kPxPerDegree}, 1);
+  Plane& plane = map.channels[0];
+  for (int y = 0; y < plane.height(); ++y) {
+    for (int x = 0; x < plane.width(); ++x) {
+      const double latitude = 90 - (y + 0.5) / kPxPerDegree;
+      const double longitude = (x + 0.5) / kPxPerDegree - 180;
+      const double away = std::hypot(latitude - latitude_deg,
+                                     (longitude - longitude_deg) * std::cos(latitude * kDegree));
+      plane.row(y)[x] = static_cast<float>(std::exp(-0.5 * std::pow(away / 0.8, 2)));
+    }
+  }
+  const std::string path = folder.file("map.png");
+  lull::output::write_picture(path, map.view(), {}, {});
+  return path;
+}
+
+struct Place {
+  double x = 0;
+  double y = 0;
+};
+
+Place centroid(const Plane& plane) {
+  double sum = 0;
+  Place place;
+  for (int y = 0; y < plane.height(); ++y) {
+    for (int x = 0; x < plane.width(); ++x) {
+      const auto light = static_cast<double>(plane.row(y)[x]);
+      sum += light;
+      place.x += light * x;
+      place.y += light * y;
+    }
+  }
+  REQUIRE(sum > 0);
+  return {place.x / sum, place.y / sum};
+}
+
+}  // namespace
+
+TEST_SUITE("lab/scene") {
+  TEST_CASE("a photograph is scaled as scikit-image does, its middle in the middle of the frame") {
+    const std::string photograph = "/usr/lib/python3/dist-packages/skimage/data/moon.png";
+    const TempFolder folder;
+    const std::string expected_file = folder.file("expected");
+    // 2 x 2 means of the 512 x 512 px lunar photograph that comes with python3-skimage.
+    const std::string command =
+        "/usr/bin/python3 -c \"import skimage.io, skimage.transform as t; t.downscale_local_mean("
+        "skimage.io.imread('" +
+        photograph + "').astype('f8'), (2, 2)).astype('f4').tofile('" + expected_file +
+        "')\" 2>/dev/null";
+    if (std::system(command.c_str()) != 0) {  // NOLINT(bugprone-command-processor): a test
+      MESSAGE("skipped: python3-skimage is not installed");
+      return;
+    }
+    constexpr int kSide = 256;
+    Parameters p;
+    p.scene.kind = "image";
+    p.scene.image = photograph;
+    p.scene.image_px_per_px = 2;
+    const auto planes = make_scene(p, canvas_of(kSide));
+    REQUIRE(planes.size() == 1);
+    std::vector<float> expected(kSide * kSide);
+    std::ifstream(expected_file, std::ios::binary)
+        .read(reinterpret_cast<char*>(expected.data()),
+              static_cast<std::streamsize>(expected.size() * sizeof(float)));
+    const float most = *std::max_element(expected.begin(), expected.end());
+    double worst = 0;
+    for (int y = 0; y < kSide; ++y) {
+      for (int x = 0; x < kSide; ++x) {
+        const float want = expected[static_cast<std::size_t>(y * kSide + x)] / most;
+        worst = std::max(worst, static_cast<double>(std::abs(planes[0].row(y)[x] - want)));
+      }
+    }
+    CHECK(worst < 1e-5);  // rounding of 32-bit floats
+  }
+
+  TEST_CASE("a map lies on the sphere as an orthographic projection shows it") {
+    // Snyder 1987, Map Projections - A Working Manual (USGS Professional Paper 1395), numerical
+    // example of the orthographic projection, from memory: seen from latitude 40, the place at
+    // latitude 30 and 10 degrees west of the middle lies at x = -0.1503837, y = -0.1651911 (up).
+    const TempFolder folder;
+    constexpr double kRadius = 100;
+    Parameters p;
+    p.scene.kind = "sphere";
+    p.scene.image = map_with_spot(folder, 30, -10);
+    p.scene.radius_px = kRadius;
+    p.scene.limb_darkening = 0;
+    p.scene.axis_deg = 0;
+    p.scene.ring_opening_deg = 40;  // the latitude of the middle
+    p.scene.ring_inner = 1.04;      // a ring that does not reach into the frame
+    p.scene.ring_outer = 1.05;
+    for (const int fineness : {1, 2}) {
+      CAPTURE(fineness);
+      const Canvas canvas = canvas_of(81, fineness);
+      const Place place = centroid(make_scene(p, canvas)[0]);
+      const double x = (canvas.to_frame(place.x) - 40) / kRadius;
+      const double y = (canvas.to_frame(place.y) - 40) / kRadius;
+      CHECK(x == doctest::Approx(-0.1503837).epsilon(0.003));
+      CHECK(y == doctest::Approx(0.1651911).epsilon(0.003));
+    }
+  }
+
+  TEST_CASE("pictures and maps that cannot be read are told by name") {
+    Parameters p;
+    p.scene.image = "nowhere.png";
+    for (const char* kind : {"image", "sphere"}) {
+      p.scene.kind = kind;
+      CHECK_THROWS_WITH_AS(static_cast<void>(make_scene(p, canvas_of(32))),
+                           doctest::Contains("nowhere.png"), lull::InputError);
+    }
+  }
+}
