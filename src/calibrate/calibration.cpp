@@ -276,6 +276,10 @@ CaptureInfo Calibration::info(const CaptureInfo& lights) const {
   info.high_aligned = false;
   info.scale = {kBlack, 1.0 / kUnitsOfLight};
   info.full_scale = kSaturated;
+  if (info.colour == Colour::yuv) {
+    info.colour = Colour::luma;
+    info.notes.push_back("calibrated as luma: the colour of YUV captures is left out");
+  }
   info.notes.insert(info.notes.end(), notes().begin(), notes().end());
   return info;
 }
@@ -290,6 +294,7 @@ capture::Frame Calibration::apply(const capture::Frame& frame) const {
   const auto storage =
       std::make_shared_for_overwrite<std::uint16_t[]>(plane_elems * tables_->planes.size());
   capture::Frame out = frame;
+  out.chroma = {};  // see info()
   for (std::size_t p = 0; p < tables_->planes.size(); ++p) {
     const Tables::PlaneTable& table = tables_->planes[p];
     const SampleView& in = frame.planes[p];

@@ -20,6 +20,11 @@ void check_size(const CaptureInfo& lights, MasterKind kind, const CaptureInfo& m
       lights.size.width_px, lights.size.height_px));
 }
 
+// Of YUV only the luma is calibrated, whether the frames show colour or not.
+[[nodiscard]] Colour as_calibrated(const CaptureInfo& info) {
+  return info.colour == Colour::yuv ? Colour::luma : info.colour;
+}
+
 [[nodiscard]] std::string layout_name(const CaptureInfo& info) {
   if (info.colour != Colour::cfa) return std::string(capture::colour_name(info.colour));
   return fmt::format("a {} mosaic", capture::cfa_name(info.cfa));
@@ -27,7 +32,7 @@ void check_size(const CaptureInfo& lights, MasterKind kind, const CaptureInfo& m
 
 void check_colour(const CaptureInfo& lights, MasterKind kind, const CaptureInfo& master,
                   std::vector<std::string>& notes) {
-  if (lights.colour == master.colour && lights.cfa == master.cfa) return;
+  if (as_calibrated(lights) == as_calibrated(master) && lights.cfa == master.cfa) return;
   if (lights.colour == Colour::cfa && master.colour == Colour::mono) {
     notes.push_back(
         fmt::format("the {} does not say that it is a mosaic; it is taken for {} like "

@@ -145,14 +145,17 @@ class MendedCapture final : public Capture {
                : copied<std::uint16_t>(outcome.value());
   }
 
+  // Colour differences of YUV stay where they are.
+  using Shared = std::pair<std::shared_ptr<const void>, std::shared_ptr<const void>>;
+
   template <class T>
   [[nodiscard]] Frame copied(const Frame& frame) const {
     const Size size = frame.size();
     const auto plane_elems = static_cast<std::size_t>(size.area_px());
-    const auto storage = std::make_shared_for_overwrite<T[]>(plane_elems * plans_.size());
+    const auto samples_of = std::make_shared_for_overwrite<T[]>(plane_elems * plans_.size());
     Frame out = frame;
     for (std::size_t p = 0; p < plans_.size(); ++p) {
-      T* samples = storage.get() + p * plane_elems;
+      T* samples = samples_of.get() + p * plane_elems;
       for (int y = 0; y < size.height_px; ++y) {
         std::memcpy(samples + static_cast<std::ptrdiff_t>(y) * size.width_px,
                     frame.planes[p].template row<T>(y),
@@ -163,7 +166,7 @@ class MendedCapture final : public Capture {
                        size.width_px * static_cast<std::ptrdiff_t>(sizeof(T)),
                        frame.planes[p].type};
     }
-    out.storage = storage;
+    out.storage = std::make_shared<const Shared>(frame.storage, samples_of);
     return out;
   }
 

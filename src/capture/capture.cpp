@@ -20,8 +20,8 @@ namespace lull::capture {
 
 namespace {
 
-/// Frames that are looked at to find the true bit depth.
-constexpr int kDepthFrames = 8;
+/// Frames that are looked at to find the true bit depth, and whether there is colour.
+constexpr int kFirstFrames = 8;
 /// A capture whose first frames are all damaged is given up after this many.
 constexpr int kMaxDamagedAtStart = 256;
 
@@ -47,6 +47,20 @@ constexpr int kMaxDamagedAtStart = 256;
   const AVFrameSideData* side = av_frame_get_side_data(&picture, AV_FRAME_DATA_DISPLAYMATRIX);
   if (side == nullptr) return 0;
   return quarters_of_display_matrix(side->data).value_or(0);
+}
+
+template <class T>
+[[nodiscard]] bool rows_are_all(const SampleView& samples, T value) {
+  for (int y = 0; y < samples.height_px; ++y) {
+    const T* row = samples.row<T>(y);
+    if (std::any_of(row, row + samples.width_px, [value](T s) { return s != value; })) return false;
+  }
+  return true;
+}
+
+[[nodiscard]] bool is_all(const SampleView& samples, double value) {
+  return samples.type == SampleType::u8 ? rows_are_all(samples, static_cast<std::uint8_t>(value))
+                                        : rows_are_all(samples, static_cast<std::uint16_t>(value));
 }
 
 class VideoCapture final : public Capture {
@@ -88,6 +102,9 @@ class VideoCapture final : public Capture {
   [[nodiscard]] AvFrame first_picture();
   void learn_layout(const AVFrame& first);
   void learn_depth(AvFrame first);
+  void learn_whether_coloured(AvFrame first);
+  template <class Visit>
+  void look_at_first_frames(AvFrame first, const Visit& visit);
   [[nodiscard]] TrueDepth known_depth() const;
   void set_depth(const TrueDepth& depth);
   [[nodiscard]] bool fits(const AVFrame& picture) const;
@@ -142,6 +159,7 @@ void VideoCapture::learn_from_frames() {
   learn_layout(*first);
   if (layout_.bits_are_certain) {
     set_depth(known_depth());
+    if (layout_.colour == Colour::yuv) learn_whether_coloured(std::move(first));
   } else {
     learn_depth(std::move(first));
   }
@@ -157,6 +175,7 @@ void VideoCapture::learn_layout(const AVFrame& first) {
   info_.rotation_deg = 90 * quarters_;
   info_.colour = layout_.colour;
   info_.cfa = turned_cfa(layout_.cfa, stored_size_, quarters_);
+  info_.chroma = turned_chroma(layout_.chroma, stored_size_, quarters_);
   info_.sample_type = layout_.type;
   info_.stored_bits = 8 * layout_.sample_bytes();
   info_.notes.insert(info_.notes.end(), layout_.notes.begin(), layout_.notes.end());
@@ -175,17 +194,34 @@ TrueDepth VideoCapture::known_depth() const {
   return {layout_.bits, layout_.shift > 0, full_scale, false};
 }
 
-void VideoCapture::learn_depth(AvFrame first) {
-  const int stated = stream_.source().facts().bits_per_sample;
-  DepthEvidence evidence;
-  evidence.add(unpack(std::move(first), layout_, 0));
-  for (int seen = 1; seen < kDepthFrames;) {
+template <class Visit>
+void VideoCapture::look_at_first_frames(AvFrame first, const Visit& visit) {
+  visit(unpack(std::move(first), layout_, 0));
+  for (int seen = 1; seen < kFirstFrames;) {
     auto frame = stream_.next();
     if (!frame) break;
     if (!frame->picture || !fits(*frame->picture)) continue;
-    evidence.add(unpack(std::move(frame->picture), layout_, 0));
+    visit(unpack(std::move(frame->picture), layout_, 0));
     ++seen;
   }
+}
+
+// Gray pictures are often coded as YUV of which the differences never change.
+void VideoCapture::learn_whether_coloured(AvFrame first) {
+  bool coloured = false;
+  look_at_first_frames(std::move(first), [&](const Frame& frame) {
+    coloured = coloured || !is_all(frame.chroma[0], info_.chroma.scale.black) ||
+               !is_all(frame.chroma[1], info_.chroma.scale.black);
+  });
+  if (coloured) return;
+  layout_.colour = Colour::luma;
+  info_.colour = Colour::luma;
+}
+
+void VideoCapture::learn_depth(AvFrame first) {
+  const int stated = stream_.source().facts().bits_per_sample;
+  DepthEvidence evidence;
+  look_at_first_frames(std::move(first), [&](const Frame& frame) { evidence.add(frame); });
   const TrueDepth depth = evidence.conclude(stated);
   if (depth.header_was_wrong) {
     info_.notes.push_back(

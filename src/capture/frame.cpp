@@ -10,6 +10,8 @@ std::string_view colour_name(Colour colour) {
       return "cfa";
     case Colour::rgb:
       return "rgb";
+    case Colour::yuv:
+      return "yuv";
     case Colour::luma:
       return "luma";
   }

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <cstdlib>
 #include <memory>
 #include <string_view>
 
@@ -14,7 +15,8 @@ enum class Colour {
   mono,  ///< one plane of light
   cfa,   ///< one plane, one colour a pixel (see Cfa)
   rgb,   ///< three planes: red, green, blue
-  luma,  ///< one plane: the luma of a YUV capture, used as it is; colour is not used
+  yuv,   ///< one plane of luma, and two of colour differences in Frame::chroma
+  luma,  ///< one plane: the luma of a YUV capture without colour, or of which it cannot be used
 };
 
 /// Colour filter array: the colours of the 2 x 2 block at (0,0), row by row.
@@ -32,6 +34,7 @@ struct Frame {
   double time_s = 0;                 ///< since the first frame
   int plane_count = 1;               ///< 1, or 3 for Colour::rgb
   std::array<SampleView, 3> planes;  ///< integers; CaptureInfo::scale turns them into light
+  std::array<SampleView, 2> chroma;  ///< Colour::yuv: blue, red difference; CaptureInfo::chroma
   std::shared_ptr<const void> storage;
 
   [[nodiscard]] Size size() const { return planes[0].size(); }
@@ -39,12 +42,12 @@ struct Frame {
   /// Memory that the samples hold.
   [[nodiscard]] std::size_t bytes() const {
     std::size_t sum = 0;
-    for (int i = 0; i < plane_count; ++i) {
-      sum += static_cast<std::size_t>(planes[static_cast<std::size_t>(i)].stride_bytes < 0
-                                          ? -planes[static_cast<std::size_t>(i)].stride_bytes
-                                          : planes[static_cast<std::size_t>(i)].stride_bytes) *
-             static_cast<std::size_t>(planes[static_cast<std::size_t>(i)].height_px);
-    }
+    const auto add = [&sum](const SampleView& plane) {
+      sum += static_cast<std::size_t>(std::abs(plane.stride_bytes)) *
+             static_cast<std::size_t>(plane.height_px);
+    };
+    for (int i = 0; i < plane_count; ++i) add(planes[static_cast<std::size_t>(i)]);
+    for (const SampleView& plane : chroma) add(plane);
     return sum;
   }
 };

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "capture/chroma_layout.h"
 #include "capture/palette.h"
 #include "core/error.h"
 
@@ -73,10 +74,26 @@ void set_component(PixelLayout& layout, const AVPixFmtDescriptor& format, int co
   layout.components[static_cast<std::size_t>(component)] = {c.plane, c.step, c.offset};
 }
 
-void add_notes(const AVPixFmtDescriptor& format, bool yuv, PixelLayout& layout) {
-  if (yuv) {
-    layout.notes.push_back("colour capture in YUV: luma is used as it is, colour is not used");
+// Takes the colour differences in, where their samples can be read as the luma's.
+void add_chroma(PixelLayout& layout, const AVFrame& first, const AVPixFmtDescriptor& format) {
+  bool usable = true;
+  for (int i = 1; i < 3; ++i) {
+    usable = usable && fills_whole_samples(format, i) &&
+             format.comp[i].depth == format.comp[0].depth &&
+             format.comp[i].shift == format.comp[0].shift;
+    set_component(layout, format, i);
   }
+  const auto chroma = chroma_of(first, format, layout.limited_range);
+  if (!usable || !chroma) {
+    layout.colour = Colour::luma;
+    layout.notes.push_back("the colour of this kind of YUV is not known: only its luma is used");
+    return;
+  }
+  layout.colour = Colour::yuv;
+  layout.chroma = *chroma;
+}
+
+void add_notes(const AVPixFmtDescriptor& format, PixelLayout& layout) {
   if (layout.limited_range) {
     layout.notes.push_back(
         fmt::format("samples are in video range: {} is taken as black, {} as white",
@@ -105,7 +122,7 @@ void add_notes(const AVPixFmtDescriptor& format, bool yuv, PixelLayout& layout) 
   }
   if (!usable) throw unsupported(path, format.name);
   const bool yuv = !rgb && format.nb_components >= 3;
-  layout.colour = rgb ? Colour::rgb : (yuv ? Colour::luma : Colour::mono);
+  layout.colour = rgb ? Colour::rgb : Colour::mono;
   layout.plane_count = count;
   layout.bits = format.comp[0].depth;
   layout.shift = format.comp[0].shift;
@@ -113,7 +130,8 @@ void add_notes(const AVPixFmtDescriptor& format, bool yuv, PixelLayout& layout) 
   layout.big_endian = layout.bits > 8 && (format.flags & AV_PIX_FMT_FLAG_BE) != 0;
   layout.limited_range = !rgb && is_video_range(first, yuv);
   layout.bits_are_certain = layout.bits < 16 || layout.limited_range;
-  add_notes(format, yuv, layout);
+  if (yuv) add_chroma(layout, first, format);
+  add_notes(format, layout);
   return layout;
 }
 

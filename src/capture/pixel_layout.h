@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "capture/chroma.h"
 #include "capture/frame.h"
 #include "capture/libav.h"
 
@@ -22,7 +23,8 @@ struct PixelLayout {
   Cfa cfa = Cfa::none;
   SampleType type = SampleType::u8;
   int plane_count = 1;
-  std::array<ComponentLayout, 3> components;
+  std::array<ComponentLayout, 3> components;  ///< of Colour::yuv also the colour differences
+  Chroma chroma;                              ///< of Colour::yuv
   bool big_endian = false;
   bool palette = false;          ///< samples are looked up in the picture's palette
   bool limited_range = false;    ///< video levels: black 16, white 235, times 2^(bits-8)

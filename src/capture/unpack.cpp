@@ -34,12 +34,11 @@ struct Source {
   Size size;
 };
 
-[[nodiscard]] Source source_of(const AVFrame& picture, const ComponentLayout& component) {
+[[nodiscard]] Source source_of(const AVFrame& picture, const ComponentLayout& component,
+                               Size size) {
   const auto* plane = reinterpret_cast<const std::byte*>(picture.data[component.plane]);
-  return {plane + component.offset_bytes,
-          picture.linesize[component.plane],
-          component.step_bytes,
-          {picture.width, picture.height}};
+  return {plane + component.offset_bytes, picture.linesize[component.plane], component.step_bytes,
+          size};
 }
 
 /// Rows of samples that are `Step` samples apart. Step 0: any distance, in bytes, unaligned.
@@ -105,8 +104,8 @@ void gather(const Source& source, bool swap_bytes, std::byte* out) {
 }
 
 [[nodiscard]] SampleView component_view(Storage& storage, const PixelLayout& layout,
-                                        const ComponentLayout& component) {
-  const Source source = source_of(*storage.picture, component);
+                                        const ComponentLayout& component, Size size) {
+  const Source source = source_of(*storage.picture, component, size);
   if (usable_in_place(source, layout)) {
     return {source.data, source.size.width_px, source.size.height_px, source.stride_bytes,
             layout.type};
@@ -121,7 +120,8 @@ void gather(const Source& source, bool swap_bytes, std::byte* out) {
 }
 
 [[nodiscard]] SampleView palette_view(Storage& storage, int colour) {
-  const Source source = source_of(*storage.picture, {});
+  const Source source =
+      source_of(*storage.picture, {}, {storage.picture->width, storage.picture->height});
   const auto table = palette_table(*storage.picture, colour);
   std::byte* copy = storage.add_copy(source.size, SampleType::u8);
   std::byte* to = copy;
@@ -132,6 +132,13 @@ void gather(const Source& source, bool swap_bytes, std::byte* out) {
     }
   }
   return dense_view(copy, source.size, SampleType::u8);
+}
+
+[[nodiscard]] SampleView turned_view(Storage& storage, const SampleView& view, int quarters) {
+  const Size size = turned_size(view.size(), quarters);
+  std::byte* upright = storage.add_copy(size, view.type);
+  turn(view, quarters, upright);
+  return dense_view(upright, size, view.type);
 }
 
 [[nodiscard]] bool stands_in_picture(const SampleView& view, const Storage& storage) {
@@ -146,20 +153,23 @@ void gather(const Source& source, bool swap_bytes, std::byte* out) {
 Frame unpack(AvFrame picture, const PixelLayout& layout, int quarters) {
   auto storage = std::make_shared<Storage>();
   storage->picture = std::move(picture);
+  const Size stored{storage->picture->width, storage->picture->height};
   Frame frame;
   frame.plane_count = layout.plane_count;
   bool picture_is_used = false;
-  for (std::size_t i = 0; i < static_cast<std::size_t>(layout.plane_count); ++i) {
-    SampleView view = layout.palette ? palette_view(*storage, static_cast<int>(i))
-                                     : component_view(*storage, layout, layout.components[i]);
-    if (quarters != 0) {
-      const Size size = turned_size(view.size(), quarters);
-      std::byte* upright = storage->add_copy(size, layout.type);
-      turn(view, quarters, upright);
-      view = dense_view(upright, size, layout.type);
-    }
-    frame.planes[i] = view;
+  const auto take = [&](SampleView view) {
+    if (quarters != 0) view = turned_view(*storage, view, quarters);
     picture_is_used = picture_is_used || stands_in_picture(view, *storage);
+    return view;
+  };
+  for (std::size_t i = 0; i < static_cast<std::size_t>(layout.plane_count); ++i) {
+    frame.planes[i] =
+        take(layout.palette ? palette_view(*storage, static_cast<int>(i))
+                            : component_view(*storage, layout, layout.components[i], stored));
+  }
+  for (std::size_t i = 0; layout.colour == Colour::yuv && i < 2; ++i) {
+    frame.chroma[i] = take(component_view(*storage, layout, layout.components[i + 1],
+                                          layout.chroma.size_beside(stored)));
   }
   if (!picture_is_used) storage->picture.reset();  // back to the decoder's pool
   frame.storage = std::move(storage);

@@ -11,6 +11,7 @@
 #include <thread>
 #include <utility>
 
+#include "capture/chroma_layout.h"
 #include "capture/decode_log.h"
 #include "capture/libav.h"
 #include "core/assert.h"
@@ -53,7 +54,20 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
   return scale.black == 16 * unit && scale.per_unit == 1.0 / (219 * unit);
 }
 
+/// Planar format with the same samples of luma and chroma.
+[[nodiscard]] AVPixelFormat yuv_format_for(const CaptureInfo& info) {
+  const int columns = info.chroma.columns;
+  const int rows = info.chroma.rows;
+  const char* ratio = columns == 2   ? (rows == 2 ? "420" : "422")
+                      : columns == 4 ? (rows == 4 ? "410" : "411")
+                                     : (rows == 2 ? "440" : "444");
+  const bool words = info.sample_type == SampleType::u16;
+  const std::string depth = words ? fmt::format("{}", promised_bits(info)) : "";
+  return av_get_pix_fmt(fmt::format("yuv{}p{}", ratio, depth).c_str());
+}
+
 [[nodiscard]] AVPixelFormat format_for(const CaptureInfo& info) {
+  if (info.colour == Colour::yuv) return yuv_format_for(info);
   const bool rgb = info.colour == Colour::rgb;
   if (info.sample_type == SampleType::u8) return rgb ? AV_PIX_FMT_0RGB32 : AV_PIX_FMT_GRAY8;
   AVPixelFormat best = AV_PIX_FMT_NONE;
@@ -196,6 +210,10 @@ void VideoWriter::State::open_encoder(const CaptureInfo& info, double frames_per
   format = av_pix_fmt_desc_get(encoder->pix_fmt);
   const int bits = format->comp[0].depth;
   if (is_video_range(info.scale, bits)) encoder->color_range = AVCOL_RANGE_MPEG;
+  if (info.colour == Colour::yuv) {
+    if (encoder->color_range != AVCOL_RANGE_MPEG) encoder->color_range = AVCOL_RANGE_JPEG;
+    describe_chroma(info.chroma, *encoder);
+  }
   encoder->framerate = rate_of(frames_per_s);
   encoder->time_base = av_inv_q(encoder->framerate);
   encoder->gop_size = 1;
@@ -250,10 +268,15 @@ void VideoWriter::State::fill(const Frame& frame) {
   LULL_ASSERT(frame.size() == (Size{encoder->width, encoder->height}));
   check(av_frame_make_writable(picture.get()));
   unsigned used = 0;
-  for (std::size_t i = 0; i < static_cast<std::size_t>(frame.plane_count); ++i) {
-    const SampleView& plane = frame.planes[i];
-    used |= plane.type == SampleType::u8 ? place<std::uint8_t>(plane, format->comp[i], *picture)
-                                         : place<std::uint16_t>(plane, format->comp[i], *picture);
+  const auto put = [&](const SampleView& plane, std::size_t component) {
+    const AVComponentDescriptor& to = format->comp[component];
+    used |= plane.type == SampleType::u8 ? place<std::uint8_t>(plane, to, *picture)
+                                         : place<std::uint16_t>(plane, to, *picture);
+  };
+  for (std::size_t i = 0; i < static_cast<std::size_t>(frame.plane_count); ++i)
+    put(frame.planes[i], i);
+  for (std::size_t i = 0; i < frame.chroma.size(); ++i) {
+    if (frame.chroma[i].data != nullptr) put(frame.chroma[i], i + 1);
   }
   const int bits = format->comp[0].depth;
   if (used >> bits != 0) {

@@ -59,6 +59,7 @@ capture::CaptureInfo altered_info(const capture::CaptureInfo& info, const Altera
   out.stored_bits = 16;
   out.scale = {wide.of(info.scale.black), info.scale.per_unit / wide.gain};
   out.full_scale = line_of(info, alteration).of(info.full_scale);
+  if (out.colour == capture::Colour::yuv) out.colour = capture::Colour::luma;
   return out;
 }
 
@@ -72,6 +73,7 @@ capture::Frame altered(const capture::Frame& frame, const capture::CaptureInfo& 
   std::mt19937_64 random(alteration.seed);
   std::normal_distribution<double> normal(0, 1);
   capture::Frame out = frame;
+  out.chroma = {};  // only the luma is altered
   for (std::size_t i = 0; i < planes; ++i) {
     std::uint16_t* to = samples->data() + i * area;
     if (sigma != 0) {

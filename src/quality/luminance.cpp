@@ -72,7 +72,7 @@ Luminance from_buffer(const capture::Frame& frame, const capture::CaptureInfo& i
 
 Luminance luminance(const capture::Frame& frame, const capture::CaptureInfo& info,
                     LuminanceBuffer& buffer) {
-  if (info.colour == capture::Colour::mono || info.colour == capture::Colour::luma) {
+  if (info.colour != capture::Colour::cfa && info.colour != capture::Colour::rgb) {
     return {frame.planes[0], info.scale, info.full_scale};
   }
   buffer.resize(static_cast<std::size_t>(frame.size().area_px()));

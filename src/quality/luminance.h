@@ -19,7 +19,7 @@ struct Luminance {
 /// Memory that a luminance may point into; one a thread.
 using LuminanceBuffer = std::vector<std::uint16_t>;
 
-/// mono and luma: the plane itself. rgb: (R + 2G + B) / 4. cfa: the mosaic smoothed by
+/// mono, yuv and luma: the plane itself. rgb: (R + 2G + B) / 4. cfa: the mosaic smoothed by
 /// [1 2 1] x [1 2 1] / 16, which is zero at the three frequencies on which a Bayer mosaic carries
 /// colour, so it needs no demosaic. The view points into the frame or the buffer and lives as
 /// long as both.

@@ -18,7 +18,6 @@ using align::Spectrum;
 constexpr double kPi = std::numbers::pi;
 constexpr int kIterations = 12;
 constexpr int kFirstRounds = 4;     // with the slowest third of the rings: no phase wraps there
-constexpr double kHighest = 0.45;   // cycles/px
 constexpr double kLeastCycles = 2;  // in the window: slower is shading, which colours do not share
 constexpr double kTaper = 0.5;
 constexpr double kFurthest_px = 6;
@@ -34,8 +33,9 @@ struct Ring {
 
 class OffsetFinder {
  public:
-  OffsetFinder(PlaneView reference, PlaneView channel)
+  OffsetFinder(PlaneView reference, PlaneView channel, double highest)
       : size_(reference.size()),
+        highest_(highest),
         fft_(size_),
         across_(align::tukey_window(size_.width_px, kTaper)),
         down_(align::tukey_window(size_.height_px, kTaper)),
@@ -104,7 +104,7 @@ class OffsetFinder {
         const double fx = reference_.frequency_x(c);
         const double fy = reference_.frequency_y(r);
         const auto ring =
-            static_cast<std::size_t>(std::hypot(fx, fy) / kHighest * static_cast<double>(rings_));
+            static_cast<std::size_t>(std::hypot(fx, fy) / highest_ * static_cast<double>(rings_));
         if (ring >= rings || std::hypot(fx * size_.width_px, fy * size_.height_px) < kLeastCycles) {
           continue;
         }
@@ -165,6 +165,7 @@ class OffsetFinder {
   }
 
   Size size_;
+  double highest_;  // cycles/px
   align::Fft fft_;
   std::vector<float> across_;
   std::vector<float> down_;
@@ -175,8 +176,8 @@ class OffsetFinder {
 
 }  // namespace
 
-Shift channel_offset(PlaneView reference, PlaneView channel) {
-  return OffsetFinder(reference, channel).run();
+Shift channel_offset(PlaneView reference, PlaneView channel, double highest) {
+  return OffsetFinder(reference, channel, highest).run();
 }
 
 }  // namespace lull::stack

@@ -5,11 +5,17 @@
 
 namespace lull::stack {
 
+/// Frequencies up to here, cycles/px, tell of a displacement; beyond it, sampling takes part.
+inline constexpr double kFinestOffset = 0.45;
+
 /// Displacement of the detail of a colour channel against that of another, px: weighted least
 /// squares on the phases of their cross spectrum, ring by ring, so that neither their contrast nor
 /// any isotropic difference in sharpness counts. The weight of a ring follows from how well the two
 /// agree in it; the displacement is iterated, the channel moved by cubic convolution.
 /// Up to about 4 px. {} where they have nothing in common. Equal sizes, at least 32 px a side.
-[[nodiscard]] Shift channel_offset(PlaneView reference, PlaneView channel);
+/// @param highest  of the frequencies that count, cycles/px: where colour was sampled more coarsely
+///                 than luma, finer detail is the luma's in all channels and says nothing.
+[[nodiscard]] Shift channel_offset(PlaneView reference, PlaneView channel,
+                                   double highest = kFinestOffset);
 
 }  // namespace lull::stack

@@ -99,14 +99,6 @@ Plane quotient(const Plane& light, const Plane& weight) {
 
 }  // namespace
 
-void ColourFrame::assign(const capture::Frame& frame, const capture::CaptureInfo& info) {
-  cfa_ = info.colour == capture::Colour::cfa ? info.cfa : capture::Cfa::none;
-  for (int c = 0; c < frame.plane_count; ++c) {
-    const auto i = static_cast<std::size_t>(c);
-    planes_[i].assign(frame.planes[i], info.scale);
-  }
-}
-
 ColourStacks::ColourStacks(Size size) {
   for (auto& halves : sums_) {
     for (Sums& sums : halves) sums = {Plane(size), Plane(size)};

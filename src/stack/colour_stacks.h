@@ -3,32 +3,12 @@
 #include <array>
 #include <vector>
 
-#include "align/padded_frame.h"
 #include "align/shift_field.h"
-#include "capture/capture.h"
 #include "core/plane.h"
+#include "stack/colour_frame.h"
 #include "stack/half_stacks.h"
 
 namespace lull::stack {
-
-/// The colours of one frame, ready to be warped: three planes, or the mosaic as it is.
-class ColourFrame {
- public:
-  /// @param info  Colour::cfa or Colour::rgb.
-  void assign(const capture::Frame& frame, const capture::CaptureInfo& info);
-
-  [[nodiscard]] Size size() const { return planes_[0].size(); }
-
-  [[nodiscard]] const align::PaddedFrame& plane(int channel) const {
-    return planes_[cfa_ == capture::Cfa::none ? static_cast<std::size_t>(channel) : 0];
-  }
-
-  [[nodiscard]] capture::Cfa cfa() const { return cfa_; }
-
- private:
-  std::array<align::PaddedFrame, 3> planes_;  ///< of a mosaic only the first
-  capture::Cfa cfa_ = capture::Cfa::none;
-};
 
 /// One frame on its way into the colour stack.
 struct ColourContribution {

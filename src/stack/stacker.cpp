@@ -69,8 +69,7 @@ class Stacker {
           store.info().path, order_.size(), survey.records.size()));
     }
     size_ = store.info().size;
-    in_colour_ =
-        store.info().colour == capture::Colour::cfa || store.info().colour == capture::Colour::rgb;
+    in_colour_ = has_colour(store.info());
     choose_candidates();
     noise_gain_ = quality::noise_gain(survey.metric, store.info().colour == capture::Colour::cfa);
     batch_.resize(batch_frames());
@@ -275,10 +274,12 @@ class Stacker {
     });
     const Box box = covered(refined_count_);
     const Plane green = stacks.mean(1);
+    const capture::Chroma& chroma = store_.info().chroma;
+    const double finest = kFinestOffset / std::max(chroma.columns, chroma.rows);
     std::array<Shift, 3> offsets;
     for (const int c : {0, 2}) {
       offsets[static_cast<std::size_t>(c)] =
-          channel_offset(green.view().crop(box), stacks.mean(c).view().crop(box));
+          channel_offset(green.view().crop(box), stacks.mean(c).view().crop(box), finest);
     }
     colours_.set_offsets(offsets);
   }

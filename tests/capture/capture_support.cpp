@@ -108,8 +108,10 @@ std::vector<Bytes> pictures_16(int count, std::size_t samples, int width_px, int
 
 Bytes samples_of(const capture::Frame& frame) {
   Bytes bytes;
-  for (std::size_t p = 0; p < static_cast<std::size_t>(frame.plane_count); ++p) {
-    const SampleView& plane = frame.planes[p];
+  std::vector<SampleView> planes(frame.planes.begin(), frame.planes.begin() + frame.plane_count);
+  if (frame.chroma[0].data != nullptr)
+    planes.insert(planes.end(), frame.chroma.begin(), frame.chroma.end());
+  for (const SampleView& plane : planes) {
     const auto row_bytes =
         static_cast<std::ptrdiff_t>(plane.width_px) * (plane.type == SampleType::u8 ? 1 : 2);
     for (int y = 0; y < plane.height_px; ++y) {

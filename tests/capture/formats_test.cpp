@@ -61,8 +61,7 @@ Bytes red_first(const Bytes& gbr) {
 
 TEST_SUITE("capture/formats") {
   // Reference: the ffmpeg program's own decode of the same file. Planar formats are compared byte
-  // by byte over the planes that Lull uses (luma is the first plane of planar YUV: FFmpeg
-  // libavutil/pixfmt.h).
+  // by byte (planar YUV is luma, blue and red difference: FFmpeg libavutil/pixfmt.h).
   TEST_CASE("containers, codecs and pixel formats give the bytes that ffmpeg gives") {
     const std::vector<Expectation> expectations = {
         {"raw.avi", "rawvideo", "gray", Colour::mono, 8, true},
@@ -74,23 +73,23 @@ TEST_SUITE("capture/formats") {
         {"raw.nut", "rawvideo", "rgb48be", Colour::rgb, 16, true},
         {"raw.nut", "rawvideo", "rgba", Colour::rgb, 8, true},
         {"raw.nut", "rawvideo", "bgr0", Colour::rgb, 8, true},
-        {"raw.nut", "rawvideo", "yuv444p10le", Colour::luma, 10, true},
+        {"raw.nut", "rawvideo", "yuv444p10le", Colour::yuv, 10, true},
         {"ffv1.mkv", "ffv1", "gray", Colour::mono, 8, true},
         {"ffv1.mkv", "ffv1", "gray10le", Colour::mono, 10, true},
         {"ffv1.mkv", "ffv1", "gray12le", Colour::mono, 12, true},
         {"ffv1.mkv", "ffv1", "gray16le", Colour::mono, 16, true},
         {"ffv1.mkv", "ffv1", "gbrp12le", Colour::rgb, 12, true},
-        {"ffv1.mkv", "ffv1", "yuv420p", Colour::luma, 8, true},
-        {"ffv1.mkv", "ffv1", "yuv422p12le", Colour::luma, 12, true},
+        {"ffv1.mkv", "ffv1", "yuv420p", Colour::yuv, 8, true},
+        {"ffv1.mkv", "ffv1", "yuv422p12le", Colour::yuv, 12, true},
         {"ffv1.avi", "ffv1", "gray", Colour::mono, 8, true},
         {"huff.avi", "huffyuv", "rgb24", Colour::rgb, 8, true},
-        {"motion.avi", "mjpeg", "yuvj420p", Colour::luma, 8, true},
-        {"motion.mov", "mjpeg", "yuvj444p", Colour::luma, 8, true},
+        {"motion.avi", "mjpeg", "yuvj420p", Colour::yuv, 8, true},
+        {"motion.mov", "mjpeg", "yuvj444p", Colour::yuv, 8, true},
         {"png.mkv", "png", "gray16be", Colour::mono, 16, true},
-        {"h264.mp4", "libx264", "yuv420p", Colour::luma, 8, false},
-        {"h264.mov", "libx264", "yuv422p10le", Colour::luma, 10, false},
+        {"h264.mp4", "libx264", "yuv420p", Colour::yuv, 8, false},
+        {"h264.mov", "libx264", "yuv422p10le", Colour::yuv, 10, false},
         {"h264.mkv", "libx264", "gray", Colour::luma, 8, false},  // libav reads it as yuv420p
-        {"mpeg4.avi", "mpeg4", "yuv420p", Colour::luma, 8, false},
+        {"mpeg4.avi", "mpeg4", "yuv420p", Colour::yuv, 8, false},
     };
     for (const Expectation& expected : expectations) {
       CAPTURE(expected.file);
@@ -128,17 +127,17 @@ TEST_SUITE("capture/formats") {
       const auto decoded = decoded_by_ffmpeg(path, as, probe.picture_bytes());
       if (!decoded) continue;
       REQUIRE(decoded->size() == frames.size());
-      const std::size_t used = kPixels * (info.colour == Colour::rgb ? 3 : 1) * (wide ? 2U : 1U);
+      const bool gray = info.colour == Colour::mono || info.colour == Colour::luma;
       for (std::size_t i = 0; i < frames.size(); ++i) {
         Bytes theirs = (*decoded)[i];
         if (info.colour == Colour::rgb) theirs = red_first(theirs);
-        theirs.resize(used);
+        if (gray) theirs.resize(kPixels * (wide ? 2U : 1U));
         CHECK(frames[i] == theirs);
       }
     }
   }
 
-  TEST_CASE("packed YUV gives every luma sample (libavutil/pixfmt.h: YUYV is Y0 Cb Y1 Cr)") {
+  TEST_CASE("packed YUV gives every sample (libavutil/pixfmt.h: YUYV is Y0 Cb Y1 Cr)") {
     for (const std::string pixel_format : {"yuyv422", "uyvy422"}) {
       CAPTURE(pixel_format);
       const TempFolder folder;
@@ -149,14 +148,20 @@ TEST_SUITE("capture/formats") {
       const auto pictures = pictures_8(2, 2 * kPixels, kWidth);
       write_video(path, format, pictures);
       const auto capture = Capture::open(path);
-      CHECK(capture->info().colour == Colour::luma);
+      CHECK(capture->info().colour == Colour::yuv);
+      CHECK(capture->info().chroma.columns == 2);
+      CHECK(capture->info().chroma.rows == 1);
       const auto frames = all_frames(*capture);
       REQUIRE(frames.size() == 2);
-      Bytes luma;
-      for (std::size_t i = pixel_format == "yuyv422" ? 0 : 1; i < pictures[1].size(); i += 2) {
-        luma.push_back(pictures[1][i]);
+      const std::size_t luma_at = pixel_format == "yuyv422" ? 0 : 1;
+      const std::size_t chroma_at = 1 - luma_at;
+      Bytes planes;
+      for (const auto& [first, step] :
+           {std::pair{luma_at, 2}, std::pair{chroma_at, 4}, std::pair{chroma_at + 2, 4}}) {
+        for (std::size_t i = first; i < pictures[1].size(); i += static_cast<std::size_t>(step))
+          planes.push_back(pictures[1][i]);
       }
-      CHECK(frames[1] == luma);
+      CHECK(frames[1] == planes);
     }
   }
 
@@ -218,15 +223,18 @@ TEST_SUITE("capture/formats") {
     CHECK(full->info().full_scale == 255);
   }
 
-  TEST_CASE("colour that is not used is said") {
+  TEST_CASE("a YUV capture without colour is luma; one whose first frames have none is not lost") {
     const TempFolder folder;
-    write_video(folder.file("luma.mkv"), {.codec = "ffv1", .pixel_format = "yuv444p"},
-                pictures_8(1, 64U * 48 * 3, 64));
-    const auto capture = Capture::open(folder.file("luma.mkv"));
-    const auto& notes = capture->info().notes;
-    CHECK(std::any_of(notes.begin(), notes.end(), [](const std::string& note) {
-      return note.find("colour is not used") != std::string::npos;
-    }));
+    Bytes gray(64U * 48 * 3, std::byte{128});
+    for (std::size_t i = 0; i < 64U * 48; ++i) gray[i] = static_cast<std::byte>(i % 251);
+    Bytes coloured = gray;
+    coloured.back() = std::byte{129};
+    write_video(folder.file("gray.mkv"), {.codec = "ffv1", .pixel_format = "yuv444p"},
+                {gray, gray});
+    write_video(folder.file("colour.mkv"), {.codec = "ffv1", .pixel_format = "yuv444p"},
+                {gray, gray, coloured});
+    CHECK(Capture::open(folder.file("gray.mkv"))->info().colour == Colour::luma);
+    CHECK(Capture::open(folder.file("colour.mkv"))->info().colour == Colour::yuv);
   }
 
   TEST_CASE("16-bit gray in AVI, which reads back as rgb555le, is refused by name") {

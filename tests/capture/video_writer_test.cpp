@@ -129,6 +129,11 @@ void write_one(const std::string& path, const CaptureInfo& info, const Bytes& pi
 void check_same_meaning(const CaptureInfo& written, const CaptureInfo& source) {
   CHECK(written.size == source.size);
   CHECK((written.colour == Colour::rgb) == (source.colour == Colour::rgb));
+  CHECK((written.colour == Colour::yuv) == (source.colour == Colour::yuv));
+  CHECK(written.chroma.first_x_px == source.chroma.first_x_px);
+  CHECK(written.chroma.first_y_px == source.chroma.first_y_px);
+  CHECK(written.chroma.red == source.chroma.red);
+  CHECK(written.chroma.scale.per_unit == source.chroma.scale.per_unit);
   CHECK(written.sample_type == source.sample_type);
   CHECK(written.true_bits == source.true_bits);
   CHECK(written.high_aligned == source.high_aligned);
@@ -157,8 +162,11 @@ TEST_SUITE("capture/video_writer") {
         {"ffv1.mkv", "ffv1", "gray9le", 9, 0, "gray9le"},
         {"ffv1.mkv", "ffv1", "gray10le", 10, 0, "gray10le"},
         {"ffv1.mkv", "ffv1", "gray12le", 12, 0, "gray12le", kLarge},
-        {"ffv1.mkv", "ffv1", "yuv420p", 8, 0, "gray"},
-        {"ffv1.mkv", "ffv1", "yuv422p10le", 10, 0, "gray10le"},
+        {"ffv1.mkv", "ffv1", "yuv420p", 8, 0, "yuv420p"},
+        {"ffv1.mkv", "ffv1", "yuv422p10le", 10, 0, "yuv422p10le", kMiddle},
+        {"raw.nut", "rawvideo", "uyvy422", 8, 0, "yuv422p"},
+        {"raw.nut", "rawvideo", "nv12", 8, 0, "yuv420p"},
+        {"motion.avi", "mjpeg", "yuvj420p", 8, 0, "yuv420p"},
         {"raw.avi", "rawvideo", "bgr24", 8, 0, "bgr0", kMiddle},
         {"raw.nut", "rawvideo", "rgb48le", 16, 0, "gbrp16le"},
         {"raw.nut", "rawvideo", "rgb48le", 12, 4, "gbrp16le"},

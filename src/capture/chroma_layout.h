@@ -1,0 +1,21 @@
+#pragma once
+
+#include <optional>
+
+#include "capture/chroma.h"
+#include "capture/libav.h"
+
+namespace lull::capture {
+
+/// What the colour differences of a YUV picture mean. Where the file does not name its matrix, the
+/// one of ITU-R BT.709 is taken from 720 rows on, that of BT.601 below and for JPEG (JFIF 1.02);
+/// where it does not say how chroma lies, between the luma samples for JPEG, else as MPEG-2 does.
+/// @param limited_range  video levels, as for the luma.
+/// @return nothing for matrices that are no weighted sums of red, green and blue.
+[[nodiscard]] std::optional<Chroma> chroma_of(const AVFrame& picture,
+                                              const AVPixFmtDescriptor& format, bool limited_range);
+
+/// Tells a stream that is to hold such samples what they mean: the opposite of chroma_of().
+void describe_chroma(const Chroma& chroma, AVCodecContext& stream);
+
+}  // namespace lull::capture
