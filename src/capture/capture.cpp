@@ -11,6 +11,7 @@
 #include "capture/frame_stream.h"
 #include "capture/image_sequence.h"
 #include "capture/limits.h"
+#include "capture/mosaic_evidence.h"
 #include "capture/pixel_layout.h"
 #include "capture/rotation.h"
 #include "capture/unpack.h"
@@ -22,6 +23,8 @@ namespace {
 
 /// Frames that are looked at to find the true bit depth, and whether there is colour.
 constexpr int kFirstFrames = 8;
+/// The pattern of colour filters is seen in fewer.
+constexpr int kMosaicFrames = 2;
 /// A capture whose first frames are all damaged is given up after this many.
 constexpr int kMaxDamagedAtStart = 256;
 
@@ -63,6 +66,11 @@ template <class T>
                                         : rows_are_all(samples, static_cast<std::uint16_t>(value));
 }
 
+[[nodiscard]] bool has_colour(const Frame& frame, const Chroma& chroma) {
+  return !is_all(frame.chroma[0], chroma.scale.black) ||
+         !is_all(frame.chroma[1], chroma.scale.black);
+}
+
 class VideoCapture final : public Capture {
  public:
   VideoCapture(const std::string& path, const OpenOptions& options)
@@ -101,11 +109,10 @@ class VideoCapture final : public Capture {
   void learn_from_frames();
   [[nodiscard]] AvFrame first_picture();
   void learn_layout(const AVFrame& first);
-  void learn_depth(AvFrame first);
-  void learn_whether_coloured(AvFrame first);
   template <class Visit>
   void look_at_first_frames(AvFrame first, const Visit& visit);
   [[nodiscard]] TrueDepth known_depth() const;
+  [[nodiscard]] TrueDepth depth_from(const DepthEvidence& evidence);
   void set_depth(const TrueDepth& depth);
   [[nodiscard]] bool fits(const AVFrame& picture) const;
   [[nodiscard]] Outcome<Frame> take();
@@ -157,12 +164,21 @@ void VideoCapture::learn_from_frames() {
   AvFrame first = first_picture();
   check_size(info_.path, {first->width, first->height});
   learn_layout(*first);
-  if (layout_.bits_are_certain) {
-    set_depth(known_depth());
-    if (layout_.colour == Colour::yuv) learn_whether_coloured(std::move(first));
-  } else {
-    learn_depth(std::move(first));
-  }
+  DepthEvidence depth;
+  MosaicEvidence mosaic;
+  bool coloured = false;
+  int seen = 0;
+  look_at_first_frames(std::move(first), [&](const Frame& frame) {
+    if (!layout_.bits_are_certain) depth.add(frame);
+    const bool one_plane = layout_.colour == Colour::mono || layout_.colour == Colour::cfa;
+    if (one_plane && seen++ < kMosaicFrames) mosaic.add(frame);
+    coloured = coloured || (layout_.colour == Colour::yuv && has_colour(frame, layout_.chroma));
+  });
+  set_depth(layout_.bits_are_certain ? known_depth() : depth_from(depth));
+  // Gray pictures are often coded as YUV of which the differences never change.
+  if (layout_.colour == Colour::yuv && !coloured) info_.colour = layout_.colour = Colour::luma;
+  const std::string doubt = mosaic.doubt(layout_.cfa);
+  if (!doubt.empty()) info_.notes.push_back(doubt);
 }
 
 void VideoCapture::learn_layout(const AVFrame& first) {
@@ -196,8 +212,10 @@ TrueDepth VideoCapture::known_depth() const {
 
 template <class Visit>
 void VideoCapture::look_at_first_frames(AvFrame first, const Visit& visit) {
+  const bool few_are_enough = layout_.bits_are_certain && layout_.colour != Colour::yuv;
+  const int count = few_are_enough ? kMosaicFrames : kFirstFrames;
   visit(unpack(std::move(first), layout_, 0));
-  for (int seen = 1; seen < kFirstFrames;) {
+  for (int seen = 1; seen < count;) {
     auto frame = stream_.next();
     if (!frame) break;
     if (!frame->picture || !fits(*frame->picture)) continue;
@@ -206,28 +224,14 @@ void VideoCapture::look_at_first_frames(AvFrame first, const Visit& visit) {
   }
 }
 
-// Gray pictures are often coded as YUV of which the differences never change.
-void VideoCapture::learn_whether_coloured(AvFrame first) {
-  bool coloured = false;
-  look_at_first_frames(std::move(first), [&](const Frame& frame) {
-    coloured = coloured || !is_all(frame.chroma[0], info_.chroma.scale.black) ||
-               !is_all(frame.chroma[1], info_.chroma.scale.black);
-  });
-  if (coloured) return;
-  layout_.colour = Colour::luma;
-  info_.colour = Colour::luma;
-}
-
-void VideoCapture::learn_depth(AvFrame first) {
+TrueDepth VideoCapture::depth_from(const DepthEvidence& evidence) {
   const int stated = stream_.source().facts().bits_per_sample;
-  DepthEvidence evidence;
-  look_at_first_frames(std::move(first), [&](const Frame& frame) { evidence.add(frame); });
   const TrueDepth depth = evidence.conclude(stated);
   if (depth.header_was_wrong) {
     info_.notes.push_back(
         fmt::format("the header says {} bits a sample, the samples use {}", stated, depth.bits));
   }
-  set_depth(depth);
+  return depth;
 }
 
 void VideoCapture::set_depth(const TrueDepth& depth) {

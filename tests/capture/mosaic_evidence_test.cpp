@@ -1,0 +1,82 @@
+#include "capture/mosaic_evidence.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <cstdint>
+#include <functional>
+#include <random>
+#include <string>
+#include <vector>
+
+using namespace lull;
+using namespace lull::capture;
+
+namespace {
+
+constexpr int kSide = 120;
+
+// A shaded disc with noise; `light` is what a pixel makes of it.
+std::string doubt_of(Cfa said, const std::function<double(int x, int y)>& light) {
+  std::mt19937 random(7);
+  std::normal_distribution<double> noise(0, 6);
+  std::vector<std::uint8_t> samples(kSide * kSide);
+  for (int y = 0; y < kSide; ++y) {
+    for (int x = 0; x < kSide; ++x) {
+      const double r = std::hypot(x - 58.3, y - 61.8) / 45;
+      const double disc = r < 1 ? 150 * std::sqrt(1 - r * r) * (1 + 0.1 * std::sin(0.3 * y)) : 0;
+      samples[static_cast<std::size_t>(y * kSide + x)] = static_cast<std::uint8_t>(
+          std::clamp(10 + disc * light(x, y) + noise(random), 0.0, 255.0));
+    }
+  }
+  Frame frame;
+  frame.planes[0] = {reinterpret_cast<const std::byte*>(samples.data()), kSide, kSide, kSide,
+                     SampleType::u8};
+  MosaicEvidence evidence;
+  evidence.add(frame);
+  return evidence.doubt(said);
+}
+
+std::function<double(int, int)> filters(Cfa cfa, double red, double blue) {
+  return [=](int x, int y) {
+    const int colour = cfa_colour_at(cfa, x, y);
+    return colour == 0 ? red : colour == 1 ? 1.0 : blue;
+  };
+}
+
+bool says(const std::string& text, const char* part) {
+  return text.find(part) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_SUITE("capture/mosaic_evidence") {
+  TEST_CASE("greens on the wrong diagonal are noticed, the right order is never doubted") {
+    for (const Cfa truth : {Cfa::rggb, Cfa::bggr, Cfa::grbg, Cfa::gbrg}) {
+      for (const Cfa said : {Cfa::rggb, Cfa::bggr, Cfa::grbg, Cfa::gbrg}) {
+        CAPTURE(cfa_name(truth));
+        CAPTURE(cfa_name(said));
+        const std::string doubt = doubt_of(said, filters(truth, 0.8, 0.6));
+        const auto beside = [](Cfa cfa) { return cfa == Cfa::rggb || cfa == Cfa::bggr; };
+        if (beside(truth) == beside(said)) {  // red and blue exchanged cannot be told
+          CHECK(doubt.empty());
+        } else {
+          CHECK(says(doubt, beside(truth) ? "RGGB or BGGR" : "GRBG or GBRG"));
+        }
+      }
+    }
+  }
+
+  TEST_CASE("a mosaic that is said to be mono is noticed") {
+    CHECK(says(doubt_of(Cfa::none, filters(Cfa::rggb, 1.09, 0.79)), "RGGB or BGGR"));
+    CHECK(says(doubt_of(Cfa::none, filters(Cfa::gbrg, 0.5, 0.6)), "GRBG or GBRG"));
+    CHECK(says(doubt_of(Cfa::none, filters(Cfa::gbrg, 0.6, 0.6)), "the order that its maker"));
+  }
+
+  TEST_CASE("mono cameras, patterns of columns and rows, and gray mosaics raise no doubt") {
+    CHECK(doubt_of(Cfa::none, [](int, int) { return 1.0; }).empty());
+    CHECK(doubt_of(Cfa::none, [](int x, int) { return x % 2 == 0 ? 1.0 : 0.94; }).empty());
+    CHECK(doubt_of(Cfa::none, [](int, int y) { return y % 2 == 0 ? 1.0 : 0.94; }).empty());
+    CHECK(doubt_of(Cfa::rggb, filters(Cfa::grbg, 1, 1)).empty());
+  }
+}
