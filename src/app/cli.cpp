@@ -102,13 +102,16 @@ void define(CLI::App& app, CommandLine& line) {
   stack->add_option("--patch", line.stack.patch, "Side of the patches: auto or pixels");
   stack->add_option("--frame", line.stack.frame, "covered: cut to what most frames show; whole");
   stack->add_option("--finish", line.stack.finish, "Detail restoration: auto or none");
+  stack->add_option("--white-balance", line.stack.white_balance,
+                    "Colours: none, grey (the object is gray on the mean), or factors R,G,B");
   stack->add_option("--dispersion", line.stack.dispersion,
                     "Register the colours to each other: auto or off");
   CLI::Option* recipe = stack->add_option("--recipe", line.stack.recipe,
                                           "Repeat an earlier run with the options of its recipe");
   recipe->check(file_name);
-  for (const char* set_by_recipe : {"--dark", "--flat", "--flat-dark", "--metric", "--keep",
-                                    "--patch", "--frame", "--finish", "--dispersion"}) {
+  for (const char* set_by_recipe :
+       {"--dark", "--flat", "--flat-dark", "--metric", "--keep", "--patch", "--frame", "--finish",
+        "--white-balance", "--dispersion"}) {
     recipe->excludes(set_by_recipe);
   }
 }

@@ -43,7 +43,8 @@ struct StackCommandOptions {
   std::string frame = "covered";    ///< covered or whole
   std::string finish = "auto";      ///< auto or none
   std::string dispersion = "auto";  ///< auto or off
-  std::string recipe;               ///< a recipe to repeat, empty = none
+  std::string white_balance = "none";
+  std::string recipe;  ///< a recipe to repeat, empty = none
 };
 
 /// `lull stack`: the main job.

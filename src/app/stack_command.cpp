@@ -10,12 +10,14 @@
 #include "app/commands.h"
 #include "app/results.h"
 #include "app/verdict.h"
+#include "app/white_balance_choice.h"
 #include "core/error.h"
 #include "finish/detail.h"
 #include "output/atomic_file.h"
 #include "output/fits.h"
 #include "output/picture_file.h"
 #include "output/recipe.h"
+#include "stack/colour_frame.h"
 #include "stack/stacker.h"
 
 namespace lull::app {
@@ -60,6 +62,13 @@ void check_keep(const quality::Keep& keep, const stack::Survey& survey, const st
                   text, frames));
 }
 
+void check_colours(const StackCommandOptions& options, const capture::CaptureInfo& info) {
+  if (options.white_balance == "none" || stack::has_colour(info)) return;
+  throw UsageError(fmt::format(
+      "--white-balance {}: {} has no colours; leave the option out, or name the mosaic with --cfa",
+      options.white_balance, info.path));
+}
+
 fs::path beside(const fs::path& output, const char* ending) {
   fs::path path = output;
   return path.replace_extension(ending);
@@ -67,11 +76,17 @@ fs::path beside(const fs::path& output, const char* ending) {
 
 // Options that decide the bytes of the result; threads and memory do not.
 nlohmann::json recipe_options(const StackCommandOptions& options) {
-  return {{"capture", options.input.capture}, {"dark", options.input.dark},
-          {"flat", options.input.flat},       {"flat_dark", options.input.flat_dark},
-          {"metric", options.input.metric},   {"keep", options.keep},
-          {"patch", options.patch},           {"frame", options.frame},
-          {"finish", options.finish},         {"dispersion", options.dispersion}};
+  return {{"capture", options.input.capture},
+          {"dark", options.input.dark},
+          {"flat", options.input.flat},
+          {"flat_dark", options.input.flat_dark},
+          {"metric", options.input.metric},
+          {"keep", options.keep},
+          {"patch", options.patch},
+          {"frame", options.frame},
+          {"finish", options.finish},
+          {"dispersion", options.dispersion},
+          {"white_balance", options.white_balance}};
 }
 
 // Options of an earlier run; what the command line names (the capture, if any, and the output)
@@ -91,6 +106,7 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
     options.frame = text("frame");
     options.finish = text("finish");
     options.dispersion = text("dispersion");
+    options.white_balance = text("white_balance");
   } catch (const nlohmann::json::exception& error) {
     throw InputError(fmt::format("{}: the recipe lacks an option or has one of the wrong kind: {}",
                                  options.recipe, error.what()));
@@ -186,6 +202,24 @@ output::PictureView linear_view(const stack::StackResult& result) {
   return view;
 }
 
+std::vector<Plane> linear_planes(const stack::StackResult& result) {
+  std::vector<Plane> planes;
+  for (const PlaneView& plane : linear_view(result).channels)
+    planes.push_back(Plane::copy_of(plane));
+  return planes;
+}
+
+// Brings the colours of the picture into balance, as measured on the linear stack.
+void balance_colours(const WhiteBalanceChoice& choice, const stack::StackResult& result,
+                     std::vector<Plane>& picture, nlohmann::json& run) {
+  if (result.colours.empty()) return;
+  const output::PictureView linear = linear_view(result);
+  const auto factors =
+      factors_for(choice, {linear.channels[0], linear.channels[1], linear.channels[2]});
+  finish::balance(picture, factors);
+  run["white_balance"] = factors;
+}
+
 // The luminance, or each colour. All colours are raised alike, as far as the luminance's halves
 // agree, so that none of them gets sharper edges than another; each by its own noise.
 std::vector<Plane> restore(const stack::StackResult& result, nlohmann::json& run) {
@@ -203,7 +237,8 @@ std::vector<Plane> restore(const stack::StackResult& result, nlohmann::json& run
 
 void print_summary(const StackCommandOptions& options, const capture::CaptureInfo& info,
                    const stack::Survey& survey, const stack::StackResult& result,
-                   const std::vector<std::string>& written, const output::Clipped& clipped) {
+                   const nlohmann::json& run, const std::vector<std::string>& written,
+                   const output::Clipped& clipped) {
   fmt::print("{}: kept {} of {} frames ({} usable), {} x {} px\n", info.path, result.kept.size(),
              survey.records.size(), survey.usable(), result.picture.width(),
              result.picture.height());
@@ -223,6 +258,12 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
     fmt::print(
         "colour: red lay {:.2f}, {:.2f} px (right, down) from green, blue {:.2f}, {:.2f} px\n",
         red.x_px, red.y_px, blue.x_px, blue.y_px);
+  }
+  if (options.white_balance != "none") {
+    const auto factors = run.at("white_balance").get<finish::WhiteBalance>();
+    fmt::print(
+        "white balance: red x {:.3f}, green x {:.3f}, blue x {:.3f}; not in the linear FITS\n",
+        factors[0], factors[1], factors[2]);
   }
   if (clipped.below + clipped.above > 0) {
     fmt::print("16 bit: {} samples below black and {} above white were limited; {} has them all\n",
@@ -246,6 +287,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   stack_options.memory_bytes = options.input.memory_bytes / 4;
   stack_options.mend_dispersion = parse_dispersion(options.dispersion);
   const bool finished = parse_finish(options.finish);
+  const WhiteBalanceChoice white_balance = parse_white_balance(options.white_balance);
   const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
   static_cast<void>(output::format_of(options.output));
   const std::string linear = beside(options.output, ".linear.fits");
@@ -254,6 +296,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   if (finished) check_output(linear, options.input);
 
   const auto frames = open_capture(options.input, progress);
+  check_colours(options, frames->info());
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);
   require_usable(survey, options.input.capture, 2, "a stack");
   check_keep(stack_options.keep, survey, options.keep);
@@ -271,15 +314,14 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
         },
         Results::Format::of_name);
   };
+  std::vector<Plane> picture = finished ? restore(result, run) : linear_planes(result);
+  balance_colours(white_balance, result, picture, run);
+  add_picture(view_of(picture));
   if (finished) {
-    std::vector<Plane> restored = restore(result, run);
-    add_picture(view_of(restored));
     results.add(linear, [&](const auto& path) {
       output::write_fits_float(path, linear_view(result), metadata(options, survey, result, false));
     });
     written.push_back(linear);
-  } else {
-    add_picture(linear_view(result));
   }
   results.add(recipe, [&](const auto& path) {
     output::save_recipe(
@@ -294,7 +336,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
     run["written"] = written;
     fmt::print("{}\n", run.dump(1));
   } else {
-    print_summary(options, frames->info(), survey, result, written, clipped);
+    print_summary(options, frames->info(), survey, result, run, written, clipped);
   }
 }
 

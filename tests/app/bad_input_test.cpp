@@ -275,6 +275,11 @@ TEST_SUITE("app/usage") {
     check({"stack", "x.ser", "-o", "y.tif", "--frame", "half"}, "whole");
     check({"stack", "x.ser", "-o", "y.tif", "--finish", "wow"}, "none");
     check({"stack", "x.ser", "-o", "y.tif", "--dispersion", "on"}, "off");
+    check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "warm"}, "grey");
+    check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "1,2"}, "1.4,1,1.8");
+    check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "1,2,0"}, "from 0.05");
+    check({"stack", LULL_SAMPLES "/highland.mkv", "-o", "y.tif", "--white-balance", "grey"},
+          "no colours");
     check({"stack", "x.ser", "-o", "y.bmp"}, ".tif");
     check({"stack", "-o", "y.tif"}, "capture");
     check({"rank", "x.ser", "--memory", "12"}, "--memory");
