@@ -125,6 +125,13 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
                      {"information_bits", step.information_bits},
                      {"resolution_cycles_per_px", step.resolution}});
   }
+  nlohmann::json ratio = nlohmann::json::array();
+  for (const auto& ring : result.ratio) {
+    ratio.push_back({{"cycles_per_px", ring.frequency},
+                     {"stack_power", ring.stack_power},
+                     {"frame_power", ring.frame_power},
+                     {"frame_noise", ring.frame_noise}});
+  }
   nlohmann::json dispersion = nlohmann::json::array();
   for (const auto& colour : result.colours)
     dispersion.push_back({colour.dispersion.x_px, colour.dispersion.y_px});
@@ -141,6 +148,7 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
                         {"crop", {result.crop.x0, result.crop.y0, result.crop.x1, result.crop.y1}},
                         {"frc", rings},
                         {"keep_steps", steps},
+                        {"spectral_ratio", ratio},
                         {"dispersion_px", dispersion},
                         {"kept_frames", result.kept}};
   out["resolution_px"] = resolution ? nlohmann::json(1 / *resolution) : nlohmann::json();
@@ -224,9 +232,12 @@ void balance_colours(const WhiteBalanceChoice& choice, const stack::StackResult&
 // agree, so that none of them gets sharper edges than another; each by its own noise.
 std::vector<Plane> restore(const stack::StackResult& result, nlohmann::json& run) {
   std::vector<Plane> out;
+  const finish::Blur blur =
+      finish::blur_of_stack(result.ratio, result.frc.resolution().value_or(0));
+  run["blur_core"] = blur.core;
   const auto add = [&](const Plane& picture, const Plane(&halves)[2]) {
-    finish::DetailResult detail =
-        finish::restore_detail(picture.view(), {halves[0].view(), halves[1].view(), result.frc});
+    finish::DetailResult detail = finish::restore_detail(
+        picture.view(), {halves[0].view(), halves[1].view(), result.frc, blur});
     run["detail_gains"] = detail.gains;
     out.push_back(std::move(detail.picture));
   };
@@ -285,6 +296,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   stack_options.patch_px = parse_patch(options.patch);
   stack_options.whole_frame = parse_whole_frame(options.frame);
   stack_options.memory_bytes = options.input.memory_bytes / 4;
+  stack_options.compare_frames = options.finish == "auto";
   stack_options.mend_dispersion = parse_dispersion(options.dispersion);
   const bool finished = parse_finish(options.finish);
   const WhiteBalanceChoice white_balance = parse_white_balance(options.white_balance);

@@ -11,16 +11,14 @@ namespace lull::finish {
 namespace {
 
 constexpr int kPlanes = 5;
-constexpr double kCore = 0.3;
-constexpr double kHaloShare = 0.42;
 constexpr double kThresholdSigmas = 1.5;
 constexpr double kMadToSigma = 1.482602;  // of a Gaussian
 // Keeps the gains of neighbouring planes near each other where the data leave them open.
 constexpr double kSmoothness = 0.3;
 
-double wiener_gain(const stack::FrcCurve::Ring& ring, double resolution) {
+double wiener_gain(const stack::FrcCurve::Ring& ring, const Blur& blur) {
   const double f = std::clamp(ring.correlation, 0.0, 1.0);
-  return 2 * f / (1 + f) / transfer_of_stack(ring.frequency, resolution);
+  return 2 * f / (1 + f) / blur.transfer(ring.frequency);
 }
 
 // Solves the symmetric positive definite system a x = b by Gaussian elimination; n is 5.
@@ -81,12 +79,7 @@ void add_plane(const Plane& plane, double gain, double sigma, Plane& out) {
 
 }  // namespace
 
-double transfer_of_stack(double frequency, double resolution) {
-  const double ratio = frequency / (kHaloShare * resolution);
-  return kCore + (1 - kCore) * std::exp(-3.44 * std::pow(ratio, 5.0 / 3.0));
-}
-
-std::vector<double> detail_gains(const stack::FrcCurve& frc, int planes) {
+std::vector<double> detail_gains(const stack::FrcCurve& frc, const Blur& blur, int planes) {
   const auto n = static_cast<std::size_t>(planes);
   const std::optional<double> resolution = frc.resolution();
   if (!resolution) return std::vector<double>(n, 1.0);
@@ -96,7 +89,7 @@ std::vector<double> detail_gains(const stack::FrcCurve& frc, int planes) {
   bool lost = false;
   for (const auto& ring : frc.rings) {
     lost = lost || (ring.frequency > *resolution && ring.correlation < 0.05);
-    const double wanted = lost ? 0 : wiener_gain(ring, *resolution);
+    const double wanted = lost ? 0 : wiener_gain(ring, blur);
     const double rest = wanted - atrous_response(planes, planes, ring.frequency);
     std::vector<double> response(n);
     for (int j = 0; j < planes; ++j)
@@ -122,7 +115,7 @@ std::vector<double> detail_gains(const stack::FrcCurve& frc, int planes) {
 DetailResult restore_detail(PlaneView picture, const StackEvidence& evidence) {
   if (!evidence.frc.resolution())
     return {Plane::copy_of(picture), std::vector<double>(kPlanes, 1.0)};
-  const std::vector<double> gains = detail_gains(evidence.frc, kPlanes);
+  const std::vector<double> gains = detail_gains(evidence.frc, evidence.blur, kPlanes);
   AtrousPlanes detail = atrous(picture, kPlanes);
   const Plane difference = half_difference(evidence.first_half, evidence.second_half);
   const AtrousPlanes noise = atrous(difference.view(), kPlanes);

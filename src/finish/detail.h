@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "core/plane.h"
+#include "finish/blur.h"
 #include "stack/frc.h"
 
 namespace lull::finish {
@@ -12,6 +13,7 @@ struct StackEvidence {
   PlaneView first_half;  ///< the two half stacks, sizes as the picture
   PlaneView second_half;
   const stack::FrcCurve& frc;
+  Blur blur;  ///< to be undone
 };
 
 struct DetailResult {
@@ -19,17 +21,11 @@ struct DetailResult {
   std::vector<double> gains;  ///< of each wavelet plane, finest first
 };
 
-/// Amplitude that a stack of short exposures keeps of the true picture at a frequency: a core
-/// that registration saved and a halo of what it could not. Modelled as
-/// s + (1 - s) exp(-3.44 (f / h)^(5/3)), the exponential being the long-exposure transfer function
-/// (Fried 1966, J. Opt. Soc. Am. 56, 1372); s = 0.3 and h = 0.42 of the resolution fit the test
-/// captures (bench/README.md).
-[[nodiscard]] double transfer_of_stack(double frequency, double resolution);
-
 /// Gains of `planes` wavelet planes that come nearest to the Wiener filter
 /// C^2 / transfer, where C^2 = 2 F / (1 + F) is the squared correlation of the whole stack with
 /// the truth (Rosenthal & Henderson 2003): what the half stacks do not share is not raised.
-[[nodiscard]] std::vector<double> detail_gains(const stack::FrcCurve& frc, int planes);
+[[nodiscard]] std::vector<double> detail_gains(const stack::FrcCurve& frc, const Blur& blur,
+                                               int planes);
 
 /// Restores detail: each wavelet plane times its gain; coefficients that do not stand out of the
 /// noise of their plane, measured on the difference of the half stacks, are left as they are.

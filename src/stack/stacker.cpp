@@ -30,6 +30,7 @@ constexpr std::size_t kMostFirstReference = 60;  // frames of the first referenc
 constexpr std::size_t kMostReference = 60;       // frames of the refined ones
 constexpr double kMostAutoShare = 0.5;
 constexpr double kAutoPatchPx = 48;
+constexpr std::size_t kComparedFrames = 48;
 // Side of the square that holds as much as a Gaussian window: sqrt(4 pi) standard deviations.
 constexpr double kSigmasPerSide = 3.545;
 
@@ -88,6 +89,7 @@ class Stacker {
     }
     HalfStacks stacks = final_stack(reference, valid);
     finish(stacks);
+    if (options_.compare_frames) compare_with_frames(stacks);
     return std::move(result_);
   }
 
@@ -141,6 +143,10 @@ class Stacker {
   std::size_t load(std::size_t first, std::size_t count, bool measured) {
     std::vector<std::size_t> positions(count);
     std::iota(positions.begin(), positions.end(), first);
+    return load(std::move(positions), measured);
+  }
+
+  std::size_t load(std::vector<std::size_t> positions, bool measured) {
     std::sort(positions.begin(), positions.end(),
               [&](std::size_t a, std::size_t b) { return record(a).index < record(b).index; });
     std::vector<std::pair<std::size_t, capture::Frame>> read;
@@ -400,6 +406,53 @@ class Stacker {
     result_.frc = fourier_ring_correlation(a.crop(inner), b.crop(inner));
     result_.noise = noise_between(a.crop(inner), b.crop(inner));
     for (std::size_t i = 0; i < kept_count_; ++i) result_.kept.push_back(record(i).index);
+  }
+
+  // Mean over the pixels on which the noise of the frames was measured.
+  [[nodiscard]] double mean_light_of_object(const HalfStacks& stacks) const {
+    const Plane picture = stacks.mean();
+    const Box box = covered(kept_count_);
+    const auto least = static_cast<float>(survey_.target.object);
+    double sum = 0;
+    double count = 0;
+    for (int y = box.y0; y < box.y1; ++y) {
+      for (int x = box.x0; x < box.x1; ++x) {
+        if (picture.row(y)[x] < least) continue;
+        sum += static_cast<double>(picture.row(y)[x]);
+        ++count;
+      }
+    }
+    return count > 0 ? sum / count : 0;
+  }
+
+  // Variance over light.
+  [[nodiscard]] double photon_noise(std::size_t position, double object_light) const {
+    const double noise = record(position).noise;
+    return object_light > 0 ? noise * noise / object_light : 0;
+  }
+
+  // Some of the kept frames, from the best to the worst, against their stack.
+  void compare_with_frames(const HalfStacks& stacks) {
+    SpectralRatio ratio(covered(kept_count_));
+    const double object_light = mean_light_of_object(stacks);
+    const std::size_t count = std::min(kComparedFrames, kept_count_);
+    for (std::size_t first = 0; first < count; first += batch_.size()) {
+      progress_.step("judging the blur", static_cast<std::int64_t>(first),
+                     static_cast<std::int64_t>(count));
+      std::vector<std::size_t> positions;
+      for (std::size_t i = first; i < std::min(first + batch_.size(), count); ++i)
+        positions.push_back(i * kept_count_ / count);
+      const std::size_t loaded = load(std::move(positions), true);
+      std::vector<SpectralRatio::Part> parts;
+      for (std::size_t i = 0; i < loaded; ++i) {
+        weigh(batch_[i]);
+        parts.push_back({batch_[i].frame.view(), &batch_[i].estimate.field, &batch_[i].weights,
+                         batch_[i].estimate.gain, photon_noise(batch_[i].position, object_light),
+                         store_.info().colour == capture::Colour::cfa});
+      }
+      ratio.add(parts);
+    }
+    result_.ratio = ratio.against(stacks.half_mean(0).view(), stacks.half_mean(1).view());
   }
 
   // Noise of the mean of two pictures, from their difference: half of its robust deviation.

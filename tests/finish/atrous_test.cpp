@@ -76,7 +76,7 @@ TEST_SUITE("finish/detail") {
     add(mean.view(), b.view());
     scale(mean.view(), 0.5F);
     const auto frc = stack::fourier_ring_correlation(a.view(), b.view());
-    const auto result = finish::restore_detail(mean.view(), {a.view(), b.view(), frc});
+    const auto result = finish::restore_detail(mean.view(), {a.view(), b.view(), frc, {0.3, 0.3}});
     CHECK(rms(result.picture, 0) == doctest::Approx(rms(mean, 0)));
   }
 
@@ -100,7 +100,8 @@ TEST_SUITE("finish/detail") {
     add(halves_mean.view(), b.view());
     scale(halves_mean.view(), 0.5F);
     const auto frc = stack::fourier_ring_correlation(a.view(), b.view());
-    const auto result = finish::restore_detail(halves_mean.view(), {a.view(), b.view(), frc});
+    const auto result = finish::restore_detail(
+        halves_mean.view(), {a.view(), b.view(), frc, {0.4, frc.resolution().value_or(0)}});
     const auto error = [&](const Plane& picture) {
       Plane difference = Plane::copy_of(picture.view());
       Plane negative = Plane::copy_of(truth.view());

@@ -1,0 +1,80 @@
+#include "finish/blur.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace lull::finish {
+
+namespace {
+
+using Ring = stack::SpectralRatio::Ring;
+
+constexpr double kHaloShare = 0.42;     // of the resolution
+constexpr double kResolvedShare = 0.9;  // of the cutoff, where the halves still correlate
+constexpr double kCells = 2.8;          // at the cutoff
+constexpr double kCellsPower = -1.7;
+constexpr double kFinest = 0.85;       // of the cutoff: beyond it the telescope passes little
+constexpr double kLeastSignal = 0.1;   // of the noise, in the frames
+constexpr std::size_t kFirstRing = 2;  // coarser ones hold shading
+constexpr double kUsualCore = 0.35;    // where the frames are too noisy to tell
+constexpr int kSteps = 99;
+
+double ratio_for(double transfer, double cells) {
+  const double kept = transfer * transfer;
+  return kept / (kept + (1 - kept) / cells);
+}
+
+// A ring of which the frames tell, by how much.
+struct Evidence {
+  double frequency = 0;
+  double ratio = 0;
+  double cells = 1;
+  double weight = 0;
+};
+
+std::vector<Evidence> evidence_of(const std::vector<Ring>& rings, double resolution) {
+  const auto ratio = [&](std::size_t k) { return rings[k].stack_power / rings[k].frame_power; };
+  // Thin cloud makes frames darker than their stack; coarse detail shows by how much.
+  const double usual = 0.5 * (ratio(1) + ratio(2));
+  const double cutoff = resolution / kResolvedShare;
+  std::vector<Evidence> out;
+  for (std::size_t k = kFirstRing; k < rings.size(); ++k) {
+    const Ring& ring = rings[k];
+    if (ring.frequency > std::min(resolution, kFinest * cutoff)) break;
+    if (!(ring.frame_power > kLeastSignal * ring.frame_noise)) continue;
+    const double certain = ring.frame_power / (ring.frame_power + ring.frame_noise);
+    out.push_back({ring.frequency, std::clamp(ratio(k) / usual, 0.0, 1.2),
+                   kCells * std::pow(ring.frequency / cutoff, kCellsPower), certain * certain});
+  }
+  return out;
+}
+
+}  // namespace
+
+double Blur::transfer(double frequency) const {
+  const double halo = std::exp(-3.44 * std::pow(frequency / (kHaloShare * resolution), 5.0 / 3.0));
+  return core + (1 - core) * halo;
+}
+
+Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution) {
+  Blur best{kUsualCore, resolution};
+  if (ratio.size() <= kFirstRing) return best;
+  const std::vector<Evidence> evidence = evidence_of(ratio, resolution);
+  if (evidence.empty()) return best;
+  double least = std::numeric_limits<double>::infinity();
+  for (int i = 1; i <= kSteps; ++i) {
+    const Blur blur{0.01 + 0.99 * i / kSteps, resolution};
+    double error = 0;
+    for (const Evidence& e : evidence) {
+      const double miss = e.ratio - ratio_for(blur.transfer(e.frequency), e.cells);
+      error += e.weight * miss * miss;
+    }
+    if (error >= least) continue;
+    least = error;
+    best = blur;
+  }
+  return best;
+}
+
+}  // namespace lull::finish

@@ -1,0 +1,213 @@
+#include "stack/spectral_ratio.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "core/parallel.h"
+
+namespace lull::stack {
+
+namespace {
+
+constexpr int kPatchSide = 128;
+constexpr std::size_t kRings = 32;  // from 0 to 0.5 cycles/px
+constexpr std::size_t kNoiseRings = 3;
+constexpr double kMostCorrection = 4;
+
+// Starts of patches that cover a span, half a side apart at most.
+std::vector<int> starts(int from, int to, int side) {
+  const int room = to - from - side;
+  const int steps = room <= 0 ? 0 : (2 * room + side - 1) / side;
+  std::vector<int> out;
+  for (int i = 0; i <= steps; ++i) out.push_back(from + (steps == 0 ? 0 : room * i / steps));
+  return out;
+}
+
+int side_for(int length) {
+  return length <= kPatchSide ? align::fast_length_below(length) : kPatchSide;
+}
+
+// Power that [1 2 1] / 4 leaves at a frequency.
+double smoothing_power(double frequency) {
+  const double amplitude = 0.5 + 0.5 * std::cos(2 * std::numbers::pi * frequency);
+  return amplitude * amplitude;
+}
+
+}  // namespace
+
+SpectralRatio::SpectralRatio(Box area)
+    : side_{side_for(area.width_px()), side_for(area.height_px())},
+      rings_(kRings),
+      across_(align::tukey_window(side_.width_px, 1)),
+      down_(align::tukey_window(side_.height_px, 1)) {
+  for (const int y : starts(area.y0, area.y1, side_.height_px)) {
+    for (const int x : starts(area.x0, area.x1, side_.width_px)) patches_.push_back({x, y});
+  }
+  frames_.resize(patches_.size() * rings_);
+  noise_.resize(patches_.size() * rings_);
+  weights_.resize(patches_.size());
+}
+
+Plane SpectralRatio::cut(PlaneView from, int x, int y, float factor) const {
+  Plane out(side_);
+  for (int j = 0; j < side_.height_px; ++j) {
+    const float* row = from.row(std::clamp(y + j, 0, from.height_px - 1));
+    for (int i = 0; i < side_.width_px; ++i)
+      out.row(j)[i] = factor * row[std::clamp(x + i, 0, from.width_px - 1)];
+  }
+  return out;
+}
+
+void SpectralRatio::transform(const Plane& patch, align::Fft& fft, align::Spectrum& out) const {
+  double sum = 0;
+  double weights = 0;
+  for (int y = 0; y < patch.height(); ++y) {
+    for (int x = 0; x < patch.width(); ++x) {
+      const double w = static_cast<double>(across_[static_cast<std::size_t>(x)] *
+                                           down_[static_cast<std::size_t>(y)]);
+      sum += w * static_cast<double>(patch.row(y)[x]);
+      weights += w;
+    }
+  }
+  const auto mean = static_cast<float>(sum / weights);
+  Plane windowed(side_);
+  for (int y = 0; y < patch.height(); ++y) {
+    for (int x = 0; x < patch.width(); ++x)
+      windowed.row(y)[x] = (patch.row(y)[x] - mean) * across_[static_cast<std::size_t>(x)] *
+                           down_[static_cast<std::size_t>(y)];
+  }
+  fft.forward(windowed.view(), out);
+}
+
+void SpectralRatio::add_power(const align::Spectrum& spectrum, double factor, double* rings) const {
+  for (int r = 0; r < spectrum.rows(); ++r) {
+    for (int c = 0; c < spectrum.columns(); ++c) {
+      const double f = std::hypot(spectrum.frequency_x(c), spectrum.frequency_y(r));
+      const auto ring = static_cast<std::size_t>(2 * f * static_cast<double>(rings_));
+      if (ring < rings_) {
+        rings[ring] +=
+            factor * spectrum.multiplicity(c) * std::norm(std::complex<double>(spectrum.row(r)[c]));
+      }
+    }
+  }
+}
+
+// Power of white noise of variance 1 on the rings, as the luminance passes it on.
+std::vector<double> SpectralRatio::noise_shape(bool smoothed) const {
+  const align::Spectrum bins(side_);
+  std::vector<double> rings(rings_);
+  for (int r = 0; r < bins.rows(); ++r) {
+    for (int c = 0; c < bins.columns(); ++c) {
+      const double fx = bins.frequency_x(c);
+      const double fy = bins.frequency_y(r);
+      const auto ring =
+          static_cast<std::size_t>(2 * std::hypot(fx, fy) * static_cast<double>(rings_));
+      if (ring >= rings_) continue;
+      const double kept = smoothed ? smoothing_power(fx) * smoothing_power(fy) : 1;
+      rings[ring] += kept * bins.multiplicity(c);
+    }
+  }
+  return rings;
+}
+
+// Light under the square of the window, which is where the variance of photons comes from.
+double SpectralRatio::light_in(const Plane& patch) const {
+  double sum = 0;
+  for (int y = 0; y < patch.height(); ++y) {
+    for (int x = 0; x < patch.width(); ++x) {
+      const double w = static_cast<double>(across_[static_cast<std::size_t>(x)] *
+                                           down_[static_cast<std::size_t>(y)]);
+      sum += w * w * static_cast<double>(std::max(patch.row(y)[x], 0.0F));
+    }
+  }
+  return sum;
+}
+
+// What the finest rings hold is noise, for optics pass nothing there; those of a smoothed mosaic
+// are empty and tell nothing.
+double SpectralRatio::noise_correction() const {
+  if (smoothed_) return 1;
+  double power = 0;
+  double noise = 0;
+  for (std::size_t p = 0; p < patches_.size(); ++p) {
+    for (std::size_t k = rings_ - kNoiseRings; k < rings_; ++k) {
+      power += frames_[p * rings_ + k];
+      noise += noise_[p * rings_ + k];
+    }
+  }
+  return noise > 0 ? std::clamp(power / noise, 1 / kMostCorrection, kMostCorrection) : 1;
+}
+
+SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
+  Share share{Powers(frames_.size()), Powers(frames_.size()), std::vector<double>(patches_.size())};
+  const std::vector<double> shape = noise_shape(part.smoothed);
+  std::vector<float> row(part.field->row_size());
+  align::Fft fft(side_);
+  align::Spectrum spectrum;
+  for (std::size_t p = 0; p < patches_.size(); ++p) {
+    const double x = patches_[p].x + 0.5 * side_.width_px;
+    const double y = patches_[p].y + 0.5 * side_.height_px;
+    part.field->expand(*part.weights, static_cast<int>(y), row.data());
+    const auto weight = static_cast<double>(row[static_cast<std::size_t>(x)]);
+    // Whole pixels: interpolation would mute the frame, and it is part of what the stack loses.
+    const Shift shift = part.field->at(x, y);
+    const Plane patch = cut(part.frame, patches_[p].x + static_cast<int>(std::lround(shift.x_px)),
+                            patches_[p].y + static_cast<int>(std::lround(shift.y_px)),
+                            static_cast<float>(part.gain));
+    transform(patch, fft, spectrum);
+    add_power(spectrum, weight, share.power.data() + p * rings_);
+    const double noise = weight * part.gain * part.noise * light_in(patch);
+    for (std::size_t k = 0; k < rings_; ++k) share.noise[p * rings_ + k] = noise * shape[k];
+    share.weights[p] = weight;
+  }
+  return share;
+}
+
+void SpectralRatio::add(const std::vector<Part>& parts) {
+  std::vector<Share> shares(parts.size());
+  parallel_for(static_cast<std::int64_t>(parts.size()), [&](std::int64_t n) {
+    const auto i = static_cast<std::size_t>(n);
+    shares[i] = share_of(parts[i]);
+  });
+  for (const Part& part : parts) smoothed_ = part.smoothed;
+  for (const Share& share : shares) {
+    for (std::size_t k = 0; k < frames_.size(); ++k) {
+      frames_[k] += share.power[k];
+      noise_[k] += share.noise[k];
+    }
+    for (std::size_t p = 0; p < patches_.size(); ++p) weights_[p] += share.weights[p];
+  }
+}
+
+std::vector<SpectralRatio::Ring> SpectralRatio::against(PlaneView first, PlaneView second) const {
+  std::vector<Ring> rings(rings_);
+  for (std::size_t k = 0; k < rings_; ++k)
+    rings[k].frequency = 0.5 * (static_cast<double>(k) + 0.5) / static_cast<double>(rings_);
+  const double correction = noise_correction();
+  align::Fft fft(side_);
+  align::Spectrum spectrum;
+  for (std::size_t p = 0; p < patches_.size(); ++p) {
+    if (!(weights_[p] > 0)) continue;
+    const Plane a = cut(first, patches_[p].x, patches_[p].y, 0.5F);
+    const Plane b = cut(second, patches_[p].x, patches_[p].y, 0.5F);
+    // Power of the mean less that of half the difference, which is its noise.
+    Powers power(rings_);
+    for (const float sign : {1.0F, -1.0F}) {
+      Plane both = Plane::copy_of(b.view());
+      scale(both.view(), sign);
+      lull::add(both.view(), a.view());
+      transform(both, fft, spectrum);
+      add_power(spectrum, static_cast<double>(sign), power.data());
+    }
+    for (std::size_t k = 0; k < rings_; ++k) {
+      rings[k].stack_power += power[k];
+      const double noise = correction * noise_[p * rings_ + k] / weights_[p];
+      rings[k].frame_power += frames_[p * rings_ + k] / weights_[p] - noise;
+      rings[k].frame_noise += noise;
+    }
+  }
+  return rings;
+}
+
+}  // namespace lull::stack

@@ -1,0 +1,79 @@
+#pragma once
+
+#include <vector>
+
+#include "align/fft.h"
+#include "align/shift_field.h"
+#include "core/plane.h"
+
+namespace lull::stack {
+
+/// How much of the single frames' amplitude the stack keeps, by frequency: the power of the stack
+/// over the mean power of its frames, both without noise and patch by patch (the spectral ratio of
+/// von der Luehe 1984, J. Opt. Soc. Am. A 1, 510). The object cancels. 1: the frames are alike, so
+/// the air did little; the lower, the more of it the stack has averaged away.
+class SpectralRatio {
+ public:
+  struct Ring {
+    double frequency = 0;    ///< middle of the ring, cycles/px
+    double stack_power = 0;  ///< without noise; negative where that prevails
+    double frame_power = 0;  ///< likewise
+    double frame_noise = 0;  ///< power of the noise that was taken off the frames
+  };
+
+  /// One kept frame, as the stack took it in.
+  struct Part {
+    PlaneView frame;  ///< light
+    const align::ShiftField* field = nullptr;
+    const std::vector<float>* weights = nullptr;  ///< on the nodes of the field
+    double gain = 1;
+    double noise = 0;       ///< variance of a pixel over its light: photon noise
+    bool smoothed = false;  ///< luminance of a mosaic, whose noise went through [1 2 1] / 4
+  };
+
+  /// @param area  of the reference, at least 32 px a side.
+  explicit SpectralRatio(Box area);
+
+  /// Frames of one batch, in order.
+  void add(const std::vector<Part>& parts);
+
+  /// @param first,second  the half stacks, as large as the reference.
+  [[nodiscard]] std::vector<Ring> against(PlaneView first, PlaneView second) const;
+
+ private:
+  struct Patch {
+    int x = 0;
+    int y = 0;
+  };
+
+  /// Powers on rings, patch by patch.
+  using Powers = std::vector<double>;
+
+  void transform(const Plane& patch, align::Fft& fft, align::Spectrum& out) const;
+  void add_power(const align::Spectrum& spectrum, double factor, double* rings) const;
+
+  /// What one frame adds.
+  struct Share {
+    Powers power;
+    Powers noise;
+    std::vector<double> weights;  ///< by patch
+  };
+
+  [[nodiscard]] Share share_of(const Part& part) const;
+  [[nodiscard]] std::vector<double> noise_shape(bool smoothed) const;
+  [[nodiscard]] double light_in(const Plane& patch) const;
+  [[nodiscard]] double noise_correction() const;
+  [[nodiscard]] Plane cut(PlaneView from, int x, int y, float factor) const;
+
+  Size side_;
+  std::size_t rings_ = 0;
+  std::vector<Patch> patches_;
+  std::vector<float> across_;
+  std::vector<float> down_;
+  bool smoothed_ = false;
+  Powers frames_;  ///< with their noise
+  Powers noise_;
+  std::vector<double> weights_;
+};
+
+}  // namespace lull::stack
