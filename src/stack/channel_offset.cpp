@@ -22,6 +22,7 @@ constexpr double kLeastCycles = 2;  // in the window: slower is shading, which c
 constexpr double kTaper = 0.5;
 constexpr double kFurthest_px = 6;
 constexpr double kStep_px = 1;
+constexpr double kMostBeside_px = 0.1;  // off the line of dispersion
 
 // One ring of the cross spectrum, on the channel as moved so far.
 struct Ring {
@@ -178,6 +179,22 @@ class OffsetFinder {
 
 Shift channel_offset(PlaneView reference, PlaneView channel, double highest) {
   return OffsetFinder(reference, channel, highest).run();
+}
+
+void bring_on_line(Shift& red, Shift& blue) {
+  // Direction of the principal axis of the two.
+  const double xx = red.x_px * red.x_px + blue.x_px * blue.x_px;
+  const double yy = red.y_px * red.y_px + blue.y_px * blue.y_px;
+  const double xy = red.x_px * red.y_px + blue.x_px * blue.y_px;
+  const double angle = 0.5 * std::atan2(2 * xy, xx - yy);
+  const double c = std::cos(angle);
+  const double s = std::sin(angle);
+  const auto beside = [&](const Shift& v) { return std::abs(-s * v.x_px + c * v.y_px); };
+  if (std::max(beside(red), beside(blue)) > kMostBeside_px) return;
+  for (Shift* v : {&red, &blue}) {
+    const double along = c * v->x_px + s * v->y_px;
+    *v = {along * c, along * s};
+  }
 }
 
 }  // namespace lull::stack

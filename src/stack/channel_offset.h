@@ -18,4 +18,9 @@ inline constexpr double kFinestOffset = 0.45;
 [[nodiscard]] Shift channel_offset(PlaneView reference, PlaneView channel,
                                    double highest = kFinestOffset);
 
+/// Air disperses along one line, towards the zenith (Filippenko 1982, Publications of the
+/// Astronomical Society of the Pacific 94, 715). Moves the offsets of red and blue onto the line
+/// through no offset that is nearest to both, if it passes them by no more than they are uncertain.
+void bring_on_line(Shift& red, Shift& blue);
+
 }  // namespace lull::stack

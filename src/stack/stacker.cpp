@@ -287,6 +287,7 @@ class Stacker {
       offsets[static_cast<std::size_t>(c)] =
           channel_offset(green.view().crop(box), stacks.mean(c).view().crop(box), finest);
     }
+    bring_on_line(offsets[0], offsets[2]);
     colours_.set_offsets(offsets);
   }
 

@@ -132,6 +132,20 @@ TEST_SUITE("stack/channel_offset") {
     }
   }
 
+  TEST_CASE("offsets that nearly lie on one line are brought onto it, others are left") {
+    Shift red{-0.44, -1.18};
+    Shift blue{0.83, 2.34};
+    stack::bring_on_line(red, blue);
+    CHECK(red.x_px * blue.y_px - red.y_px * blue.x_px == doctest::Approx(0).epsilon(1e-9));
+    CHECK(std::hypot(red.x_px + 0.44, red.y_px + 1.18) < 0.05);
+    CHECK(std::hypot(blue.x_px - 0.83, blue.y_px - 2.34) < 0.03);
+    Shift across{0.5, 0};
+    Shift down{0, 0.7};
+    stack::bring_on_line(across, down);
+    CHECK(across == Shift{0.5, 0});
+    CHECK(down == Shift{0, 0.7});
+  }
+
   TEST_CASE("claims nothing where there is nothing") {
     Plane empty(kSize);
     const Shift found = stack::channel_offset(empty.view(), empty.view());
