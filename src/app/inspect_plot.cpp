@@ -122,8 +122,8 @@ Plot path_plot(const InspectReport& report) {
   std::vector<PlotPoint> y;
   for (const auto* record : thinned(report.health.survey)) {
     const double at = place_in_time(report, *record);
-    x.push_back({at, -record->shift.x_px});
-    y.push_back({at, -record->shift.y_px});
+    x.push_back({at, record->shift.x_px});
+    y.push_back({at, record->shift.y_px});
   }
   plot.series = {{"x, right", std::move(x)}, {"y, down", std::move(y)}};
   fit_axes(plot, time_label(report), "place against the reference, px");

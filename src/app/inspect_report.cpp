@@ -130,10 +130,14 @@ std::string motion_words(const std::optional<health::Motion>& motion,
 
 std::string trend_words(const std::optional<health::Trend>& trend) {
   if (!trend) return "no trend can be told";
-  return fmt::format(
-      "best tenth {:.2f}, best {:.2f} times the middle one; trend {:+.0f}% ({:+.0f} to {:+.0f}%){}",
-      trend->tenth_over_middle, trend->best_over_middle, 100 * trend->change,
-      100 * trend->change_low, 100 * trend->change_high, trend->significant ? "" : ", none proven");
+  const std::string text = fmt::format("best tenth {:.2f}, best {:.2f} times the middle frame",
+                                       trend->tenth_over_middle, trend->best_over_middle);
+  if (!trend->significant) return text + "; no steady rise or fall";
+  return text +
+         fmt::format("; {} by {:.0f}% ({:.0f} to {:.0f}%)", trend->change > 0 ? "rises" : "falls",
+                     100 * std::abs(trend->change),
+                     100 * std::min(std::abs(trend->change_low), std::abs(trend->change_high)),
+                     100 * std::max(std::abs(trend->change_low), std::abs(trend->change_high)));
 }
 
 std::string detail_words(const InspectReport& report) {

@@ -22,9 +22,11 @@ constexpr double kSkippedLevels = 0.2;
 constexpr double kWhite = 0.75;  // white noise of a finite sample stays within 5% of 1
 constexpr double kCutFrames = 0.02;
 constexpr double kGoneFrames = 0.01;
-constexpr double kWanderShare = 0.3;  // of the frame's side
-constexpr double kDriftShare = 0.1;   // of the frame's side, by the drift alone
-constexpr double kJitter_px = 2;
+constexpr double kWanderShare = 0.3;   // of the frame's side
+constexpr double kDriftShare = 0.1;    // of the frame's side, by the drift alone
+constexpr double kJitter_px = 4;       // a frame
+constexpr double kStill_px = 0.1;      // a frame: no object seen through air stands so still
+constexpr double kFaintShare = 0.125;  // of the object's brightness: its faint parts
 constexpr double kTrend = 0.15;
 constexpr std::int64_t kFewFrames = 500;
 constexpr double kSmallShare = 0.04;  // of the frame
@@ -37,6 +39,10 @@ constexpr std::array<std::string_view, 16> kLossy = {
     "mjpeg", "mpeg4",   "mpeg1video", "mpeg2video", "vp8",       "theora",    "wmv1", "wmv2",
     "wmv3",  "dvvideo", "prores",     "h263",       "msmpeg4v2", "msmpeg4v3", "flv1", "cinepak"};
 
+std::string counted(std::int64_t frames) {
+  return fmt::format("{} {}", frames, frames == 1 ? "frame is" : "frames are");
+}
+
 class Finder {
  public:
   Finder(const capture::CaptureInfo& info, const Health& health,
@@ -46,6 +52,11 @@ class Finder {
   std::vector<Finding> run() {
     if (total() == 0) return {};
     usable();
+    if (health_.survey.usable() > 0 && health_.detail && !health_.detail->limit) {
+      add("no_detail", "nothing in the frames stands out of their noise",
+          "check focus, exposure and pointing, unless this is a dark or a flat");
+      return std::move(out_);
+    }
     exposure();
     samples();
     lost_frames();
@@ -77,6 +88,13 @@ class Finder {
       default:
         return "the brightest ground";
     }
+  }
+
+  [[nodiscard]] double faint_noise_adu() const {
+    double lowest = 1;
+    for (const auto& channel : health_.exposure.channels) lowest = std::min(lowest, channel.lowest);
+    const double level = lowest + kFaintShare * (health_.exposure.brightest() - lowest);
+    return health_.noise->noise_at_adu(level * ((1 << info_.true_bits) - 1));
   }
 
   void usable() {
@@ -115,22 +133,23 @@ class Finder {
     if (health_.calibrated) return;
     if (health_.exposure.skipped() > kSkippedLevels) {
       add("skipped_levels",
-          fmt::format("{:.0f}% of the levels in use never occur: the samples were stretched",
+          fmt::format("{:.0f}% of the levels in use never occur, as after a stretch",
                       100 * health_.exposure.skipped()),
           "set gamma, contrast, brightness and digital gain of the camera to neutral");
     }
     if (!health_.noise) return;
-    if (health_.noise->darkest_noise_adu < kLeastNoise_adu) {
+    const double faint = faint_noise_adu();
+    if (faint > 0 && faint < kLeastNoise_adu) {
       add("coarse_levels",
-          fmt::format("the noise of the dark parts is {:.2f} of a level, too little to hide the "
-                      "steps between levels",
-                      health_.noise->darkest_noise_adu),
+          fmt::format("the noise of the object's faint parts is {:.2f} of a level, too little to "
+                      "hide the steps between levels",
+                      faint),
           info_.true_bits > 8 ? "raise the gain"
                               : "record with more bits (12 or 16), or raise the gain");
     }
     if (health_.noise->whiteness < kWhite) {
       add("smoothed_noise",
-          "the noise is smooth from pixel to pixel: a filter, a codec or a scaler worked on it",
+          "noise is alike in neighbouring pixels, as after a filter, a codec or a scaler",
           "turn off noise reduction and sharpening, and record raw samples without loss");
     }
   }
@@ -139,19 +158,19 @@ class Finder {
     const std::int64_t damaged = health_.survey.count(Reject::damaged);
     const std::int64_t doubled = health_.survey.count(Reject::doubled);
     if (damaged > 0) {
-      add("damaged", fmt::format("{} frames are damaged or cut short", damaged),
+      add("damaged", fmt::format("{} damaged or cut short", counted(damaged)),
           "try another cable or port, a smaller region of the sensor or a slower frame rate");
     }
     if (doubled > 0) {
-      add("doubled", fmt::format("{} frames repeat the one before", doubled),
+      add("doubled", fmt::format("{} the same as the one before", counted(doubled)),
           "lower the frame rate to what camera and disk keep up with");
     }
     if (!health_.timing) return;
     const Timing& timing = *health_.timing;
     if (timing.gaps > 0) {
       add("dropped",
-          fmt::format("{} frames are missing in {} gaps of the time stamps, the longest {:.3g} s",
-                      timing.missing_frames, timing.gaps, timing.longest_gap_s),
+          fmt::format("{} missing by {} gaps in the time stamps, the longest {:.3g} s",
+                      counted(timing.missing_frames), timing.gaps, timing.longest_gap_s),
           "use a faster disk, a smaller region of the sensor, or a slower frame rate");
     }
     if (timing.backwards) {
@@ -169,11 +188,11 @@ class Finder {
     const std::int64_t gone =
         health_.survey.count(Reject::lost_target) + health_.survey.count(Reject::black);
     if (share(gone) > kGoneFrames || (gone > 0 && share(gone) >= 1)) {
-      add("gone", fmt::format("the object is not to be seen in {} frames", gone),
+      add("gone", fmt::format("{} without the object", counted(gone)),
           "watch the framing while recording, and stop for clouds");
     } else if (gone > 0) {
-      add("gone", fmt::format("{} frames show no object", gone),
-          "check cable and disk: single empty frames are lost transfers");
+      add("gone", fmt::format("{} without the object", counted(gone)),
+          "check cable and disk, as single empty frames are often lost transfers");
     }
     if (health_.place.cut_frames > kCutFrames) {
       add("cut",
@@ -186,7 +205,7 @@ class Finder {
       return;
     add("small",
         fmt::format("the disc covers only {:.1f}% of the frame", 100 * health_.place.frame_share),
-        "record a smaller region around it: the same disk then takes more frames a second");
+        "record a smaller region around it, so that more frames a second fit through");
   }
 
   void motion() {
@@ -208,9 +227,16 @@ class Finder {
                       motion.range.y_px),
           "shelter the telescope from wind, tighten the mount, or record a larger region");
     }
+    if (motion.jitter_px < kStill_px && health_.trend && health_.place.kind != Kind::disc) {
+      add("stands_still",
+          fmt::format("the picture moves by only {:.2f} px a frame, which the air does not allow; "
+                      "probably dust or other marks of the sensor are followed",
+                      motion.jitter_px),
+          "give a flat with --flat, and record one with every set of captures");
+    }
     if (motion.jitter_px > kJitter_px) {
       add("jitter",
-          fmt::format("it jumps by {:.1f} px from one frame to the next", motion.jitter_px),
+          fmt::format("the object jumps by {:.1f} px from one frame to the next", motion.jitter_px),
           "shorten the exposure, and shelter the telescope from wind and touch");
     }
   }
@@ -230,14 +256,15 @@ class Finder {
       const double sampling = optics_->px_per_lambda_over_d();
       if (sampling < kCritical) {
         add("undersampled",
-            fmt::format("{:.2f} px to lambda/D: the optics show finer detail than the pixels",
+            fmt::format("{:.2f} px to lambda/D, so the optics show finer detail than the pixels",
                         sampling),
             fmt::format("use an extender, to a focal length of {:.0f} mm or more",
                         optics_->focal_length_mm * kCritical / sampling));
       } else if (sampling > kPlenty) {
         add("oversampled",
-            fmt::format("{:.1f} px to lambda/D: light is spread over more pixels than detail needs",
-                        sampling),
+            fmt::format(
+                "{:.1f} px to lambda/D, so light is spread over more pixels than detail needs",
+                sampling),
             fmt::format("a focal length of {:.0f} to {:.0f} mm allows shorter exposures",
                         optics_->focal_length_mm * kCritical / sampling,
                         optics_->focal_length_mm * kPlenty / sampling));
@@ -246,15 +273,15 @@ class Finder {
                info_.colour != capture::Colour::cfa &&
                (!health_.noise || health_.noise->whiteness >= kWhite)) {
       add("undersampled", "there is detail up to the finest that the pixels can show",
-          "use an extender or smaller pixels: finer detail is lost");
+          "use an extender or smaller pixels, since finer detail is lost");
     }
   }
 
   void amount() {
     const std::int64_t usable = health_.survey.usable();
     if (usable == 0 || usable >= kFewFrames) return;
-    add("few_frames", fmt::format("only {} frames can be used", usable),
-        "record some thousand: a choice of the best needs many to choose from");
+    add("few_frames", fmt::format("only {} usable", counted(usable)),
+        "record some thousand, since a choice of the best needs many to choose from");
   }
 
   const capture::CaptureInfo& info_;

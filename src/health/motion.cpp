@@ -26,11 +26,10 @@ std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records
   std::vector<LinePoint> y;
   const std::size_t points = std::min(used.size(), kMostPoints);
   for (std::size_t i = 0; i < points; ++i) {
-    // The shift maps a frame point to the reference: the object moved the other way.
     const auto& record = *used[i * used.size() / points];
     const double at = timed ? record.time_s : static_cast<double>(record.index);
-    x.push_back({at, -record.shift.x_px});
-    y.push_back({at, -record.shift.y_px});
+    x.push_back({at, record.shift.x_px});
+    y.push_back({at, record.shift.y_px});
   }
   const auto line_x = robust_line(x);
   const auto line_y = robust_line(y);

@@ -69,6 +69,13 @@ struct Place {
 
 }  // namespace
 
+double PhotonTransfer::noise_at_adu(double level_adu) const {
+  for (const Point& point : points) {
+    if (point.level_adu >= level_adu) return std::sqrt(point.variance_adu2);
+  }
+  return 0;
+}
+
 PhotonTransferCounts::PhotonTransferCounts(const capture::CaptureInfo& info)
     : plane_(info.colour == capture::Colour::rgb ? 1 : 0),
       step_(info.colour == capture::Colour::cfa ? 2 : 1),

@@ -23,6 +23,9 @@ struct PhotonTransfer {
   double gain_error = 0;         ///< one standard deviation, relative
   double darkest_noise_adu = 0;  ///< standard deviation at the darkest level seen
   double whiteness = 1;  ///< noise at the finest scale over that at a coarser one; 1 = white
+
+  /// Standard deviation at this level or the next one above it that was seen; 0 above all.
+  [[nodiscard]] double noise_at_adu(double level_adu) const;
 };
 
 /// Photon transfer from a capture of a moving, boiling object (Janesick 2007, Photon Transfer, ch.

@@ -14,7 +14,9 @@ namespace {
 
 constexpr int kReducedSide = 160;
 constexpr int kEdgePx = 2;        // so near to the frame's edge counts as cut
-constexpr int kFewestInLine = 2;  // a row or column with fewer holds noise
+constexpr int kFewestInLine = 2;  // a row or column with fewer holds noise ...
+constexpr int kLeastChord = 10;   // ... or with less than this part of the longest: of a disc, half
+                                  // a per cent of the diameter is lost at either end
 constexpr double kStarSkirt = 2.2;
 constexpr double kStarCore_px = 150;   // about 14 px across
 constexpr double kDarkShare = 0.125;   // of the way from sky to object, as for discs
@@ -47,7 +49,9 @@ ObjectSeen see(SampleView samples, double level, double sky) {
   out.core_px = std::count_if(bright.begin(), bright.end(),
                               [&](int v) { return v - 4 * sky >= 0.5 * (peak - 4 * sky); });
   const auto ends = [](const std::vector<int>& lines) {
-    const auto holds = [](int n) { return n >= kFewestInLine; };
+    const int fewest =
+        std::max(kFewestInLine, *std::max_element(lines.begin(), lines.end()) / kLeastChord);
+    const auto holds = [fewest](int n) { return n >= fewest; };
     const auto first = std::find_if(lines.begin(), lines.end(), holds);
     const auto last = std::find_if(lines.rbegin(), lines.rend(), holds);
     return std::pair{static_cast<int>(first - lines.begin()),
