@@ -98,12 +98,15 @@ std::string target_words(const health::Place& place) {
 std::string exposure_words(const health::Exposure& exposure) {
   double lowest = 1;
   for (const auto& channel : exposure.channels) lowest = std::min(lowest, channel.lowest);
-  return fmt::format(
-      "levels {} to {} of full scale, {} unused; at full scale {:.2g}% of samples, in {} of "
-      "frames; "
-      "cut off at 0: {:.2g}%",
-      percent(lowest), percent(exposure.brightest()), percent(exposure.unused_share()),
-      100 * exposure.saturated(), percent(exposure.saturated_frames), 100 * exposure.at_zero());
+  std::string text = fmt::format("levels {} to {} of full scale, {} unused", percent(lowest),
+                                 percent(exposure.brightest()), percent(exposure.unused_share()));
+  text += exposure.saturated() > 0
+              ? fmt::format("; full scale in {:.2g}% of samples, {} of frames",
+                            100 * exposure.saturated(), percent(exposure.saturated_frames))
+              : "; none at full scale";
+  return text + (exposure.at_zero() > 0
+                     ? fmt::format("; {:.2g}% cut off at 0", 100 * exposure.at_zero())
+                     : "; none cut off at 0");
 }
 
 std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {

@@ -121,6 +121,8 @@ Health examine(capture::FrameStore& frames, const HealthOptions& options,
   out.survey = stack::survey(frames, {options.metric, &watcher}, progress);
   out.calibrated = options.calibrated;
   watcher.finish(out);
+  // A star has no place that is flat: its gain would be wrong.
+  if (out.place.kind == Kind::star && out.noise) out.noise->gain_e_per_adu.reset();
   out.timing = timing_of(out.survey.records);
   out.motion = motion_of(out.survey.records, out.timing.has_value());
   out.trend = trend_of(out.survey.records);

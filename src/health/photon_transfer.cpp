@@ -19,8 +19,12 @@ constexpr double kFlattest = 0.25;  // of the places at a brightness
 constexpr std::int64_t kFewestPlaces = 200;
 constexpr double kClippedWithin = 3;    // sigma of 0 or of full scale: the noise is cut off
 constexpr double kModelScatter = 0.02;  // relative, of a variance: what structure adds
-constexpr double kSignificant = 5;      // slope over its error
-constexpr double kHigh = 1.5;           // sigma above the line: structure, counts less
+// Noise under half a level is rounded away or up; from there on rounding adds an even 1/12 (Widrow
+// & Kollar 2008, Quantization Noise, from memory), which does not change the slope.
+constexpr double kRounded_adu2 = 0.25;
+constexpr double kSystematic = 0.02;  // of the gain, found on captures of known gain
+constexpr double kSignificant = 5;    // slope over its error
+constexpr double kHigh = 1.5;         // sigma above the line: structure, counts less
 
 template <class T>
 struct Place {
@@ -175,9 +179,8 @@ std::optional<PhotonTransfer> PhotonTransferCounts::result() const {
         point.level_adu > top_adu_ - kClippedWithin * sigma)
       continue;
     out.points.push_back(point);
-    fine += count;
-    coarse += count * (static_cast<double>(cell.coarse) * square / kCoarseNorm) /
-              std::max(point.variance_adu2, 1e-9);
+    fine += count * point.variance_adu2;
+    coarse += count * static_cast<double>(cell.coarse) * square / kCoarseNorm;
   }
   if (out.points.empty()) return std::nullopt;
   out.darkest_noise_adu = std::sqrt(out.points.front().variance_adu2);
@@ -188,7 +191,10 @@ std::optional<PhotonTransfer> PhotonTransferCounts::result() const {
 
 // Weighted least squares; what lies above the line is taken for structure and counts less.
 void PhotonTransferCounts::fit(PhotonTransfer& transfer) const {
-  const auto& points = transfer.points;
+  std::vector<PhotonTransfer::Point> points;
+  for (const auto& point : transfer.points) {
+    if (point.variance_adu2 >= kRounded_adu2) points.push_back(point);
+  }
   if (points.size() < 4) return;
   std::vector<double> doubt(points.size(), 1);
   double slope = 0;
@@ -222,7 +228,7 @@ void PhotonTransferCounts::fit(PhotonTransfer& transfer) const {
   }
   if (slope <= kSignificant * slope_error) return;
   transfer.gain_e_per_adu = 1 / slope;
-  transfer.gain_error = slope_error / slope;
+  transfer.gain_error = std::hypot(slope_error / slope, kSystematic);
 }
 
 }  // namespace lull::health
