@@ -99,10 +99,14 @@ json trend_json(const std::optional<health::Trend>& trend) {
 
 json detail_json(const InspectReport& report) {
   const auto& detail = report.health.detail;
-  json out = {{"limit_cycles_per_px", nullptr}, {"reaches_nyquist", false}, {"spectrum", nullptr}};
+  json out = {{"limit_cycles_per_px", nullptr},
+              {"reaches_nyquist", false},
+              {"trusted", true},
+              {"spectrum", nullptr}};
   if (detail) {
     if (detail->limit) out["limit_cycles_per_px"] = *detail->limit;
     out["reaches_nyquist"] = detail->to_the_end;
+    out["trusted"] = detail->trusted;
     json rings = json::array();
     for (const auto& ring : detail->rings) rings.push_back({ring.frequency, ring.power});
     out["spectrum"] = rings;

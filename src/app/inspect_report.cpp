@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <string_view>
 
@@ -98,14 +100,16 @@ std::string target_words(const health::Place& place) {
 std::string exposure_words(const health::Exposure& exposure) {
   double lowest = 1;
   for (const auto& channel : exposure.channels) lowest = std::min(lowest, channel.lowest);
+  if (exposure.brightest() <= 0) return "not known: no frame with an object";
   std::string text = fmt::format("levels {} to {} of full scale, {} unused", percent(lowest),
                                  percent(exposure.brightest()), percent(exposure.unused_share()));
   text += exposure.saturated() > 0
-              ? fmt::format("; full scale in {:.2g}% of samples, {} of frames",
-                            100 * exposure.saturated(), percent(exposure.saturated_frames))
+              ? fmt::format("; full scale in {} of samples, {} of frames",
+                            percent(exposure.saturated(), exposure.saturated() < 0.01 ? 3 : 0),
+                            percent(exposure.saturated_frames))
               : "; none at full scale";
   return text + (exposure.at_zero() > 0
-                     ? fmt::format("; {:.2g}% cut off at 0", 100 * exposure.at_zero())
+                     ? fmt::format("; {} cut off at 0", percent(exposure.at_zero(), 1))
                      : "; none cut off at 0");
 }
 
@@ -116,8 +120,12 @@ std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
       fmt::format("{:.2f} levels in the dark, {:.2f} at level {:.0f}", noise->darkest_noise_adu,
                   std::sqrt(bright.variance_adu2), bright.level_adu);
   if (!noise->gain_e_per_adu) return text + "; gain not known";
-  return text + fmt::format("; gain {:.3g} +- {:.1g} electrons a level", *noise->gain_e_per_adu,
-                            *noise->gain_e_per_adu * noise->gain_error);
+  const double gain = *noise->gain_e_per_adu;
+  // Two digits of the error.
+  const int decimals =
+      std::clamp(1 - static_cast<int>(std::floor(std::log10(gain * noise->gain_error))), 0, 6);
+  return text + fmt::format("; gain {:.{}f} +- {:.{}f} electrons a level", gain, decimals,
+                            gain * noise->gain_error, decimals);
 }
 
 std::string motion_words(const std::optional<health::Motion>& motion,
@@ -147,6 +155,7 @@ std::string detail_words(const InspectReport& report) {
   const auto& detail = report.health.detail;
   std::string text = "none above the noise";
   if (!detail) text = "not known: too few frames, or too small";
+  if (detail && !detail->trusted) text = "not known: no white noise to measure it against";
   if (detail && detail->limit) {
     text = fmt::format("down to {}{:.1f} px ({:.2f} cycles/px)",
                        detail->to_the_end ? "at least " : "", 1 / *detail->limit, *detail->limit);

@@ -20,6 +20,7 @@ struct DetailSpectrum {
   /// Frequency at which the power meets the noise, cycles/px. A lower bound of the cutoff of the
   /// optics: fainter detail beyond may be hidden. None: all is noise.
   std::optional<double> limit;
+  bool trusted = true;      ///< false: the noise is not white, so nothing can be told
   bool to_the_end = false;  ///< no noise floor was reached: there is detail up to what pixels show
 };
 

@@ -1,6 +1,7 @@
 #include "health/exposure.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numeric>
 
@@ -13,7 +14,9 @@ namespace {
 constexpr double kTail = 0.001;
 // A level may be empty by chance; with so many samples a level on the mean, an empty one is not.
 constexpr double kTellingSamples = 50;
-constexpr double kBulk = 0.01;  // levels are expected to be used between these shares
+constexpr std::array<std::size_t, 3> kNeighbours = {8, 64, 512};  // levels on either side: combs
+                                                                  // are fine or coarse
+constexpr double kFewestLevels = 8;
 
 double level_below(const std::vector<std::int64_t>& counts, std::int64_t total, double share) {
   const double wanted = share * static_cast<double>(total);
@@ -25,13 +28,24 @@ double level_below(const std::vector<std::int64_t>& counts, std::int64_t total, 
   return static_cast<double>(counts.size() - 1);
 }
 
-double skipped_levels(const std::vector<std::int64_t>& counts, std::int64_t total) {
-  const auto from = static_cast<std::ptrdiff_t>(level_below(counts, total, kBulk));
-  const auto to = static_cast<std::ptrdiff_t>(level_below(counts, total, 1 - kBulk));
-  const auto levels = static_cast<double>(to - from + 1);
-  if (to - from < 8 || static_cast<double>(total) < kTellingSamples * levels) return 0;
-  return static_cast<double>(std::count(counts.begin() + from, counts.begin() + to + 1, 0)) /
-         levels;
+// Levels without samples among those whose neighbours have plenty.
+double skipped_levels(const std::vector<std::int64_t>& counts, std::size_t neighbours) {
+  double around = 0;
+  double judged = 0;
+  double empty = 0;
+  const std::size_t width = 2 * neighbours + 1;
+  for (std::size_t end = 0; end < counts.size(); ++end) {
+    around += static_cast<double>(counts[end]);
+    if (end >= width) around -= static_cast<double>(counts[end - width]);
+    if (end + 1 < width || around < kTellingSamples * static_cast<double>(width)) continue;
+    // A spike among empty levels says nothing: half of the samples must lie beside it.
+    const auto first = counts.begin() + static_cast<std::ptrdiff_t>(end + 1 - width);
+    const auto most = *std::max_element(first, first + static_cast<std::ptrdiff_t>(width));
+    if (2 * static_cast<double>(most) > around) continue;
+    ++judged;
+    empty += counts[end - neighbours] == 0 ? 1 : 0;
+  }
+  return judged >= kFewestLevels ? empty / judged : 0;
 }
 
 template <class Get>
@@ -151,7 +165,8 @@ Exposure exposure_of(const LevelCounts& counts, double object_share) {
     channel.lowest = level_below(levels, total, kTail) / top;
     channel.middle = level_below(levels, total, 0.5) / top;
     channel.brightest = level_below(levels, total, 1 - kTail * object_share) / top;
-    channel.skipped = skipped_levels(levels, total);
+    for (const std::size_t neighbours : kNeighbours)
+      channel.skipped = std::max(channel.skipped, skipped_levels(levels, neighbours));
   }
   return out;
 }

@@ -13,20 +13,16 @@ namespace {
 
 // Bounds are common practice, no source, unless one is named.
 constexpr double kSaturatedFrames = 0.02;
-constexpr double kAimUnder = 0.9;        // of full scale: seeing and thin cloud make peaks vary
-constexpr double kDim = 0.3;             // of full scale
-constexpr double kZeroShare = 0.01;      // of the samples of a colour
-constexpr double kLeastNoise_adu = 0.5;  // rounding is then noise of its own kind, beyond repair:
-                                         // Widrow & Kollar 2008, Quantization Noise, from memory
+constexpr double kAimUnder = 0.9;    // of full scale: seeing and thin cloud make peaks vary
+constexpr double kDim = 0.3;         // of full scale
+constexpr double kZeroShare = 0.01;  // of the samples of a colour
 constexpr double kSkippedLevels = 0.2;
-constexpr double kWhite = 0.75;  // white noise of a finite sample stays within 5% of 1
 constexpr double kCutFrames = 0.02;
 constexpr double kGoneFrames = 0.01;
-constexpr double kWanderShare = 0.3;   // of the frame's side
-constexpr double kDriftShare = 0.1;    // of the frame's side, by the drift alone
-constexpr double kJitter_px = 4;       // a frame
-constexpr double kStill_px = 0.1;      // a frame: no object seen through air stands so still
-constexpr double kFaintShare = 0.125;  // of the object's brightness: its faint parts
+constexpr double kWanderShare = 0.3;  // of the frame's side
+constexpr double kDriftShare = 0.1;   // of the frame's side, by the drift alone
+constexpr double kJitter_px = 4;      // a frame
+constexpr double kStill_px = 0.1;     // a frame: no object seen through air stands so still
 constexpr double kTrend = 0.15;
 constexpr std::int64_t kFewFrames = 500;
 constexpr double kSmallShare = 0.04;  // of the frame
@@ -52,7 +48,8 @@ class Finder {
   std::vector<Finding> run() {
     if (total() == 0) return {};
     usable();
-    if (health_.survey.usable() > 0 && health_.detail && !health_.detail->limit) {
+    if (health_.survey.usable() > 0 && health_.detail && health_.detail->trusted &&
+        !health_.detail->limit) {
       add("no_detail", "nothing in the frames stands out of their noise",
           "check focus, exposure and pointing, unless this is a dark or a flat");
       return std::move(out_);
@@ -90,13 +87,6 @@ class Finder {
     }
   }
 
-  [[nodiscard]] double faint_noise_adu() const {
-    double lowest = 1;
-    for (const auto& channel : health_.exposure.channels) lowest = std::min(lowest, channel.lowest);
-    const double level = lowest + kFaintShare * (health_.exposure.brightest() - lowest);
-    return health_.noise->noise_at_adu(level * ((1 << info_.true_bits) - 1));
-  }
-
   void usable() {
     if (health_.survey.usable() > 0) return;
     add("nothing_usable", "no frame can be ranked or stacked",
@@ -107,8 +97,9 @@ class Finder {
     const Exposure& levels = health_.exposure;
     if (levels.saturated_frames > kSaturatedFrames) {
       add("saturated",
-          fmt::format("{:.0f}% of the frames touch full scale, {:.2g}% of all samples",
-                      100 * levels.saturated_frames, 100 * levels.saturated()),
+          fmt::format("{:.0f}% of the frames touch full scale, {:.{}f}% of all samples",
+                      100 * levels.saturated_frames, 100 * levels.saturated(),
+                      levels.saturated() < 0.01 ? 3 : 0),
           fmt::format("shorten the exposure or lower the gain until {} stays under {:.0f}%",
                       brightest_part(), 100 * kAimUnder));
     } else if (health_.survey.usable() > 0 && levels.brightest() < kDim) {
@@ -138,8 +129,8 @@ class Finder {
           "set gamma, contrast, brightness and digital gain of the camera to neutral");
     }
     if (!health_.noise) return;
-    const double faint = faint_noise_adu();
-    if (faint > 0 && faint < kLeastNoise_adu) {
+    const double faint = health_.faint_noise_adu;
+    if (faint > 0 && faint < kRoundedNoise_adu) {
       add("coarse_levels",
           fmt::format("the noise of the object's faint parts is {:.2f} of a level, too little to "
                       "hide the steps between levels",
@@ -147,10 +138,12 @@ class Finder {
           info_.true_bits > 8 ? "raise the gain"
                               : "record with more bits (12 or 16), or raise the gain");
     }
-    if (health_.noise->whiteness < kWhite) {
+    if (!health_.noise->white()) {
       add("smoothed_noise",
-          "noise is alike in neighbouring pixels, as after a filter, a codec or a scaler",
-          "turn off noise reduction and sharpening, and record raw samples without loss");
+          "what changes from frame to frame is alike in neighbouring pixels, as noise is after a "
+          "filter, a codec or a scaler, or detail finer than the pixels",
+          "record raw samples without loss, noise reduction off; if they were raw, use an "
+          "extender");
     }
   }
 
@@ -270,8 +263,7 @@ class Finder {
                         optics_->focal_length_mm * kPlenty / sampling));
       }
     } else if (health_.detail && health_.detail->to_the_end &&
-               info_.colour != capture::Colour::cfa &&
-               (!health_.noise || health_.noise->whiteness >= kWhite)) {
+               info_.colour != capture::Colour::cfa) {
       add("undersampled", "there is detail up to the finest that the pixels can show",
           "use an extender or smaller pixels, since finer detail is lost");
     }

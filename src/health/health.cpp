@@ -15,6 +15,8 @@ using capture::Frame;
 constexpr std::int64_t kFewestSaturated = 8;
 constexpr double kSaturatedShare = 2e-5;  // of the frame, the same for large ones
 
+constexpr double kFaintShare = 0.125;  // of the object's brightness: its faint parts
+
 class Watcher final : public stack::SurveyWatcher {
  public:
   explicit Watcher(const capture::CaptureInfo& info)
@@ -112,6 +114,26 @@ class Watcher final : public stack::SurveyWatcher {
   double cut_ = 0;
 };
 
+double faint_noise(const Health& health, const capture::CaptureInfo& info) {
+  double lowest = 1;
+  for (const auto& channel : health.exposure.channels) lowest = std::min(lowest, channel.lowest);
+  const double level = lowest + kFaintShare * (health.exposure.brightest() - lowest);
+  return health.noise->noise_at_adu(level * ((1 << info.true_bits) - 1));
+}
+
+// Gain and detail rest on white noise.
+void judge_noise(Health& out, const capture::CaptureInfo& info) {
+  if (out.noise) out.faint_noise_adu = faint_noise(out, info);
+  const bool white = !out.noise || out.noise->white();
+  // A star has no place that is flat: its gain would be wrong.
+  if (out.noise && (!white || out.place.kind == Kind::star)) out.noise->gain_e_per_adu.reset();
+  const bool rounded = out.faint_noise_adu < kRoundedNoise_adu;
+  if (!out.detail || (white && !(out.detail->to_the_end && rounded))) return;
+  out.detail->trusted = false;
+  out.detail->to_the_end = false;
+  out.detail->limit.reset();
+}
+
 }  // namespace
 
 Health examine(capture::FrameStore& frames, const HealthOptions& options,
@@ -121,8 +143,7 @@ Health examine(capture::FrameStore& frames, const HealthOptions& options,
   out.survey = stack::survey(frames, {options.metric, &watcher}, progress);
   out.calibrated = options.calibrated;
   watcher.finish(out);
-  // A star has no place that is flat: its gain would be wrong.
-  if (out.place.kind == Kind::star && out.noise) out.noise->gain_e_per_adu.reset();
+  judge_noise(out, frames.info());
   out.timing = timing_of(out.survey.records);
   out.motion = motion_of(out.survey.records, out.timing.has_value());
   out.trend = trend_of(out.survey.records);

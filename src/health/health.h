@@ -17,6 +17,10 @@
 
 namespace lull::health {
 
+/// Noise below this is eaten by rounding to levels (Widrow & Kollar 2008, Quantization Noise, from
+/// memory: from half a level on, rounding is as good as white noise of its own).
+inline constexpr double kRoundedNoise_adu = 0.5;
+
 struct HealthOptions {
   std::optional<quality::Metric> metric;
   bool calibrated = false;  ///< samples are no longer those that the camera wrote
@@ -38,6 +42,7 @@ struct Health {
   bool calibrated = false;
   std::optional<Timing> timing;
   std::optional<PhotonTransfer> noise;
+  double faint_noise_adu = 0;  ///< standard deviation in the object's faint parts; 0 = not known
   std::optional<Motion> motion;
   std::optional<Trend> trend;
   std::optional<DetailSpectrum> detail;

@@ -22,9 +22,11 @@ constexpr double kModelScatter = 0.02;  // relative, of a variance: what structu
 // Noise under half a level is rounded away or up; from there on rounding adds an even 1/12 (Widrow
 // & Kollar 2008, Quantization Noise, from memory), which does not change the slope.
 constexpr double kRounded_adu2 = 0.25;
-constexpr double kSystematic = 0.02;  // of the gain, found on captures of known gain
-constexpr double kSignificant = 5;    // slope over its error
-constexpr double kHigh = 1.5;         // sigma above the line: structure, counts less
+constexpr double kRounding_adu2 = 1.0 / 12;  // white, whatever the noise below it is
+constexpr double kTelling_adu2 = 0.02;       // noise besides rounding, to be judged
+constexpr double kSystematic = 0.02;         // of the gain, found on captures of known gain
+constexpr double kSignificant = 5;           // slope over its error
+constexpr double kHigh = 1.5;                // sigma above the line: structure, counts less
 
 template <class T>
 struct Place {
@@ -179,8 +181,10 @@ std::optional<PhotonTransfer> PhotonTransferCounts::result() const {
         point.level_adu > top_adu_ - kClippedWithin * sigma)
       continue;
     out.points.push_back(point);
-    fine += count * point.variance_adu2;
-    coarse += count * static_cast<double>(cell.coarse) * square / kCoarseNorm;
+    const double coarse_adu2 = static_cast<double>(cell.coarse) * square / kCoarseNorm;
+    if (coarse_adu2 < kRounding_adu2 + kTelling_adu2) continue;
+    fine += count * std::max(point.variance_adu2 - kRounding_adu2, 0.0);
+    coarse += count * (coarse_adu2 - kRounding_adu2);
   }
   if (out.points.empty()) return std::nullopt;
   out.darkest_noise_adu = std::sqrt(out.points.front().variance_adu2);
