@@ -12,10 +12,11 @@ namespace lull::health {
 namespace {
 
 constexpr double kTail = 0.001;
-// A level may be empty by chance; with so many samples a level on the mean, an empty one is not.
-constexpr double kTellingSamples = 50;
-constexpr std::array<std::size_t, 3> kNeighbours = {8, 64, 512};  // levels on either side: combs
-                                                                  // are fine or coarse
+constexpr std::int64_t kTellingSamples =
+    50;                                  // beside a level of so many, an empty one is no chance
+constexpr std::int64_t kRichAround = 4;  // such levels on either side
+constexpr std::array<std::size_t, 4> kNeighbours = {8, 64, 512, 4096};  // levels on either side:
+                                                                        // combs are fine or coarse
 constexpr double kFewestLevels = 8;
 
 double level_below(const std::vector<std::int64_t>& counts, std::int64_t total, double share) {
@@ -28,22 +29,25 @@ double level_below(const std::vector<std::int64_t>& counts, std::int64_t total, 
   return static_cast<double>(counts.size() - 1);
 }
 
-// Levels without samples among those whose neighbours have plenty.
+// Levels without samples among levels with plenty of them on either side. Where a level in use has
+// few samples, as at the edges of a distribution, an empty one may be chance.
 double skipped_levels(const std::vector<std::int64_t>& counts, std::size_t neighbours) {
-  double around = 0;
+  std::vector<std::int64_t> rich = {0};  // sums up to each level
+  std::vector<std::int64_t> poor = {0};
+  for (const std::int64_t n : counts) {
+    rich.push_back(rich.back() + (n >= kTellingSamples ? 1 : 0));
+    poor.push_back(poor.back() + (n > 0 && n < kTellingSamples ? 1 : 0));
+  }
   double judged = 0;
   double empty = 0;
-  const std::size_t width = 2 * neighbours + 1;
-  for (std::size_t end = 0; end < counts.size(); ++end) {
-    around += static_cast<double>(counts[end]);
-    if (end >= width) around -= static_cast<double>(counts[end - width]);
-    if (end + 1 < width || around < kTellingSamples * static_cast<double>(width)) continue;
-    // A spike among empty levels says nothing: half of the samples must lie beside it.
-    const auto first = counts.begin() + static_cast<std::ptrdiff_t>(end + 1 - width);
-    const auto most = *std::max_element(first, first + static_cast<std::ptrdiff_t>(width));
-    if (2 * static_cast<double>(most) > around) continue;
+  for (std::size_t level = 0; level < counts.size(); ++level) {
+    const std::size_t from = level - std::min(level, neighbours);
+    const std::size_t to = std::min(level + neighbours + 1, counts.size());
+    const std::int64_t below = rich[level] - rich[from];
+    const std::int64_t above = rich[to] - rich[level + 1];
+    if (std::min(below, above) < kRichAround || poor[to] - poor[from] > below + above) continue;
     ++judged;
-    empty += counts[end - neighbours] == 0 ? 1 : 0;
+    empty += counts[level] == 0 ? 1 : 0;
   }
   return judged >= kFewestLevels ? empty / judged : 0;
 }

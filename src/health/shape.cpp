@@ -26,6 +26,29 @@ constexpr double kSkyEvenness = 0.06;  // spread of the sky, of the object's hei
 constexpr double kBorderRms_px = 1.2;  // of reduced pixels, of the best nine tenths
 constexpr std::size_t kFewestBorder = 20;
 
+// First and past-the-end line of the run of neighbouring lines that holds most of the object.
+std::pair<int, int> fullest_run(const std::vector<int>& lines) {
+  const int fewest =
+      std::max(kFewestInLine, *std::max_element(lines.begin(), lines.end()) / kLeastChord);
+  std::pair<int, int> best{0, 0};
+  std::int64_t best_sum = 0;
+  std::int64_t sum = 0;
+  int begin = 0;
+  for (int i = 0; i < static_cast<int>(lines.size()); ++i) {
+    const int n = lines[static_cast<std::size_t>(i)];
+    if (n < fewest) {
+      sum = 0;
+      begin = i + 1;
+      continue;
+    }
+    sum += n;
+    if (sum <= best_sum) continue;
+    best_sum = sum;
+    best = {begin, i + 1};
+  }
+  return best;
+}
+
 template <class T>
 ObjectSeen see(SampleView samples, double level, double sky) {
   ObjectSeen out;
@@ -48,17 +71,8 @@ ObjectSeen see(SampleView samples, double level, double sky) {
   const double peak = *std::max_element(bright.begin(), bright.end());
   out.core_px = std::count_if(bright.begin(), bright.end(),
                               [&](int v) { return v - 4 * sky >= 0.5 * (peak - 4 * sky); });
-  const auto ends = [](const std::vector<int>& lines) {
-    const int fewest =
-        std::max(kFewestInLine, *std::max_element(lines.begin(), lines.end()) / kLeastChord);
-    const auto holds = [fewest](int n) { return n >= fewest; };
-    const auto first = std::find_if(lines.begin(), lines.end(), holds);
-    const auto last = std::find_if(lines.rbegin(), lines.rend(), holds);
-    return std::pair{static_cast<int>(first - lines.begin()),
-                     static_cast<int>(lines.rend() - last)};
-  };
-  const auto [x0, x1] = ends(in_column);
-  const auto [y0, y1] = ends(in_row);
+  const auto [x0, x1] = fullest_run(in_column);
+  const auto [y0, y1] = fullest_run(in_row);
   if (x1 <= x0 || y1 <= y0) return out;
   out.box = {x0, y0, x1 + 1, y1 + 1};
   out.cut = x0 < kEdgePx || y0 < kEdgePx || out.box.x1 > samples.width_px - kEdgePx ||
