@@ -124,7 +124,7 @@ class Finder {
     if (health_.calibrated) return;
     if (health_.exposure.skipped() > kSkippedLevels) {
       add("skipped_levels",
-          fmt::format("{:.0f}% of the levels in use never occur, as after a stretch",
+          fmt::format("{:.1f}% of the levels in use never occur, as after a stretch",
                       100 * health_.exposure.skipped()),
           "set gamma, contrast, brightness and digital gain of the camera to neutral");
     }
