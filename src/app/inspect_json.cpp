@@ -78,11 +78,14 @@ json motion_json(const InspectReport& report) {
   const auto& motion = report.health.motion;
   if (!motion) return nullptr;
   json speed = nullptr;
-  if (report.health.timing) speed = motion->jitter_px * report.health.timing->frames_per_s();
+  json jitter = nullptr;
+  if (motion->jitter_px) jitter = *motion->jitter_px;
+  if (motion->jitter_px && report.health.timing)
+    speed = *motion->jitter_px * report.health.timing->frames_per_s();
   return {{"unit", motion->timed ? "px/s" : "px/frame"},
           {"drift_x", line_json(motion->x)},
           {"drift_y", line_json(motion->y)},
-          {"jitter_px", motion->jitter_px},
+          {"jitter_px", jitter},
           {"jitter_px_per_s", speed},
           {"range_px", {motion->range.x_px, motion->range.y_px}}};
 }

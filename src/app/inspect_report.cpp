@@ -131,10 +131,11 @@ std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
 std::string motion_words(const std::optional<health::Motion>& motion,
                          const std::optional<health::Timing>& timing) {
   if (!motion) return "not known: too few frames";
-  std::string text =
-      fmt::format("drift {:+.2f}, {:+.2f} px/{}; jitter {:.2f} px a frame", motion->x.slope,
-                  motion->y.slope, motion->timed ? "s" : "frame", motion->jitter_px);
-  if (timing) text += fmt::format(" ({:.3g} px/s)", motion->jitter_px * timing->frames_per_s());
+  std::string text = fmt::format("drift {:+.2f}, {:+.2f} px/{}", motion->x.slope, motion->y.slope,
+                                 motion->timed ? "s" : "frame");
+  if (motion->jitter_px) text += fmt::format("; jitter {:.2f} px a frame", *motion->jitter_px);
+  if (motion->jitter_px && timing)
+    text += fmt::format(" ({:.3g} px/s)", *motion->jitter_px * timing->frames_per_s());
   return text +
          fmt::format("; wandered over {:.1f} x {:.1f} px", motion->range.x_px, motion->range.y_px);
 }

@@ -220,16 +220,18 @@ class Finder {
                       motion.range.y_px),
           "shelter the telescope from wind, tighten the mount, or record a larger region");
     }
-    if (motion.jitter_px < kStill_px && health_.trend && health_.place.kind != Kind::disc) {
+    if (motion.tracked_step_px < kStill_px && health_.trend && health_.place.kind != Kind::disc &&
+        !health_.calibrated) {
       add("stands_still",
-          fmt::format("the picture moves by only {:.2f} px a frame, which the air does not allow; "
-                      "probably dust or other marks of the sensor are followed",
-                      motion.jitter_px),
-          "give a flat with --flat, and record one with every set of captures");
+          fmt::format("tracking moves by only {:.2f} px a frame, which the air does not allow, so "
+                      "dust or other marks of the sensor are probably followed",
+                      motion.tracked_step_px),
+          "record a flat with every set of captures, and give it with --flat");
     }
-    if (motion.jitter_px > kJitter_px) {
+    if (motion.jitter_px && *motion.jitter_px > kJitter_px) {
       add("jitter",
-          fmt::format("the object jumps by {:.1f} px from one frame to the next", motion.jitter_px),
+          fmt::format("the object jumps by {:.1f} px from one frame to the next",
+                      *motion.jitter_px),
           "shorten the exposure, and shelter the telescope from wind and touch");
     }
   }

@@ -4,6 +4,7 @@
 
 #include "core/parallel.h"
 #include "health/quantile.h"
+#include "health/steps.h"
 
 namespace lull::health {
 
@@ -20,7 +21,7 @@ constexpr double kFaintShare = 0.125;  // of the object's brightness: its faint 
 class Watcher final : public stack::SurveyWatcher {
  public:
   explicit Watcher(const capture::CaptureInfo& info)
-      : info_(info), levels_(info), transfer_(info), spectrum_(info) {}
+      : info_(info), levels_(info), transfer_(info), steps_(info), spectrum_(info) {}
 
   void see(const std::vector<Frame>& frames, const stack::Survey& so_far) override {
     std::vector<const Frame*> good;
@@ -43,6 +44,8 @@ class Watcher final : public stack::SurveyWatcher {
     add_pairs(good);
     place(good, so_far.target);
   }
+
+  [[nodiscard]] const std::vector<double>& steps_px() const { return steps_.lengths_px(); }
 
   void finish(Health& out) const {
     finish_place(out);
@@ -84,6 +87,7 @@ class Watcher final : public stack::SurveyWatcher {
     } else if (!edge_ && !good.empty()) {
       edge_ = see_edge(reduced_mean(good, info_).view());
     }
+    steps_.add(good, middles);
     spectrum_.add(good, middles);
   }
 
@@ -105,6 +109,7 @@ class Watcher final : public stack::SurveyWatcher {
   const capture::CaptureInfo& info_;
   LevelCounts levels_;
   PhotonTransferCounts transfer_;
+  Steps steps_;
   DetailSpectrumSum spectrum_;
   double saturated_frames_ = 0;
   double exposed_frames_ = 0;
@@ -145,7 +150,7 @@ Health examine(capture::FrameStore& frames, const HealthOptions& options,
   watcher.finish(out);
   judge_noise(out, frames.info());
   out.timing = timing_of(out.survey.records);
-  out.motion = motion_of(out.survey.records, out.timing.has_value());
+  out.motion = motion_of(out.survey.records, watcher.steps_px(), out.timing.has_value());
   out.trend = trend_of(out.survey.records);
   return out;
 }

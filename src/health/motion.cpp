@@ -17,7 +17,8 @@ const double kRayleighMedian = std::sqrt(2 * std::numbers::ln2);  // of one comp
 
 double Motion::drift() const { return std::hypot(x.slope, y.slope); }
 
-std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records, bool timed) {
+std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records,
+                                const std::vector<double>& steps_px, bool timed) {
   std::vector<const quality::FrameRecord*> used;
   for (const auto& record : records) {
     if (record.usable()) used.push_back(&record);
@@ -34,20 +35,25 @@ std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records
   const auto line_x = robust_line(x);
   const auto line_y = robust_line(y);
   if (!line_x || !line_y) return std::nullopt;
-  Motion out{*line_x, *line_y, 0, {}, timed};
-  std::vector<double> steps;
+  Motion out;
+  out.x = *line_x;
+  out.y = *line_y;
+  out.timed = timed;
   Shift low = used.front()->shift;
   Shift high = low;
-  for (std::size_t i = 0; i < used.size(); ++i) {
-    const Shift at = used[i]->shift;
+  std::vector<double> tracked;
+  Shift before = low;
+  for (const auto* record : used) {
+    const Shift at = record->shift;
+    tracked.push_back(std::hypot(at.x_px - before.x_px, at.y_px - before.y_px));
+    before = at;
     low = {std::min(low.x_px, at.x_px), std::min(low.y_px, at.y_px)};
     high = {std::max(high.x_px, at.x_px), std::max(high.y_px, at.y_px)};
-    if (i == 0 || used[i]->index != used[i - 1]->index + 1) continue;
-    const Shift step = at - used[i - 1]->shift;
-    steps.push_back(std::hypot(step.x_px, step.y_px));
   }
   out.range = high - low;
-  out.jitter_px = quantile(std::move(steps), 0.5) / kRayleighMedian * std::numbers::sqrt2;
+  out.tracked_step_px = quantile(std::move(tracked), 0.5);
+  if (!steps_px.empty())
+    out.jitter_px = quantile(steps_px, 0.5) / kRayleighMedian * std::numbers::sqrt2;
   return out;
 }
 

@@ -12,9 +12,10 @@ namespace lull::health {
 struct Motion {
   RobustLine x;  ///< against time: px/s, or px a frame where the capture has no time
   RobustLine y;
-  double jitter_px = 0;  ///< movement from one frame to the next, root mean square of both axes
-  Shift range;           ///< furthest apart that the object was found, px
-  bool timed = true;     ///< slopes are per second
+  std::optional<double> jitter_px;  ///< movement from one frame to the next, root mean square
+  double tracked_step_px = 0;       ///< median step of the positions that tracking found
+  Shift range;        ///< furthest apart that the object was found, px
+  bool timed = true;  ///< slopes are per second
 
   [[nodiscard]] double drift() const;  ///< speed of the drift alone
 };
@@ -22,8 +23,9 @@ struct Motion {
 /// Drift by robust lines through the shifts of the usable frames (at most 400, spread evenly);
 /// jitter from the median step, so that a few jumps do not count: the median of a step with
 /// Gaussian components is 1.1774 standard deviations of one (Rayleigh distribution).
+/// @param steps_px lengths of the movements from one frame to the next (Steps).
 /// @param timed whether the records have times. None: fewer than 8 usable frames.
 [[nodiscard]] std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records,
-                                              bool timed);
+                                              const std::vector<double>& steps_px, bool timed);
 
 }  // namespace lull::health

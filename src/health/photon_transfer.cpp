@@ -17,7 +17,7 @@ constexpr double kCoarseNorm = 4;
 constexpr double kBoxSamples = 18;  // 3 x 3 of both frames
 constexpr double kFlattest = 0.25;  // of the places at a brightness
 constexpr std::int64_t kFewestPlaces = 200;
-constexpr double kClippedWithin = 3;    // sigma of 0 or of full scale: the noise is cut off
+constexpr double kClippedWithin = 5;    // sigma of 0 or of full scale: the noise is cut off
 constexpr double kModelScatter = 0.02;  // relative, of a variance: what structure adds
 // Noise under half a level is rounded away or up; from there on rounding adds an even 1/12 (Widrow
 // & Kollar 2008, Quantization Noise, from memory), which does not change the slope.

@@ -40,8 +40,8 @@ std::optional<health::DetailSpectrum> spectrum_of(const Scene& scene) {
   for (int n = 0; n < 24; ++n) {
     std::vector<double> values(fixed);
     for (double& value : values) value += 5000 + scene.noise * normal(random);
-    for (int k = 0; k < 40; ++k) {
-      const double f = scene.cutoff * (k + 0.5) / 40;
+    for (int k = 0; k < 24; ++k) {
+      const double f = scene.cutoff * (k + 0.5) / 24;
       const double direction = std::numbers::pi * uniform(random);
       const double fx = f * std::cos(direction);
       const double fy = f * std::sin(direction);

@@ -25,7 +25,7 @@ Health healthy() {
   }
   health.exposure.channels.push_back({.lowest = 0.02, .middle = 0.4, .brightest = 0.8});
   health.timing = health::timing_of(health.survey.records);
-  health.motion = health::motion_of(health.survey.records, true);
+  health.motion = health::motion_of(health.survey.records, {1.0, 1.5}, true);
   health.trend = health::trend_of(health.survey.records);
   health.noise = health::PhotonTransfer{{{100, 4, 1e4}, {3000, 40, 1e4}}, 80.0, 0.02, 2, 1};
   health.faint_noise_adu = 2;
