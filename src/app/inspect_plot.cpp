@@ -106,8 +106,9 @@ Plot sharpness_plot(const InspectReport& report) {
       line.push_back({x, std::exp(growth * at)});
     }
     plot.series.push_back({"frames", std::move(frames), PlotMark::dots});
-    plot.series.push_back(
-        {fmt::format("trend {:+.0f}%", 100 * report.health.trend->change), std::move(line)});
+    plot.series.push_back({fmt::format("trend {:+.0f}%{}", 100 * report.health.trend->change,
+                                       report.health.trend->significant ? "" : ", not proven"),
+                           std::move(line)});
   } else {
     plot.series.push_back({"frames", std::move(frames), PlotMark::dots});
   }

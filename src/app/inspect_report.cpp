@@ -115,10 +115,11 @@ std::string exposure_words(const health::Exposure& exposure) {
 
 std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
   if (!noise) return "not known: too few places without structure";
+  const auto& dark = noise->points.front();
   const auto& bright = noise->points.back();
-  std::string text =
-      fmt::format("{:.2f} levels in the dark, {:.2f} at level {:.0f}", noise->darkest_noise_adu,
-                  std::sqrt(bright.variance_adu2), bright.level_adu);
+  std::string text = fmt::format("{:.2f} levels at level {:.0f}, {:.2f} at level {:.0f}",
+                                 std::sqrt(dark.variance_adu2), dark.level_adu,
+                                 std::sqrt(bright.variance_adu2), bright.level_adu);
   if (!noise->gain_e_per_adu) return text + "; gain not known";
   const double gain = *noise->gain_e_per_adu;
   // Two digits of the error.
