@@ -138,6 +138,7 @@ class Surveyor {
       add_record(block.frames[i], i, positions[i]);
     add_damaged(block);
     improve_reference(positions);
+    if (options_.watcher != nullptr) options_.watcher->see(block.frames, result_);
   }
 
   std::vector<Outcome<align::Tracker::Position>> locate(const Block& block) {
