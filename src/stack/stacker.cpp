@@ -29,7 +29,7 @@ constexpr double kReferenceShare = 0.1;
 constexpr std::size_t kFewestReference = 8;
 constexpr std::size_t kMostFirstReference = 60;  // frames of the first reference
 constexpr std::size_t kMostReference = 60;       // frames of the refined ones
-constexpr double kMostAutoShare = 0.5;
+constexpr double kMostAutoShare = 0.75;          // what is worse adds nothing any more
 constexpr double kAutoPatchPx = 48;
 constexpr std::size_t kComparedFrames = 48;
 // Side of the square that holds as much as a Gaussian window: sqrt(4 pi) standard deviations.
