@@ -174,7 +174,7 @@ TEST_SUITE("inspect/truth") {
 
   TEST_CASE("the finest detail follows the pixel scale") {
     auto p = small_surface();
-    p.frames = 70;
+    p.frames = 50;
     p.air.d_over_r0 = 3;
     p.telescope.pixel_scale_arcsec = 0.09;  // 5 px to lambda / D, against 3 above
     check_detail(inspected(p), 0.75);
@@ -182,7 +182,7 @@ TEST_SUITE("inspect/truth") {
 
   TEST_CASE("an overexposed capture is told so, with the share that reaches full scale") {
     auto p = small_surface();
-    p.frames = 100;
+    p.frames = 60;
     p.camera.bits = 12;
     p.camera.stored_bits = 16;
     p.camera.offset_adu = 0;
@@ -201,7 +201,7 @@ TEST_SUITE("inspect/truth") {
 
   TEST_CASE("a disc: its size, gain and detail") {
     auto p = lab::preset("mars-good").parameters;
-    p.frames = 100;
+    p.frames = 80;
     const Result result = inspected(p);
     CHECK(result.told.at("target").at("kind") == "disc");
     // Diameter 104 px; the blur reaches out by some px at an eighth of the brightness, and the
