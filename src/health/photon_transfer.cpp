@@ -11,7 +11,7 @@ namespace lull::health {
 namespace {
 
 constexpr int kReach = 4;  // samples around a place that it looks at
-constexpr std::int64_t kPlacesPerPair = 20000;
+constexpr std::int64_t kPlacesPerPair = 5000;
 constexpr double kFineNorm = 36;  // sum of the squared coefficients
 constexpr double kCoarseNorm = 4;
 constexpr double kBoxSamples = 18;  // 3 x 3 of both frames

@@ -10,7 +10,7 @@ namespace lull::health {
 
 namespace {
 
-constexpr int kLargestTile = 128;
+constexpr int kLargestTile = 96;
 constexpr int kSmallestTile = 16;  // find_shift asks for it
 constexpr std::size_t kPairsOfBlock = 8;
 
