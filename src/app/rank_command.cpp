@@ -6,6 +6,7 @@
 #include <numeric>
 
 #include "app/commands.h"
+#include "app/reading.h"
 #include "app/results.h"
 #include "app/verdict.h"
 #include "capture/video_writer.h"
@@ -172,6 +173,7 @@ void write_results(const RankOptions& options, const stack::Survey& survey,
 
 void rank(const RankOptions& options, const Progress& progress) {
   const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
+  static_cast<void>(reading_of(options.input));
   check_outputs(options);
   const auto frames = open_capture(options.input, progress);
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);

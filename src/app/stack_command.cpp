@@ -8,6 +8,7 @@
 
 #include "app/choices.h"
 #include "app/commands.h"
+#include "app/reading.h"
 #include "app/results.h"
 #include "app/verdict.h"
 #include "app/white_balance_choice.h"
@@ -80,6 +81,9 @@ nlohmann::json recipe_options(const StackCommandOptions& options) {
           {"dark", options.input.dark},
           {"flat", options.input.flat},
           {"flat_dark", options.input.flat_dark},
+          {"cfa", options.input.cfa},
+          {"byte_order", options.input.byte_order},
+          {"pixel_format", options.input.pixel_format},
           {"metric", options.input.metric},
           {"keep", options.keep},
           {"patch", options.patch},
@@ -100,6 +104,10 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
     options.input.dark = text("dark");
     options.input.flat = text("flat");
     options.input.flat_dark = text("flat_dark");
+    // Recipes of earlier versions say nothing of these.
+    options.input.cfa = from.value("cfa", options.input.cfa);
+    options.input.byte_order = from.value("byte_order", options.input.byte_order);
+    options.input.pixel_format = from.value("pixel_format", options.input.pixel_format);
     options.input.metric = text("metric");
     options.keep = text("keep");
     options.patch = text("patch");
@@ -298,6 +306,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   stack_options.memory_bytes = options.input.memory_bytes / 4;
   stack_options.compare_frames = options.finish == "auto";
   stack_options.mend_dispersion = parse_dispersion(options.dispersion);
+  static_cast<void>(reading_of(options.input));
   const bool finished = parse_finish(options.finish);
   const WhiteBalanceChoice white_balance = parse_white_balance(options.white_balance);
   const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};

@@ -10,8 +10,10 @@
 #include "capture/bit_depth.h"
 #include "capture/frame_stream.h"
 #include "capture/image_sequence.h"
+#include "capture/layout_choice.h"
 #include "capture/limits.h"
 #include "capture/mosaic_evidence.h"
+#include "capture/pixel_format_choice.h"
 #include "capture/pixel_layout.h"
 #include "capture/rotation.h"
 #include "capture/unpack.h"
@@ -32,10 +34,10 @@ constexpr int kMaxDamagedAtStart = 256;
                                                         const OpenOptions& options) {
   std::error_code error;
   // A file of that very name comes first: '%' may stand in ordinary names.
-  if (!std::filesystem::exists(path, error)) {
-    if (const auto pattern = parse_pattern(path)) return open_sequence(*pattern, path);
-  }
-  return open_container(path, options);
+  const auto pattern = std::filesystem::exists(path, error) ? std::nullopt : parse_pattern(path);
+  auto source = pattern ? open_sequence(*pattern, path) : open_container(path, options);
+  if (options.pixel_format.empty()) return source;
+  return read_as(options.pixel_format, std::move(source), path, options.lenient);
 }
 
 [[nodiscard]] int thread_count(const OpenOptions& options) {
@@ -77,7 +79,7 @@ class VideoCapture final : public Capture {
       : stream_(open_source(path, options), thread_count(options), path) {
     info_.path = path;
     learn_from_container();
-    learn_from_frames();
+    learn_from_frames(options);
     rewind();
   }
 
@@ -106,9 +108,9 @@ class VideoCapture final : public Capture {
 
  private:
   void learn_from_container();
-  void learn_from_frames();
+  void learn_from_frames(const OpenOptions& options);
   [[nodiscard]] AvFrame first_picture();
-  void learn_layout(const AVFrame& first);
+  void learn_layout(const AVFrame& first, const OpenOptions& options);
   template <class Visit>
   void look_at_first_frames(AvFrame first, const Visit& visit);
   [[nodiscard]] TrueDepth known_depth() const;
@@ -160,10 +162,10 @@ AvFrame VideoCapture::first_picture() {
       info_.path, damaged, info_.codec, info_.container));
 }
 
-void VideoCapture::learn_from_frames() {
+void VideoCapture::learn_from_frames(const OpenOptions& options) {
   AvFrame first = first_picture();
   check_size(info_.path, {first->width, first->height});
-  learn_layout(*first);
+  learn_layout(*first, options);
   DepthEvidence depth;
   MosaicEvidence mosaic;
   bool coloured = false;
@@ -181,8 +183,9 @@ void VideoCapture::learn_from_frames() {
   if (!doubt.empty()) info_.notes.push_back(doubt);
 }
 
-void VideoCapture::learn_layout(const AVFrame& first) {
+void VideoCapture::learn_layout(const AVFrame& first, const OpenOptions& options) {
   layout_ = layout_of(info_.path, first);
+  apply_choices(options, {info_.path, info_.container, stream_.is_raw()}, layout_);
   format_ = first.format;
   stored_size_ = {first.width, first.height};
   if (quarters_ == 0) quarters_ = quarters_of_picture(first);

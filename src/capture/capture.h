@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -12,17 +13,24 @@
 
 namespace lull::capture {
 
-/// Order of the two bytes of a sample in a SER file.
+/// Order of the two bytes of a raw sample.
 enum class ByteOrder {
-  automatic,  ///< the header's word, unless the pictures speak clearly against it
+  automatic,  ///< the file's word; in SER unless the pictures speak clearly against it
   little,
   big,
 };
 
+/// How a capture is to be read, where its file says nothing or something wrong.
 struct OpenOptions {
   int decoder_threads = 0;  ///< 0 = as many as the machine has; used by compressed captures
-  ByteOrder ser_byte_order = ByteOrder::automatic;
+  ByteOrder byte_order = ByteOrder::automatic;
+  std::optional<Cfa> cfa{};  ///< of the frames as stored; Cfa::none: no mosaic; not set: as it says
+  std::string pixel_format{};  ///< of raw video, libav's name; empty: as it says
+  bool lenient = false;  ///< leave out what makes no sense for this file instead of refusing it
 };
+
+/// libav's names of the pixel formats that OpenOptions::pixel_format can be.
+[[nodiscard]] std::vector<std::string> readable_pixel_formats();
 
 /// What is known of a capture once it is open (from the header and its first frames).
 struct CaptureInfo {
@@ -54,6 +62,7 @@ struct CaptureInfo {
 class Capture {
  public:
   /// @throws InputError: missing, not a video, no frame decodable, absurd dimensions.
+  /// @throws UsageError: an option that makes no sense for this file (see OpenOptions::lenient).
   [[nodiscard]] static std::unique_ptr<Capture> open(const std::string& path,
                                                      const OpenOptions& options = {});
 

@@ -21,10 +21,22 @@ constexpr PacketIndex kProbedPackets = 16;
 constexpr PacketIndex kMaxReorder = 32;
 constexpr int kMaxErrorsInARow = 100'000;
 
+/// The four characters by which a container names a codec.
+[[nodiscard]] std::string tag_text(std::uint32_t tag) {
+  std::array<char, AV_FOURCC_MAX_STRING_SIZE> text{};
+  return av_fourcc_make_string(text.data(), tag);
+}
+
 [[nodiscard]] CodecContext open_decoder(const AVCodecParameters& parameters, AVRational time_base,
                                         int threads, const std::string& path, DecodeLog& log,
                                         bool every_error) {
   const AVCodec* codec = avcodec_find_decoder(parameters.codec_id);
+  if (codec == nullptr && parameters.codec_id == AV_CODEC_ID_NONE) {
+    throw InputError(fmt::format(
+        "{}: how its frames are coded is not known (tag '{}'). If they are raw samples, say which, "
+        "for example --pixel-format gray16le or bayer_rggb8.",
+        path, tag_text(parameters.codec_tag)));
+  }
   if (codec == nullptr) {
     throw InputError(fmt::format(
         "{}: frames are coded as {}, for which there is no decoder. Convert the capture, "

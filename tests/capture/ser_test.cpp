@@ -197,7 +197,7 @@ TEST_SUITE("capture/ser_header") {
     const TempFolder folder;
     const auto native = pictures_16(2, kPixels, kWidth, 12, 0);
     const auto file = with_frames(header(0, 12, 2), native);
-    const auto capture = opened(folder, file, {.ser_byte_order = ByteOrder::big});
+    const auto capture = opened(folder, file, {.byte_order = ByteOrder::big});
     const auto frames = all_frames(*capture);
     REQUIRE(frames.size() == 2);
     CHECK(frames[0] == swapped(native[0]));
