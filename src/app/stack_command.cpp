@@ -10,6 +10,7 @@
 #include "app/commands.h"
 #include "app/reading.h"
 #include "app/results.h"
+#include "app/times.h"
 #include "app/verdict.h"
 #include "app/white_balance_choice.h"
 #include "core/error.h"
@@ -168,7 +169,8 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
   return out;
 }
 
-output::Metadata metadata(const StackCommandOptions& options, const stack::Survey& survey,
+output::Metadata metadata(const StackCommandOptions& options,
+                          const std::optional<ExposureTimes>& times, const stack::Survey& survey,
                           const stack::StackResult& result, bool finished) {
   output::Metadata out;
   out.description =
@@ -186,6 +188,10 @@ output::Metadata metadata(const StackCommandOptions& options, const stack::Surve
                {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
   if (const auto resolution = result.frc.resolution()) {
     out.cards.push_back({"RESOL", 1 / *resolution, "[px] finest period with FRC over 1/7"});
+  }
+  if (times) {
+    const auto cards = time_cards(*times);
+    out.cards.insert(out.cards.end(), cards.begin(), cards.end());
   }
   return out;
 }
@@ -325,13 +331,15 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   std::vector<std::string> written = {options.output};
   output::Clipped clipped;
   nlohmann::json run = figures(survey, result);
+  const auto times = exposure_times(frames->info(), survey, result.kept);
+  if (times) run["utc"] = to_json(*times);
   Results results;
   const auto add_picture = [&](const output::PictureView& picture) {
     results.add(
         options.output,
         [&](const auto& path) {
           clipped = output::write_picture(path, picture, encoding_for(picture),
-                                          metadata(options, survey, result, finished));
+                                          metadata(options, times, survey, result, finished));
         },
         Results::Format::of_name);
   };
@@ -340,7 +348,8 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   add_picture(view_of(picture));
   if (finished) {
     results.add(linear, [&](const auto& path) {
-      output::write_fits_float(path, linear_view(result), metadata(options, survey, result, false));
+      output::write_fits_float(path, linear_view(result),
+                               metadata(options, times, survey, result, false));
     });
     written.push_back(linear);
   }

@@ -135,6 +135,9 @@ void VideoCapture::learn_from_container() {
   info_.codec = stream_.codec_name();
   info_.header_frames = facts.header_frames;
   info_.frames_per_s = facts.frames_per_s;
+  info_.has_times = facts.has_times;
+  info_.begun = facts.begun;
+  info_.begun_source = facts.begun_source;
   info_.notes = facts.notes;
   if (stream_.lacks_checksums()) {
     info_.notes.push_back(
@@ -272,6 +275,11 @@ Outcome<Frame> VideoCapture::take() {
 }
 
 }  // namespace
+
+std::optional<Utc> utc_of(const CaptureInfo& info, double time_s) {
+  if (!info.begun || !info.has_times) return std::nullopt;
+  return after(*info.begun, time_s);
+}
 
 std::unique_ptr<Capture> Capture::open(const std::string& path, const OpenOptions& options) {
   return std::make_unique<VideoCapture>(path, options);

@@ -10,6 +10,7 @@
 #include "capture/chroma.h"
 #include "capture/frame.h"
 #include "core/outcome.h"
+#include "core/utc.h"
 
 namespace lull::capture {
 
@@ -51,11 +52,17 @@ struct CaptureInfo {
   double full_scale = 255;         ///< stored value at which a sample counts as saturated
   std::int64_t header_frames = 0;  ///< the header's word, 0 = says nothing; not to be relied on
   double frames_per_s = 0;         ///< 0 = not known
+  bool has_times = false;          ///< Frame::time_s is told by the file, or follows from the rate
+  std::optional<Utc> begun{};      ///< when frame 0 was exposed
+  std::string begun_source{};      ///< what tells it, such as "time stamps of the frames"
   bool intra_only = false;  ///< every frame stands alone, so by-index reads are exact and cheap
   bool cheap_to_decode = false;  ///< raw samples: decoding again costs no more than reading
   std::vector<std::string>
       notes;  ///< what was done that a user should know ("colour is not used ...")
 };
+
+/// When a frame of that Frame::time_s was exposed; nothing where the file does not tell.
+[[nodiscard]] std::optional<Utc> utc_of(const CaptureInfo& info, double time_s);
 
 /// A capture opened for reading: file or numbered image sequence (a pattern such as
 /// "moon_%04d.png"). Frames in order by next(), or by index through at(). One reader, one thread.
