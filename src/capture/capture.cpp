@@ -188,6 +188,7 @@ void VideoCapture::learn_from_frames(const OpenOptions& options) {
 
 void VideoCapture::learn_layout(const AVFrame& first, const OpenOptions& options) {
   layout_ = layout_of(info_.path, first);
+  layout_.bits_are_certain = layout_.bits_are_certain || stream_.source().facts().scale.has_value();
   apply_choices(options, {info_.path, info_.container, stream_.is_raw()}, layout_);
   format_ = first.format;
   stored_size_ = {first.width, first.height};
@@ -244,7 +245,7 @@ void VideoCapture::set_depth(const TrueDepth& depth) {
   info_.true_bits = depth.bits;
   info_.high_aligned = depth.high_aligned;
   info_.full_scale = depth.full_scale;
-  info_.scale = depth.scale();
+  info_.scale = stream_.source().facts().scale.value_or(depth.scale());
   if (layout_.limited_range) {
     // Video levels: ITU-R BT.601-7 table 3 and BT.709-6 table 1, 8-bit values times 2^(bits-8).
     const double unit = static_cast<double>(1 << (layout_.bits - 8 + layout_.shift));

@@ -4,6 +4,8 @@
 #include <optional>
 
 #include "capture/container.h"
+#include "capture/fits_image.h"
+#include "capture/fits_source.h"
 #include "capture/image_sequence.h"
 #include "capture/limits.h"
 #include "capture/packet_source.h"
@@ -232,6 +234,7 @@ double ContainerSource::time_s(PacketIndex index) const {
 
 std::unique_ptr<PacketSource> open_container(const std::string& path, const OpenOptions& options) {
   auto file = std::make_unique<InputFile>(path);
+  if (is_fits(path)) return open_fits({path}, path);
   const AVInputFormat& demuxer = find_demuxer(*file);
   const std::string_view name = demuxer.name;
   if (name.ends_with("_pipe")) return open_picture(path);

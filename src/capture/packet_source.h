@@ -24,8 +24,9 @@ struct StreamFacts {
   std::string begun_source;    ///< what tells it
   AVRational time_base{0, 1};  ///< of the packets' time stamps; 0 = not known
   std::int64_t header_frames = 0;
-  int bits_per_sample = 0;  ///< 0 = not said
-  int quarters = 0;         ///< clockwise quarter turns that set the picture upright
+  int bits_per_sample = 0;           ///< 0 = not said
+  std::optional<SampleScale> scale;  ///< of samples that were made of other values
+  int quarters = 0;                  ///< clockwise quarter turns that set the picture upright
   std::vector<std::string> notes;
 };
 

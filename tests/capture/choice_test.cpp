@@ -106,7 +106,7 @@ TEST_SUITE("capture/choice") {
     const TempFolder folder;
     for (const std::string format : {"bgr24", "yuv444p"}) {
       CAPTURE(format);
-      const std::string path = folder.file(format + ".mkv");
+      const std::string path = folder.file(format == "bgr24" ? "rgb.nut" : "yuv.mkv");
       const std::string codec = format == "bgr24" ? "rawvideo" : "ffv1";
       write_video(path, {.codec = codec, .pixel_format = format},
                   pictures_8(2, 3 * pixels(64), 64));
