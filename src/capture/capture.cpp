@@ -145,6 +145,11 @@ void VideoCapture::learn_from_container() {
   }
   info_.cheap_to_decode = stream_.is_raw();
   info_.intra_only = stream_.probe_intra_only();
+  if (!info_.intra_only && stream_.is_lossy()) {
+    info_.notes.push_back(
+        "frames are coded from one another: what they share may be the coder's, so the resolution "
+        "may be told too fine");
+  }
   quarters_ = facts.quarters;
 }
 

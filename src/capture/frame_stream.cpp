@@ -105,6 +105,11 @@ bool FrameStream::lacks_checksums() const {
   return codec.codec_id == AV_CODEC_ID_FFV1 && codec.extradata_size == 0;
 }
 
+bool FrameStream::is_lossy() const {
+  const AVCodecDescriptor* codec = avcodec_descriptor_get(source_->codec().codec_id);
+  return codec != nullptr && (codec->props & AV_CODEC_PROP_LOSSY) != 0;
+}
+
 bool FrameStream::probe_intra_only() {
   if (stands_alone_ || !packet_is_frame_) return stands_alone_;
   bool all_keys = true;

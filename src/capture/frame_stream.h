@@ -38,6 +38,9 @@ class FrameStream {
   /// any bytes decode to a picture.
   [[nodiscard]] bool lacks_checksums() const;
 
+  /// The coder may leave out detail that it takes for too faint.
+  [[nodiscard]] bool is_lossy() const;
+
   /// Every packet seen so far stands alone; looks at the first packets where codecs differ.
   [[nodiscard]] bool probe_intra_only();
 

@@ -97,6 +97,7 @@ Bytes fits_of(const std::vector<Bytes>& pictures) {
 std::vector<SmallCapture> small_captures(const TempFolder& folder) {
   const auto surface = pictures_of("highland.mkv");
   const auto mosaic = pictures_of("belts_mosaic.nut");
+  const auto deep = pictures_of("globe_cube.fits");
   std::vector<SmallCapture> captures;
   const auto add = [&](const std::string& name, VideoFormat format,
                        const std::vector<Bytes>& pictures) {
@@ -107,11 +108,11 @@ std::vector<SmallCapture> small_captures(const TempFolder& folder) {
     captures.push_back({name, read_file(folder.file(name))});
   };
   captures.push_back({"gray.ser", ser_of(surface)});
-  captures.push_back({"deep.fits", fits_of(mosaic)});
+  captures.push_back({"deep.fits", fits_of(deep)});
   add("gray.avi", {}, surface);
   add("ffv1.mkv", {.codec = "ffv1"}, surface);
-  add("deep.mkv", {.codec = "ffv1", .pixel_format = "gray16le"}, mosaic);
-  add("mosaic.nut", {.pixel_format = "bayer_rggb16le"}, mosaic);
+  add("deep.mkv", {.codec = "ffv1", .pixel_format = "gray16le"}, deep);
+  add("mosaic.nut", {.pixel_format = "bayer_rggb8"}, mosaic);
   add("yuv.avi", {.pixel_format = "yuv420p"}, in_colour(surface));
   add("motion.avi", {.codec = "mjpeg", .pixel_format = "yuvj420p"}, in_colour(surface));
   add("coded.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 3}, in_colour(surface));
