@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Makes the samples that MANIFEST.md lists as made by it, with the lab and FFmpeg.
+# Makes the samples that README.md lists as made by it, with the lab and FFmpeg.
 # Needs the release build and `tools/setup.sh --tests`. The same bytes again with the same versions.
 set -euo pipefail
 cd "$(dirname "$0")"

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/order.h"
+
 namespace lull::align {
 
 namespace {
@@ -10,12 +12,6 @@ namespace {
 // Weight of "no local shift" among the patches that meet at a node: keeps the field calm where
 // only far patches speak.
 constexpr float kPriorWeight = 0.5F;
-
-double median(std::vector<double>& values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
 
 // Largest expected error of the shift of a patch: noise over the root of the smaller eigenvalue.
 double expected_error(PlaneView gx, PlaneView gy, double noise) {

@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "align/peak.h"
+#include "core/order.h"
 
 namespace lull::align {
 
@@ -18,12 +19,6 @@ constexpr double kLeastFrequency = 1.5;  // cycles per window: slower is shading
 int ring_of(const Spectrum& spectrum, int r, int c, int rings) {
   const double f = std::hypot(spectrum.frequency_y(r), spectrum.frequency_x(c));
   return std::min(static_cast<int>(f * 2 * rings), rings - 1);
-}
-
-float middle_of(std::vector<float>& values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
 }
 
 }  // namespace
@@ -121,7 +116,7 @@ std::vector<float> Tracker::usual_powers() const {
     }
   }
   std::vector<float> usual;
-  for (auto& ring : powers) usual.push_back(ring.empty() ? 0 : middle_of(ring));
+  for (auto& ring : powers) usual.push_back(ring.empty() ? 0 : median(ring));
   return usual;
 }
 

@@ -66,6 +66,30 @@ void add_input_options(CLI::App& command, InputOptions& input, std::string& memo
   command.add_flag("--quiet", input.quiet, "No progress line");
 }
 
+void add_inspect_options(CLI::App& command, InspectOptions& options) {
+  command
+      .add_option("--plot", options.plot,
+                  "Draw levels, sharpness, path and detail over the capture as SVG")
+      ->check(file_name);
+  CLI::Option* aperture =
+      command.add_option("--aperture", options.aperture_mm, "Diameter of the telescope, mm")
+          ->check(number_within(10, 20000, "mm"));
+  CLI::Option* focal_length = command
+                                  .add_option("--focal-length", options.focal_length_mm,
+                                              "Effective focal length, with extenders, mm")
+                                  ->check(number_within(10, 1e6, "mm"));
+  CLI::Option* pixel = command.add_option("--pixel", options.pixel_um, "Side of a pixel, um")
+                           ->check(number_within(0.5, 100, "um"));
+  CLI::Option* wavelength =
+      command
+          .add_option("--wavelength", options.wavelength_nm, "Of the light, nm; 550 if not told")
+          ->check(number_within(200, 5000, "nm"));
+  aperture->needs(focal_length)->needs(pixel);
+  focal_length->needs(aperture);
+  pixel->needs(aperture);
+  wavelength->needs(aperture);
+}
+
 void define(CLI::App& app, CommandLine& line) {
   app.set_version_flag("--version", fmt::format("Lull {}", LULL_VERSION));
   app.require_subcommand(1);
@@ -77,6 +101,7 @@ void define(CLI::App& app, CommandLine& line) {
 
   CLI::App* inspect = app.add_subcommand("inspect", "What a capture is, and whether it is healthy");
   add_input_options(*inspect, line.inspect.input, line.memory, true);
+  add_inspect_options(*inspect, line.inspect);
 
   CLI::App* rank = app.add_subcommand("rank", "Sharpness of every frame: table, sorted video");
   add_input_options(*rank, line.rank.input, line.memory, true);

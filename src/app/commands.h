@@ -10,6 +10,11 @@ namespace lull::app {
 
 struct InspectOptions {
   InputOptions input;
+  std::string plot;        ///< SVG file, empty = none
+  double aperture_mm = 0;  ///< 0: optics not known
+  double focal_length_mm = 0;
+  double pixel_um = 0;
+  double wavelength_nm = 550;
 };
 
 /// `lull inspect`: what the capture is, and whether it is healthy. Prints to standard output.

@@ -6,6 +6,7 @@
 #include <limits>
 #include <numeric>
 
+#include "core/order.h"
 #include "quality/agreement.h"
 
 namespace lull::app {
@@ -20,12 +21,6 @@ std::vector<double> picked(const Trials& trials, std::size_t measure, const Pick
   values.reserve(trials.trials.size());
   for (const quality::Trial& trial : trials.trials) values.push_back(pick(trial[measure]));
   return values;
-}
-
-double median(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
 }
 
 double dimming_change(const Trials& trials, std::size_t measure) {

@@ -242,6 +242,13 @@ void balance_colours(const WhiteBalanceChoice& choice, const stack::StackResult&
   run["white_balance"] = factors;
 }
 
+nlohmann::json gains_json(const std::vector<finish::FilterPoint>& gains) {
+  nlohmann::json out = nlohmann::json::array();
+  for (const finish::FilterPoint& point : gains)
+    out.push_back({{"cycles_per_px", point.frequency}, {"gain", point.gain}});
+  return out;
+}
+
 // The luminance, or each colour. All colours are raised alike, as far as the luminance's halves
 // agree, so that none of them gets sharper edges than another; each by its own noise.
 std::vector<Plane> restore(const stack::StackResult& result, nlohmann::json& run) {
@@ -252,7 +259,7 @@ std::vector<Plane> restore(const stack::StackResult& result, nlohmann::json& run
   const auto add = [&](const Plane& picture, const Plane(&halves)[2]) {
     finish::DetailResult detail = finish::restore_detail(
         picture.view(), {halves[0].view(), halves[1].view(), result.frc, blur});
-    run["detail_gains"] = detail.gains;
+    run["detail_gains"] = gains_json(detail.gains);
     out.push_back(std::move(detail.picture));
   };
   for (const stack::ColourResult& colour : result.colours) add(colour.picture, colour.halves);

@@ -69,6 +69,17 @@ std::function<std::string(std::string)> whole_number(std::int64_t lowest, std::i
   };
 }
 
+std::function<std::string(std::string)> number_within(double lowest, double highest,
+                                                      std::string unit) {
+  return [lowest, highest, unit = std::move(unit)](const std::string& text) -> std::string {
+    double number = 0;
+    const char* end = text.data() + text.size();
+    const auto [last, failed] = std::from_chars(text.data(), end, number);
+    if (failed == std::errc() && last == end && number >= lowest && number <= highest) return {};
+    return fmt::format("'{}' is not a number from {} to {} {}", text, lowest, highest, unit);
+  };
+}
+
 std::string file_name(const std::string& text) {
   return text.empty() ? "the name of the file is empty" : std::string();
 }

@@ -12,6 +12,10 @@ namespace lull::app {
 [[nodiscard]] std::function<std::string(std::string)> whole_number(std::int64_t lowest,
                                                                    std::int64_t highest);
 
+/// Check for a number from `lowest` to `highest`; `unit` is for the message.
+[[nodiscard]] std::function<std::string(std::string)> number_within(double lowest, double highest,
+                                                                    std::string unit);
+
 /// Check for a file name that is not empty.
 [[nodiscard]] std::string file_name(const std::string& text);
 

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <vector>
 
+#include "core/order.h"
+
 namespace lull::capture {
 
 namespace {
@@ -28,13 +30,8 @@ double bright_level(const SampleView& samples) {
     const T* row = samples.row<T>(y);
     for (int x = y % 2; x < samples.width_px; x += 5) some.push_back(row[x]);
   }
-  const auto at = [&some](double share) {
-    const auto place = static_cast<std::ptrdiff_t>(share * static_cast<double>(some.size() - 1));
-    std::nth_element(some.begin(), some.begin() + place, some.end());
-    return static_cast<double>(some[static_cast<std::size_t>(place)]);
-  };
-  const double dark = at(0.05);
-  return dark + kBrightShare * (at(0.99) - dark);
+  const auto dark = static_cast<double>(value_at(some, 0.05));
+  return dark + kBrightShare * (static_cast<double>(value_at(some, 0.99)) - dark);
 }
 
 }  // namespace

@@ -104,6 +104,10 @@ void add_notes(const AVPixFmtDescriptor& format, PixelLayout& layout) {
   }
 }
 
+/// Its luma stands at bytes 1, 2, 4 and 5 of six, which libav's description, one step for all,
+/// cannot tell.
+constexpr std::string_view kUneven = "uyyvyy411";
+
 /// Gray, YUV or RGB whose samples can be taken as they are.
 [[nodiscard]] bool is_described(const AVPixFmtDescriptor& format) {
   constexpr std::uint64_t kNotSamples = AV_PIX_FMT_FLAG_BITSTREAM | AV_PIX_FMT_FLAG_HWACCEL |
@@ -111,7 +115,8 @@ void add_notes(const AVPixFmtDescriptor& format, PixelLayout& layout) {
                                         AV_PIX_FMT_FLAG_BAYER;
   const int count = (format.flags & AV_PIX_FMT_FLAG_RGB) != 0 ? 3 : 1;
   bool usable = (format.flags & kNotSamples) == 0 && format.nb_components >= count &&
-                std::string_view(format.name).substr(0, 3) != "xyz";
+                std::string_view(format.name).substr(0, 3) != "xyz" &&
+                std::string_view(format.name) != kUneven;
   for (int i = 0; usable && i < count; ++i) {
     usable = fills_whole_samples(format, i) && format.comp[i].depth == format.comp[0].depth &&
              format.comp[i].shift == format.comp[0].shift;

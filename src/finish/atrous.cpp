@@ -51,12 +51,6 @@ Plane smoothed(PlaneView in, int step) {
   return out;
 }
 
-// Response of the kernel with taps `step` apart: cos^4(pi f step).
-double kernel_response(double frequency, int step) {
-  const double c = std::cos(std::numbers::pi * frequency * step);
-  return c * c * c * c;
-}
-
 }  // namespace
 
 AtrousPlanes atrous(PlaneView picture, int count) {
@@ -75,23 +69,6 @@ AtrousPlanes atrous(PlaneView picture, int count) {
   }
   out.smooth = std::move(current);
   return out;
-}
-
-double atrous_response(int plane, int count, double frequency) {
-  constexpr int kDirections = 9;
-  double sum = 0;
-  for (int i = 0; i < kDirections; ++i) {
-    const double angle = std::numbers::pi / 4 * i / (kDirections - 1);
-    const double fx = frequency * std::cos(angle);
-    const double fy = frequency * std::sin(angle);
-    double passed = 1;
-    for (int j = 0; j < plane; ++j)
-      passed *= kernel_response(fx, 1 << j) * kernel_response(fy, 1 << j);
-    sum += plane == count
-               ? passed
-               : passed * (1 - kernel_response(fx, 1 << plane) * kernel_response(fy, 1 << plane));
-  }
-  return sum / kDirections;
 }
 
 }  // namespace lull::finish

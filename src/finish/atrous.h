@@ -18,8 +18,4 @@ struct AtrousPlanes {
 /// @param count planes, at least 1. Cost: O(pixels) for each.
 [[nodiscard]] AtrousPlanes atrous(PlaneView picture, int count);
 
-/// Amplitude response of plane `plane` (or, for plane == count, of the smooth rest) to a wave of
-/// that frequency in cycles/px, averaged over directions.
-[[nodiscard]] double atrous_response(int plane, int count, double frequency);
-
 }  // namespace lull::finish

@@ -11,43 +11,12 @@ namespace lull::finish {
 namespace {
 
 constexpr int kPlanes = 5;
-constexpr double kThresholdSigmas = 1.5;
-constexpr double kMadToSigma = 1.482602;  // of a Gaussian
-// Keeps the gains of neighbouring planes near each other where the data leave them open.
-constexpr double kSmoothness = 0.3;
+constexpr int kWiderThanFeature = 3;  // doublings of the size of a feature
+constexpr double kLost = 0.05;  // correlation, beyond the resolution, from which on nothing passes
 
 double wiener_gain(const stack::FrcCurve::Ring& ring, const Blur& blur) {
   const double f = std::clamp(ring.correlation, 0.0, 1.0);
   return 2 * f / (1 + f) / blur.transfer(ring.frequency);
-}
-
-// Solves the symmetric positive definite system a x = b by Gaussian elimination; n is 5.
-std::vector<double> solve(std::vector<std::vector<double>> a, std::vector<double> b) {
-  const std::size_t n = b.size();
-  for (std::size_t i = 0; i < n; ++i) {
-    for (std::size_t k = i + 1; k < n; ++k) {
-      const double factor = a[k][i] / a[i][i];
-      for (std::size_t j = i; j < n; ++j) a[k][j] -= factor * a[i][j];
-      b[k] -= factor * b[i];
-    }
-  }
-  for (std::size_t i = n; i-- > 0;) {
-    for (std::size_t j = i + 1; j < n; ++j) b[i] -= a[i][j] * b[j];
-    b[i] /= a[i][i];
-  }
-  return b;
-}
-
-double noise_sigma(const Plane& difference) {
-  std::vector<float> magnitudes;
-  magnitudes.reserve(static_cast<std::size_t>(difference.size().area_px()));
-  for (int y = 0; y < difference.height(); ++y) {
-    for (int x = 0; x < difference.width(); ++x)
-      magnitudes.push_back(std::abs(difference.row(y)[x]));
-  }
-  const auto middle = magnitudes.begin() + static_cast<std::ptrdiff_t>(magnitudes.size() / 2);
-  std::nth_element(magnitudes.begin(), middle, magnitudes.end());
-  return kMadToSigma * static_cast<double>(*middle);
 }
 
 // Half of the difference of the halves: the noise of the whole stack, without its signal.
@@ -60,70 +29,59 @@ Plane half_difference(PlaneView first, PlaneView second) {
   return out;
 }
 
-// Adds the plane with its gain. The part of a gain above 1 goes to coefficients in so far as they
-// stand out of the noise (James-Stein like shrinkage); so does all of a gain below 1.
-void add_plane(const Plane& plane, double gain, double sigma, Plane& out) {
-  const auto threshold = static_cast<float>(kThresholdSigmas * kThresholdSigmas * sigma * sigma);
-  const auto certain = static_cast<float>(gain);
-  const auto base = static_cast<float>(gain < 1 ? 0.0 : 1.0);
+// Mean square of a wavelet plane around each pixel, over some of its features.
+Plane power_around(const Plane& plane, int index) {
+  Plane squares(plane.size());
+  for (int y = 0; y < plane.height(); ++y) {
+    for (int x = 0; x < plane.width(); ++x) squares.row(y)[x] = plane.row(y)[x] * plane.row(y)[x];
+  }
+  return atrous(squares.view(), index + kWiderThanFeature).smooth;
+}
+
+// Adds the plane, and what the filter changes in it in so far as it stands out of the noise there.
+void add_plane(const Plane& plane, const Plane& changed, const Plane& power, const Plane& noise,
+               Plane& out) {
   for (int y = 0; y < plane.height(); ++y) {
     const float* w = plane.row(y);
+    const float* v = changed.row(y);
     float* to = out.row(y);
     for (int x = 0; x < plane.width(); ++x) {
-      const float square = w[x] * w[x];
-      const float stands_out = square > threshold ? 1.0F - threshold / square : 0.0F;
-      to[x] += w[x] * (base + (certain - base) * stands_out);
+      const float all = power.row(y)[x];
+      const float certain = all > 0 ? std::max(1.0F - noise.row(y)[x] / all, 0.0F) : 0.0F;
+      to[x] += w[x] + (v[x] - w[x]) * certain;
     }
   }
 }
 
 }  // namespace
 
-std::vector<double> detail_gains(const stack::FrcCurve& frc, const Blur& blur, int planes) {
-  const auto n = static_cast<std::size_t>(planes);
+std::vector<FilterPoint> wiener_filter(const stack::FrcCurve& frc, const Blur& blur) {
   const std::optional<double> resolution = frc.resolution();
-  if (!resolution) return std::vector<double>(n, 1.0);
-  // Least squares over frequency: sum_j gain_j response_j(f) + response_rest(f) = wiener(f).
-  std::vector<std::vector<double>> a(n, std::vector<double>(n));
-  std::vector<double> b(n);
+  std::vector<FilterPoint> points = {{0, 1}};
+  if (!resolution) return points;
   bool lost = false;
   for (const auto& ring : frc.rings) {
-    lost = lost || (ring.frequency > *resolution && ring.correlation < 0.05);
-    const double wanted = lost ? 0 : wiener_gain(ring, blur);
-    const double rest = wanted - atrous_response(planes, planes, ring.frequency);
-    std::vector<double> response(n);
-    for (int j = 0; j < planes; ++j)
-      response[static_cast<std::size_t>(j)] = atrous_response(j, planes, ring.frequency);
-    for (std::size_t i = 0; i < n; ++i) {
-      b[i] += response[i] * rest;
-      for (std::size_t j = 0; j < n; ++j) a[i][j] += response[i] * response[j];
-    }
+    lost = lost || (ring.frequency > *resolution && ring.correlation < kLost);
+    points.push_back({ring.frequency, lost ? 0 : wiener_gain(ring, blur)});
   }
-  const double smoothness =
-      kSmoothness * kSmoothness * static_cast<double>(frc.rings.size()) / 40.0;
-  for (std::size_t i = 0; i + 1 < n; ++i) {
-    a[i][i] += smoothness;
-    a[i + 1][i + 1] += smoothness;
-    a[i][i + 1] -= smoothness;
-    a[i + 1][i] -= smoothness;
-  }
-  std::vector<double> gains = solve(std::move(a), std::move(b));
-  for (double& gain : gains) gain = std::max(gain, 0.0);
-  return gains;
+  return points;
 }
 
 DetailResult restore_detail(PlaneView picture, const StackEvidence& evidence) {
-  if (!evidence.frc.resolution())
-    return {Plane::copy_of(picture), std::vector<double>(kPlanes, 1.0)};
-  const std::vector<double> gains = detail_gains(evidence.frc, evidence.blur, kPlanes);
-  AtrousPlanes detail = atrous(picture, kPlanes);
+  std::vector<FilterPoint> gains = wiener_filter(evidence.frc, evidence.blur);
+  if (!evidence.frc.resolution()) return {Plane::copy_of(picture), std::move(gains)};
+  const Plane sharp = filtered(picture, gains);
+  const AtrousPlanes before = atrous(picture, kPlanes);
+  AtrousPlanes after = atrous(sharp.view(), kPlanes);
   const Plane difference = half_difference(evidence.first_half, evidence.second_half);
   const AtrousPlanes noise = atrous(difference.view(), kPlanes);
-  Plane out = std::move(detail.smooth);
-  for (std::size_t j = 0; j < gains.size(); ++j) {
-    add_plane(detail.planes[j], gains[j], noise_sigma(noise.planes[j]), out);
+  Plane out = std::move(after.smooth);
+  for (int j = 0; j < kPlanes; ++j) {
+    const auto i = static_cast<std::size_t>(j);
+    add_plane(before.planes[i], after.planes[i], power_around(before.planes[i], j),
+              power_around(noise.planes[i], j), out);
   }
-  return {std::move(out), gains};
+  return {std::move(out), std::move(gains)};
 }
 
 }  // namespace lull::finish

@@ -4,6 +4,7 @@
 
 #include "core/plane.h"
 #include "finish/blur.h"
+#include "finish/radial_filter.h"
 #include "stack/frc.h"
 
 namespace lull::finish {
@@ -18,18 +19,18 @@ struct StackEvidence {
 
 struct DetailResult {
   Plane picture;
-  std::vector<double> gains;  ///< of each wavelet plane, finest first
+  std::vector<FilterPoint> gains;
 };
 
-/// Gains of `planes` wavelet planes that come nearest to the Wiener filter
-/// C^2 / transfer, where C^2 = 2 F / (1 + F) is the squared correlation of the whole stack with
-/// the truth (Rosenthal & Henderson 2003): what the half stacks do not share is not raised.
-[[nodiscard]] std::vector<double> detail_gains(const stack::FrcCurve& frc, const Blur& blur,
-                                               int planes);
+/// The Wiener filter C^2 / transfer, where C^2 = 2 F / (1 + F) is the squared correlation of the
+/// whole stack with the truth (Rosenthal & Henderson 2003): what the half stacks do not share is
+/// not raised. Without a resolution it is 1 everywhere.
+[[nodiscard]] std::vector<FilterPoint> wiener_filter(const stack::FrcCurve& frc, const Blur& blur);
 
-/// Restores detail: each wavelet plane times its gain; coefficients that do not stand out of the
-/// noise of their plane, measured on the difference of the half stacks, are left as they are.
-/// Total flux is kept. A picture whose halves share nothing comes back unchanged.
+/// Restores detail by that filter. What it adds is split into wavelet planes, and coefficients that
+/// do not stand out of the noise of their plane, measured on the difference of the half stacks, are
+/// left as they were. Total flux is kept. A picture whose halves share nothing comes back
+/// unchanged.
 [[nodiscard]] DetailResult restore_detail(PlaneView picture, const StackEvidence& evidence);
 
 }  // namespace lull::finish

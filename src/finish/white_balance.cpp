@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "core/order.h"
+
 namespace lull::finish {
 
 namespace {
@@ -22,12 +24,8 @@ Levels levels_of(PlaneView plane) {
   values.reserve(static_cast<std::size_t>(plane.size().area_px()));
   for (int y = 0; y < plane.height_px; ++y)
     values.insert(values.end(), plane.row(y), plane.row(y) + plane.width_px);
-  const auto at = [&values](double share) {
-    const auto place = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
-    std::nth_element(values.begin(), values.begin() + place, values.end());
-    return static_cast<double>(values[static_cast<std::size_t>(place)]);
-  };
-  return {at(kShadow), at(kHighlight)};
+  const auto low = static_cast<double>(value_at(values, kShadow));
+  return {low, static_cast<double>(value_at(values, kHighlight))};
 }
 
 // Sums over the sky and over the object, told apart by the green plane.

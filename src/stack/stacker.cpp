@@ -7,6 +7,7 @@
 #include <numeric>
 #include <set>
 
+#include "core/order.h"
 #include "core/parallel.h"
 #include "stack/channel_offset.h"
 #include "stack/colour_stacks.h"
@@ -35,12 +36,6 @@ constexpr std::size_t kComparedFrames = 48;
 constexpr double kSigmasPerSide = 3.545;
 
 std::size_t sz(std::int64_t value) { return static_cast<std::size_t>(value); }
-
-double median(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
 
 // One frame in memory, ready to be measured and warped.
 struct Loaded {

@@ -7,6 +7,7 @@
 #include <future>
 
 #include "align/tracker.h"
+#include "core/order.h"
 #include "core/parallel.h"
 #include "quality/noise.h"
 
@@ -138,6 +139,7 @@ class Surveyor {
       add_record(block.frames[i], i, positions[i]);
     add_damaged(block);
     improve_reference(positions);
+    if (options_.watcher != nullptr) options_.watcher->see(block.frames, result_);
   }
 
   std::vector<Outcome<align::Tracker::Position>> locate(const Block& block) {
@@ -239,11 +241,8 @@ class Surveyor {
       brightness.push_back(seen.brightness);
       rows.push_back(seen.dead_rows);
     }
-    const auto middle = static_cast<std::ptrdiff_t>(brightness.size() / 2);
-    std::nth_element(brightness.begin(), brightness.begin() + middle, brightness.end());
-    std::nth_element(rows.begin(), rows.begin() + middle, rows.end());
-    usual_brightness_ = brightness[static_cast<std::size_t>(middle)];
-    usual_dead_rows_ = rows[static_cast<std::size_t>(middle)];
+    usual_brightness_ = median(std::move(brightness));
+    usual_dead_rows_ = median(std::move(rows));
     std::size_t best = 0;
     double best_sharpness = -1;
     for (std::size_t i = 0; i < block.frames.size(); ++i) {

@@ -9,8 +9,25 @@
 
 namespace lull::stack {
 
+struct Survey;
+
+/// Someone who looks at the frames of a survey as they come by, so that they are read only once.
+class SurveyWatcher {
+ public:
+  SurveyWatcher() = default;
+  SurveyWatcher(const SurveyWatcher&) = delete;
+  SurveyWatcher& operator=(const SurveyWatcher&) = delete;
+  virtual ~SurveyWatcher() = default;
+
+  /// Called from one thread, block by block, in order.
+  /// @param frames decoded frames of the block, by rising index.
+  /// @param so_far its last records are those of the block, damaged frames among them.
+  virtual void see(const std::vector<capture::Frame>& frames, const Survey& so_far) = 0;
+};
+
 struct SurveyOptions {
   std::optional<quality::Metric> metric;  ///< none: chosen by the kind of target
+  SurveyWatcher* watcher = nullptr;       ///< nobody, or someone who outlives the survey
 };
 
 /// What one pass over a capture tells of it.

@@ -20,7 +20,7 @@ Run run_bounds(const std::vector<std::string>& arguments) {
 std::string sample(const std::string& name) { return LULL_SAMPLES "/" + name; }
 
 // What the judge that stands outside the project prints for the plain mean of this capture
-// (samples/ MANIFEST.md): FRC area, and PSNR after the best radial filter, dB.
+// (samples/README.md): FRC area, and PSNR after the best radial filter, dB.
 constexpr double kMeanArea = 0.283;
 constexpr double kMeanPsnr = 28.6;
 

@@ -1,0 +1,20 @@
+#pragma once
+
+#include <vector>
+
+#include "core/plane.h"
+
+namespace lull::finish {
+
+/// Gain of an isotropic filter at a frequency, cycles/px; between them linear, before the first and
+/// beyond the last as there.
+struct FilterPoint {
+  double frequency = 0;
+  double gain = 1;
+};
+
+/// The picture through the filter, by Fourier transform; beyond its edges it goes on as in a
+/// mirror. The mean passes with the gain at frequency 0. @param curve  rising frequencies.
+[[nodiscard]] Plane filtered(PlaneView picture, const std::vector<FilterPoint>& curve);
+
+}  // namespace lull::finish

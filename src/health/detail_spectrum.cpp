@@ -1,0 +1,155 @@
+#include "health/detail_spectrum.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/parallel.h"
+
+namespace lull::health {
+
+namespace {
+
+constexpr int kLargestTile = 256;
+constexpr int kSmallestTile = 48;
+constexpr std::size_t kRings = 36;  // 0 to 0.72 cycles/px: into the corners of the spectrum
+constexpr double kRingWidth = 0.02;
+constexpr double kFloorFrom = 0.52;    // mono: beyond the edges of the spectrum
+constexpr double kMosaicFree = 0.42;   // mosaic: that far from the green's spectrum and its copies
+constexpr double kAxis = 2.5;          // bins beside the axes: edges and lines of the sensor
+constexpr double kFirstLooked = 0.03;  // below, the window's own width
+constexpr std::size_t kRingsUp = 26;   // rings up to 0.52 cycles/px are judged
+constexpr double kAboveNoise = 0.03;   // as the noise's own unevenness is about 1%
+constexpr double kSigmas = 5;
+constexpr double kSmallestBins = 8;
+constexpr std::int64_t kFewestFrames = 16;
+constexpr std::size_t kFewestOfBlock = 4;
+
+}  // namespace
+
+DetailSpectrumSum::DetailSpectrumSum(const capture::CaptureInfo& info)
+    : plane_(info.colour == capture::Colour::rgb ? 1 : 0),
+      mosaic_(info.colour == capture::Colour::cfa),
+      cfa_(info.cfa),
+      frame_(info.size),
+      tile_{align::fast_length_below(std::min(info.size.width_px, kLargestTile)),
+            align::fast_length_below(std::min(info.size.height_px, kLargestTile))},
+      taper_x_(align::tukey_window(tile_.width_px, 1)),
+      taper_y_(align::tukey_window(tile_.height_px, 1)),
+      power_(kRings, 0),
+      bins_(kRings, 0) {}
+
+template <class T>
+void DetailSpectrumSum::fill(SampleView samples, int x0, int y0, Plane& tile) const {
+  double sum = 0;
+  double weights = 0;
+  const auto weight = [&](int x, int y) {
+    const bool counts = !mosaic_ || capture::cfa_colour_at(cfa_, x + x0, y + y0) == 1;
+    return counts ? taper_x_[static_cast<std::size_t>(x)] * taper_y_[static_cast<std::size_t>(y)]
+                  : 0.0F;
+  };
+  for (int pass = 0; pass < 2; ++pass) {
+    const auto mean = static_cast<float>(weights > 0 ? sum / weights : 0);
+    for (int y = 0; y < tile.height(); ++y) {
+      const T* row = samples.row<T>(y + y0) + x0;
+      float* out = tile.row(y);
+      for (int x = 0; x < tile.width(); ++x) {
+        const float w = weight(x, y);
+        if (pass == 1) {
+          out[x] = w * (static_cast<float>(row[x]) - mean);
+          continue;
+        }
+        sum += static_cast<double>(w) * static_cast<double>(row[x]);
+        weights += static_cast<double>(w);
+      }
+    }
+  }
+}
+
+void DetailSpectrumSum::transform(const capture::Frame& frame, Shift middle, std::size_t slot) {
+  const auto start = [](double centre, int tile, int side) {
+    return std::clamp(static_cast<int>(std::lround(centre)) - tile / 2, 0, side - tile);
+  };
+  const int x0 = start(middle.x_px, tile_.width_px, frame_.width_px);
+  const int y0 = start(middle.y_px, tile_.height_px, frame_.height_px);
+  const SampleView& samples = frame.planes[plane_];
+  samples.type == SampleType::u8 ? fill<std::uint8_t>(samples, x0, y0, tiles_[slot])
+                                 : fill<std::uint16_t>(samples, x0, y0, tiles_[slot]);
+  align::Fft(tile_).forward(tiles_[slot].view(), spectra_[slot]);
+}
+
+// kRings: not looked at. kRings + 1: noise alone.
+std::size_t DetailSpectrumSum::ring_of(double fx, double fy) const {
+  if (fx * tile_.width_px < kAxis || fy * tile_.height_px < kAxis) return kRings;
+  const double radius = std::hypot(fx, fy);
+  if (mosaic_) {
+    const double from_copy = std::hypot(0.5 - fx, 0.5 - fy);
+    if (radius > kMosaicFree && from_copy > kMosaicFree) return kRings + 1;
+    if (from_copy < radius) return kRings;
+  } else if (radius > kFloorFrom) {
+    return kRings + 1;
+  }
+  return std::min(static_cast<std::size_t>(radius / kRingWidth), kRings - 1);
+}
+
+void DetailSpectrumSum::add(const std::vector<const capture::Frame*>& frames,
+                            const std::vector<Shift>& middles) {
+  if (frames.size() < kFewestOfBlock || std::min(tile_.width_px, tile_.height_px) < kSmallestTile)
+    return;
+  while (spectra_.size() < frames.size()) {
+    spectra_.emplace_back(tile_);
+    tiles_.emplace_back(tile_);
+  }
+  parallel_for(static_cast<std::int64_t>(frames.size()), [&](std::int64_t i) {
+    const auto slot = static_cast<std::size_t>(i);
+    transform(*frames[slot], middles[slot], slot);
+  });
+  const auto count = static_cast<float>(frames.size());
+  for (int r = 0; r < spectra_[0].rows(); ++r) {
+    const double fy = std::abs(spectra_[0].frequency_y(r));
+    for (int c = 0; c < spectra_[0].columns(); ++c) {
+      const std::size_t ring = ring_of(spectra_[0].frequency_x(c), fy);
+      if (ring == kRings) continue;
+      std::complex<float> mean = 0;
+      for (std::size_t i = 0; i < frames.size(); ++i) mean += spectra_[i].row(r)[c] / count;
+      double power = 0;
+      for (std::size_t i = 0; i < frames.size(); ++i)
+        power += static_cast<double>(std::norm(spectra_[i].row(r)[c] - mean));
+      const double freedom = static_cast<double>(frames.size()) - 1;
+      (ring > kRings ? floor_power_ : power_[ring]) += power;
+      (ring > kRings ? floor_bins_ : bins_[ring]) += freedom;
+    }
+  }
+  frames_seen_ += static_cast<std::int64_t>(frames.size());
+}
+
+std::optional<DetailSpectrum> DetailSpectrumSum::result() const {
+  if (frames_seen_ < kFewestFrames || floor_bins_ <= 0 || floor_power_ <= 0) return std::nullopt;
+  const double noise = floor_power_ / floor_bins_;
+  DetailSpectrum out;
+  bool ended = false;
+  for (std::size_t i = 0; i < kRingsUp; ++i) {
+    const double frequency = (static_cast<double>(i) + 0.5) * kRingWidth;
+    if (frequency < kFirstLooked || bins_[i] < kSmallestBins) continue;
+    const double power = power_[i] / bins_[i] / noise;
+    const double above = power - 1;
+    const double threshold = std::max(kAboveNoise, kSigmas / std::sqrt(bins_[i]));
+    if (!ended && above < threshold) {
+      ended = true;
+      if (!out.rings.empty()) {
+        // Between the last ring above and this one, where the logarithm meets the threshold.
+        const double last = std::log(std::max(out.rings.back().power - 1, 1e-9) / threshold);
+        const double next = std::log(std::max(above, threshold / 10) / threshold);
+        const double share = last > next ? std::clamp(last / (last - next), 0.0, 1.0) : 0;
+        out.limit = out.rings.back().frequency + share * (frequency - out.rings.back().frequency);
+      }
+    }
+    out.rings.push_back({frequency, power});
+  }
+  if (!ended && !out.rings.empty()) {
+    out.to_the_end = true;
+    out.limit = out.rings.back().frequency;
+  }
+  return out;
+}
+
+}  // namespace lull::health

@@ -1,0 +1,60 @@
+#include "health/motion.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "health/quantile.h"
+
+namespace lull::health {
+
+namespace {
+
+constexpr std::size_t kMostPoints = 400;
+const double kRayleighMedian = std::sqrt(2 * std::numbers::ln2);  // of one component's sigma
+
+}  // namespace
+
+double Motion::drift() const { return std::hypot(x.slope, y.slope); }
+
+std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records,
+                                const std::vector<double>& steps_px, bool timed) {
+  std::vector<const quality::FrameRecord*> used;
+  for (const auto& record : records) {
+    if (record.usable()) used.push_back(&record);
+  }
+  std::vector<LinePoint> x;
+  std::vector<LinePoint> y;
+  const std::size_t points = std::min(used.size(), kMostPoints);
+  for (std::size_t i = 0; i < points; ++i) {
+    const auto& record = *used[i * used.size() / points];
+    const double at = timed ? record.time_s : static_cast<double>(record.index);
+    x.push_back({at, record.shift.x_px});
+    y.push_back({at, record.shift.y_px});
+  }
+  const auto line_x = robust_line(x);
+  const auto line_y = robust_line(y);
+  if (!line_x || !line_y) return std::nullopt;
+  Motion out;
+  out.x = *line_x;
+  out.y = *line_y;
+  out.timed = timed;
+  Shift low = used.front()->shift;
+  Shift high = low;
+  std::vector<double> tracked;
+  Shift before = low;
+  for (const auto* record : used) {
+    const Shift at = record->shift;
+    tracked.push_back(std::hypot(at.x_px - before.x_px, at.y_px - before.y_px));
+    before = at;
+    low = {std::min(low.x_px, at.x_px), std::min(low.y_px, at.y_px)};
+    high = {std::max(high.x_px, at.x_px), std::max(high.y_px, at.y_px)};
+  }
+  out.range = high - low;
+  out.tracked_step_px = quantile(std::move(tracked), 0.5);
+  if (!steps_px.empty())
+    out.jitter_px = quantile(steps_px, 0.5) / kRayleighMedian * std::numbers::sqrt2;
+  return out;
+}
+
+}  // namespace lull::health

@@ -1,0 +1,31 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "health/robust_line.h"
+#include "quality/ranking.h"
+
+namespace lull::health {
+
+/// How the object moved over the frame.
+struct Motion {
+  RobustLine x;  ///< against time: px/s, or px a frame where the capture has no time
+  RobustLine y;
+  std::optional<double> jitter_px;  ///< movement from one frame to the next, root mean square
+  double tracked_step_px = 0;       ///< median step of the positions that tracking found
+  Shift range;        ///< furthest apart that the object was found, px
+  bool timed = true;  ///< slopes are per second
+
+  [[nodiscard]] double drift() const;  ///< speed of the drift alone
+};
+
+/// Drift by robust lines through the shifts of the usable frames (at most 400, spread evenly);
+/// jitter from the median step, so that a few jumps do not count: the median of a step with
+/// Gaussian components is 1.1774 standard deviations of one (Rayleigh distribution).
+/// @param steps_px lengths of the movements from one frame to the next (Steps).
+/// @param timed whether the records have times. None: fewer than 8 usable frames.
+[[nodiscard]] std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records,
+                                              const std::vector<double>& steps_px, bool timed);
+
+}  // namespace lull::health

@@ -1,0 +1,84 @@
+#include "health/timing.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "health/quantile.h"
+
+namespace lull::health {
+
+namespace {
+
+constexpr double kStampRounding_s = 1.0e-3;
+constexpr double kNearUsual = 0.5;  // of an interval
+
+struct Step {
+  double begin_s = 0;
+  double length_s = 0;
+  double frames = 1;  ///< by their indices
+};
+
+std::vector<Step> steps_of(const std::vector<quality::FrameRecord>& records) {
+  std::vector<Step> steps;
+  const quality::FrameRecord* before = nullptr;
+  for (const auto& record : records) {
+    // The survey knows no time of a frame that could not be decoded.
+    if (record.reject == Reject::damaged && record.time_s <= 0) continue;
+    if (before != nullptr) {
+      steps.push_back({before->time_s, record.time_s - before->time_s,
+                       static_cast<double>(record.index - before->index)});
+    }
+    before = &record;
+  }
+  return steps;
+}
+
+// Rounded stamps of fast captures differ by whole milliseconds only: the mean of what is near the
+// median is finer than the median.
+double usual_interval(const std::vector<Step>& steps) {
+  std::vector<double> lengths;
+  for (const Step& step : steps) lengths.push_back(step.length_s / step.frames);
+  const double middle = quantile(std::move(lengths), 0.5);
+  const double near = std::max(kNearUsual * middle, kStampRounding_s * 1.01);
+  double time = 0;
+  double frames = 0;
+  for (const Step& step : steps) {
+    if (std::abs(step.length_s - step.frames * middle) > near) continue;
+    time += step.length_s;
+    frames += step.frames;
+  }
+  return frames > 0 ? time / frames : middle;
+}
+
+}  // namespace
+
+std::optional<Timing> timing_of(const std::vector<quality::FrameRecord>& records) {
+  const std::vector<Step> steps = steps_of(records);
+  if (steps.size() < 2) return std::nullopt;
+  Timing out;
+  out.interval_s = usual_interval(steps);
+  if (out.interval_s <= 0) return std::nullopt;
+  out.duration_s =
+      steps.back().begin_s + steps.back().length_s - steps.front().begin_s + out.interval_s;
+  out.too_coarse = out.interval_s < 2 * kStampRounding_s;
+  const double late = std::max(kNearUsual * out.interval_s, kStampRounding_s * 1.01);
+  std::vector<double> deviations;
+  for (const Step& step : steps) {
+    const double excess = step.length_s - step.frames * out.interval_s;
+    out.backwards = out.backwards || step.length_s <= 0;
+    if (excess <= late) {
+      deviations.push_back(std::abs(excess) / out.interval_s);
+      continue;
+    }
+    ++out.gaps;
+    out.missing_frames += std::max<std::int64_t>(1, std::llround(excess / out.interval_s));
+    if (step.length_s > out.longest_gap_s) {
+      out.longest_gap_s = step.length_s;
+      out.longest_gap_at_s = step.begin_s;
+    }
+  }
+  out.unevenness = quantile(std::move(deviations), 0.95);
+  return out;
+}
+
+}  // namespace lull::health

@@ -1,0 +1,117 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "app/program.h"
+#include "capture/capture_support.h"
+
+namespace {
+
+using namespace lull::test;
+using nlohmann::json;
+
+std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
+
+json told_of(std::vector<std::string> words) {
+  words.insert(words.begin(), "inspect");
+  words.insert(words.end(), {"--json", "--quiet"});
+  const Run run = run_lull(words);
+  CAPTURE(run.errors);
+  REQUIRE(run.status == 0);
+  return json::parse(run.output);
+}
+
+void check_refused(const std::vector<std::string>& words, int status, const std::string& says) {
+  CAPTURE(says);
+  const Run run = run_lull(words);
+  CAPTURE(run.errors);
+  CHECK(run.status == status);
+  CHECK(run.errors.find(says) != std::string::npos);
+  CHECK(run.output.empty());
+}
+
+}  // namespace
+
+TEST_SUITE("app/inspect") {
+  TEST_CASE("the text fits on a screen, and each finding says what to do next time") {
+    // 100 columns, 30 lines; the sample with every fault there is may take 40.
+    for (const auto& [name, most] : {std::pair{"highland.mkv", 30}, {"ringed_faint.ser", 40}}) {
+      CAPTURE(name);
+      const Run run = run_lull({"inspect", sample(name), "--quiet"});
+      REQUIRE(run.status == 0);
+      std::stringstream stream(run.output);
+      int lines = 0;
+      int findings = 0;
+      for (std::string line; std::getline(stream, line);) {
+        ++lines;
+        if (lines > 1) CHECK(line.size() <= 100);  // the first is the capture's name
+        findings += line.starts_with("- ") ? 1 : 0;
+      }
+      CHECK(lines <= most);
+      CHECK(findings == static_cast<int>(told_of({sample(name)}).at("findings").size()));
+      CHECK(run.output.find("certified full-aperture filter") != std::string::npos);
+    }
+  }
+
+  TEST_CASE("the figures of the samples are those of their makers") {
+    // samples/ MANIFEST.md: 8 bit, 27.89 and 0.607 electrons a level, cutoff at 0.345 and 0.333
+    // cycles/px; the ringed one's last frame is truncated, and it drifts to the frame's edge.
+    const json highland = told_of({sample("highland.mkv")});
+    CHECK(highland.at("frames") == 200);
+    CHECK(highland.at("true_bits") == 8);
+    CHECK(highland.at("target").at("kind") == "surface");
+    CHECK(std::abs(highland.at("noise").at("gain_e_per_adu").get<double>() / 27.89 - 1) < 0.03);
+    CHECK(highland.at("detail").at("limit_cycles_per_px").get<double>() > 0.75 * 0.345);
+    CHECK(highland.at("detail").at("limit_cycles_per_px").get<double>() < 0.345 + 0.02);
+    const json ringed = told_of({sample("ringed_faint.ser")});
+    CHECK(ringed.at("header_frames") == 304);
+    CHECK(ringed.at("frames") == 303);
+    CHECK(ringed.at("target").at("kind") == "disc");
+    CHECK(std::abs(ringed.at("noise").at("gain_e_per_adu").get<double>() / 0.607 - 1) < 0.03);
+    CHECK(ringed.at("left_out").at("doubled") == 7);
+    CHECK(ringed.at("left_out").at("black") == 1);
+  }
+
+  TEST_CASE("with the optics, sampling is told in pixels to lambda / D") {
+    // lambda F / (D p) = 0.00061 mm * 2900 mm / (203 mm * 0.003 mm) = 2.9048.
+    const json told = told_of({sample("highland.mkv"), "--aperture", "203", "--focal-length",
+                               "2900", "--pixel", "3", "--wavelength", "610"});
+    CHECK(told.at("detail").at("px_per_lambda_over_d").get<double>() == doctest::Approx(2.9048));
+    CHECK(told.at("detail").at("limit_over_cutoff").get<double>() > 0.75);
+    CHECK(told.at("detail").at("limit_over_cutoff").get<double>() < 1.06);
+  }
+
+  TEST_CASE("the plot is written whole, and threads do not change a figure") {
+    const TempFolder folder;
+    const json one = told_of(
+        {sample("ringed_faint.ser"), "--threads", "1", "--plot", folder.file("health.svg")});
+    CHECK(one == told_of({sample("ringed_faint.ser"), "--threads", "3"}));
+    std::ifstream file(folder.file("health.svg"));
+    const std::string svg{std::istreambuf_iterator<char>(file), {}};
+    CHECK(svg.find("</svg>") != std::string::npos);
+    for (const char* title : {"Levels of the samples", "Sharpness over time", "Path of the object",
+                              "Power of detail over noise"})
+      CHECK(svg.find(title) != std::string::npos);
+    CHECK(svg.find("nan") == std::string::npos);
+    CHECK(svg.find("inf") == std::string::npos);
+  }
+
+  TEST_CASE("optics that are half told or make no sense are refused, and so are bad outputs") {
+    const std::string capture = sample("highland.mkv");
+    check_refused({"inspect", capture, "--aperture", "200"}, 2, "--focal-length");
+    check_refused({"inspect", capture, "--pixel", "3"}, 2, "--aperture");
+    check_refused(
+        {"inspect", capture, "--aperture", "-200", "--focal-length", "2000", "--pixel", "3"}, 2,
+        "not a number from 10 to 20000 mm");
+    check_refused(
+        {"inspect", capture, "--aperture", "200", "--focal-length", "2 m", "--pixel", "3"}, 2,
+        "not a number");
+    check_refused({"inspect", capture, "--plot", capture}, 2, "would be overwritten");
+    check_refused({"inspect", capture, "--plot", "/nowhere/at/all.svg"}, 5, "/nowhere/at/all.svg");
+  }
+}
