@@ -52,6 +52,13 @@ void add_input_options(CLI::App& command, InputOptions& input, std::string& memo
   command.add_option(
       "--metric", input.metric,
       "Sharpness measure: auto, gradient, laplacian, modified-laplacian, fine, coarse");
+  command.add_option("--cfa", input.cfa,
+                     "Colour filters of the frames as stored: auto, none, RGGB, BGGR, GBRG, GRBG");
+  command.add_option("--byte-order", input.byte_order,
+                     "Of raw 16-bit samples: auto, little or big end first");
+  command.add_option("--pixel-format", input.pixel_format,
+                     "Of raw video, if the file cannot say it: auto or FFmpeg's name, such as "
+                     "gray16le");
   command.add_option("--threads", input.threads, "Threads to use; 0 = all")
       ->check(whole_number(0, 1024));
   command.add_option("--memory", memory, "Most memory to use, such as 800M or 2G");
@@ -135,8 +142,8 @@ void define(CLI::App& app, CommandLine& line) {
                                           "Repeat an earlier run with the options of its recipe");
   recipe->check(file_name);
   for (const char* set_by_recipe :
-       {"--dark", "--flat", "--flat-dark", "--metric", "--keep", "--patch", "--frame", "--finish",
-        "--white-balance", "--dispersion"}) {
+       {"--dark", "--flat", "--flat-dark", "--cfa", "--byte-order", "--pixel-format", "--metric",
+        "--keep", "--patch", "--frame", "--finish", "--white-balance", "--dispersion"}) {
     recipe->excludes(set_by_recipe);
   }
 }

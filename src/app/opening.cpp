@@ -8,6 +8,7 @@
 #include <regex>
 
 #include "app/choices.h"
+#include "app/reading.h"
 #include "calibrate/calibrated_capture.h"
 #include "calibrate/master.h"
 #include "calibrate/mended_capture.h"
@@ -21,15 +22,18 @@ namespace {
 // Shares of the memory: what frames at work may take, and what the cache may.
 constexpr double kCacheShare = 0.6;
 
-std::optional<calibrate::Master> master(const std::string& path, const Progress& progress) {
+// Darks and flats come from the same camera, so what was said of the capture holds for them,
+// unless they are files of another kind, such as averaged pictures.
+std::optional<calibrate::Master> master(const std::string& path, const InputOptions& options,
+                                        const Progress& progress) {
   if (path.empty()) return std::nullopt;
-  return calibrate::read_master(path, progress);
+  capture::OpenOptions open = reading_of(options);
+  open.lenient = true;
+  return calibrate::read_master(path, progress, open);
 }
 
 std::unique_ptr<capture::Capture> open_source(const InputOptions& options) {
-  capture::OpenOptions open;
-  open.decoder_threads = options.threads;
-  return capture::Capture::open(options.capture, open);
+  return capture::Capture::open(options.capture, reading_of(options));
 }
 
 std::string unescaped(const std::string& text) {
@@ -76,9 +80,9 @@ std::unique_ptr<capture::FrameStore> open_capture(const InputOptions& options,
   if (options.dark.empty()) source = calibrate::mended(std::move(source), progress);
   if (calibrates(options)) {
     calibrate::Masters masters;
-    masters.dark = master(options.dark, progress);
-    masters.flat = master(options.flat, progress);
-    masters.flat_dark = master(options.flat_dark, progress);
+    masters.dark = master(options.dark, options, progress);
+    masters.flat = master(options.flat, options, progress);
+    masters.flat_dark = master(options.flat_dark, options, progress);
     calibrate::Calibration calibration(source->info(), std::move(masters));
     source = calibrate::calibrated(std::move(source), std::move(calibration));
   }

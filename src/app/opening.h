@@ -18,6 +18,9 @@ struct InputOptions {
   std::string flat;
   std::string flat_dark;
   std::string metric = "auto";
+  std::string cfa = "auto";           ///< mosaic of the frames: auto, none, RGGB ...
+  std::string byte_order = "auto";    ///< of raw 16-bit samples: auto, little or big
+  std::string pixel_format = "auto";  ///< of raw video: auto or libav's name
   int threads = 0;
   std::size_t memory_bytes = 0;
   bool json = false;

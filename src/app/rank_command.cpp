@@ -6,7 +6,9 @@
 #include <numeric>
 
 #include "app/commands.h"
+#include "app/reading.h"
 #include "app/results.h"
+#include "app/times.h"
 #include "app/verdict.h"
 #include "capture/video_writer.h"
 #include "core/error.h"
@@ -24,25 +26,32 @@ std::string flags(const FrameRecord& record) {
   return record.reject ? std::string(reject_name(*record.reject)) : std::string();
 }
 
+bool has_utc(const capture::CaptureInfo& info) { return info.begun && info.has_times; }
+
 // `shift` maps a frame point to the reference: the opposite of where the object was found.
-std::vector<std::string> csv_fields(const FrameRecord& r) {
+std::vector<std::string> csv_fields(const capture::CaptureInfo& info, const FrameRecord& r) {
   const bool measured = r.reject != Reject::damaged || r.brightness > 0;
   const auto number = [measured](double value, const char* format) {
     return measured ? fmt::format(fmt::runtime(format), value) : std::string();
   };
-  return {std::to_string(r.index),
-          fmt::format("{:.6f}", r.time_s),
-          number(r.sharpness, "{:.6g}"),
-          number(r.brightness, "{:.6g}"),
-          r.usable() ? fmt::format("{:.3f}", 0.0 - r.shift.x_px) : "",
-          r.usable() ? fmt::format("{:.3f}", 0.0 - r.shift.y_px) : "",
-          flags(r)};
+  std::vector<std::string> fields = {std::to_string(r.index),
+                                     fmt::format("{:.6f}", r.time_s),
+                                     number(r.sharpness, "{:.6g}"),
+                                     number(r.brightness, "{:.6g}"),
+                                     r.usable() ? fmt::format("{:.3f}", 0.0 - r.shift.x_px) : "",
+                                     r.usable() ? fmt::format("{:.3f}", 0.0 - r.shift.y_px) : "",
+                                     flags(r)};
+  if (has_utc(info)) fields.push_back(utc_text(info, r));
+  return fields;
 }
 
-std::string table(const stack::Survey& survey) {
-  std::string text = output::csv_line(std::vector<std::string>{
-      "frame", "time_s", "sharpness", "brightness", "shift_x_px", "shift_y_px", "flags"});
-  for (const FrameRecord& record : survey.records) text += output::csv_line(csv_fields(record));
+std::string table(const stack::Survey& survey, const capture::CaptureInfo& info) {
+  std::vector<std::string> names = {"frame",      "time_s",     "sharpness", "brightness",
+                                    "shift_x_px", "shift_y_px", "flags"};
+  if (has_utc(info)) names.emplace_back("utc");
+  std::string text = output::csv_line(names);
+  for (const FrameRecord& record : survey.records)
+    text += output::csv_line(csv_fields(info, record));
   return text;
 }
 
@@ -55,6 +64,7 @@ nlohmann::json to_json(const stack::Survey& survey, const std::vector<std::size_
                             {"sharpness", r.sharpness},
                             {"brightness", r.brightness},
                             {"noise", r.noise}};
+    if (const std::string utc = utc_text(info, r); !utc.empty()) frame["utc"] = utc;
     if (r.usable()) {
       frame["shift_x_px"] = 0.0 - r.shift.x_px;
       frame["shift_y_px"] = 0.0 - r.shift.y_px;
@@ -152,11 +162,13 @@ void check_outputs(const RankOptions& options) {
   }
 }
 
-void write_results(const RankOptions& options, const stack::Survey& survey,
-                   const std::vector<std::size_t>& order, const Progress& progress) {
+void write_results(const RankOptions& options, const capture::CaptureInfo& info,
+                   const stack::Survey& survey, const std::vector<std::size_t>& order,
+                   const Progress& progress) {
   Results results;
   if (!options.csv.empty()) {
-    results.add(options.csv, [&](const auto& path) { output::write_file(path, table(survey)); });
+    results.add(options.csv,
+                [&](const auto& path) { output::write_file(path, table(survey, info)); });
   }
   if (!options.sorted.empty()) {
     // Frames as the camera gave them: a video cannot tell the black level of calibrated ones.
@@ -172,11 +184,12 @@ void write_results(const RankOptions& options, const stack::Survey& survey,
 
 void rank(const RankOptions& options, const Progress& progress) {
   const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
+  static_cast<void>(reading_of(options.input));
   check_outputs(options);
   const auto frames = open_capture(options.input, progress);
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);
   const auto order = quality::rank(survey.records);
-  if (!order.empty()) write_results(options, survey, order, progress);
+  if (!order.empty()) write_results(options, frames->info(), survey, order, progress);
   std::vector<std::string> notes = frames->info().notes;
   for (std::string& note : sorted_notes(options, frames->info())) notes.push_back(std::move(note));
   if (options.input.json) {

@@ -8,7 +8,9 @@
 
 #include "app/choices.h"
 #include "app/commands.h"
+#include "app/reading.h"
 #include "app/results.h"
+#include "app/times.h"
 #include "app/verdict.h"
 #include "app/white_balance_choice.h"
 #include "core/error.h"
@@ -80,6 +82,9 @@ nlohmann::json recipe_options(const StackCommandOptions& options) {
           {"dark", options.input.dark},
           {"flat", options.input.flat},
           {"flat_dark", options.input.flat_dark},
+          {"cfa", options.input.cfa},
+          {"byte_order", options.input.byte_order},
+          {"pixel_format", options.input.pixel_format},
           {"metric", options.input.metric},
           {"keep", options.keep},
           {"patch", options.patch},
@@ -100,6 +105,10 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
     options.input.dark = text("dark");
     options.input.flat = text("flat");
     options.input.flat_dark = text("flat_dark");
+    // Recipes of earlier versions say nothing of these.
+    options.input.cfa = from.value("cfa", options.input.cfa);
+    options.input.byte_order = from.value("byte_order", options.input.byte_order);
+    options.input.pixel_format = from.value("pixel_format", options.input.pixel_format);
     options.input.metric = text("metric");
     options.keep = text("keep");
     options.patch = text("patch");
@@ -160,7 +169,8 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
   return out;
 }
 
-output::Metadata metadata(const StackCommandOptions& options, const stack::Survey& survey,
+output::Metadata metadata(const StackCommandOptions& options,
+                          const std::optional<ExposureTimes>& times, const stack::Survey& survey,
                           const stack::StackResult& result, bool finished) {
   output::Metadata out;
   out.description =
@@ -178,6 +188,10 @@ output::Metadata metadata(const StackCommandOptions& options, const stack::Surve
                {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
   if (const auto resolution = result.frc.resolution()) {
     out.cards.push_back({"RESOL", 1 / *resolution, "[px] finest period with FRC over 1/7"});
+  }
+  if (times) {
+    const auto cards = time_cards(*times);
+    out.cards.insert(out.cards.end(), cards.begin(), cards.end());
   }
   return out;
 }
@@ -305,6 +319,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   stack_options.memory_bytes = options.input.memory_bytes / 4;
   stack_options.compare_frames = options.finish == "auto";
   stack_options.mend_dispersion = parse_dispersion(options.dispersion);
+  static_cast<void>(reading_of(options.input));
   const bool finished = parse_finish(options.finish);
   const WhiteBalanceChoice white_balance = parse_white_balance(options.white_balance);
   const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
@@ -323,13 +338,15 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   std::vector<std::string> written = {options.output};
   output::Clipped clipped;
   nlohmann::json run = figures(survey, result);
+  const auto times = exposure_times(frames->info(), survey, result.kept);
+  if (times) run["utc"] = to_json(*times);
   Results results;
   const auto add_picture = [&](const output::PictureView& picture) {
     results.add(
         options.output,
         [&](const auto& path) {
           clipped = output::write_picture(path, picture, encoding_for(picture),
-                                          metadata(options, survey, result, finished));
+                                          metadata(options, times, survey, result, finished));
         },
         Results::Format::of_name);
   };
@@ -338,7 +355,8 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   add_picture(view_of(picture));
   if (finished) {
     results.add(linear, [&](const auto& path) {
-      output::write_fits_float(path, linear_view(result), metadata(options, survey, result, false));
+      output::write_fits_float(path, linear_view(result),
+                               metadata(options, times, survey, result, false));
     });
     written.push_back(linear);
   }

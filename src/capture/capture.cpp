@@ -10,8 +10,10 @@
 #include "capture/bit_depth.h"
 #include "capture/frame_stream.h"
 #include "capture/image_sequence.h"
+#include "capture/layout_choice.h"
 #include "capture/limits.h"
 #include "capture/mosaic_evidence.h"
+#include "capture/pixel_format_choice.h"
 #include "capture/pixel_layout.h"
 #include "capture/rotation.h"
 #include "capture/unpack.h"
@@ -32,10 +34,10 @@ constexpr int kMaxDamagedAtStart = 256;
                                                         const OpenOptions& options) {
   std::error_code error;
   // A file of that very name comes first: '%' may stand in ordinary names.
-  if (!std::filesystem::exists(path, error)) {
-    if (const auto pattern = parse_pattern(path)) return open_sequence(*pattern, path);
-  }
-  return open_container(path, options);
+  const auto pattern = std::filesystem::exists(path, error) ? std::nullopt : parse_pattern(path);
+  auto source = pattern ? open_sequence(*pattern, path) : open_container(path, options);
+  if (options.pixel_format.empty()) return source;
+  return read_as(options.pixel_format, std::move(source), path, options.lenient);
 }
 
 [[nodiscard]] int thread_count(const OpenOptions& options) {
@@ -77,7 +79,7 @@ class VideoCapture final : public Capture {
       : stream_(open_source(path, options), thread_count(options), path) {
     info_.path = path;
     learn_from_container();
-    learn_from_frames();
+    learn_from_frames(options);
     rewind();
   }
 
@@ -106,9 +108,9 @@ class VideoCapture final : public Capture {
 
  private:
   void learn_from_container();
-  void learn_from_frames();
+  void learn_from_frames(const OpenOptions& options);
   [[nodiscard]] AvFrame first_picture();
-  void learn_layout(const AVFrame& first);
+  void learn_layout(const AVFrame& first, const OpenOptions& options);
   template <class Visit>
   void look_at_first_frames(AvFrame first, const Visit& visit);
   [[nodiscard]] TrueDepth known_depth() const;
@@ -133,13 +135,27 @@ void VideoCapture::learn_from_container() {
   info_.codec = stream_.codec_name();
   info_.header_frames = facts.header_frames;
   info_.frames_per_s = facts.frames_per_s;
+  info_.has_times = facts.has_times;
+  info_.begun = facts.begun;
+  info_.begun_source = facts.begun_source;
   info_.notes = facts.notes;
   if (stream_.lacks_checksums()) {
     info_.notes.push_back(
         "FFV1 without checksums: frames damaged on the disk cannot be told apart");
   }
+  if (stream_.probe_differences()) {
+    info_.notes.push_back(
+        "frames are coded as differences to one another: detail that they share may be the "
+        "coder's, "
+        "so the resolution may be told too fine");
+  }
   info_.cheap_to_decode = stream_.is_raw();
   info_.intra_only = stream_.probe_intra_only();
+  if (stream_.is_lossy() && !stream_.begins_with_keys()) {
+    info_.notes.push_back(
+        "frames are coded from one another: what they share may be the coder's, so the resolution "
+        "may be told too fine");
+  }
   quarters_ = facts.quarters;
 }
 
@@ -160,10 +176,10 @@ AvFrame VideoCapture::first_picture() {
       info_.path, damaged, info_.codec, info_.container));
 }
 
-void VideoCapture::learn_from_frames() {
+void VideoCapture::learn_from_frames(const OpenOptions& options) {
   AvFrame first = first_picture();
   check_size(info_.path, {first->width, first->height});
-  learn_layout(*first);
+  learn_layout(*first, options);
   DepthEvidence depth;
   MosaicEvidence mosaic;
   bool coloured = false;
@@ -181,8 +197,10 @@ void VideoCapture::learn_from_frames() {
   if (!doubt.empty()) info_.notes.push_back(doubt);
 }
 
-void VideoCapture::learn_layout(const AVFrame& first) {
+void VideoCapture::learn_layout(const AVFrame& first, const OpenOptions& options) {
   layout_ = layout_of(info_.path, first);
+  layout_.bits_are_certain = layout_.bits_are_certain || stream_.source().facts().scale.has_value();
+  apply_choices(options, {info_.path, info_.container, stream_.is_raw()}, layout_);
   format_ = first.format;
   stored_size_ = {first.width, first.height};
   if (quarters_ == 0) quarters_ = quarters_of_picture(first);
@@ -238,7 +256,7 @@ void VideoCapture::set_depth(const TrueDepth& depth) {
   info_.true_bits = depth.bits;
   info_.high_aligned = depth.high_aligned;
   info_.full_scale = depth.full_scale;
-  info_.scale = depth.scale();
+  info_.scale = stream_.source().facts().scale.value_or(depth.scale());
   if (layout_.limited_range) {
     // Video levels: ITU-R BT.601-7 table 3 and BT.709-6 table 1, 8-bit values times 2^(bits-8).
     const double unit = static_cast<double>(1 << (layout_.bits - 8 + layout_.shift));
@@ -269,6 +287,11 @@ Outcome<Frame> VideoCapture::take() {
 }
 
 }  // namespace
+
+std::optional<Utc> utc_of(const CaptureInfo& info, double time_s) {
+  if (!info.begun || !info.has_times) return std::nullopt;
+  return after(*info.begun, time_s);
+}
 
 std::unique_ptr<Capture> Capture::open(const std::string& path, const OpenOptions& options) {
   return std::make_unique<VideoCapture>(path, options);

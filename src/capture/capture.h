@@ -3,26 +3,35 @@
 #include <cstdint>
 #include <filesystem>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "capture/chroma.h"
 #include "capture/frame.h"
 #include "core/outcome.h"
+#include "core/utc.h"
 
 namespace lull::capture {
 
-/// Order of the two bytes of a sample in a SER file.
+/// Order of the two bytes of a raw sample.
 enum class ByteOrder {
-  automatic,  ///< the header's word, unless the pictures speak clearly against it
+  automatic,  ///< the file's word; in SER unless the pictures speak clearly against it
   little,
   big,
 };
 
+/// How a capture is to be read, where its file says nothing or something wrong.
 struct OpenOptions {
   int decoder_threads = 0;  ///< 0 = as many as the machine has; used by compressed captures
-  ByteOrder ser_byte_order = ByteOrder::automatic;
+  ByteOrder byte_order = ByteOrder::automatic;
+  std::optional<Cfa> cfa{};  ///< of the frames as stored; Cfa::none: no mosaic; not set: as it says
+  std::string pixel_format{};  ///< of raw video, libav's name; empty: as it says
+  bool lenient = false;  ///< leave out what makes no sense for this file instead of refusing it
 };
+
+/// libav's names of the pixel formats that OpenOptions::pixel_format can be.
+[[nodiscard]] std::vector<std::string> readable_pixel_formats();
 
 /// What is known of a capture once it is open (from the header and its first frames).
 struct CaptureInfo {
@@ -43,17 +52,24 @@ struct CaptureInfo {
   double full_scale = 255;         ///< stored value at which a sample counts as saturated
   std::int64_t header_frames = 0;  ///< the header's word, 0 = says nothing; not to be relied on
   double frames_per_s = 0;         ///< 0 = not known
+  bool has_times = false;          ///< Frame::time_s is told by the file, or follows from the rate
+  std::optional<Utc> begun{};      ///< when frame 0 was exposed
+  std::string begun_source{};      ///< what tells it, such as "time stamps of the frames"
   bool intra_only = false;  ///< every frame stands alone, so by-index reads are exact and cheap
   bool cheap_to_decode = false;  ///< raw samples: decoding again costs no more than reading
   std::vector<std::string>
       notes;  ///< what was done that a user should know ("colour is not used ...")
 };
 
+/// When a frame of that Frame::time_s was exposed; nothing where the file does not tell.
+[[nodiscard]] std::optional<Utc> utc_of(const CaptureInfo& info, double time_s);
+
 /// A capture opened for reading: file or numbered image sequence (a pattern such as
 /// "moon_%04d.png"). Frames in order by next(), or by index through at(). One reader, one thread.
 class Capture {
  public:
   /// @throws InputError: missing, not a video, no frame decodable, absurd dimensions.
+  /// @throws UsageError: an option that makes no sense for this file (see OpenOptions::lenient).
   [[nodiscard]] static std::unique_ptr<Capture> open(const std::string& path,
                                                      const OpenOptions& options = {});
 

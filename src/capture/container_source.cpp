@@ -4,6 +4,8 @@
 #include <optional>
 
 #include "capture/container.h"
+#include "capture/fits_image.h"
+#include "capture/fits_source.h"
 #include "capture/image_sequence.h"
 #include "capture/limits.h"
 #include "capture/packet_source.h"
@@ -75,6 +77,7 @@ class ContainerSource final : public PacketSource {
   }
 
   void read_facts();
+  void read_begin();
   void read_rotation();
   [[nodiscard]] bool demux(AVPacket& packet);
   [[nodiscard]] bool seek(PacketIndex index);
@@ -107,6 +110,7 @@ void ContainerSource::read_facts() {
   } else if (video.r_frame_rate.num > 0 && video.r_frame_rate.den > 0) {
     facts_.frames_per_s = av_q2d(video.r_frame_rate);
   }
+  read_begin();
   const AVRational shape = video.sample_aspect_ratio.num > 0 ? video.sample_aspect_ratio
                                                              : video.codecpar->sample_aspect_ratio;
   if (shape.num > 0 && shape.den > 0 && shape.num != shape.den) {
@@ -115,6 +119,26 @@ void ContainerSource::read_facts() {
                     shape.num, shape.den));
   }
   read_rotation();
+}
+
+/// When the recording began: a SER file tells itself, others in metadata that libav brings into
+/// one form, "2022-09-28T22:13:20.000000Z".
+void ContainerSource::read_begin() {
+  if (ser_) {
+    facts_.has_times = !ser_->ticks.empty();
+    facts_.begun = ser_->begun;
+    facts_.begun_source = ser_->begun_source;
+    return;
+  }
+  facts_.has_times = facts_.frames_per_s > 0;
+  for (const AVDictionary* texts : {container_->video().metadata, container_->context().metadata}) {
+    const AVDictionaryEntry* entry = av_dict_get(texts, "creation_time", nullptr, 0);
+    const auto moment = entry == nullptr ? std::nullopt : parse_iso8601(entry->value);
+    if (!moment || !is_plausible(*moment)) continue;
+    facts_.begun = moment;
+    facts_.begun_source = "date of recording in the file";
+    return;
+  }
 }
 
 void ContainerSource::read_rotation() {
@@ -210,11 +234,12 @@ double ContainerSource::time_s(PacketIndex index) const {
 
 std::unique_ptr<PacketSource> open_container(const std::string& path, const OpenOptions& options) {
   auto file = std::make_unique<InputFile>(path);
+  if (is_fits(path)) return open_fits({path}, path);
   const AVInputFormat& demuxer = find_demuxer(*file);
   const std::string_view name = demuxer.name;
   if (name.ends_with("_pipe")) return open_picture(path);
   std::optional<SerFile> ser;
-  if (name == "ser") ser = mend_ser(*file, options.ser_byte_order);
+  if (name == "ser") ser = mend_ser(*file, options.byte_order);
   auto source = std::make_unique<ContainerSource>(std::move(file), demuxer, std::move(ser));
   const AVCodecParameters& codec = source->codec();
   if (codec.width != 0 || codec.height != 0) check_size(path, {codec.width, codec.height});

@@ -21,10 +21,22 @@ constexpr PacketIndex kProbedPackets = 16;
 constexpr PacketIndex kMaxReorder = 32;
 constexpr int kMaxErrorsInARow = 100'000;
 
+/// The four characters by which a container names a codec.
+[[nodiscard]] std::string tag_text(std::uint32_t tag) {
+  std::array<char, AV_FOURCC_MAX_STRING_SIZE> text{};
+  return av_fourcc_make_string(text.data(), tag);
+}
+
 [[nodiscard]] CodecContext open_decoder(const AVCodecParameters& parameters, AVRational time_base,
                                         int threads, const std::string& path, DecodeLog& log,
                                         bool every_error) {
   const AVCodec* codec = avcodec_find_decoder(parameters.codec_id);
+  if (codec == nullptr && parameters.codec_id == AV_CODEC_ID_NONE) {
+    throw InputError(fmt::format(
+        "{}: how its frames are coded is not known (tag '{}'). If they are raw samples, say which, "
+        "for example --pixel-format gray16le or bayer_rggb8.",
+        path, tag_text(parameters.codec_tag)));
+  }
   if (codec == nullptr) {
     throw InputError(fmt::format(
         "{}: frames are coded as {}, for which there is no decoder. Convert the capture, "
@@ -93,8 +105,30 @@ bool FrameStream::lacks_checksums() const {
   return codec.codec_id == AV_CODEC_ID_FFV1 && codec.extradata_size == 0;
 }
 
+bool FrameStream::is_lossy() const {
+  const AVCodecDescriptor* codec = avcodec_descriptor_get(source_->codec().codec_id);
+  return codec != nullptr && (codec->props & AV_CODEC_PROP_LOSSY) != 0;
+}
+
+bool FrameStream::begins_with_keys() {
+  if (stands_alone_) return true;
+  bool all_keys = true;
+  restart(0);
+  for (PacketIndex i = 0; i < kProbedPackets && source_->read(*packet_); ++i) {
+    all_keys = all_keys && (packet_->flags & AV_PKT_FLAG_KEY) != 0;
+  }
+  restart(0);
+  return all_keys;
+}
+
 bool FrameStream::probe_intra_only() {
   if (stands_alone_ || !packet_is_frame_) return stands_alone_;
+  return probe_keys_only();
+}
+
+bool FrameStream::probe_differences() { return !packet_is_frame_ && !probe_keys_only(); }
+
+bool FrameStream::probe_keys_only() {
   bool all_keys = true;
   restart(0);
   for (PacketIndex i = 0; i < kProbedPackets && source_->read(*packet_); ++i) {

@@ -38,8 +38,17 @@ class FrameStream {
   /// any bytes decode to a picture.
   [[nodiscard]] bool lacks_checksums() const;
 
+  /// The coder may leave out detail that it takes for too faint.
+  [[nodiscard]] bool is_lossy() const;
+
+  /// The first packets are key frames, or the codec has no others.
+  [[nodiscard]] bool begins_with_keys();
+
   /// Every packet seen so far stands alone; looks at the first packets where codecs differ.
   [[nodiscard]] bool probe_intra_only();
+
+  /// Lossy frames are coded as differences to one another, as the first packets show.
+  [[nodiscard]] bool probe_differences();
 
   /// The next frame, or nothing at the end.
   [[nodiscard]] std::optional<DecodedFrame> next();
@@ -52,6 +61,7 @@ class FrameStream {
     std::int64_t pts = kNoTime;
   };
 
+  [[nodiscard]] bool probe_keys_only();
   void restart(PacketIndex packet);
   [[nodiscard]] bool fill();
   [[nodiscard]] bool skip_to(FrameIndex index);

@@ -8,6 +8,8 @@
 #include <string_view>
 
 #include "capture/container.h"
+#include "capture/fits_image.h"
+#include "capture/fits_source.h"
 #include "capture/limits.h"
 #include "core/error.h"
 
@@ -110,9 +112,10 @@ class SequenceSource final : public PacketSource {
   InputFile file(path);
   const AVInputFormat& demuxer = find_demuxer(file);
   if (!std::string_view(demuxer.name).ends_with("_pipe")) {
-    throw InputError(fmt::format(
-        "{}: is not a picture that can be read as part of a numbered sequence. Use PNG or TIFF.",
-        path));
+    throw InputError(
+        fmt::format("{}: is not a picture that can be read as part of a numbered sequence. Use "
+                    "PNG, TIFF or FITS.",
+                    path));
   }
   const Container container(file, demuxer);
   auto codec = owned<CodecParameters>(avcodec_parameters_alloc());
@@ -183,6 +186,7 @@ std::unique_ptr<PacketSource> open_sequence(const SequencePattern& pattern,
   for (const std::int64_t number : numbers) {
     paths[static_cast<std::size_t>(number - numbers.front())] = pattern.path_of(number);
   }
+  if (paths.size() > 1 && is_fits(paths.front())) return open_fits(std::move(paths), shown_path);
   StreamFacts facts = facts_of(numbers.size());
   const std::int64_t missing = span - static_cast<std::int64_t>(numbers.size());
   if (missing > 0) {

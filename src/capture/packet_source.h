@@ -2,11 +2,13 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "capture/capture.h"
 #include "capture/libav.h"
+#include "core/utc.h"
 
 namespace lull::capture {
 
@@ -17,10 +19,14 @@ using PacketIndex = std::int64_t;
 struct StreamFacts {
   std::string container;
   double frames_per_s = 0;
+  bool has_times = false;      ///< frames have times, of their own or by the rate
+  std::optional<Utc> begun;    ///< when the first frame was exposed
+  std::string begun_source;    ///< what tells it
   AVRational time_base{0, 1};  ///< of the packets' time stamps; 0 = not known
   std::int64_t header_frames = 0;
-  int bits_per_sample = 0;  ///< 0 = not said
-  int quarters = 0;         ///< clockwise quarter turns that set the picture upright
+  int bits_per_sample = 0;           ///< 0 = not said
+  std::optional<SampleScale> scale;  ///< of samples that were made of other values
+  int quarters = 0;                  ///< clockwise quarter turns that set the picture upright
   std::vector<std::string> notes;
 };
 

@@ -37,9 +37,9 @@ constexpr std::array<Mosaic, 12> kMosaics = {{
 [[nodiscard]] InputError unsupported(const std::string& path, const std::string& format) {
   if (format.starts_with("rgb555") || format.starts_with("bgr555")) {
     return InputError(fmt::format(
-        "{}: pixel format {} (5 bits a colour) is not supported. Files that hold 16-bit gray "
-        "samples in AVI are often declared so by mistake: convert the capture to 16-bit FFV1 in "
-        "Matroska, or to SER.",
+        "{}: pixel format {} (5 bits a colour) is not supported. AVI cannot say that it holds "
+        "16-bit gray samples and gives this name instead: if it does, read them with "
+        "--pixel-format gray16le.",
         path, format));
   }
   return InputError(fmt::format(
@@ -104,26 +104,36 @@ void add_notes(const AVPixFmtDescriptor& format, PixelLayout& layout) {
   }
 }
 
-/// Gray, YUV and RGB formats, by libav's own description of where components stand.
-[[nodiscard]] PixelLayout layout_by_description(const std::string& path, const AVFrame& first,
-                                                const AVPixFmtDescriptor& format) {
+/// Its luma stands at bytes 1, 2, 4 and 5 of six, which libav's description, one step for all,
+/// cannot tell.
+constexpr std::string_view kUneven = "uyyvyy411";
+
+/// Gray, YUV or RGB whose samples can be taken as they are.
+[[nodiscard]] bool is_described(const AVPixFmtDescriptor& format) {
   constexpr std::uint64_t kNotSamples = AV_PIX_FMT_FLAG_BITSTREAM | AV_PIX_FMT_FLAG_HWACCEL |
                                         AV_PIX_FMT_FLAG_FLOAT | AV_PIX_FMT_FLAG_PAL |
                                         AV_PIX_FMT_FLAG_BAYER;
-  const bool rgb = (format.flags & AV_PIX_FMT_FLAG_RGB) != 0;
-  const int count = rgb ? 3 : 1;
+  const int count = (format.flags & AV_PIX_FMT_FLAG_RGB) != 0 ? 3 : 1;
   bool usable = (format.flags & kNotSamples) == 0 && format.nb_components >= count &&
-                std::string_view(format.name).substr(0, 3) != "xyz";
-  PixelLayout layout;
+                std::string_view(format.name).substr(0, 3) != "xyz" &&
+                std::string_view(format.name) != kUneven;
   for (int i = 0; usable && i < count; ++i) {
     usable = fills_whole_samples(format, i) && format.comp[i].depth == format.comp[0].depth &&
              format.comp[i].shift == format.comp[0].shift;
-    set_component(layout, format, i);
   }
-  if (!usable) throw unsupported(path, format.name);
+  return usable;
+}
+
+/// Gray, YUV and RGB formats, by libav's own description of where components stand.
+[[nodiscard]] PixelLayout layout_by_description(const std::string& path, const AVFrame& first,
+                                                const AVPixFmtDescriptor& format) {
+  if (!is_described(format)) throw unsupported(path, format.name);
+  const bool rgb = (format.flags & AV_PIX_FMT_FLAG_RGB) != 0;
   const bool yuv = !rgb && format.nb_components >= 3;
+  PixelLayout layout;
   layout.colour = rgb ? Colour::rgb : Colour::mono;
-  layout.plane_count = count;
+  layout.plane_count = rgb ? 3 : 1;
+  for (int i = 0; i < layout.plane_count; ++i) set_component(layout, format, i);
   layout.bits = format.comp[0].depth;
   layout.shift = format.comp[0].shift;
   layout.type = layout.bits > 8 ? SampleType::u16 : SampleType::u8;
@@ -175,6 +185,15 @@ PixelLayout layout_of(const std::string& path, const AVFrame& first) {
   if (description == nullptr) throw unsupported(path, "none");
   if (format == AV_PIX_FMT_PAL8) return palette_layout(first);
   return layout_by_description(path, first, *description);
+}
+
+bool is_readable(AVPixelFormat format) {
+  if (format == AV_PIX_FMT_PAL8) return true;
+  for (const Mosaic& mosaic : kMosaics) {
+    if (mosaic.format == format) return true;
+  }
+  const AVPixFmtDescriptor* description = av_pix_fmt_desc_get(format);
+  return description != nullptr && is_described(*description);
 }
 
 std::string pixel_format_name(int format) {

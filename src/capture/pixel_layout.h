@@ -40,6 +40,9 @@ struct PixelLayout {
 /// @throws InputError naming the format if it is not supported.
 [[nodiscard]] PixelLayout layout_of(const std::string& path, const AVFrame& first);
 
+/// Whether frames of that pixel format can become samples.
+[[nodiscard]] bool is_readable(AVPixelFormat format);
+
 /// libav's name of a pixel format, "none" for an unknown one.
 [[nodiscard]] std::string pixel_format_name(int format);
 

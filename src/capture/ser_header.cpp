@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <bit>
+#include <cstdlib>
 #include <cstring>
 #include <span>
 
@@ -20,7 +21,7 @@ constexpr std::int64_t kHeaderBytes = 178;
 constexpr std::size_t kColourAt = 18, kOrderAt = 22, kWidthAt = 26, kHeightAt = 30, kDepthAt = 34,
                       kCountAt = 38;
 constexpr std::int64_t kTickBytes = 8;
-constexpr std::int64_t kTicksPerSecond = 10'000'000;
+constexpr std::size_t kLocalDateAt = 162, kUtcDateAt = 170;
 constexpr std::int64_t kTicksPerDay = 86'400 * kTicksPerSecond;
 
 // The integers of the file are little-endian, as is every machine Lull is built for.
@@ -58,19 +59,51 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
       path, colour_id));
 }
 
-/// Time stamps of `count` frames from `offset` on, or none if what stands there cannot be them:
-/// they must be of one night, in order, and after the year 1900.
-[[nodiscard]] std::vector<std::int64_t> ticks_at(InputFile& file, std::int64_t offset,
-                                                 std::int64_t count) {
-  constexpr std::int64_t kYear1900 = 599'266'080'000'000'000;  // 693,595 days after 0001-01-01
+/// Why stamps cannot be those of one night's frames; empty if they can.
+[[nodiscard]] std::string fault_of(std::span<const std::int64_t> ticks) {
+  if (!std::all_of(ticks.begin(), ticks.end(), [](auto t) { return is_plausible({t}); }))
+    return "some are not of this time";
+  if (!std::is_sorted(ticks.begin(), ticks.end())) return "they do not rise";
+  if (ticks.back() - ticks.front() >= kTicksPerDay) return "they span more than a day";
+  if (ticks.size() > 1 && ticks.back() == ticks.front()) return "they are all the same";
+  return {};
+}
+
+/// The `count` stamps that stand at `offset`; none if the file ends before.
+[[nodiscard]] std::vector<std::int64_t> stored_ticks(InputFile& file, std::int64_t offset,
+                                                     std::int64_t count) {
   if (count <= 0 || offset + count * kTickBytes > file.size_bytes()) return {};
   std::vector<std::int64_t> ticks(static_cast<std::size_t>(count));
   const auto bytes = std::as_writable_bytes(std::span(ticks));
   if (file.read_at(offset, bytes) != count * kTickBytes) return {};
-  const bool plausible = std::is_sorted(ticks.begin(), ticks.end()) && ticks.front() > kYear1900 &&
-                         ticks.back() - ticks.front() < kTicksPerDay;
-  if (!plausible) ticks.clear();
   return ticks;
+}
+
+/// The same; none if what stands there cannot be stamps.
+[[nodiscard]] std::vector<std::int64_t> ticks_at(InputFile& file, std::int64_t offset,
+                                                 std::int64_t count) {
+  auto ticks = stored_ticks(file, offset, count);
+  if (!ticks.empty() && !fault_of(ticks).empty()) ticks.clear();
+  return ticks;
+}
+
+/// Behind the frames that the header promises stand stamps that cannot be used: as many as there
+/// are frames, but without sense, or some of them, the rest cut off. They are no frames.
+[[nodiscard]] bool has_useless_trailer(InputFile& file, SerFile& ser) {
+  const std::int64_t end = kHeaderBytes + ser.header_frames * ser.frame_bytes;
+  const std::int64_t left = file.size_bytes() - end;
+  if (left == ser.header_frames * kTickBytes) {
+    const auto ticks = stored_ticks(file, end, ser.header_frames);
+    if (ticks.empty()) return false;
+    ser.notes.push_back(
+        fmt::format("the time stamps behind the frames make no sense ({}): they are not used",
+                    fault_of(ticks)));
+    return true;
+  }
+  const std::int64_t whole = left / kTickBytes;
+  if (whole < 2 || whole >= ser.header_frames || ticks_at(file, end, whole).empty()) return false;
+  ser.notes.push_back("the time stamps behind the frames are cut off: they are not used");
+  return true;
 }
 
 /// Sets the number of whole frames and the trailer. The header's count is believed only where
@@ -84,7 +117,13 @@ void count_frames(InputFile& file, SerFile& ser) {
     if (!ser.ticks.empty()) ser.frames = count;
     return !ser.ticks.empty();
   };
-  if (stated > 0 && stated <= by_size && try_count(stated)) return;
+  if (stated > 0 && stated <= by_size) {
+    if (try_count(stated)) return;
+    if (has_useless_trailer(file, ser)) {
+      ser.frames = stated;
+      return;
+    }
+  }
   // The count is wrong, or there is no trailer. One that fits the length exactly shows itself.
   if (payload % (ser.frame_bytes + kTickBytes) == 0 &&
       try_count(payload / (ser.frame_bytes + kTickBytes))) {
@@ -101,6 +140,33 @@ void count_frames(InputFile& file, SerFile& ser) {
     }
   }
   ser.frames = by_size;
+}
+
+/// When the capture began. Some programs put local time into the trailer: that shows where the
+/// header tells both, and the trailer begins with the local one.
+void find_begin(std::span<const std::byte> head, SerFile& ser) {
+  constexpr std::int64_t kSlack = 15 * 60 * kTicksPerSecond;  // zones differ by quarters of an hour
+  std::int64_t local = 0;
+  std::int64_t utc = 0;
+  std::memcpy(&local, head.data() + kLocalDateAt, sizeof local);
+  std::memcpy(&utc, head.data() + kUtcDateAt, sizeof utc);
+  const bool utc_known = is_plausible({utc});
+  if (ser.ticks.empty()) {
+    if (!utc_known) return;
+    ser.begun = Utc{utc};
+    ser.begun_source = "date in the header";
+    return;
+  }
+  ser.begun = Utc{ser.ticks.front()};
+  ser.begun_source = "time stamps of the frames";
+  if (!utc_known || !is_plausible({local})) return;
+  const bool in_utc = std::abs(ser.ticks.front() - utc) < kSlack;
+  const bool in_local = std::abs(ser.ticks.front() - local) < kSlack;
+  if (in_utc || !in_local) return;
+  ser.begun->ticks += utc - local;
+  ser.notes.push_back(
+      "the time stamps of the frames are in local time: they are taken for UTC by the two dates of "
+      "the header");
 }
 
 void note_count(const InputFile& file, SerFile& ser) {
@@ -158,6 +224,7 @@ SerFile mend_ser(InputFile& file, ByteOrder order) {
         file.size_bytes() - kHeaderBytes));
   }
   note_count(file, ser);
+  find_begin(head, ser);
   if (ser.depth_bits > 8) choose_byte_order(file, kHeaderBytes, order, ser);
   file.throw_if_failed();
   put_integer(head, kOrderAt, ser.little_endian ? 1 : 0);

@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include <array>
+#include <atomic>
 #include <chrono>
 #include <csignal>
 #include <cstdlib>
@@ -41,6 +42,12 @@ std::string read_back(const std::string& path) {
     const rlimit limit{bytes, bytes};
     setrlimit(RLIMIT_FSIZE, &limit);
   }
+  if (options.memory_limit > 0) {
+    const auto bytes = static_cast<rlim_t>(options.memory_limit);
+    const rlimit limit{bytes, bytes};
+    setrlimit(RLIMIT_AS, &limit);
+  }
+  alarm(options.time_limit_s);
   std::vector<std::string> words = {LULL_PROGRAM};
   words.insert(words.end(), arguments.begin(), arguments.end());
   std::vector<char*> pointers;
@@ -53,7 +60,7 @@ std::string read_back(const std::string& path) {
 }  // namespace
 
 Run run_lull(const std::vector<std::string>& arguments, const RunOptions& options) {
-  static int serial = 0;
+  static std::atomic<int> serial = 0;
   const auto stem = (std::filesystem::temp_directory_path() /
                      ("lull_run_" + std::to_string(getpid()) + "_" + std::to_string(serial++)))
                         .string();
@@ -65,8 +72,10 @@ Run run_lull(const std::vector<std::string>& arguments, const RunOptions& option
     kill(child, SIGINT);
   }
   int state = 0;
-  waitpid(child, &state, 0);
+  rusage used{};
+  wait4(child, &state, 0, &used);
   Run run;
+  run.peak_kib = used.ru_maxrss;
   run.status = WIFEXITED(state) ? WEXITSTATUS(state) : 128 + WTERMSIG(state);
   run.output = read_back(stem + ".out");
   run.errors = read_back(stem + ".err");

@@ -10,6 +10,7 @@ struct Run {
   int status = -1;     ///< exit status; 128 + signal when a signal ended it
   std::string output;  ///< standard output
   std::string errors;  ///< standard error
+  long peak_kib = 0;   ///< most memory it held
 };
 
 struct RunOptions {
@@ -17,9 +18,11 @@ struct RunOptions {
   std::vector<std::string> environment{};  ///< "NAME=value", on top of the test's own
   long file_size_limit = 0;                ///< bytes that any file may reach, 0 = no limit
   int interrupt_after_ms = 0;              ///< sends SIGINT after so long, 0 = never
+  long memory_limit = 0;                   ///< bytes of address space, 0 = no limit
+  unsigned time_limit_s = 0;               ///< SIGALRM ends it after so long, 0 = never
 };
 
-/// Runs the built `lull` with these arguments and waits for its end.
+/// Runs the built `lull` with these arguments and waits for its end. Safe to call in parallel.
 [[nodiscard]] Run run_lull(const std::vector<std::string>& arguments,
                            const RunOptions& options = {});
 

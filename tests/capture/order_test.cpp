@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <random>
 #include <string>
 #include <vector>
@@ -155,5 +156,24 @@ TEST_SUITE("capture/order") {
     };
     CHECK(intra_only({"ones.mkv", {.codec = "ffv1", .group = 1}}));
     CHECK_FALSE(intra_only({"groups.mkv", {.codec = "ffv1", .group = 12}}));
+  }
+
+  // Halves of the frames that were predicted from the same picture are not independent, which the
+  // Fourier ring correlation rests on (Rosenthal & Henderson 2003; from memory).
+  TEST_CASE("frames that a lossy coder made from one another are told, others are not") {
+    const TempFolder folder;
+    const auto is_told = [&](const Recording& recording) {
+      const auto capture = Capture::open(record(folder, recording));
+      const auto& notes = capture->info().notes;
+      return std::any_of(notes.begin(), notes.end(), [](const std::string& note) {
+        return note.find("coded from one another") != std::string::npos;
+      });
+    };
+    CHECK(is_told({"h264.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 10}}));
+    CHECK(is_told({"mpeg4.avi", {.codec = "mpeg4", .pixel_format = "yuv420p", .group = 10}}));
+    CHECK_FALSE(is_told({"ones.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 1}}));
+    CHECK_FALSE(is_told({"motion.avi", {.codec = "mjpeg", .pixel_format = "yuvj420p"}}));
+    CHECK_FALSE(is_told({"groups.mkv", {.codec = "ffv1", .group = 12}}));  // to the bit
+    CHECK_FALSE(is_told({"raw.avi", {}}));
   }
 }

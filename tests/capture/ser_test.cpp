@@ -19,7 +19,7 @@ using namespace lull::test;
 namespace {
 
 constexpr std::size_t kHeader = 178, kColour = 18, kOrder = 22, kWidthAt = 26, kHeightAt = 30,
-                      kDepth = 34, kCount = 38;
+                      kDepth = 34, kCount = 38, kLocalDate = 162, kUtcDate = 170;
 constexpr int kWidth = 32;
 constexpr int kHeight = 24;
 constexpr std::size_t kPixels = std::size_t{kWidth} * kHeight;
@@ -35,6 +35,11 @@ Bytes header(int colour, int depth, int count, bool little_endian = true) {
   put_integer(bytes, kDepth, depth);
   put_integer(bytes, kCount, count);
   return bytes;
+}
+
+void put_ticks(Bytes& bytes, std::size_t at, std::int64_t ticks) {
+  REQUIRE(at + 8 <= bytes.size());
+  std::memcpy(bytes.data() + at, &ticks, 8);
 }
 
 void append(Bytes& file, const Bytes& more) { file.insert(file.end(), more.begin(), more.end()); }
@@ -113,6 +118,66 @@ TEST_SUITE("capture/ser_header") {
     append(file, trailer(200));  // 1600 bytes: two frames of 768
     const auto capture = opened(folder, file);
     CHECK(all_frames(*capture) == pictures);
+  }
+
+  TEST_CASE("the first stamp is when the capture began; without stamps, the date of the header") {
+    const TempFolder folder;
+    const auto pictures = pictures_8(6, kPixels, kWidth);
+    Bytes file = with_frames(header(0, 8, 6), pictures);
+    put_ticks(file, kUtcDate, 637'999'999'990'000'000);
+    const auto by_header = opened(folder, file);
+    REQUIRE(by_header->info().begun.has_value());
+    CHECK(iso8601(*by_header->info().begun, 1) == "2022-09-28T22:13:19.0");
+    CHECK_FALSE(utc_of(by_header->info(), 0).has_value());  // frames have no times
+    append(file, trailer(6));
+    const auto by_trailer = opened(folder, file);
+    CHECK(iso8601(by_trailer->info().begun.value(), 1) == "2022-09-28T22:13:20.0");
+    CHECK(iso8601(utc_of(by_trailer->info(), 0.1).value(), 1) == "2022-09-28T22:13:20.1");
+  }
+
+  TEST_CASE("stamps in local time are known by the two dates of the header") {
+    const TempFolder folder;
+    Bytes file = with_frames(header(0, 8, 6), pictures_8(6, kPixels, kWidth));
+    put_ticks(file, kLocalDate, 637'999'999'990'000'000);
+    put_ticks(file, kUtcDate, 637'999'999'990'000'000 - 2 * 36'000'000'000);  // two hours behind
+    append(file, trailer(6));
+    const auto capture = opened(folder, file);
+    CHECK(iso8601(capture->info().begun.value(), 1) == "2022-09-28T20:13:20.0");
+    CHECK(any_note_has(capture->info(), "local time"));
+  }
+
+  TEST_CASE("stamps without sense, or cut off, are told; they are neither times nor frames") {
+    const TempFolder folder;
+    // 200 stamps take 1600 bytes: libav alone would read them as two pictures of 768.
+    const auto pictures = pictures_8(200, kPixels, kWidth);
+    const Bytes start = with_frames(header(0, 8, 200), pictures);
+    const std::size_t stamp = 8 * 100;
+    const auto check = [&](const Bytes& stamps, const std::string& note) {
+      CAPTURE(note);
+      Bytes file = start;
+      append(file, stamps);
+      const auto capture = opened(folder, file);
+      CHECK(all_frames(*capture).size() == 200);
+      CHECK(any_note_has(capture->info(), note));
+      CHECK_FALSE(capture->info().has_times);
+    };
+    Bytes falling = trailer(200);
+    put_ticks(falling, stamp, 638'000'000'000'000'000);
+    Bytes old = trailer(200);
+    for (std::size_t at = 0; at < old.size(); at += 8) put_ticks(old, at, 1'000'000);
+    Bytes equal = old;
+    for (std::size_t at = 0; at < old.size(); at += 8)
+      put_ticks(equal, at, 638'000'000'000'000'000);
+    Bytes long_night = trailer(200);
+    put_ticks(long_night, 8 * 199, 638'002'000'000'000'000);
+    Bytes cut = trailer(200);
+    cut.resize(cut.size() - 9);
+    check(falling, "they do not rise");
+    check(old, "not of this time");
+    check(Bytes(1600), "not of this time");
+    check(equal, "all the same");
+    check(long_night, "more than a day");
+    check(cut, "cut off");
   }
 
   TEST_CASE("without a trailer the count is what is there, and times are not known") {
@@ -197,7 +262,7 @@ TEST_SUITE("capture/ser_header") {
     const TempFolder folder;
     const auto native = pictures_16(2, kPixels, kWidth, 12, 0);
     const auto file = with_frames(header(0, 12, 2), native);
-    const auto capture = opened(folder, file, {.ser_byte_order = ByteOrder::big});
+    const auto capture = opened(folder, file, {.byte_order = ByteOrder::big});
     const auto frames = all_frames(*capture);
     REQUIRE(frames.size() == 2);
     CHECK(frames[0] == swapped(native[0]));

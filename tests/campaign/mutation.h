@@ -1,0 +1,20 @@
+#pragma once
+
+#include <random>
+#include <string>
+
+#include "capture/capture_support.h"
+
+namespace lull::test {
+
+/// A file as a bad cable, a full disk or a failing card leaves it.
+struct Mutant {
+  Bytes bytes;
+  std::string what;  ///< what was done, to find it again
+};
+
+/// One of: cut off anywhere, some bits turned (more often near the front, where headers are), a
+/// run of zeros or of noise, a part missing, a part twice, zeros at the end.
+[[nodiscard]] Mutant mutate(const Bytes& file, std::mt19937& random);
+
+}  // namespace lull::test

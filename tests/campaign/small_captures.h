@@ -1,0 +1,20 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "capture/capture_support.h"
+
+namespace lull::test {
+
+/// A capture of a few small frames, whole and sound.
+struct SmallCapture {
+  std::string name;  ///< with its ending
+  Bytes bytes;
+};
+
+/// Parts of the samples, 64 x 48 px and 6 frames, in each main kind of file: SER with time stamps,
+/// AVI, Matroska, MP4, NUT, FITS; raw, FFV1, MJPEG, H.264, PNG; 8 and 16 bit, mosaic, YUV.
+[[nodiscard]] std::vector<SmallCapture> small_captures(const TempFolder& folder);
+
+}  // namespace lull::test

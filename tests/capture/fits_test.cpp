@@ -1,0 +1,126 @@
+#include <doctest/doctest.h>
+
+#include <cstdio>
+#include <cstring>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "capture/capture.h"
+#include "capture/capture_support.h"
+
+using namespace lull;
+using namespace lull::capture;
+using namespace lull::test;
+
+namespace {
+
+/// Lets astropy write files as tests/capture/fits_files.py describes. @return false if it is not
+/// installed, which is said.
+bool written_by_astropy(const TempFolder& folder) {
+  const std::string command = std::string("/usr/bin/python3 '") + LULL_TESTS +
+                              "/capture/fits_files.py' '" + folder.path() + "' 2>/dev/null";
+  if (std::system(command.c_str()) == 0) return true;  // NOLINT(bugprone-command-processor): a test
+  MESSAGE("skipped: python3-astropy is not installed");
+  return false;
+}
+
+/// The pictures as NumPy has them: height x width, planes and frames before, native words.
+std::vector<Bytes> expected(const TempFolder& folder, const std::string& name, std::size_t frames) {
+  const Bytes all = read_file(folder.file(name));
+  REQUIRE(all.size() % frames == 0);
+  std::vector<Bytes> pictures;
+  const auto size = static_cast<std::ptrdiff_t>(all.size() / frames);
+  for (auto at = all.begin(); at != all.end(); at += size) pictures.emplace_back(at, at + size);
+  return pictures;
+}
+
+/// Light of a sample, as the capture tells it.
+double light_at(const Frame& frame, const CaptureInfo& info, int x, int y) {
+  return info.scale.to_light(frame.planes[0].row<std::uint16_t>(y)[x]);
+}
+
+}  // namespace
+
+TEST_SUITE("capture/fits") {
+  TEST_CASE("cubes written by astropy give NumPy's samples, first row on top") {
+    const TempFolder folder;
+    if (!written_by_astropy(folder)) return;
+    for (const std::string kind : {"u8", "u16", "i16", "i32", "whole"}) {
+      CAPTURE(kind);
+      const auto capture = Capture::open(folder.file("cube_" + kind + ".fits"));
+      CHECK(capture->info().size == Size{9, 7});
+      CHECK(capture->info().header_frames == 5);
+      CHECK(capture->info().container == "fits");
+      CHECK(all_frames(*capture) ==
+            expected(folder, kind == "u8" ? "cube_u8.raw" : "cube_u16.raw", 5));
+      const auto fourth = capture->at(3);
+      REQUIRE(fourth.ok());
+      CHECK(fourth.value().index == 3);
+    }
+  }
+
+  TEST_CASE("floating point keeps its light to half a step of 16 bits, below zero too") {
+    const TempFolder folder;
+    if (!written_by_astropy(folder)) return;
+    // light = value / 1 in cube_f32 (0.001 y + 0.01 x), value / 1024 in cube_signed (100 x - 50 y).
+    const auto unit = Capture::open(folder.file("cube_f32.fits"));
+    const auto first = unit->next();
+    REQUIRE(first.ok());
+    CHECK(light_at(first.value(), unit->info(), 8, 6) == doctest::Approx(0.086).epsilon(1e-4));
+    CHECK(light_at(first.value(), unit->info(), 0, 0) == doctest::Approx(0));
+    const auto with_sign = Capture::open(folder.file("cube_signed.fits"));
+    const auto frame = with_sign->next();
+    REQUIRE(frame.ok());
+    CHECK(light_at(frame.value(), with_sign->info(), 0, 6) ==
+          doctest::Approx(-300.0 / 1024).epsilon(1e-4));
+    CHECK(light_at(frame.value(), with_sign->info(), 8, 0) ==
+          doctest::Approx(800.0 / 1024).epsilon(1e-4));
+  }
+
+  TEST_CASE("colours, mosaics, row order and dates come from the header") {
+    const TempFolder folder;
+    if (!written_by_astropy(folder)) return;
+    const auto colours = Capture::open(folder.file("colours.fits"));
+    CHECK(colours->info().colour == Colour::rgb);
+    CHECK(all_frames(*colours) == expected(folder, "colours.raw", 2));
+    const auto mosaic = Capture::open(folder.file("mosaic.fits"));
+    CHECK(mosaic->info().cfa == Cfa::grbg);  // RGGB, seen from one column further right
+    const auto upturned = Capture::open(folder.file("upturned.fits"));
+    CHECK(all_frames(*upturned) == expected(folder, "cube_u16.raw", 5));
+    REQUIRE(upturned->info().begun.has_value());
+    CHECK(iso8601(*upturned->info().begun, 3) == "2024-03-01T20:15:30.250");
+  }
+
+  TEST_CASE("numbered FITS pictures are a capture, with times where each has a date") {
+    const TempFolder folder;
+    if (!written_by_astropy(folder)) return;
+    const auto capture = Capture::open(folder.file("night_%03d.fits"));
+    auto frames = expected(folder, "cube_u16.raw", 5);
+    frames[2].clear();  // is missing
+    CHECK(all_frames(*capture) == frames);
+    CHECK(capture->info().frames_per_s == doctest::Approx(2));
+    const auto last = capture->at(4);
+    REQUIRE(last.ok());
+    CHECK(last.value().time_s == doctest::Approx(2));
+  }
+
+  TEST_CASE("a cube that was cut off gives its whole frames, and says so") {
+    const TempFolder folder;
+    if (!written_by_astropy(folder)) return;
+    Bytes file = read_file(folder.file("cube_u16.fits"));
+    file.resize(2880 + 3 * 9 * 7 * 2 + 10);  // FITS Standard 4.0: blocks of 2880 bytes, one header
+    write_file(folder.file("cut.fits"), file);
+    const auto capture = Capture::open(folder.file("cut.fits"));
+    CHECK(all_frames(*capture).size() == 3);
+    REQUIRE(!capture->info().notes.empty());
+    CHECK(capture->info().notes[0].find("promises 5 frames") != std::string::npos);
+  }
+
+  TEST_CASE("FITS files without a picture are refused with the reason") {
+    const TempFolder folder;
+    if (!written_by_astropy(folder)) return;
+    CHECK(refusal_of(folder.file("table.fits")).find("no image") != std::string::npos);
+    CHECK(refusal_of(folder.file("line.fits")).find("1 axes") != std::string::npos);
+  }
+}
