@@ -31,13 +31,11 @@ struct DetailSpectrum {
 /// places being 0; its copies in the spectrum lie at the corners.
 class DetailSpectrumSum {
  public:
-  /// @param target where the object lies in the frame: a tile of at most 256 px around its middle
-  /// is
-  ///        looked at.
   explicit DetailSpectrumSum(const capture::CaptureInfo& info);
 
   /// Frames of one block; in parallel, summed in order.
-  /// @param middle of the object in each frame, px.
+  /// @param middles of the object in each frame, px: a tile of at most 256 px around it is looked
+  /// at.
   void add(const std::vector<const capture::Frame*>& frames, const std::vector<Shift>& middles);
 
   /// None: too few frames.
