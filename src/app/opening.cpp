@@ -8,8 +8,10 @@
 #include <regex>
 
 #include "app/choices.h"
+#include "app/master_file.h"
 #include "calibrate/calibrated_capture.h"
 #include "calibrate/master.h"
+#include "calibrate/master_check.h"
 #include "calibrate/mended_capture.h"
 #include "core/error.h"
 #include "output/atomic_file.h"
@@ -19,11 +21,14 @@ namespace lull::app {
 namespace {
 
 // Shares of the memory: what frames at work may take, and what the cache may.
+using calibrate::MasterKind;
+
 constexpr double kCacheShare = 0.6;
 
-std::optional<calibrate::Master> master(const std::string& path, const Progress& progress) {
+std::optional<calibrate::Master> master(const std::string& path, calibrate::MasterKind kind,
+                                        const Progress& progress) {
   if (path.empty()) return std::nullopt;
-  return calibrate::read_master(path, progress);
+  return load_master(path, kind, progress).master;
 }
 
 std::unique_ptr<capture::Capture> open_source(const InputOptions& options) {
@@ -76,9 +81,9 @@ std::unique_ptr<capture::FrameStore> open_capture(const InputOptions& options,
   if (options.dark.empty()) source = calibrate::mended(std::move(source), progress);
   if (calibrates(options)) {
     calibrate::Masters masters;
-    masters.dark = master(options.dark, progress);
-    masters.flat = master(options.flat, progress);
-    masters.flat_dark = master(options.flat_dark, progress);
+    masters.dark = master(options.dark, MasterKind::dark, progress);
+    masters.flat = master(options.flat, MasterKind::flat, progress);
+    masters.flat_dark = master(options.flat_dark, MasterKind::flat_dark, progress);
     calibrate::Calibration calibration(source->info(), std::move(masters));
     source = calibrate::calibrated(std::move(source), std::move(calibration));
   }
