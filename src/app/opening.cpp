@@ -20,12 +20,12 @@ namespace lull::app {
 
 namespace {
 
-// Shares of the memory: what frames at work may take, and what the cache may.
 using calibrate::MasterKind;
 
+// Shares of the memory: what frames at work may take, and what the cache may.
 constexpr double kCacheShare = 0.6;
 
-std::optional<calibrate::Master> master(const std::string& path, calibrate::MasterKind kind,
+std::optional<calibrate::Master> master(const std::string& path, MasterKind kind,
                                         const Progress& progress) {
   if (path.empty()) return std::nullopt;
   return load_master(path, kind, progress).master;

@@ -11,6 +11,8 @@ constexpr int kTilePx = 32;
 constexpr int kMostPairs = 16;
 constexpr double kClipSigmas = 5;
 constexpr int kFewestSamples = 64;
+/// One sample in so many may be saturated: those are hot pixels, more is the light.
+constexpr std::size_t kFewSaturated = 50;
 constexpr double kQuantisation = 1.0 / 12;  // variance of rounding to whole steps
 /// Read noise, in steps, under which rounding hides it. Common practice, no source.
 constexpr double kHiddenNoise = 0.5;
@@ -19,7 +21,7 @@ constexpr double kHiddenNoise = 0.5;
 struct Tile {
   std::vector<double> differences;
   double sum = 0;  ///< of both frames
-  bool saturated = false;
+  std::size_t saturated = 0;
 };
 
 struct Moments {
@@ -59,7 +61,7 @@ struct Moments {
 template <class T>
 void gather(SampleView first, SampleView second, const Box& box, int step, double saturated_from,
             Tile& tile) {
-  tile = {std::move(tile.differences), 0, false};
+  tile = {std::move(tile.differences), 0, 0};
   tile.differences.clear();
   for (int y = box.y0; y < box.y1; y += step) {
     const T* one = first.row<T>(y);
@@ -67,7 +69,10 @@ void gather(SampleView first, SampleView second, const Box& box, int step, doubl
     for (int x = box.x0; x < box.x1; x += step) {
       const double a = one[x];
       const double b = other[x];
-      tile.saturated = tile.saturated || std::max(a, b) >= saturated_from;
+      if (std::max(a, b) >= saturated_from) {
+        ++tile.saturated;
+        continue;
+      }
       tile.differences.push_back(a - b);
       tile.sum += a + b;
     }
@@ -87,7 +92,7 @@ template <class T>
                          std::min(y + side, first.height_px)};
         gather<T>(first, second, box, step, saturated_from, tile);
         const auto count = tile.differences.size();
-        if (tile.saturated || count < kFewestSamples) continue;
+        if (tile.saturated * kFewSaturated > count || count < kFewestSamples) continue;
         const Moments found = clipped_moments(tile.differences);
         noise.add({tile.sum / (2 * static_cast<double>(count)), found.variance / 2, found.count});
       }
