@@ -35,6 +35,7 @@ struct CommandLine {
   RankOptions rank;
   MetricsOptions metrics;
   StackCommandOptions stack;
+  MasterCommandOptions master;
   std::string memory = "auto";
 };
 
@@ -44,9 +45,9 @@ void add_input_options(CLI::App& command, InputOptions& input, std::string& memo
                                      "A video, or a numbered sequence such as moon_%04d.png");
   capture->check(file_name);
   if (capture_required) capture->required();
-  command.add_option("--dark", input.dark, "Capture or image of darkness, to subtract")
+  command.add_option("--dark", input.dark, "Dark to subtract: a capture, image, folder or master")
       ->check(file_name);
-  command.add_option("--flat", input.flat, "Capture or image of an even light, to divide by")
+  command.add_option("--flat", input.flat, "Flat to divide by: a capture, image, folder or master")
       ->check(file_name);
   command.add_option("--flat-dark", input.flat_dark, "Dark of the flat")->check(file_name);
   command.add_option(
@@ -88,6 +89,24 @@ void add_inspect_options(CLI::App& command, InspectOptions& options) {
   focal_length->needs(aperture);
   pixel->needs(aperture);
   wavelength->needs(aperture);
+}
+
+void define_master(CLI::App& app, MasterCommandOptions& options) {
+  CLI::App* master =
+      app.add_subcommand("master", "Combine dark or flat frames into one calibration file");
+  master->add_option("capture", options.inputs, "Captures, images or folders of these, combined")
+      ->required()
+      ->check(file_name);
+  master->add_option("-o,--output", options.output, "The master: .fits or .fit")
+      ->required()
+      ->check(file_name);
+  master->add_option("--kind", options.kind, "What the frames are: dark or flat")->required();
+  master->add_option("--flat-dark", options.flat_dark, "Dark of the flat, taken off it")
+      ->check(file_name);
+  master->add_option("--threads", options.threads, "Threads to use; 0 = all")
+      ->check(whole_number(0, 1024));
+  master->add_flag("--json", options.json, "Print the figures as JSON");
+  master->add_flag("--quiet", options.quiet, "No progress line");
 }
 
 void define(CLI::App& app, CommandLine& line) {
@@ -146,6 +165,7 @@ void define(CLI::App& app, CommandLine& line) {
         "--keep", "--patch", "--frame", "--finish", "--white-balance", "--dispersion"}) {
     recipe->excludes(set_by_recipe);
   }
+  define_master(app, line.master);
 }
 
 int fail(ExitStatus status, const std::string& message) {
@@ -156,14 +176,17 @@ int fail(ExitStatus status, const std::string& message) {
 void execute(const CLI::App& app, CommandLine& line, const std::atomic<bool>& stop_wanted) {
   const std::size_t memory =
       line.memory == "auto" ? default_memory_size() : parse_memory_size(line.memory);
-  const auto run_with = [&](InputOptions& input, const auto& command) {
-    input.memory_bytes = memory;
-    set_thread_count(input.threads);
-    ProgressLine shown(input.quiet);
+  const auto run = [&](int threads, bool quiet, const auto& command) {
+    set_thread_count(threads);
+    ProgressLine shown(quiet);
     const Progress progress([&shown](std::string_view stage, std::int64_t done,
                                      std::int64_t total) { shown.show(stage, done, total); },
                             &stop_wanted);
     command(progress);
+  };
+  const auto run_with = [&](InputOptions& input, const auto& command) {
+    input.memory_bytes = memory;
+    run(input.threads, input.quiet, command);
   };
   if (app.got_subcommand("inspect")) {
     run_with(line.inspect.input, [&](const Progress& p) { inspect(line.inspect, p); });
@@ -171,6 +194,8 @@ void execute(const CLI::App& app, CommandLine& line, const std::atomic<bool>& st
     run_with(line.rank.input, [&](const Progress& p) { rank(line.rank, p); });
   } else if (app.got_subcommand("metrics")) {
     run_with(line.metrics.input, [&](const Progress& p) { metrics(line.metrics, p); });
+  } else if (app.got_subcommand("master")) {
+    run(line.master.threads, line.master.quiet, [&](const Progress& p) { master(line.master, p); });
   } else {
     run_with(line.stack.input, [&](const Progress& p) { stack(line.stack, p); });
   }

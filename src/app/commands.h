@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <string>
+#include <vector>
 
 #include "app/opening.h"
 #include "core/progress.h"
@@ -54,5 +55,18 @@ struct StackCommandOptions {
 
 /// `lull stack`: the main job.
 void stack(const StackCommandOptions& options, const Progress& progress);
+
+struct MasterCommandOptions {
+  std::vector<std::string> inputs;  ///< captures, pictures, folders of these
+  std::string kind;                 ///< dark or flat
+  std::string flat_dark;            ///< of a flat; empty = none
+  std::string output;
+  int threads = 0;
+  bool json = false;
+  bool quiet = false;
+};
+
+/// `lull master`: dark or flat frames combined into one file, and what they tell of the camera.
+void master(const MasterCommandOptions& options, const Progress& progress);
 
 }  // namespace lull::app

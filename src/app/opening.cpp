@@ -8,9 +8,11 @@
 #include <regex>
 
 #include "app/choices.h"
+#include "app/master_file.h"
 #include "app/reading.h"
 #include "calibrate/calibrated_capture.h"
 #include "calibrate/master.h"
+#include "calibrate/master_check.h"
 #include "calibrate/mended_capture.h"
 #include "core/error.h"
 #include "output/atomic_file.h"
@@ -19,17 +21,19 @@ namespace lull::app {
 
 namespace {
 
+using calibrate::MasterKind;
+
 // Shares of the memory: what frames at work may take, and what the cache may.
 constexpr double kCacheShare = 0.6;
 
 // Darks and flats come from the same camera, so what was said of the capture holds for them,
 // unless they are files of another kind, such as averaged pictures.
-std::optional<calibrate::Master> master(const std::string& path, const InputOptions& options,
-                                        const Progress& progress) {
+std::optional<calibrate::Master> master(const std::string& path, MasterKind kind,
+                                        const InputOptions& options, const Progress& progress) {
   if (path.empty()) return std::nullopt;
   capture::OpenOptions open = reading_of(options);
   open.lenient = true;
-  return calibrate::read_master(path, progress, open);
+  return load_master(path, kind, progress, open).master;
 }
 
 std::unique_ptr<capture::Capture> open_source(const InputOptions& options) {
@@ -80,11 +84,12 @@ std::unique_ptr<capture::FrameStore> open_capture(const InputOptions& options,
   if (options.dark.empty()) source = calibrate::mended(std::move(source), progress);
   if (calibrates(options)) {
     calibrate::Masters masters;
-    masters.dark = master(options.dark, options, progress);
-    masters.flat = master(options.flat, options, progress);
-    masters.flat_dark = master(options.flat_dark, options, progress);
+    masters.dark = master(options.dark, MasterKind::dark, options, progress);
+    masters.flat = master(options.flat, MasterKind::flat, options, progress);
+    masters.flat_dark = master(options.flat_dark, MasterKind::flat_dark, options, progress);
     calibrate::Calibration calibration(source->info(), std::move(masters));
     source = calibrate::calibrated(std::move(source), std::move(calibration));
+    if (!options.dark.empty()) calibrate::check_dark_is_darker(*source, options.dark);
   }
   const auto budget =
       static_cast<std::size_t>(kCacheShare * static_cast<double>(options.memory_bytes));

@@ -138,6 +138,12 @@ void Calibration::Tables::check(const Masters& masters) {
                     "the flat too, or leave the flat dark out.",
                     masters.flat_dark->source.path));
   }
+  if (masters.flat_dark && masters.flat->dark_subtracted) {
+    throw UsageError(
+        fmt::format("{}: a dark was taken off this flat when it was made, and a flat dark ({}) is "
+                    "given. Leave the flat dark out.",
+                    masters.flat->source.path, masters.flat_dark->source.path));
+  }
   const auto check_one = [&](MasterKind kind, const std::optional<Master>& master) {
     if (!master) return;
     auto found = check_fits(lights, kind, *master);
@@ -146,7 +152,7 @@ void Calibration::Tables::check(const Masters& masters) {
   check_one(MasterKind::dark, masters.dark);
   check_one(MasterKind::flat, masters.flat);
   check_one(MasterKind::flat_dark, masters.flat_dark);
-  if (!masters.flat || masters.flat_dark) return;
+  if (!masters.flat || masters.flat_dark || masters.flat->dark_subtracted) return;
   notes.push_back(masters.dark ? "no flat dark is given: the dark is subtracted from the flat"
                                : "no flat dark and no dark is given: only the black level is "
                                  "subtracted from the flat");
@@ -171,7 +177,9 @@ void Calibration::Tables::add_plane(Masters& masters, std::size_t p) {
           "the flat{} is saturated in part, and wrong there. Record one of half the brightness",
           plane_name(lights, p, 1)));
     }
-    if (masters.flat_dark) {
+    if (flat.dark_subtracted) {
+      // The signal already.
+    } else if (masters.flat_dark) {
       subtract(signal.view(), std::as_const(masters.flat_dark->planes[p]).view());
     } else if (masters.dark) {
       subtract(signal.view(), std::as_const(masters.dark->planes[p]).view());

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <span>
 
+#include "calibrate/joined_capture.h"
+#include "calibrate/master_check.h"
 #include "calibrate/row_kernels.h"
 #include "core/error.h"
 #include "core/parallel.h"
@@ -214,9 +216,23 @@ Master average(capture::Capture& source, const Progress& progress) {
   return master;
 }
 
+std::vector<std::string> subtract_dark(Master& flat, const Master& flat_dark) {
+  auto notes = check_fits(flat.source, MasterKind::flat_dark, flat_dark);
+  for (std::size_t p = 0; p < flat.planes.size(); ++p) {
+    const PlaneView dark = flat_dark.planes[p].view();
+    for (int y = 0; y < dark.height_px; ++y) {
+      float* row = flat.planes[p].row(y);
+      for (int x = 0; x < dark.width_px; ++x) row[x] -= dark.row(y)[x];
+    }
+  }
+  flat.source.scale.black = 0;
+  flat.dark_subtracted = true;
+  return notes;
+}
+
 Master read_master(const std::string& path, const Progress& progress,
                    const capture::OpenOptions& options) {
-  return average(*capture::Capture::open(path, options), progress);
+  return average(*open_joined(calibration_files(path), options), progress);
 }
 
 }  // namespace lull::calibrate

@@ -16,11 +16,12 @@ inline constexpr std::int64_t kMostMasterFrames = 65536;
 
 /// The mean of the frames of a dark, a flat or a flat dark.
 struct Master {
-  std::vector<Plane> planes;    ///< in the stored units of `source`, not light; 1 or 3 of them
-  capture::CaptureInfo source;  ///< size, colour, layout and depth of what was averaged
-  unsigned used_bits = 0;       ///< OR of the smallest and the largest sample of every pixel
-  std::int64_t frames = 0;      ///< averaged
-  std::int64_t damaged = 0;     ///< left out because they could not be decoded
+  std::vector<Plane> planes;     ///< in the stored units of `source`, not light; 1 or 3 of them
+  capture::CaptureInfo source;   ///< size, colour, layout and depth of what was averaged
+  unsigned used_bits = 0;        ///< OR of the smallest and the largest sample of every pixel
+  std::int64_t frames = 0;       ///< averaged
+  std::int64_t damaged = 0;      ///< left out because they could not be decoded
+  bool dark_subtracted = false;  ///< a flat that is the light alone; its black is 0
 };
 
 /// Averages the frames of a capture, each pixel for itself, without what hit single frames
@@ -37,7 +38,11 @@ struct Master {
 /// Interrupted.
 [[nodiscard]] Master average(capture::Capture& source, const Progress& progress = {});
 
-/// Opens a capture, a single image or a numbered sequence, and averages it.
+/// Takes the flat dark off a flat. @throws InputError when they do not fit each other.
+/// @return notes for the user, of check_fits().
+std::vector<std::string> subtract_dark(Master& flat, const Master& flat_dark);
+
+/// Opens a capture, a single image, a numbered sequence or a folder of these, and averages it.
 /// @throws InputError: not readable, or no frame can be decoded; Interrupted.
 [[nodiscard]] Master read_master(const std::string& path, const Progress& progress = {},
                                  const capture::OpenOptions& options = {});
