@@ -20,12 +20,12 @@ namespace lull::app {
 
 namespace {
 
-// Shares of the memory: what frames at work may take, and what the cache may.
 using calibrate::MasterKind;
 
+// Shares of the memory: what frames at work may take, and what the cache may.
 constexpr double kCacheShare = 0.6;
 
-std::optional<calibrate::Master> master(const std::string& path, calibrate::MasterKind kind,
+std::optional<calibrate::Master> master(const std::string& path, MasterKind kind,
                                         const Progress& progress) {
   if (path.empty()) return std::nullopt;
   return load_master(path, kind, progress).master;
@@ -86,6 +86,7 @@ std::unique_ptr<capture::FrameStore> open_capture(const InputOptions& options,
     masters.flat_dark = master(options.flat_dark, MasterKind::flat_dark, progress);
     calibrate::Calibration calibration(source->info(), std::move(masters));
     source = calibrate::calibrated(std::move(source), std::move(calibration));
+    if (!options.dark.empty()) calibrate::check_dark_is_darker(*source, options.dark);
   }
   const auto budget =
       static_cast<std::size_t>(kCacheShare * static_cast<double>(options.memory_bytes));

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "calibrate/support.h"
+#include "core/error.h"
 
 using namespace lull;
 using namespace lull::test;
@@ -95,5 +96,27 @@ TEST_SUITE("calibrate/calibrated_capture") {
     const capture::Frame frame = capture->at(3).value();
     capture.reset();
     CHECK(samples_in(frame) == Samples(63, kExpected[3]));
+  }
+
+  TEST_CASE("a dark brighter than the capture is refused; some noise below black is not") {
+    const CaptureInfo info = mono_info(kSize, 12);
+    const auto refused = [&](std::uint16_t dark_level) {
+      auto source = counting_capture();
+      calibrate::Masters masters;
+      masters.dark = master_of(info, Samples(63, dark_level));
+      calibrate::Calibration calibration(info, std::move(masters));
+      const auto capture = calibrate::calibrated(std::move(source), std::move(calibration));
+      try {
+        calibrate::check_dark_is_darker(*capture, "the_dark");
+      } catch (const InputError& error) {
+        CHECK(std::string(error.what()).find("the_dark") != std::string::npos);
+        return true;
+      }
+      CHECK(capture->next().value().index == 0);
+      return false;
+    };
+    CHECK_FALSE(refused(60));
+    CHECK_FALSE(refused(200));  // 0.024 below black
+    CHECK(refused(400));        // 0.073
   }
 }

@@ -1,0 +1,105 @@
+#include "calibrate/joined_capture.h"
+
+#include <doctest/doctest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <functional>
+
+#include "calibrate/master.h"
+#include "capture/capture_support.h"
+#include "core/error.h"
+#include "support/video.h"
+
+using namespace lull;
+using namespace lull::test;
+
+namespace {
+
+/// A picture of one value, 8 bit.
+void write_even(const std::string& path, int width_px, std::uint8_t value,
+                const std::string& codec = "png", const std::string& pixel_format = "gray") {
+  VideoFormat format;
+  format.codec = codec;
+  format.pixel_format = pixel_format;
+  format.width_px = width_px;
+  format.height_px = 40;
+  write_video(
+      path, format,
+      {bytes_of(std::vector<std::uint8_t>(static_cast<std::size_t>(width_px) * 40, value))});
+}
+
+std::string refusal(const std::function<void()>& action) {
+  try {
+    action();
+  } catch (const InputError& error) {
+    return error.what();
+  }
+  return {};
+}
+
+bool says(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_SUITE("calibrate/joined_capture") {
+  TEST_CASE("a folder of pictures and captures is the mean of all their frames") {
+    const TempFolder folder;
+    write_even(folder.file("a.png"), 48, 10);
+    write_even(folder.file("b.PNG"), 48, 20);
+    write_even(folder.file("c.avi"), 48, 60, "rawvideo");
+    // Passed over: notes, hidden files, folders within.
+    std::ofstream(folder.file("notes.txt")) << "darks of the first night\n";
+    std::ofstream(folder.file(".hidden.png")) << "no picture\n";
+    std::filesystem::create_directory(folder.file("older"));
+    CHECK(calibrate::calibration_files(folder.path()).size() == 3);
+    const auto master = calibrate::read_master(folder.path());
+    CHECK(master.frames == 3);
+    CHECK(static_cast<double>(master.planes[0].view().at(5, 7)) == doctest::Approx(30));
+  }
+
+  TEST_CASE("frames keep their order, by index too") {
+    const TempFolder folder;
+    for (int i = 0; i < 4; ++i) {
+      write_even(folder.file("f" + std::to_string(i) + ".png"), 48, static_cast<std::uint8_t>(i));
+    }
+    const auto joined = calibrate::open_joined(calibrate::calibration_files(folder.path()), {});
+    for (const FrameIndex index : {2, 0, 3, 1}) {
+      const auto frame = joined->at(index);
+      REQUIRE(frame.ok());
+      CHECK(frame.value().index == index);
+      CHECK(frame.value().planes[0].row<std::uint8_t>(0)[0] == index);
+    }
+    CHECK(joined->at(4).reason() == Reject::past_the_end);
+  }
+
+  TEST_CASE("a folder without pictures is refused, by name") {
+    const TempFolder folder;
+    std::ofstream(folder.file("notes.txt")) << "nothing\n";
+    const auto message = refusal([&] { (void)calibrate::read_master(folder.path()); });
+    CHECK(says(message, folder.path()));
+    CHECK(says(message, "holds no picture and no capture"));
+  }
+
+  TEST_CASE("a folder of mixed sizes is refused, with both sizes and both names") {
+    const TempFolder folder;
+    write_even(folder.file("a.png"), 48, 10);
+    write_even(folder.file("b.png"), 64, 10);
+    const auto message = refusal([&] { (void)calibrate::read_master(folder.path()); });
+    CHECK(says(message, "a.png"));
+    CHECK(says(message, "b.png"));
+    CHECK(says(message, "48 x 40"));
+    CHECK(says(message, "64 x 40"));
+  }
+
+  TEST_CASE("a folder of mixed mosaics is refused") {
+    const TempFolder folder;
+    write_even(folder.file("a.nut"), 48, 10, "rawvideo", "bayer_rggb8");
+    write_even(folder.file("b.nut"), 48, 10, "rawvideo", "bayer_gbrg8");
+    const auto message = refusal([&] { (void)calibrate::read_master(folder.path()); });
+    CHECK(says(message, "RGGB"));
+    CHECK(says(message, "GBRG"));
+  }
+}
