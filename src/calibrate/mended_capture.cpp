@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <cstring>
 #include <utility>
 
@@ -20,6 +21,7 @@ constexpr std::int64_t kMostFrames = 48;
 constexpr std::int64_t kFewestFrames = 12;
 constexpr double kSigmas = 6;
 constexpr float kSpreads = 2;
+constexpr float kBeside = 4;  // a star leaves at least so many-th of its height beside its peak
 constexpr std::int64_t kMostOfSensor = 200;  // one pixel in so many: more are no defects but noise
 
 // Sums of frames, in stored units.
@@ -89,6 +91,20 @@ Neighbours neighbours(const Plane& plane, int x, int y, int step) {
   return out;
 }
 
+// On a mosaic: how far the pixels around, which see other colours, stand out of their own colours'
+// mean. A star as small as the distance of two pixels of one colour shows there only.
+float beside(const Plane& mean, int x, int y, int step) {
+  float most = 0;
+  if (step == 1) return most;
+  for (int j = std::max(y - 1, step); j <= std::min(y + 1, mean.height() - step - 1); ++j) {
+    for (int i = std::max(x - 1, step); i <= std::min(x + 1, mean.width() - step - 1); ++i) {
+      if (i == x && j == y) continue;
+      most = std::max(most, std::abs(mean.row(j)[i] - neighbours(mean, i, j, step).mean));
+    }
+  }
+  return most;
+}
+
 void mark_outstanding(const Plane& mean, int step, DefectMask& mask) {
   Plane finest(mean.width() - 2 * step, mean.height() - 2 * step);
   for (int y = 0; y < finest.height(); ++y) {
@@ -103,7 +119,9 @@ void mark_outstanding(const Plane& mean, int step, DefectMask& mask) {
       const float value = mean.row(y)[x];
       const Neighbours around = neighbours(mean, x, y, step);
       const float bound = std::max({least, kSpreads * (around.highest - around.lowest), 0.5F});
-      if (value > around.highest + bound || value < around.lowest - bound) mask.mark(x, y);
+      if (value <= around.highest + bound && value >= around.lowest - bound) continue;
+      const float excess = std::max(value - around.highest, around.lowest - value);
+      if (excess > kBeside * beside(mean, x, y, step)) mask.mark(x, y);
     }
   }
 }

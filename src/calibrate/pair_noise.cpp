@@ -17,52 +17,77 @@ constexpr double kQuantisation = 1.0 / 12;  // variance of rounding to whole ste
 /// Read noise, in steps, under which rounding hides it. Common practice, no source.
 constexpr double kHiddenNoise = 0.5;
 
-/// The differences of one tile's pixels of one colour, and their levels.
+/// One pixel of two frames.
+struct Sample {
+  double difference = 0;
+  double level = 0;  ///< mean of both
+};
+
+/// The pixels of one tile that have one colour.
 struct Tile {
-  std::vector<double> differences;
-  double sum = 0;  ///< of both frames
+  std::vector<Sample> samples;
   std::size_t saturated = 0;
 };
 
-struct Moments {
-  double mean = 0;
+/// The difference of two frames as it follows the level, and the variance about that.
+struct Line {
+  double difference = 0;  ///< means
+  double level = 0;
+  double slope = 0;
   double variance = 0;
   std::int64_t count = 0;
+
+  [[nodiscard]] double residual(const Sample& sample) const {
+    return sample.difference - difference - slope * (sample.level - level);
+  }
 };
 
-[[nodiscard]] Moments moments_within(const std::vector<double>& values, double low, double high) {
-  Moments out;
-  double sum = 0;
-  for (const double value : values) {
-    if (value < low || value > high) continue;
-    sum += value;
-    ++out.count;
+/// Least squares over the samples within `reach` of an earlier line.
+[[nodiscard]] Line fit_within(const std::vector<Sample>& samples, const Line& earlier,
+                              double reach) {
+  const auto counts = [&](const Sample& s) { return std::abs(earlier.residual(s)) <= reach; };
+  Line line;
+  for (const Sample& sample : samples) {
+    if (!counts(sample)) continue;
+    line.difference += sample.difference;
+    line.level += sample.level;
+    ++line.count;
   }
-  if (out.count < 2) return out;
-  out.mean = sum / static_cast<double>(out.count);
+  if (line.count < 3) return line;
+  line.difference /= static_cast<double>(line.count);
+  line.level /= static_cast<double>(line.count);
+  double spread = 0;
+  double common = 0;
+  for (const Sample& sample : samples) {
+    if (!counts(sample)) continue;
+    spread += (sample.level - line.level) * (sample.level - line.level);
+    common += (sample.level - line.level) * (sample.difference - line.difference);
+  }
+  line.slope = spread > 0 ? common / spread : 0;
   double squares = 0;
-  for (const double value : values) {
-    if (value >= low && value <= high) squares += (value - out.mean) * (value - out.mean);
+  for (const Sample& sample : samples) {
+    if (counts(sample)) squares += line.residual(sample) * line.residual(sample);
   }
-  out.variance = squares / static_cast<double>(out.count - 1);
-  return out;
+  line.variance = squares / static_cast<double>(line.count - 2);
+  return line;
 }
 
-/// Twice clipped: a hit inflates the first sigma, so that lesser ones hide behind it.
-[[nodiscard]] Moments clipped_moments(const std::vector<double>& values) {
-  Moments found = moments_within(values, -1e30, 1e30);
+/// Twice clipped: a hit inflates the first sigma, so that lesser ones hide behind it. The first
+/// line is level, since a hit would turn it.
+[[nodiscard]] Line clipped_line(const std::vector<Sample>& samples) {
+  Line line = fit_within(samples, {}, 1e30);
+  line.slope = 0;
   for (int pass = 0; pass < 2; ++pass) {
-    const double reach = std::max(kClipSigmas * std::sqrt(found.variance), 1.0);
-    found = moments_within(values, found.mean - reach, found.mean + reach);
+    line = fit_within(samples, line, std::max(kClipSigmas * std::sqrt(line.variance), 1.0));
   }
-  return found;
+  return line;
 }
 
 template <class T>
 void gather(SampleView first, SampleView second, const Box& box, int step, double saturated_from,
             Tile& tile) {
-  tile = {std::move(tile.differences), 0, 0};
-  tile.differences.clear();
+  tile.samples.clear();
+  tile.saturated = 0;
   for (int y = box.y0; y < box.y1; y += step) {
     const T* one = first.row<T>(y);
     const T* other = second.row<T>(y);
@@ -73,8 +98,7 @@ void gather(SampleView first, SampleView second, const Box& box, int step, doubl
         ++tile.saturated;
         continue;
       }
-      tile.differences.push_back(a - b);
-      tile.sum += a + b;
+      tile.samples.push_back({a - b, (a + b) / 2});
     }
   }
 }
@@ -91,10 +115,10 @@ template <class T>
         const Box box = {x + place % step, y + place / step, std::min(x + side, first.width_px),
                          std::min(y + side, first.height_px)};
         gather<T>(first, second, box, step, saturated_from, tile);
-        const auto count = tile.differences.size();
+        const auto count = tile.samples.size();
         if (tile.saturated * kFewSaturated > count || count < kFewestSamples) continue;
-        const Moments found = clipped_moments(tile.differences);
-        noise.add({tile.sum / (2 * static_cast<double>(count)), found.variance / 2, found.count});
+        const Line found = clipped_line(tile.samples);
+        noise.add({found.level, found.variance / 2, found.count});
       }
     }
   }

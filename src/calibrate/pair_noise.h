@@ -22,11 +22,12 @@ struct PairNoise {
 };
 
 /// Half the variance of the difference of two frames, by tiles of 32 same-colour pixels a side.
-/// In each tile the mean difference is removed first, so that a lamp that flickers or drifts does
-/// no harm; samples beyond 5 sigma (hits, unsteady pixels) are left out, and so
-/// are saturated ones, since clipping hides noise: with their tile where they are more than 1
-/// in 50. Unit: the stored one. Source of the method: Janesick, Photon Transfer, SPIE Press 2007
-/// (from memory).
+/// In each tile the difference is first freed of its mean and of what follows the level, so that a
+/// lamp that flickers or drifts does no harm, even where pixels are unequal; at equal variances the
+/// noise of difference and sum is uncorrelated, so none of it is lost; samples beyond 5 sigma
+/// (hits, unsteady pixels) are left out, and so are saturated ones, since clipping hides noise:
+/// with their tile where they are more than 1 in 50. Unit: the stored one. Source of the method:
+/// Janesick, Photon Transfer, SPIE Press 2007 (from memory).
 /// @param first,second  equal sizes and types.
 /// @param step  distance of same-colour neighbours: 1, or 2 on a mosaic.
 [[nodiscard]] PairNoise pair_noise(SampleView first, SampleView second, int step,

@@ -81,10 +81,15 @@ TEST_SUITE("calibrate/mended_capture") {
   }
 
   TEST_CASE("a star that stands still is not a hot pixel") {
-    MemoryCapture capture(test::mono_info(kSize, 8), wandering(30, 0, {}));
-    const auto masks = calibrate::find_defects(capture, {});
-    REQUIRE(masks.size() == 1);
-    CHECK(marks(masks[0]).empty());
+    for (const bool mosaic : {false, true}) {
+      CAPTURE(mosaic);
+      const auto info =
+          mosaic ? test::mosaic_info(kSize, 8, capture::Cfa::rggb) : test::mono_info(kSize, 8);
+      MemoryCapture capture(info, wandering(30, 0, {}));
+      const auto masks = calibrate::find_defects(capture, {});
+      REQUIRE(masks.size() == 1);
+      CHECK(marks(masks[0]).empty());
+    }
   }
 
   TEST_CASE("mended frames have the neighbours' light there and are otherwise the same") {
