@@ -1,6 +1,7 @@
 #include <doctest/doctest.h>
 
 #include <cstdlib>
+#include <cstring>
 #include <filesystem>
 #include <random>
 #include <stdexcept>
@@ -27,7 +28,10 @@ struct Picture {
   int linesize[4] = {};
 
   explicit Picture(AVPixelFormat format) {
-    REQUIRE(av_image_alloc(data, linesize, kWidth, kHeight, format, 1) >= 0);
+    const int bytes = av_image_alloc(data, linesize, kWidth, kHeight, format, 1);
+    REQUIRE(bytes > 0);
+    std::memset(data[0], 0,
+                static_cast<std::size_t>(bytes));  // libavutil adds bits to what is there
   }
 
   ~Picture() { av_freep(static_cast<void*>(data)); }
