@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Everything that must hold before a change is merged; continuous integration runs the same.
 #   tools/check.sh                      all steps
-#   tools/check.sh format clang ...     some of: format build release clang asan tsan tidy
+#   tools/check.sh format clang ...     some of: format build release clang asan tsan tidy fuzz
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
@@ -55,11 +55,24 @@ check_tidy() {
     xargs --max-procs="$(nproc)" --max-args=2 clang-tidy --quiet -p build/clang
 }
 
+# Chance decides what is found: not part of what must hold before a merge, hence only by name.
+check_fuzz() {
+  cmake --preset fuzz "${launcher[@]}"
+  cmake --build --preset fuzz
+  local found=build/fuzz/found target name
+  for target in build/fuzz/bin/*_fuzz; do
+    name=$(basename "$target" _fuzz)
+    mkdir -p "$found/$name"
+    "$target" -max_total_time="${FUZZ_SECONDS:-60}" -timeout=15 -max_len=20000 -verbosity=0 -print_final_stats=1 \
+      -artifact_prefix="$found/$name-" "$found/$name" "tests/fuzz/corpus/$name"
+  done
+}
+
 steps=("$@")
 if [ "${#steps[@]}" -eq 0 ]; then steps=(format release clang asan tsan tidy); fi
 for step in "${steps[@]}"; do
   if ! declare -F "check_$step" >/dev/null; then
-    echo "check.sh: unknown step '$step'; there are format build release clang asan tsan tidy" >&2
+    echo "check.sh: unknown step '$step'; there are format build release clang asan tsan tidy fuzz" >&2
     exit 2
   fi
 done

@@ -157,6 +157,8 @@ json inspect_json(const InspectReport& report) {
           {"usable", health.survey.usable()},
           {"left_out", counts_json(health.survey)},
           {"time", timing_json(health.timing)},
+          {"begun_utc", info.begun ? json(iso8601(*info.begun) + "Z") : json()},
+          {"begun_source", info.begun ? json(info.begun_source) : json()},
           {"target", place_json(health.place)},
           {"exposure", exposure_json(report)},
           {"noise", noise_json(health.noise)},

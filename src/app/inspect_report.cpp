@@ -87,6 +87,12 @@ std::string time_words(const std::optional<health::Timing>& timing) {
   return text + (timing->too_coarse ? "; stamps too coarse to see single gaps" : "; no gaps");
 }
 
+// When it was recorded, as far as the file tells.
+std::string date_words(const capture::CaptureInfo& info) {
+  if (!info.begun) return {};
+  return fmt::format("; begun {} UTC ({})", iso8601(*info.begun, 0), info.begun_source);
+}
+
 std::string target_words(const health::Place& place) {
   std::string text(health::kind_name(place.kind));
   if (place.extent)
@@ -190,7 +196,7 @@ std::string inspect_text(const InspectReport& report) {
   text += line("file", fmt::format("{}, {}, {}", info.container, info.codec, info.pixel_format));
   text += line("frames", frames_words(report));
   text += line("samples", samples_words(info));
-  text += line("time", time_words(health.timing));
+  text += line("time", time_words(health.timing) + date_words(info));
   text += line("target", target_words(health.place));
   text += line("exposure", exposure_words(health.exposure));
   text += line("noise", noise_words(health.noise));

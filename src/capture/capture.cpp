@@ -143,12 +143,6 @@ void VideoCapture::learn_from_container() {
     info_.notes.push_back(
         "FFV1 without checksums: frames damaged on the disk cannot be told apart");
   }
-  if (stream_.probe_differences()) {
-    info_.notes.push_back(
-        "frames are coded as differences to one another: detail that they share may be the "
-        "coder's, "
-        "so the resolution may be told too fine");
-  }
   info_.cheap_to_decode = stream_.is_raw();
   info_.intra_only = stream_.probe_intra_only();
   if (stream_.is_lossy() && !stream_.begins_with_keys()) {

@@ -24,6 +24,9 @@ constexpr int kSearchPackets = 10'000;
 /// Failed reads in a row before the rest of the file is given up.
 constexpr int kMaxFailedReads = 64;
 
+/// Frames whose places are noted before they were passed; more are noted on the way.
+constexpr std::int64_t kMostPlaced = 1'000'000;
+
 /// What tells packets apart after a seek.
 struct PacketMark {
   std::int64_t position = -1;  ///< byte of the file
@@ -47,6 +50,7 @@ class ContainerSource final : public PacketSource {
       : file_(std::move(file)), demuxer_(demuxer), ser_(std::move(ser)) {
     reopen();
     read_facts();
+    if (ser_ && ser_->frames <= kMostPlaced) place_frames();
   }
 
   [[nodiscard]] const StreamFacts& facts() const override { return facts_; }
@@ -77,6 +81,7 @@ class ContainerSource final : public PacketSource {
   }
 
   void read_facts();
+  void place_frames();
   void read_begin();
   void read_rotation();
   [[nodiscard]] bool demux(AVPacket& packet);
@@ -119,6 +124,14 @@ void ContainerSource::read_facts() {
                     shape.num, shape.den));
   }
   read_rotation();
+}
+
+/// Where frames of SER stand is known before they were passed, so that any of them is one seek
+/// away. libav numbers its packets so: libavformat/serdec.c.
+void ContainerSource::place_frames() {
+  marks_.reserve(static_cast<std::size_t>(ser_->frames));
+  for (std::int64_t i = 0; i < ser_->frames; ++i)
+    marks_.push_back({ser_->frames_at + i * ser_->frame_bytes, i, i, true});
 }
 
 /// When the recording began: a SER file tells itself, others in metadata that libav brings into

@@ -123,19 +123,7 @@ bool FrameStream::begins_with_keys() {
 
 bool FrameStream::probe_intra_only() {
   if (stands_alone_ || !packet_is_frame_) return stands_alone_;
-  return probe_keys_only();
-}
-
-bool FrameStream::probe_differences() { return !packet_is_frame_ && !probe_keys_only(); }
-
-bool FrameStream::probe_keys_only() {
-  bool all_keys = true;
-  restart(0);
-  for (PacketIndex i = 0; i < kProbedPackets && source_->read(*packet_); ++i) {
-    all_keys = all_keys && (packet_->flags & AV_PKT_FLAG_KEY) != 0;
-  }
-  restart(0);
-  return all_keys;
+  return begins_with_keys();
 }
 
 std::optional<DecodedFrame> FrameStream::next() {

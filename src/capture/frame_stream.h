@@ -47,9 +47,6 @@ class FrameStream {
   /// Every packet seen so far stands alone; looks at the first packets where codecs differ.
   [[nodiscard]] bool probe_intra_only();
 
-  /// Lossy frames are coded as differences to one another, as the first packets show.
-  [[nodiscard]] bool probe_differences();
-
   /// The next frame, or nothing at the end.
   [[nodiscard]] std::optional<DecodedFrame> next();
 
@@ -61,7 +58,6 @@ class FrameStream {
     std::int64_t pts = kNoTime;
   };
 
-  [[nodiscard]] bool probe_keys_only();
   void restart(PacketIndex packet);
   [[nodiscard]] bool fill();
   [[nodiscard]] bool skip_to(FrameIndex index);

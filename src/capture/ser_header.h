@@ -26,6 +26,7 @@ struct SerFile {
   int depth_bits = 0;  ///< of the header, a plane
   std::int64_t header_frames = 0;
   std::int64_t frame_bytes = 0;
+  std::int64_t frames_at = 178;     ///< byte of the file at which they begin
   std::int64_t frames = 0;          ///< whole frames that are there
   std::vector<std::int64_t> ticks;  ///< time stamps of the trailer, 100 ns; empty: none
   std::optional<Utc> begun;         ///< by the trailer, else by the header

@@ -1,0 +1,194 @@
+#include <doctest/doctest.h>
+
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+#include "app/program.h"
+#include "capture/capture_support.h"
+
+// Each main kind of capture goes through the command line: the samples, and what the ffmpeg
+// program, which is independent of our writer, makes of one of them.
+
+namespace {
+
+using namespace lull::test;
+using nlohmann::json;
+
+std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
+
+json ranked(const std::string& path) {
+  const Run run = run_lull({"rank", path, "--json", "--quiet"});
+  CAPTURE(path);
+  CAPTURE(run.errors);
+  REQUIRE(run.status == 0);
+  return json::parse(run.output);
+}
+
+bool is_noted(const json& figures, const std::string& words) {
+  for (const json& note : figures["notes"]) {
+    if (note.get<std::string>().find(words) != std::string::npos) return true;
+  }
+  return false;
+}
+
+/// What ffmpeg makes of the first 12 frames of a sample. @return false if it is not installed.
+bool made_by_ffmpeg(const std::string& from, const std::string& options, const std::string& to) {
+  const std::string command = "ffmpeg -v error -nostdin -y -i 'file:" + sample(from) +
+                              "' -frames:v 12 " + options + " 'file:" + to + "' 2>/dev/null";
+  if (std::system(command.c_str()) == 0) return true;  // NOLINT(bugprone-command-processor): a test
+  MESSAGE("skipped: the ffmpeg program or one of its encoders is not installed: " << options);
+  return false;
+}
+
+}  // namespace
+
+TEST_SUITE("app/kinds") {
+  TEST_CASE("the sample of each kind is ranked, all its frames usable") {
+    struct Kind {
+      std::string name;
+      int frames;
+    };
+
+    for (const Kind& kind :
+         {Kind{"globe_cube.fits", 24}, Kind{"globe_frames/globe_%03d.png", 24},
+          Kind{"telephone.mp4", 90}, Kind{"webcam_uyvy.avi", 50}, Kind{"belts_mosaic.nut", 60}}) {
+      CAPTURE(kind.name);
+      const json figures = ranked(sample(kind.name));
+      CHECK(figures["usable"] == kind.frames);
+      CHECK(figures["frames"].size() == static_cast<std::size_t>(kind.frames));
+      CHECK(is_noted(figures, "coded from one another") == (kind.name == "telephone.mp4"));
+    }
+  }
+
+  TEST_CASE("a FITS cube and the pictures it was made of give the same ranking") {
+    const json cube = ranked(sample("globe_cube.fits"));
+    const json pictures = ranked(sample("globe_frames/globe_%03d.png"));
+    CHECK(cube["best_first"] == pictures["best_first"]);
+  }
+
+  TEST_CASE("what ffmpeg writes in codecs and containers of cameras is ranked") {
+    struct Kind {
+      std::string file, options;
+      bool predicted;
+    };
+
+    const TempFolder folder;
+    for (const Kind& kind : {
+             Kind{"hevc.mp4", "-c:v libx265 -pix_fmt yuv420p10le -x265-params log-level=none",
+                  true},
+             Kind{"prores.mov", "-c:v prores_ks -pix_fmt yuv422p10le", false},
+             Kind{"dnxhr.mov", "-vf scale=256:256 -c:v dnxhd -profile:v dnxhr_hq -pix_fmt yuv422p",
+                  false},
+             Kind{"motion.avi", "-c:v mjpeg -pix_fmt yuvj422p", false},
+             Kind{"ut.avi", "-c:v utvideo -pix_fmt gbrp", false},
+             Kind{"packed.avi", "-c:v rawvideo -pix_fmt yuyv422", false},
+             Kind{"lossless.mkv", "-c:v ffv1 -pix_fmt gray10le -g 1", false},
+             Kind{"moon_%02d.tif", "-pix_fmt gray16le", false},
+             Kind{"moon_%02d.png", "-pix_fmt rgb24", false},
+         }) {
+      CAPTURE(kind.file);
+      if (!made_by_ffmpeg("highland.mkv", kind.options, folder.file(kind.file))) continue;
+      const json figures = ranked(folder.file(kind.file));
+      CHECK(figures["usable"] == 12);
+      CHECK(is_noted(figures, "coded from one another") == kind.predicted);
+    }
+  }
+
+  TEST_CASE("a variable frame rate gives each frame its own time") {
+    const TempFolder folder;
+    const std::string path = folder.file("variable.mp4");
+    // The time of frame n is n (n + 1) / 2 hundredths of a second.
+    if (!made_by_ffmpeg("highland.mkv",
+                        "-vf 'settb=1/100,setpts=N*(N+1)/2' -vsync vfr -c:v libx264 "
+                        "-pix_fmt yuv420p -enc_time_base 1/100",
+                        path)) {
+      return;
+    }
+    const json figures = ranked(path);
+    REQUIRE(figures["frames"].size() == 12);
+    for (const int n : {1, 2, 6, 11}) {
+      CAPTURE(n);
+      CHECK(figures["frames"][static_cast<std::size_t>(n)]["time_s"].get<double>() ==
+            doctest::Approx(n * (n + 1) / 2 * 0.01).epsilon(1e-3));
+    }
+  }
+
+  TEST_CASE("names with spaces, quotes, letters of other alphabets and line breaks are read") {
+    const TempFolder folder;
+    for (const std::string name : {"two words.ser", "it's \"quoted\".ser", "Луна-月é.ser",
+                                   "two\nlines.ser", "-dash.ser", "100% moon.ser", "a:b.ser"}) {
+      CAPTURE(name);
+      std::filesystem::copy_file(sample("globe_cube.fits"), folder.file(name));
+      const json figures = ranked(folder.file(name));
+      CHECK(figures["usable"] == 24);
+      CHECK(figures["capture"] == folder.file(name));
+    }
+  }
+
+  TEST_CASE("a capture in a folder that cannot be written gives its result elsewhere") {
+    const TempFolder folder;
+    std::filesystem::copy_file(sample("globe_cube.fits"), folder.file("a.fits"));
+    std::filesystem::permissions(folder.file("a.fits"), std::filesystem::perms::owner_read);
+    std::filesystem::permissions(
+        folder.path(), std::filesystem::perms::owner_read | std::filesystem::perms::owner_exec);
+    const TempFolder other;
+    const Run run =
+        run_lull({"rank", folder.file("a.fits"), "--csv", other.file("frames.csv"), "--quiet"});
+    std::filesystem::permissions(folder.path(), std::filesystem::perms::owner_all);
+    CAPTURE(run.errors);
+    CHECK(run.status == 0);
+    CHECK(std::filesystem::exists(other.file("frames.csv")));
+  }
+}
+
+TEST_SUITE("app/large") {
+  // Sparse files: the frames that are not written are zeros, which are black and take no disk.
+  TEST_CASE("frames beyond 4 GiB are read by index, and memory does not follow the file") {
+    const TempFolder folder;
+    const std::string path = folder.file("large.ser");
+    Bytes head = read_file(sample("ringed_faint.ser"));
+    head.resize(178);
+    constexpr std::int32_t kSide = 4096;
+    constexpr std::int32_t kFrames = 300;  // 16 MiB each: 5 GB
+    put_integer(head, 26, kSide);
+    put_integer(head, 30, kSide);
+    put_integer(head, 38, kFrames);
+    write_file(path, head);
+    constexpr std::uintmax_t kFrameBytes = std::uintmax_t{kSide} * kSide;
+    std::filesystem::resize_file(path, 178 + kFrameBytes * kFrames);
+    {
+      std::fstream file(path, std::ios::in | std::ios::out | std::ios::binary);
+      file.seekp(static_cast<std::streamoff>(178 + kFrameBytes * 299 + 5));
+      file.put('\x7f');
+    }
+    const auto capture = lull::capture::Capture::open(path);
+    CHECK(capture->info().header_frames == kFrames);
+    const auto last = capture->at(299);
+    REQUIRE(last.ok());
+    CHECK(static_cast<int>(last.value().planes[0].data[5]) == 0x7f);
+    CHECK(static_cast<int>(last.value().planes[0].data[4]) == 0);
+    CHECK_FALSE(capture->at(300).ok());
+  }
+
+  TEST_CASE("more than 100,000 frames are counted, and read in bounded memory") {
+    const TempFolder folder;
+    const std::string path = folder.file("long.ser");
+    Bytes head = read_file(sample("ringed_faint.ser"));
+    head.resize(178);
+    constexpr std::int32_t kFrames = 120'000;
+    put_integer(head, 26, 32);
+    put_integer(head, 30, 32);
+    put_integer(head, 38, kFrames);
+    write_file(path, head);
+    std::filesystem::resize_file(path, 178 + std::uintmax_t{1024} * kFrames);
+    const Run run = run_lull({"rank", path, "--quiet"});
+    CAPTURE(run.errors);
+    CHECK(run.status == 4);  // all black: nothing usable
+    CHECK(run.errors.find("120000") != std::string::npos);
+    CHECK(run.peak_kib < 400 * 1024);
+  }
+}
