@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Everything that must hold before a change is merged; continuous integration runs the same.
 #   tools/check.sh                      all steps
-#   tools/check.sh format clang ...     some of: format build release clang asan tsan tidy fuzz
+#   tools/check.sh format clang ...     some of: format build release clang asan inputs tsan tidy fuzz fuzz
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
@@ -35,18 +35,30 @@ check_clang() {
 }
 
 # Warnings are the business of the plain builds: GCC 12 warns wrongly about array bounds in the
-# standard library when it instruments code. The lab's statistics and the judge's pictures take
-# minutes there and read nothing from outside: they are left out.
-sanitized=(core output capture calibrate align quality stack finish app)
+# standard library when it instruments code.
+#   sanitize PRESET TEST...
 sanitize() {
-  cmake --preset "$1" "${launcher[@]}"
-  cmake --build --preset "$1" --target "${sanitized[@]/%/_test}"
-  ctest --preset "$1" --label-regex unit
+  local preset=$1
+  shift
+  local tests=("$@")
+  cmake --preset "$preset" "${launcher[@]}"
+  cmake --build --preset "$preset" --target "${tests[@]/%/_test}"
+  ctest --preset "$preset" --tests-regex "^($(IFS='|' && echo "$*"))\$"
 }
 
-check_asan() { sanitize asan; }
+# The lab's statistics and the judge's pictures take minutes there and read nothing from outside:
+# they are left out.
+sanitized=(core output capture calibrate align quality stack health finish app)
+check_asan() { sanitize asan "${sanitized[@]}"; }
+check_tsan() { sanitize tsan "${sanitized[@]}"; }
 
-check_tsan() { sanitize tsan; }
+# What reads files from outside, alone: as much as continuous integration has time for.
+readers=(ser_header fits_source picture recipe strehl_table)
+check_inputs() {
+  sanitize asan core output capture calibrate
+  cmake --build --preset asan --target "${readers[@]/%/_fuzz}"
+  ctest --preset asan --label-regex fuzz_replay
+}
 
 check_tidy() {
   configure_clang
@@ -72,7 +84,7 @@ steps=("$@")
 if [ "${#steps[@]}" -eq 0 ]; then steps=(format release clang asan tsan tidy); fi
 for step in "${steps[@]}"; do
   if ! declare -F "check_$step" >/dev/null; then
-    echo "check.sh: unknown step '$step'; there are format build release clang asan tsan tidy fuzz" >&2
+    echo "check.sh: unknown step '$step'; there are format build release clang asan inputs tsan tidy fuzz" >&2
     exit 2
   fi
 done
