@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Everything that must hold before a change is merged; continuous integration runs the same.
 #   tools/check.sh                      all steps
-#   tools/check.sh format clang ...     some of: format build release clang asan inputs tsan tidy fuzz fuzz
+#   tools/check.sh format clang ...     some of: format build release clang asan inputs tsan tidy fuzz
 set -euo pipefail
 cd "$(dirname "$0")/.."
 

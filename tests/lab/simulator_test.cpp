@@ -249,6 +249,19 @@ TEST_SUITE("lab/lull-sim") {
           bytes_of_file(folder.file("b/mars-fair.mkv")));
   }
 
+  TEST_CASE("a file of parameters is not written over by the run that reads it") {
+    const TempFolder folder;
+    REQUIRE(
+        run_sim({"mars-good", "-o", folder.path(), "--frames", "2", "--size", "64x64"}).status ==
+        0);
+    const std::string before = bytes_of_file(folder.file("mars-good.json"));
+    const Run again =
+        run_sim({folder.file("mars-good.json"), "-o", folder.path(), "--frames", "3"});
+    CHECK(again.status == 2);
+    CHECK(again.errors.find("--name") != std::string::npos);
+    CHECK(bytes_of_file(folder.file("mars-good.json")) == before);
+  }
+
   TEST_CASE("wrong usage is refused before any work") {
     const TempFolder folder;
     CHECK(run_sim({"--list"}).output.find("moon-close-good") != std::string::npos);

@@ -59,6 +59,17 @@ void set_size(const std::string& text, Parameters& p) {
   }
 }
 
+// The run writes NAME.json, which may be the very file that it read its parameters from.
+void check_not_overwritten(const Options& options, const Parameters& p) {
+  const std::filesystem::path written = std::filesystem::path(options.folder) / (p.name + ".json");
+  std::error_code error;
+  if (!std::filesystem::equivalent(options.what, written, error)) return;
+  throw lull::UsageError(
+      fmt::format("{}: the run would write its own parameters over this file; choose another "
+                  "folder with -o, or another name with --name",
+                  options.what));
+}
+
 void simulate(const Options& options, lull::app::ProgressLine& line,
               const std::atomic<bool>& stop) {
   Parameters p = parameters_of(options.what);
@@ -66,6 +77,7 @@ void simulate(const Options& options, lull::app::ProgressLine& line,
   if (!options.name.empty()) p.name = options.name;
   if (options.frames > 0) p.frames = options.frames;
   if (options.seed > 0) p.seed = options.seed;
+  check_not_overwritten(options, p);
   lull::set_thread_count(options.threads);
   const lull::Progress progress([&](auto... x) { line.show(x...); }, &stop);
   const auto path = lull::lab::simulate(p, options.folder, progress);
