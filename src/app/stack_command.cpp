@@ -137,7 +137,7 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
   nlohmann::json ratio = nlohmann::json::array();
   for (const auto& ring : result.ratio) {
     ratio.push_back({{"cycles_per_px", ring.frequency},
-                     {"stack_power", ring.stack_power},
+                     {"kept_power", ring.kept_power},
                      {"frame_power", ring.frame_power},
                      {"frame_noise", ring.frame_noise}});
   }

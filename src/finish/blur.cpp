@@ -34,7 +34,7 @@ struct Evidence {
 };
 
 std::vector<Evidence> evidence_of(const std::vector<Ring>& rings, double resolution) {
-  const auto ratio = [&](std::size_t k) { return rings[k].stack_power / rings[k].frame_power; };
+  const auto ratio = [&](std::size_t k) { return rings[k].kept_power / rings[k].frame_power; };
   // Thin cloud makes frames darker than their stack; coarse detail shows by how much.
   const double usual = 0.5 * (ratio(1) + ratio(2));
   const double cutoff = resolution / kResolvedShare;

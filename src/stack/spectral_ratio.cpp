@@ -201,7 +201,7 @@ std::vector<SpectralRatio::Ring> SpectralRatio::against(PlaneView first, PlaneVi
       add_power(spectrum, static_cast<double>(sign), power.data());
     }
     for (std::size_t k = 0; k < rings_; ++k) {
-      rings[k].stack_power += power[k];
+      rings[k].kept_power += power[k];
       const double noise = correction * noise_[p * rings_ + k] / weights_[p];
       rings[k].frame_power += frames_[p * rings_ + k] / weights_[p] - noise;
       rings[k].frame_noise += noise;

@@ -16,7 +16,7 @@ class SpectralRatio {
  public:
   struct Ring {
     double frequency = 0;    ///< middle of the ring, cycles/px
-    double stack_power = 0;  ///< without noise; negative where that prevails
+    double kept_power = 0;   ///< of the stack, without noise; negative where that prevails
     double frame_power = 0;  ///< likewise
     double frame_noise = 0;  ///< power of the noise that was taken off the frames
   };

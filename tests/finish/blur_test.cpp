@@ -21,7 +21,7 @@ std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) 
     const double t = truth.transfer(ring.frequency);
     const double cells = 2.8 * std::pow(ring.frequency / (truth.resolution / 0.9), -1.7);
     ring.frame_power = 1e3 * std::pow(ring.frequency, -3);
-    ring.stack_power =
+    ring.kept_power =
         brightness * brightness * ring.frame_power * t * t / (t * t + (1 - t * t) / cells);
     ring.frame_noise = noise;
     rings.push_back(ring);
@@ -44,7 +44,7 @@ TEST_SUITE("finish/blur") {
 
   TEST_CASE("frames that are alike need no restoring") {
     auto rings = rings_for({0.5, 0.3}, 1, 1);
-    for (Ring& ring : rings) ring.stack_power = ring.frame_power;
+    for (Ring& ring : rings) ring.kept_power = ring.frame_power;
     CHECK(finish::blur_of_stack(rings, 0.3).core > 0.97);
   }
 

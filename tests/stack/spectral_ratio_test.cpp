@@ -110,7 +110,7 @@ TEST_SUITE("stack/spectral_ratio") {
         // Fourier transform of a Gaussian; the ring is narrow against its slope.
         const double t = std::exp(-2 * std::pow(std::numbers::pi * kSigma * ring.frequency, 2));
         const double expected = std::pow((1 + t) / 2, 2) / ((1 + t * t) / 2);
-        CHECK(ring.stack_power / ring.frame_power == doctest::Approx(expected).epsilon(0.04));
+        CHECK(ring.kept_power / ring.frame_power == doctest::Approx(expected).epsilon(0.04));
       }
     }
   }
@@ -123,7 +123,7 @@ TEST_SUITE("stack/spectral_ratio") {
     for (int i = 0; i < 48; ++i) frames.push_back(noisy(sharp, 0.08, random));
     for (const auto& ring : ratio_of(frames, 0.08)) {
       if (ring.frequency < 0.05 || ring.frequency > 0.37) continue;
-      CHECK(ring.stack_power / ring.frame_power == doctest::Approx(1).epsilon(0.05));
+      CHECK(ring.kept_power / ring.frame_power == doctest::Approx(1).epsilon(0.05));
       CHECK(ring.frame_noise > 0);
     }
   }
