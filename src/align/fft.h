@@ -96,4 +96,10 @@ class Fft {
 /// Raised-cosine window that falls to zero over `share` of either half (Tukey). 0 = rectangle.
 [[nodiscard]] std::vector<float> tukey_window(int length, double share);
 
+/// Spectrum of a plane as seen through a window: its mean under the window taken off, then the
+/// window applied, so that neither its level nor its edges show.
+/// @param across,down  weights of columns and rows. @param fft of the plane's size.
+[[nodiscard]] Spectrum windowed_spectrum(PlaneView plane, const std::vector<float>& across,
+                                         const std::vector<float>& down, Fft& fft);
+
 }  // namespace lull::align

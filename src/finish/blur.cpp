@@ -33,18 +33,32 @@ struct Evidence {
   double weight = 0;
 };
 
+double ratio_of(const Ring& ring) { return ring.kept_power / ring.frame_power; }
+
+// Thin cloud makes frames darker than their stack; coarse detail shows by how much. Small frames
+// have no bin in the coarser of these rings. 0: neither tells.
+double coarse_ratio(const std::vector<Ring>& rings) {
+  double sum = 0;
+  double count = 0;
+  for (std::size_t k = 1; k <= kFirstRing; ++k) {
+    if (!(rings[k].frame_power > 0)) continue;
+    sum += ratio_of(rings[k]);
+    ++count;
+  }
+  return count > 0 ? sum / count : 0;
+}
+
 std::vector<Evidence> evidence_of(const std::vector<Ring>& rings, double resolution) {
-  const auto ratio = [&](std::size_t k) { return rings[k].kept_power / rings[k].frame_power; };
-  // Thin cloud makes frames darker than their stack; coarse detail shows by how much.
-  const double usual = 0.5 * (ratio(1) + ratio(2));
+  const double usual = coarse_ratio(rings);
+  if (!(usual > 0)) return {};
   const double cutoff = resolution / kResolvedShare;
   std::vector<Evidence> out;
   for (std::size_t k = kFirstRing; k < rings.size(); ++k) {
     const Ring& ring = rings[k];
     if (ring.frequency > std::min(resolution, kFinest * cutoff)) break;
-    if (!(ring.frame_power > kLeastSignal * ring.frame_noise)) continue;
+    if (!(ring.frame_power > 0 && ring.frame_power > kLeastSignal * ring.frame_noise)) continue;
     const double certain = ring.frame_power / (ring.frame_power + ring.frame_noise);
-    out.push_back({ring.frequency, std::clamp(ratio(k) / usual, 0.0, 1.2),
+    out.push_back({ring.frequency, std::clamp(ratio_of(ring) / usual, 0.0, 1.2),
                    kCells * std::pow(ring.frequency / cutoff, kCellsPower), certain * certain});
   }
   return out;

@@ -43,7 +43,7 @@ class OffsetFinder {
         rings_(static_cast<std::size_t>(
             std::clamp(std::min(size_.width_px, size_.height_px) / 4, 8, 48))) {
     padded_.assign(channel);
-    transform(Plane::copy_of(reference), reference_);
+    reference_ = align::windowed_spectrum(reference, across_, down_, fft_);
   }
 
   Shift run() {
@@ -58,27 +58,6 @@ class OffsetFinder {
   }
 
  private:
-  void transform(Plane plane, Spectrum& out) {
-    double sum = 0;
-    double weights = 0;
-    for (int y = 0; y < size_.height_px; ++y) {
-      for (int x = 0; x < size_.width_px; ++x) {
-        sum += static_cast<double>(window(x, y) * plane.row(y)[x]);
-        weights += static_cast<double>(window(x, y));
-      }
-    }
-    const auto mean = static_cast<float>(sum / weights);
-    for (int y = 0; y < size_.height_px; ++y) {
-      for (int x = 0; x < size_.width_px; ++x)
-        plane.row(y)[x] = (plane.row(y)[x] - mean) * window(x, y);
-    }
-    fft_.forward(plane.view(), out);
-  }
-
-  [[nodiscard]] float window(int x, int y) const {
-    return across_[static_cast<std::size_t>(x)] * down_[static_cast<std::size_t>(y)];
-  }
-
   // The channel with its detail brought back by the offset.
   [[nodiscard]] Plane moved(Shift offset) const {
     Plane out(size_);
@@ -116,8 +95,7 @@ class OffsetFinder {
 
   // A Gauss-Newton step on the phases: channel ~ a exp(-2 pi i f.step) reference in each ring.
   Shift improve(Shift offset, std::size_t rings) {
-    Spectrum channel;
-    transform(moved(offset), channel);
+    const Spectrum channel = align::windowed_spectrum(moved(offset).view(), across_, down_, fft_);
     std::vector<Ring> sums(rings);
     for_bins(rings, [&](std::size_t k, int c, int r) {
       const auto t = std::complex<double>(reference_.row(r)[c]);

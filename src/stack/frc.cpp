@@ -24,29 +24,8 @@ PlaneView middle(PlaneView plane, Size size) {
 }
 
 align::Spectrum tapered_spectrum(PlaneView plane, align::Fft& fft) {
-  const auto across = align::tukey_window(plane.width_px, kTaperShare);
-  const auto down = align::tukey_window(plane.height_px, kTaperShare);
-  Plane work = Plane::copy_of(plane);
-  double sum = 0;
-  double weights = 0;
-  for (int y = 0; y < work.height(); ++y) {
-    for (int x = 0; x < work.width(); ++x) {
-      const double weight = static_cast<double>(down[static_cast<std::size_t>(y)]) *
-                            static_cast<double>(across[static_cast<std::size_t>(x)]);
-      sum += weight * static_cast<double>(work.row(y)[x]);
-      weights += weight;
-    }
-  }
-  const auto mean = static_cast<float>(sum / weights);
-  for (int y = 0; y < work.height(); ++y) {
-    for (int x = 0; x < work.width(); ++x) {
-      work.row(y)[x] = (work.row(y)[x] - mean) * down[static_cast<std::size_t>(y)] *
-                       across[static_cast<std::size_t>(x)];
-    }
-  }
-  align::Spectrum spectrum;
-  fft.forward(work.view(), spectrum);
-  return spectrum;
+  return align::windowed_spectrum(plane, align::tukey_window(plane.width_px, kTaperShare),
+                                  align::tukey_window(plane.height_px, kTaperShare), fft);
 }
 
 // First crossing below a threshold that depends on the ring, linear between ring middles. The

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include "core/parallel.h"
 
@@ -36,11 +37,13 @@ double smoothing_power(double frequency) {
 
 }  // namespace
 
-SpectralRatio::SpectralRatio(Box area)
+SpectralRatio::SpectralRatio(Box area, bool smoothed)
     : side_{side_for(area.width_px()), side_for(area.height_px())},
       rings_(kRings),
       across_(align::tukey_window(side_.width_px, 1)),
-      down_(align::tukey_window(side_.height_px, 1)) {
+      down_(align::tukey_window(side_.height_px, 1)),
+      smoothed_(smoothed),
+      noise_shape_(noise_shape()) {
   for (const int y : starts(area.y0, area.y1, side_.height_px)) {
     for (const int x : starts(area.x0, area.x1, side_.width_px)) patches_.push_back({x, y});
   }
@@ -59,27 +62,6 @@ Plane SpectralRatio::cut(PlaneView from, int x, int y, float factor) const {
   return out;
 }
 
-void SpectralRatio::transform(const Plane& patch, align::Fft& fft, align::Spectrum& out) const {
-  double sum = 0;
-  double weights = 0;
-  for (int y = 0; y < patch.height(); ++y) {
-    for (int x = 0; x < patch.width(); ++x) {
-      const double w = static_cast<double>(across_[static_cast<std::size_t>(x)] *
-                                           down_[static_cast<std::size_t>(y)]);
-      sum += w * static_cast<double>(patch.row(y)[x]);
-      weights += w;
-    }
-  }
-  const auto mean = static_cast<float>(sum / weights);
-  Plane windowed(side_);
-  for (int y = 0; y < patch.height(); ++y) {
-    for (int x = 0; x < patch.width(); ++x)
-      windowed.row(y)[x] = (patch.row(y)[x] - mean) * across_[static_cast<std::size_t>(x)] *
-                           down_[static_cast<std::size_t>(y)];
-  }
-  fft.forward(windowed.view(), out);
-}
-
 void SpectralRatio::add_power(const align::Spectrum& spectrum, double factor, double* rings) const {
   for (int r = 0; r < spectrum.rows(); ++r) {
     for (int c = 0; c < spectrum.columns(); ++c) {
@@ -94,7 +76,7 @@ void SpectralRatio::add_power(const align::Spectrum& spectrum, double factor, do
 }
 
 // Power of white noise of variance 1 on the rings, as the luminance passes it on.
-std::vector<double> SpectralRatio::noise_shape(bool smoothed) const {
+std::vector<double> SpectralRatio::noise_shape() const {
   const align::Spectrum bins(side_);
   std::vector<double> rings(rings_);
   for (int r = 0; r < bins.rows(); ++r) {
@@ -104,7 +86,7 @@ std::vector<double> SpectralRatio::noise_shape(bool smoothed) const {
       const auto ring =
           static_cast<std::size_t>(2 * std::hypot(fx, fy) * static_cast<double>(rings_));
       if (ring >= rings_) continue;
-      const double kept = smoothed ? smoothing_power(fx) * smoothing_power(fy) : 1;
+      const double kept = smoothed_ ? smoothing_power(fx) * smoothing_power(fy) : 1;
       rings[ring] += kept * bins.multiplicity(c);
     }
   }
@@ -141,10 +123,8 @@ double SpectralRatio::noise_correction() const {
 
 SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
   Share share{Powers(frames_.size()), Powers(frames_.size()), std::vector<double>(patches_.size())};
-  const std::vector<double> shape = noise_shape(part.smoothed);
   std::vector<float> row(part.field->row_size());
   align::Fft fft(side_);
-  align::Spectrum spectrum;
   for (std::size_t p = 0; p < patches_.size(); ++p) {
     const double x = patches_[p].x + 0.5 * side_.width_px;
     const double y = patches_[p].y + 0.5 * side_.height_px;
@@ -155,10 +135,10 @@ SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
     const Plane patch = cut(part.frame, patches_[p].x + static_cast<int>(std::lround(shift.x_px)),
                             patches_[p].y + static_cast<int>(std::lround(shift.y_px)),
                             static_cast<float>(part.gain));
-    transform(patch, fft, spectrum);
-    add_power(spectrum, weight, share.power.data() + p * rings_);
+    add_power(align::windowed_spectrum(patch.view(), across_, down_, fft), weight,
+              share.power.data() + p * rings_);
     const double noise = weight * part.gain * part.noise * light_in(patch);
-    for (std::size_t k = 0; k < rings_; ++k) share.noise[p * rings_ + k] = noise * shape[k];
+    for (std::size_t k = 0; k < rings_; ++k) share.noise[p * rings_ + k] = noise * noise_shape_[k];
     share.weights[p] = weight;
   }
   return share;
@@ -170,7 +150,6 @@ void SpectralRatio::add(const std::vector<Part>& parts) {
     const auto i = static_cast<std::size_t>(n);
     shares[i] = share_of(parts[i]);
   });
-  for (const Part& part : parts) smoothed_ = part.smoothed;
   for (const Share& share : shares) {
     for (std::size_t k = 0; k < frames_.size(); ++k) {
       frames_[k] += share.power[k];
@@ -186,7 +165,6 @@ std::vector<SpectralRatio::Ring> SpectralRatio::against(PlaneView first, PlaneVi
     rings[k].frequency = 0.5 * (static_cast<double>(k) + 0.5) / static_cast<double>(rings_);
   const double correction = noise_correction();
   align::Fft fft(side_);
-  align::Spectrum spectrum;
   for (std::size_t p = 0; p < patches_.size(); ++p) {
     if (!(weights_[p] > 0)) continue;
     const Plane a = cut(first, patches_[p].x, patches_[p].y, 0.5F);
@@ -197,8 +175,8 @@ std::vector<SpectralRatio::Ring> SpectralRatio::against(PlaneView first, PlaneVi
       Plane both = Plane::copy_of(b.view());
       scale(both.view(), sign);
       lull::add(both.view(), a.view());
-      transform(both, fft, spectrum);
-      add_power(spectrum, static_cast<double>(sign), power.data());
+      add_power(align::windowed_spectrum(std::as_const(both).view(), across_, down_, fft),
+                static_cast<double>(sign), power.data());
     }
     for (std::size_t k = 0; k < rings_; ++k) {
       rings[k].kept_power += power[k];

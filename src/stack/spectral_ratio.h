@@ -27,12 +27,12 @@ class SpectralRatio {
     const align::ShiftField* field = nullptr;
     const std::vector<float>* weights = nullptr;  ///< on the nodes of the field
     double gain = 1;
-    double noise = 0;       ///< variance of a pixel over its light: photon noise
-    bool smoothed = false;  ///< luminance of a mosaic, whose noise went through [1 2 1] / 4
+    double noise = 0;  ///< variance of a pixel over its light: photon noise
   };
 
-  /// @param area  of the reference, at least 32 px a side.
-  explicit SpectralRatio(Box area);
+  /// @param area      of the reference, at least 16 px a side.
+  /// @param smoothed  luminance of a mosaic, whose noise went through [1 2 1] / 4.
+  SpectralRatio(Box area, bool smoothed);
 
   /// Frames of one batch, in order.
   void add(const std::vector<Part>& parts);
@@ -49,7 +49,6 @@ class SpectralRatio {
   /// Powers on rings, patch by patch.
   using Powers = std::vector<double>;
 
-  void transform(const Plane& patch, align::Fft& fft, align::Spectrum& out) const;
   void add_power(const align::Spectrum& spectrum, double factor, double* rings) const;
 
   /// What one frame adds.
@@ -60,7 +59,7 @@ class SpectralRatio {
   };
 
   [[nodiscard]] Share share_of(const Part& part) const;
-  [[nodiscard]] std::vector<double> noise_shape(bool smoothed) const;
+  [[nodiscard]] std::vector<double> noise_shape() const;
   [[nodiscard]] double light_in(const Plane& patch) const;
   [[nodiscard]] double noise_correction() const;
   [[nodiscard]] Plane cut(PlaneView from, int x, int y, float factor) const;
@@ -71,7 +70,8 @@ class SpectralRatio {
   std::vector<float> across_;
   std::vector<float> down_;
   bool smoothed_ = false;
-  Powers frames_;  ///< with their noise
+  std::vector<double> noise_shape_;  ///< see noise_shape()
+  Powers frames_;                    ///< with their noise
   Powers noise_;
   std::vector<double> weights_;
 };

@@ -429,7 +429,7 @@ class Stacker {
 
   // Some of the kept frames, from the best to the worst, against their stack.
   void compare_with_frames(const HalfStacks& stacks) {
-    SpectralRatio ratio(covered(kept_count_));
+    SpectralRatio ratio(covered(kept_count_), store_.info().colour == capture::Colour::cfa);
     const double object_light = mean_light_of_object(stacks);
     const std::size_t count = std::min(kComparedFrames, kept_count_);
     for (std::size_t first = 0; first < count; first += batch_.size()) {
@@ -443,8 +443,7 @@ class Stacker {
       for (std::size_t i = 0; i < loaded; ++i) {
         weigh(batch_[i]);
         parts.push_back({batch_[i].frame.view(), &batch_[i].estimate.field, &batch_[i].weights,
-                         batch_[i].estimate.gain, photon_noise(batch_[i].position, object_light),
-                         store_.info().colour == capture::Colour::cfa});
+                         batch_[i].estimate.gain, photon_noise(batch_[i].position, object_light)});
       }
       ratio.add(parts);
     }

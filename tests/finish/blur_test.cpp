@@ -56,6 +56,12 @@ TEST_SUITE("finish/blur") {
     CHECK(finish::blur_of_stack(rings_for({0.2, 0.3}, 1, 1e12), 0.3).core == doctest::Approx(0.35));
   }
 
+  TEST_CASE("rings that hold no bin, as in frames of 32 px, do not decide") {
+    auto rings = rings_for({0.2, 0.3}, 1, 1);
+    for (std::size_t k = 1; k < rings.size(); k += 2) rings[k] = {rings[k].frequency, 0, 0, 0};
+    CHECK(finish::blur_of_stack(rings, 0.3).core == doctest::Approx(0.2).epsilon(0.05));
+  }
+
   TEST_CASE("without a core it is the transfer function of a long exposure: Fried 1966") {
     // exp(-3.44 x^(5/3)), x = f / h: 0.34 at x = 0.5, from the formula.
     const Blur blur{0, 1 / 0.42};

@@ -76,12 +76,12 @@ Plane noisy(const Plane& clean, double sigma, std::mt19937& random) {
 std::vector<SpectralRatio::Ring> ratio_of(const std::vector<Plane>& frames, double noise) {
   const align::ShiftField field({kWidth, kHeight});
   const std::vector<float> weights(field.local_x.size(), 1.0F);
-  SpectralRatio ratio({0, 0, kWidth, kHeight});
+  SpectralRatio ratio({0, 0, kWidth, kHeight}, false);
   std::vector<SpectralRatio::Part> parts;
   Plane halves[2] = {Plane(kWidth, kHeight), Plane(kWidth, kHeight)};
   for (std::size_t i = 0; i < frames.size(); ++i) {
     // Flat light of 0.5, so the variance over the light is twice the variance.
-    parts.push_back({frames[i].view(), &field, &weights, 1, 2 * noise * noise, false});
+    parts.push_back({frames[i].view(), &field, &weights, 1, 2 * noise * noise});
     Plane part = Plane::copy_of(frames[i].view());
     scale(part.view(), 2.0F / static_cast<float>(frames.size()));
     add(halves[(i / 2) % 2].view(), part.view());
