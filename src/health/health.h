@@ -24,6 +24,9 @@ inline constexpr double kRoundedNoise_adu = 0.5;
 struct HealthOptions {
   std::optional<quality::Metric> metric;
   bool calibrated = false;  ///< samples are no longer those that the camera wrote
+  /// Look at the samples of some blocks of frames only, the more the longer the capture, but ever
+  /// fewer of it; what the survey tells of each frame still counts them all.
+  bool sparing = false;
 };
 
 /// Where the object lies, over all usable frames.
@@ -40,6 +43,7 @@ struct Health {
   Place place;
   Exposure exposure;
   bool calibrated = false;
+  std::int64_t frames_looked_at = 0;  ///< usable ones whose samples were counted
   std::optional<Timing> timing;
   std::optional<PhotonTransfer> noise;
   double faint_noise_adu = 0;  ///< standard deviation in the object's faint parts; 0 = not known

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <optional>
 #include <set>
 
 #include "core/order.h"
@@ -82,8 +83,10 @@ class Stacker {
       colours_ = ColourStacks(size_);
       if (options_.mend_dispersion) measure_dispersion();
     }
+    if (options_.illustrate) illustrator_.emplace(size_, order_.size());
     HalfStacks stacks = final_stack(reference, valid);
     finish(stacks);
+    if (illustrator_) illustrate();
     if (options_.compare_frames) compare_with_frames(stacks);
     return std::move(result_);
   }
@@ -335,12 +338,14 @@ class Stacker {
         stacked += loaded;
         stacks.add(contributions(loaded));
         if (in_colour_) colours_.add(colour_contributions(loaded));
+        if (illustrator_) note_for_illustration(loaded);
       }
       const KeepStep step = judge(stacks, checkpoint);
       result_.steps.push_back(step);
       if (step.information_bits < most) continue;
       most = step.information_bits;
       kept_count_ = checkpoint;
+      if (illustrator_) illustrator_->mark();
       if (automatic_) best = stacks.copy();
       if (automatic_ && in_colour_) best_colours = colours_.copy();
     }
@@ -349,6 +354,37 @@ class Stacker {
     result_.local_shift_rms_px = stacked > 0 ? shift_sum / static_cast<double>(stacked) : 0;
     if (automatic_ && in_colour_) colours_ = std::move(best_colours);
     return automatic_ ? std::move(best) : std::move(stacks);
+  }
+
+  void note_for_illustration(std::size_t loaded) {
+    for (std::size_t i = 0; i < loaded; ++i) {
+      const Loaded& frame = batch_[i];
+      illustrator_->add(frame.position, record(frame.position).index, frame.estimate.field,
+                        frame.weights, size_);
+    }
+  }
+
+  // The sharpest frame as the stack takes it in: warped, alone.
+  void illustrate() {
+    result_.illustration = illustrator_->finish(result_.crop, kept_count_);
+    if (illustrator_->best_field().rows() == 0 || load(0, 1, false) == 0) return;
+    Loaded& best = batch_[0];
+    best.estimate.field = illustrator_->best_field();
+    best.weights.assign(best.estimate.field.local_x.size(), 1.0F);
+    std::vector<Plane>& out = result_.illustration->best_frame;
+    const auto cut = [&](const Plane& plane) {
+      return Plane::copy_of(plane.view().crop(result_.crop));
+    };
+    if (!in_colour_) {
+      HalfStacks alone(size_);
+      alone.add(contributions(1));
+      out.push_back(cut(alone.mean()));
+      return;
+    }
+    ColourStacks alone(size_);
+    alone.set_offsets(colours_.offsets());
+    alone.add(colour_contributions(1));
+    for (int c = 0; c < 3; ++c) out.push_back(cut(alone.mean(c)));
   }
 
   [[nodiscard]] KeepStep judge(const HalfStacks& stacks, std::size_t count) const {
@@ -480,6 +516,7 @@ class Stacker {
   std::vector<Loaded> batch_;
   std::vector<FieldEstimate> fields_;
   Plane valid_;
+  std::optional<Illustrator> illustrator_;
   StackResult result_;
 };
 

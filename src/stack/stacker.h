@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <vector>
 
 #include "align/field_estimator.h"
@@ -8,6 +9,7 @@
 #include "core/progress.h"
 #include "quality/keep.h"
 #include "stack/frc.h"
+#include "stack/illustration.h"
 #include "stack/patch_weights.h"
 #include "stack/spectral_ratio.h"
 #include "stack/survey.h"
@@ -20,6 +22,7 @@ struct StackOptions {
   bool whole_frame = false;     ///< keep areas that few frames cover
   bool mend_dispersion = true;  ///< register the colours to each other
   bool compare_frames = true;   ///< measure the spectral ratio, which restoring detail needs
+  bool illustrate = false;      ///< collect what a report shows
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
 };
 
@@ -38,14 +41,15 @@ struct ColourResult {
 };
 
 struct StackResult {
-  Plane picture;                           ///< linear light, luminance
-  Plane halves[2];                         ///< the same from either half of the kept frames
-  std::vector<ColourResult> colours;       ///< red, green, blue; none of a mono capture
-  Box crop;                                ///< of the reference frame, what picture shows
-  FrcCurve frc;                            ///< between the halves
-  std::vector<SpectralRatio::Ring> ratio;  ///< to single frames; empty unless asked for
-  std::vector<KeepStep> steps;             ///< nested stacks, fewest frames first
-  std::vector<FrameIndex> kept;            ///< best first
+  Plane picture;                             ///< linear light, luminance
+  Plane halves[2];                           ///< the same from either half of the kept frames
+  std::vector<ColourResult> colours;         ///< red, green, blue; none of a mono capture
+  Box crop;                                  ///< of the reference frame, what picture shows
+  FrcCurve frc;                              ///< between the halves
+  std::vector<SpectralRatio::Ring> ratio;    ///< to single frames; empty unless asked for
+  std::vector<KeepStep> steps;               ///< nested stacks, fewest frames first
+  std::vector<FrameIndex> kept;              ///< best first
+  std::optional<Illustration> illustration;  ///< where asked for
   double patch_px = 0;
   double noise = 0;               ///< standard deviation of a pixel of the picture, light
   double local_shift_rms_px = 0;  ///< of the frames against the reference, mean over frames
