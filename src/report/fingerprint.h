@@ -1,0 +1,24 @@
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <string>
+
+namespace lull::report {
+
+/// Tells whether a file is the one that a run has read.
+struct Fingerprint {
+  std::string sha256;  ///< 64 lower-case hexadecimal digits (FIPS 180-4)
+  std::int64_t bytes = 0;
+  bool whole = true;  ///< false: of the first and the last mebibyte alone, one after the other
+};
+
+/// Up to this size a file is read whole; of larger ones only the ends, so that a capture of many
+/// gigabytes is not read a second time.
+inline constexpr std::int64_t kWholeBytes = std::int64_t{64} << 20U;
+inline constexpr std::int64_t kEndBytes = std::int64_t{1} << 20U;
+
+/// @throws InputError when the file cannot be read.
+[[nodiscard]] Fingerprint fingerprint_of(const std::filesystem::path& path);
+
+}  // namespace lull::report

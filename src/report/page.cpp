@@ -1,0 +1,295 @@
+#include "report/page.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "output/xml_text.h"
+#include "report/assets.h"
+
+namespace lull::report {
+
+namespace {
+
+using output::xml_text;
+
+constexpr std::size_t kMostTableRows = 120;
+
+// Nothing may be loaded from anywhere, whatever a file name tries.
+constexpr std::string_view kPolicy =
+    "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; "
+    "base-uri 'none'; form-action 'none'";
+
+// A name that someone else chose: it must not turn the direction of the text around it.
+std::string isolated(const std::string& text) { return "<bdi>" + xml_text(text) + "</bdi>"; }
+
+// JSON inside a script element: "</script>" and "<!--" must not occur.
+std::string script_json(const nlohmann::json& json) {
+  const std::string text = json.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  std::string out;
+  out.reserve(text.size());
+  for (const char c : text) c == '<' ? out += "\\u003c" : out += c;
+  return out;
+}
+
+std::string head(const Contents& contents) {
+  return fmt::format(
+      "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+      "<meta http-equiv=\"Content-Security-Policy\" content=\"{}\">\n"
+      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+      "<meta name=\"generator\" content=\"Lull {}\">\n"
+      "<link rel=\"icon\" href=\"data:,\">\n"
+      "<title>{} – report</title>\n<style>\n{}\n{}</style>\n"
+      "<script>document.documentElement.classList.add(\"js\");</script>\n</head>\n",
+      kPolicy, LULL_VERSION, xml_text(contents.title), assets::uplot_css, assets::look_css);
+}
+
+std::string masthead(const Contents& contents) {
+  std::string text = fmt::format(
+      "<body>\n<a class=\"skip\" href=\"#figures\">To the figures</a>\n<header>\n<h1>{}</h1>\n"
+      "<p class=\"soft\">{}</p>\n",
+      isolated(contents.title), xml_text(contents.summary));
+  if (!contents.caution.empty())
+    text += fmt::format("<p class=\"caution\" role=\"note\">{}</p>\n", xml_text(contents.caution));
+  return text + "</header>\n<main>\n";
+}
+
+std::string layers(const Contents& contents, const PictureSet& set) {
+  std::string text;
+  for (std::size_t i = 0; i < contents.pictures.size(); ++i) {
+    const PictureToShow& shown = contents.pictures[i];
+    text += fmt::format(
+        "<figure data-name=\"{0}\"><img alt=\"{1}\" src=\"{2}\"><figcaption>{0}</figcaption>"
+        "</figure>\n",
+        xml_text(shown.name), xml_text(shown.alternative), set.uris[i]);
+  }
+  return text;
+}
+
+std::string comparison(const Contents& contents) {
+  std::string stops;
+  for (const PictureToShow& shown : contents.pictures)
+    stops += fmt::format("<button type=\"button\">{}</button>\n", xml_text(shown.name));
+  const std::size_t last = 100 * (contents.pictures.size() - 1);
+  return fmt::format(
+      "<div class=\"compare\">\n<label for=\"compare\">Compare the pictures</label>\n"
+      "<input type=\"range\" id=\"compare\" min=\"0\" max=\"{0}\" step=\"1\" value=\"{0}\">\n"
+      "<div class=\"stops\">\n{1}</div>\n</div>\n",
+      last, stops);
+}
+
+std::string picture_words(const PictureSet& set, bool linear) {
+  std::string text;
+  if (linear) {
+    text += fmt::format(
+        "Shown by the curve of sRGB, from {:.4g} (black) to {:.4g} of full scale, the same for "
+        "all.",
+        set.levels.black, set.levels.white);
+  }
+  if (!set.lossless) text += " Compressed as JPEG to keep this page small.";
+  if (set.reduction > 1)
+    text += fmt::format(" Made {} times smaller; the files have all pixels.", set.reduction);
+  return text;
+}
+
+std::string viewer(const Contents& contents) {
+  if (contents.pictures.empty()) return {};
+  const PictureSet set = picture_set(contents.pictures, kMostPageBytes - 600'000);
+  const Size size = contents.pictures.front().picture.size();
+  const bool linear = std::all_of(contents.pictures.begin(), contents.pictures.end(),
+                                  [](const PictureToShow& shown) { return shown.linear; });
+  return fmt::format(
+      "<section aria-label=\"Picture\">\n"
+      "<div class=\"stage\" data-width=\"{}\" data-height=\"{}\" tabindex=\"0\" role=\"group\" "
+      "aria-label=\"Picture: zoom and move\" aria-describedby=\"keys\">\n{}"
+      "<div class=\"curtain\" aria-hidden=\"true\" hidden></div>\n"
+      "<span class=\"side left\" aria-hidden=\"true\"></span>"
+      "<span class=\"side right\" aria-hidden=\"true\" hidden></span>\n</div>\n"
+      "<div class=\"controls\">\n{}<div class=\"zoom\" role=\"group\" aria-label=\"Zoom\">\n"
+      "<button type=\"button\" data-zoom=\"out\" aria-label=\"Zoom out\">−</button>\n"
+      "<button type=\"button\" data-zoom=\"in\" aria-label=\"Zoom in\">+</button>\n"
+      "<button type=\"button\" data-zoom=\"fit\">Fit</button>\n"
+      "<button type=\"button\" data-zoom=\"pixels\" aria-label=\"One pixel to one pixel\">1:1"
+      "</button>\n<output aria-label=\"Zoom\"></output>\n</div>\n</div>\n"
+      "<p class=\"note\" id=\"keys\">{} <span class=\"keys\">Zoom with wheel, pinch, + and −; move "
+      "by dragging or with the arrow keys; 0 fits the picture.</span></p>\n</section>\n",
+      std::max(1, size.width_px / set.reduction), std::max(1, size.height_px / set.reduction),
+      layers(contents, set), comparison(contents), picture_words(set, linear));
+}
+
+std::string figures(const Contents& contents) {
+  std::string text = "<section id=\"figures\" aria-label=\"Figures\">\n<dl class=\"figures\">\n";
+  for (const Fact& fact : contents.figures) {
+    const std::string note = fact.note.empty() ? "" : "<small>" + xml_text(fact.note) + "</small>";
+    text += fmt::format("<div><dt>{}</dt><dd>{}{}</dd></div>\n", xml_text(fact.name),
+                        xml_text(fact.value), note);
+  }
+  return text + "</dl>\n</section>\n";
+}
+
+std::string capitalised(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z')
+    text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  return text;
+}
+
+std::string findings(const Contents& contents) {
+  std::string text = "<section>\n<h2>Next time</h2>\n";
+  if (contents.findings.empty()) {
+    text += "<p>Nothing in this capture asks for a change.</p>\n";
+  } else {
+    text += "<ul class=\"next\">\n";
+    for (const health::Finding& finding : contents.findings) {
+      text += fmt::format("<li><b>{}.</b> {}.</li>\n", xml_text(capitalised(finding.what)),
+                          xml_text(capitalised(finding.next)));
+    }
+    text += "</ul>\n";
+  }
+  if (!contents.judged_from.empty())
+    text += fmt::format("<p class=\"note\">{}</p>\n", xml_text(contents.judged_from));
+  return text + "</section>\n";
+}
+
+// A sample of how the series is drawn.
+std::string swatch(const Plot::Series& series) {
+  std::string shape;
+  const char* dash = series.mark == "dashed" ? "7 5" : series.mark == "dotted" ? "2 4" : "none";
+  if (series.mark == "dots") {
+    shape = "<circle cx=\"12\" cy=\"5\" r=\"3\" fill=\"currentColor\"/>";
+  } else if (series.mark == "rings") {
+    shape = "<circle cx=\"12\" cy=\"5\" r=\"3\" fill=\"none\" stroke=\"currentColor\"/>";
+  } else if (series.mark == "area") {
+    shape =
+        "<path d=\"M1 9V2H23V9\" fill=\"currentColor\" fill-opacity=\".25\" "
+        "stroke=\"currentColor\" stroke-width=\"1.5\"/>";
+  } else {
+    shape = fmt::format(
+        "<path d=\"M0 5H24\" stroke=\"currentColor\" stroke-width=\"2\" stroke-dasharray=\"{}\"/>",
+        dash);
+  }
+  return fmt::format("<svg viewBox=\"0 0 24 10\" aria-hidden=\"true\" data-colour=\"{}\">{}</svg>",
+                     series.colour, shape);
+}
+
+std::string legend(const Plot& plot) {
+  if (plot.series.size() < 2) return {};
+  std::string text = "<ul class=\"legend\">";
+  for (const Plot::Series& series : plot.series)
+    text += fmt::format("<li>{}{}</li>", swatch(series), xml_text(series.name));
+  return text + "</ul>\n";
+}
+
+std::string cell(double value) { return std::isfinite(value) ? fmt::format("{:.4g}", value) : "–"; }
+
+std::string table(const Plot& plot) {
+  if (plot.xs.size() > kMostTableRows) return {};
+  std::string text = fmt::format(
+      "<details><summary>As a table</summary><div class=\"wide\" tabindex=\"0\" role=\"group\" "
+      "aria-label=\"Table\"><table><thead><tr><th scope=\"col\">{}</th>",
+      xml_text(plot.x_label));
+  for (const Plot::Series& series : plot.series)
+    text += fmt::format("<th scope=\"col\">{}</th>", xml_text(series.name));
+  text += "</tr></thead><tbody>";
+  for (std::size_t i = 0; i < plot.xs.size(); ++i) {
+    text += fmt::format("<tr><td class=\"n\">{}</td>", cell(plot.xs[i]));
+    for (const Plot::Series& series : plot.series)
+      text += fmt::format("<td class=\"n\">{}</td>", cell(series.ys[i]));
+    text += "</tr>";
+  }
+  return text + "</tbody></table></div></details>\n";
+}
+
+// What stands under a drawing, by its kind.
+std::string below(const Plot& plot) {
+  return legend(plot) + "<p class=\"readout\"></p>\n" + table(plot);
+}
+
+std::string below(const Track&) { return {}; }
+
+std::string below(const Arrows& arrows) {
+  if (arrows.frames.empty()) return {};
+  return fmt::format(
+      "<div class=\"frames\"><button type=\"button\">Play</button><input type=\"range\" min=\"0\" "
+      "max=\"{}\" value=\"0\" aria-label=\"Frame\"><output></output></div>\n",
+      arrows.frames.size() - 1);
+}
+
+std::string below(const Map& map) {
+  return fmt::format("<p class=\"scale\">{:.3g}<i></i>{:.3g} {}</p>\n", map.low, map.high,
+                     xml_text(map.unit));
+}
+
+std::string charts(const Contents& contents) {
+  if (contents.charts.empty()) return {};
+  std::string text = "<section>\n<h2>How the stack came to be</h2>\n<div class=\"charts\">\n";
+  for (const Chart& chart : contents.charts) {
+    const bool plot = std::holds_alternative<Plot>(chart.drawing);
+    text += fmt::format(
+        "<figure class=\"chart\" aria-labelledby=\"title-{0}\">\n<h3 id=\"title-{0}\">{1}</h3>\n"
+        "<p class=\"reading\">{2}</p>\n"
+        "<div class=\"draw\" data-chart=\"{0}\" role=\"img\" aria-label=\"{3}\"{4}></div>\n{5}"
+        "</figure>\n",
+        chart.id, xml_text(chart.title), xml_text(chart.reading), xml_text(chart.alternative),
+        plot ? " tabindex=\"0\"" : "",
+        std::visit([](const auto& drawing) { return below(drawing); }, chart.drawing));
+  }
+  return text + "</div>\n</section>\n";
+}
+
+std::string facts(std::string_view caption, std::string_view heads,
+                  const std::vector<Fact>& facts) {
+  if (facts.empty()) return {};
+  const bool noted =
+      std::any_of(facts.begin(), facts.end(), [](const Fact& fact) { return !fact.note.empty(); });
+  std::string text = fmt::format(
+      "<h3>{0}</h3>\n<table class=\"facts\"><thead><tr>{1}</tr></thead><tbody>\n", caption, heads);
+  for (const Fact& fact : facts) {
+    text += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td>", isolated(fact.name),
+                        isolated(fact.value));
+    if (noted) text += fmt::format("<td class=\"soft\">{}</td>", isolated(fact.note));
+    text += "</tr>\n";
+  }
+  return text + "</tbody></table>\n";
+}
+
+std::string making(const Contents& contents) {
+  std::string text =
+      "<section>\n<h2>How to make it again</h2>\n<p>This command repeats the run; with the same "
+      "version and libraries it gives the same bytes, on any number of threads.</p>\n";
+  text += "<pre tabindex=\"0\"><code>" + isolated(contents.command) + "</code></pre>\n";
+  const std::string file = "<th scope=\"col\">File</th>";
+  text += facts("Inputs", file + "<th scope=\"col\">SHA-256</th><th scope=\"col\">Of what</th>",
+                contents.inputs);
+  text += facts("Results", file + "<th scope=\"col\">What it is</th>", contents.results);
+  text += facts("Options",
+                "<th scope=\"col\">Option</th><th scope=\"col\">Value</th><th scope=\"col\"></th>",
+                contents.options);
+  text += facts("Versions", "<th scope=\"col\">Part</th><th scope=\"col\">Version</th>",
+                contents.versions);
+  for (const std::string& note : contents.notes)
+    text += fmt::format("<p class=\"note\">{}</p>\n", isolated(note));
+  return text + "</section>\n</main>\n";
+}
+
+std::string scripts(const Contents& contents) {
+  nlohmann::json data = nlohmann::json::object();
+  for (const Chart& chart : contents.charts) data[chart.id] = to_json(chart);
+  return fmt::format(
+      "<footer>\n<p>Made by Lull {}. The charts are drawn by uPlot:</p>\n<details><summary>Licence "
+      "of uPlot</summary><p class=\"licence\">{}</p></details>\n</footer>\n"
+      "<script type=\"application/json\" id=\"data\">{}</script>\n<script>{}</script>\n"
+      "<script>{}</script>\n<script>{}</script>\n</body>\n</html>\n",
+      LULL_VERSION, xml_text(assets::uplot_licence), script_json(data), assets::uplot_js,
+      assets::viewer_js, assets::charts_js);
+}
+
+}  // namespace
+
+std::string page(const Contents& contents) {
+  return head(contents) + masthead(contents) + viewer(contents) + figures(contents) +
+         findings(contents) + charts(contents) + making(contents) + scripts(contents);
+}
+
+}  // namespace lull::report

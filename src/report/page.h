@@ -1,0 +1,46 @@
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "health/findings.h"
+#include "report/charts.h"
+#include "report/picture_set.h"
+
+namespace lull::report {
+
+/// A line of a table, or a figure with its name.
+struct Fact {
+  std::string name;
+  std::string value;
+  std::string note{};  ///< smaller, may be empty
+};
+
+/// Everything that a report shows. Texts are plain UTF-8; the page escapes them, so that they may
+/// hold whatever a file can be named.
+struct Contents {
+  std::string title;    ///< name of the capture
+  std::string summary;  ///< one sentence
+  std::string caution;  ///< safety; empty = none is due
+  std::vector<PictureToShow> pictures;
+  std::vector<Fact> figures;
+  std::vector<health::Finding> findings;
+  std::string judged_from;  ///< what the findings rest on
+  std::vector<Chart> charts;
+  std::string command;         ///< that repeats the run
+  std::vector<Fact> options;   ///< value; note: what is remarkable about it
+  std::vector<Fact> inputs;    ///< name of the file; checksum; how to check it
+  std::vector<Fact> results;   ///< name of the file; what it is
+  std::vector<Fact> versions;  ///< of the program and its libraries
+  std::vector<std::string> notes;
+};
+
+/// No report is larger than this by much: the pictures are made to fit.
+inline constexpr std::size_t kMostPageBytes = 4'800'000;
+
+/// One HTML document (HTML living standard) that needs nothing else: no network, no other file.
+/// Without scripts it still shows pictures, figures and tables. Same bytes for the same contents.
+[[nodiscard]] std::string page(const Contents& contents);
+
+}  // namespace lull::report

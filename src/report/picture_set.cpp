@@ -1,0 +1,67 @@
+#include "report/picture_set.h"
+
+#include <algorithm>
+
+#include "core/parallel.h"
+#include "report/bitmap_file.h"
+
+namespace lull::report {
+
+namespace {
+
+constexpr int kJpegQuality = 92;
+constexpr int kMostReduction = 64;
+// PNG halves the samples of a good stack at best: above, trying it would only cost time.
+constexpr double kLeastPngShare = 0.3;
+
+std::vector<std::string> encoded(const std::vector<PictureToShow>& pictures, const Levels& levels,
+                                 int reduction, bool lossless) {
+  std::vector<std::string> uris(pictures.size());
+  parallel_for(static_cast<std::int64_t>(pictures.size()), [&](std::int64_t n) {
+    const auto i = static_cast<std::size_t>(n);
+    const PictureToShow& shown = pictures[i];
+    const Bitmap bitmap = toned(shown.picture, shown.linear ? levels : levels_of(shown.picture),
+                                shown.linear, reduction);
+    uris[i] = lossless ? "data:image/png;base64," + base64(png_of(bitmap))
+                       : "data:image/jpeg;base64," + base64(jpeg_of(bitmap, kJpegQuality));
+  });
+  return uris;
+}
+
+double samples_of(const std::vector<PictureToShow>& pictures) {
+  double sum = 0;
+  for (const PictureToShow& shown : pictures) {
+    sum += static_cast<double>(shown.picture.size().area_px()) *
+           static_cast<double>(shown.picture.channels.size());
+  }
+  return sum;
+}
+
+std::size_t length_of(const std::vector<std::string>& uris) {
+  std::size_t sum = 0;
+  for (const std::string& uri : uris) sum += uri.size();
+  return sum;
+}
+
+}  // namespace
+
+PictureSet picture_set(const std::vector<PictureToShow>& pictures, std::size_t most_bytes) {
+  PictureSet out;
+  for (const PictureToShow& shown : pictures) {
+    if (shown.linear) out.levels = levels_of(shown.picture);
+  }
+  const bool png_may_fit =
+      kLeastPngShare * 4 / 3 * samples_of(pictures) < static_cast<double>(most_bytes);
+  if (png_may_fit) {
+    out.uris = encoded(pictures, out.levels, 1, true);
+    if (length_of(out.uris) <= most_bytes) return out;
+  }
+  out.lossless = false;
+  for (out.reduction = 1; out.reduction < kMostReduction; ++out.reduction) {
+    out.uris = encoded(pictures, out.levels, out.reduction, false);
+    if (length_of(out.uris) <= most_bytes) break;
+  }
+  return out;
+}
+
+}  // namespace lull::report

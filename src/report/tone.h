@@ -1,0 +1,38 @@
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "output/picture.h"
+
+namespace lull::report {
+
+/// 8-bit samples, channels interleaved, rows without gaps.
+struct Bitmap {
+  int width_px = 0;
+  int height_px = 0;
+  int channels = 1;  ///< 1 or 3
+  std::vector<std::uint8_t> samples;
+};
+
+/// Light that is shown as black and as white.
+struct Levels {
+  double black = 0;
+  double white = 1;
+};
+
+/// Levels between which all but the darkest 0.2% and the brightest 0.02% of the samples lie.
+/// black < white also for an even picture.
+[[nodiscard]] Levels levels_of(const output::PictureView& picture);
+
+/// Linear light in [0, 1] as a value of sRGB, 0 to 255; outside it is limited. Source: IEC
+/// 61966-2-1:1999, section 5.2.
+[[nodiscard]] std::uint8_t srgb(double light);
+
+/// The picture as screens show it.
+/// @param linear values are light: they get the curve of sRGB; otherwise they are only scaled.
+/// @param reduction mean over squares of that side, in light; what does not fill one is left out.
+[[nodiscard]] Bitmap toned(const output::PictureView& picture, const Levels& levels, bool linear,
+                           int reduction);
+
+}  // namespace lull::report
