@@ -27,6 +27,8 @@ fftwf_complex* as_fftw(std::complex<float>* bins) {
 
 }  // namespace
 
+std::string fft_version() { return fftwf_version; }
+
 Spectrum::Spectrum(Size plane) : size_(plane) {
   const auto count = static_cast<std::size_t>(rows()) * static_cast<std::size_t>(columns());
   auto* memory =

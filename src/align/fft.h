@@ -3,12 +3,16 @@
 #include <complex>
 #include <memory>
 #include <mutex>
+#include <string>
 #include <vector>
 
 #include "core/geometry.h"
 #include "core/plane.h"
 
 namespace lull::align {
+
+/// Name and version of the library that transforms.
+[[nodiscard]] std::string fft_version();
 
 /// Half spectrum of a real H x W plane: H rows of W/2 + 1 bins, frequencies as FFTW orders them.
 class Spectrum {

@@ -67,28 +67,18 @@ void add_input_options(CLI::App& command, InputOptions& input, std::string& memo
   command.add_flag("--quiet", input.quiet, "No progress line");
 }
 
+void add_object_option(CLI::App& command, std::string& object) {
+  command.add_option("--object", object,
+                     "What was recorded, for the words of caution: auto, sun, moon, planet, star");
+}
+
 void add_inspect_options(CLI::App& command, InspectOptions& options) {
   command
       .add_option("--plot", options.plot,
                   "Draw levels, sharpness, path and detail over the capture as SVG")
       ->check(file_name);
-  CLI::Option* aperture =
-      command.add_option("--aperture", options.aperture_mm, "Diameter of the telescope, mm")
-          ->check(number_within(10, 20000, "mm"));
-  CLI::Option* focal_length = command
-                                  .add_option("--focal-length", options.focal_length_mm,
-                                              "Effective focal length, with extenders, mm")
-                                  ->check(number_within(10, 1e6, "mm"));
-  CLI::Option* pixel = command.add_option("--pixel", options.pixel_um, "Side of a pixel, um")
-                           ->check(number_within(0.5, 100, "um"));
-  CLI::Option* wavelength =
-      command
-          .add_option("--wavelength", options.wavelength_nm, "Of the light, nm; 550 if not told")
-          ->check(number_within(200, 5000, "nm"));
-  aperture->needs(focal_length)->needs(pixel);
-  focal_length->needs(aperture);
-  pixel->needs(aperture);
-  wavelength->needs(aperture);
+  add_optics_options(command, options.optics);
+  add_object_option(command, options.object);
 }
 
 void define_master(CLI::App& app, MasterCommandOptions& options) {
@@ -157,6 +147,11 @@ void define(CLI::App& app, CommandLine& line) {
                     "Colours: none, grey (the object is gray on the mean), or factors R,G,B");
   stack->add_option("--dispersion", line.stack.dispersion,
                     "Register the colours to each other: auto or off");
+  add_optics_options(*stack, line.stack.optics);
+  add_object_option(*stack, line.stack.object);
+  stack->add_option(
+      "--report", line.stack.report,
+      "The page that shows the run: auto (beside the picture), none, or a .html file");
   CLI::Option* recipe = stack->add_option("--recipe", line.stack.recipe,
                                           "Repeat an earlier run with the options of its recipe");
   recipe->check(file_name);

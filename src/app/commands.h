@@ -5,17 +5,16 @@
 #include <vector>
 
 #include "app/opening.h"
+#include "app/optics_options.h"
 #include "core/progress.h"
 
 namespace lull::app {
 
 struct InspectOptions {
   InputOptions input;
-  std::string plot;        ///< SVG file, empty = none
-  double aperture_mm = 0;  ///< 0: optics not known
-  double focal_length_mm = 0;
-  double pixel_um = 0;
-  double wavelength_nm = 550;
+  std::string plot;  ///< SVG file, empty = none
+  OpticsOptions optics;
+  std::string object = "auto";  ///< what was recorded: auto, sun, moon, planet or star
 };
 
 /// `lull inspect`: what the capture is, and whether it is healthy. Prints to standard output.
@@ -50,7 +49,10 @@ struct StackCommandOptions {
   std::string finish = "auto";      ///< auto or none
   std::string dispersion = "auto";  ///< auto or off
   std::string white_balance = "none";
-  std::string recipe;  ///< a recipe to repeat, empty = none
+  OpticsOptions optics;
+  std::string object = "auto";  ///< as of InspectOptions
+  std::string report = "auto";  ///< auto, none or a file
+  std::string recipe;           ///< a recipe to repeat, empty = none
 };
 
 /// `lull stack`: the main job.

@@ -5,27 +5,21 @@
 #include "app/commands.h"
 #include "app/inspect_report.h"
 #include "app/results.h"
+#include "app/sun_caution.h"
 
 namespace lull::app {
 
-namespace {
-
-std::optional<health::Optics> optics_of(const InspectOptions& options) {
-  if (options.aperture_mm <= 0) return std::nullopt;
-  return health::Optics{options.aperture_mm, options.focal_length_mm, options.pixel_um,
-                        options.wavelength_nm};
-}
-
-}  // namespace
-
 void inspect(const InspectOptions& options, const Progress& progress) {
+  static_cast<void>(parse_object(options.object));
   if (!options.plot.empty()) check_output(options.plot, options.input);
   const health::HealthOptions wanted{parse_metric(options.input.metric), calibrates(options.input)};
   const auto frames = open_capture(options.input, progress);
   InspectReport report;
   report.health = health::examine(*frames, wanted, progress);
   report.info = frames->info();
-  report.optics = optics_of(options);
+  report.optics = optics_of(options.optics);
+  report.caution =
+      sun_caution(parse_object(options.object), options.input.capture, report.health.place.kind);
   report.findings = health::findings_of(report.info, report.health, report.optics);
   if (!options.plot.empty()) {
     Results results;

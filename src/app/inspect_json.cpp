@@ -165,6 +165,7 @@ json inspect_json(const InspectReport& report) {
           {"motion", motion_json(report)},
           {"sharpness", trend_json(health.trend)},
           {"detail", detail_json(report)},
+          {"caution", report.caution.empty() ? json() : json(report.caution)},
           {"notes", info.notes},
           {"findings", findings}};
 }

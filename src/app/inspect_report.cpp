@@ -14,10 +14,6 @@ namespace lull::app {
 namespace {
 
 constexpr std::size_t kColumns = 98;
-constexpr std::string_view kSunCaution =
-    "Recording the Sun: certified full-aperture filter in front of the optics, finder capped, "
-    "never "
-    "an eye at unfiltered optics; follow the maker's and local guidance.";
 
 // Breaks at spaces; lines after the first are set in.
 std::string wrapped(const std::string& text, std::size_t indent) {
@@ -204,11 +200,14 @@ std::string inspect_text(const InspectReport& report) {
   text += line("sharpness", trend_words(health.trend));
   text += line("detail", detail_words(report));
   for (const std::string& note : info.notes) text += line("note", note);
-  if (report.findings.empty()) return text + "\nNothing to complain about.\n";
-  text += "\nNext time:\n";
-  for (const auto& finding : report.findings)
-    text += wrapped(fmt::format("- {}: {}.", capitalised(finding.what), finding.next), 2);
-  if (health.place.kind != health::Kind::star) text += wrapped(std::string(kSunCaution), 0);
+  if (report.findings.empty()) {
+    text += "\nNothing to complain about.\n";
+  } else {
+    text += "\nNext time:\n";
+    for (const auto& finding : report.findings)
+      text += wrapped(fmt::format("- {}: {}.", capitalised(finding.what), finding.next), 2);
+  }
+  if (!report.caution.empty()) text += "\n" + wrapped(report.caution, 0);
   return text;
 }
 

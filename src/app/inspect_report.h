@@ -16,6 +16,7 @@ struct InspectReport {
   health::Health health;
   std::optional<health::Optics> optics;
   std::vector<health::Finding> findings;
+  std::string caution;  ///< for the Sun; empty = none is due
 };
 
 /// For people: figures, then findings, at most 100 columns wide.

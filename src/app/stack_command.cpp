@@ -10,11 +10,14 @@
 #include "app/commands.h"
 #include "app/reading.h"
 #include "app/results.h"
+#include "app/stack_report.h"
+#include "app/sun_caution.h"
 #include "app/times.h"
 #include "app/verdict.h"
 #include "app/white_balance_choice.h"
 #include "core/error.h"
 #include "finish/detail.h"
+#include "health/health.h"
 #include "output/atomic_file.h"
 #include "output/fits.h"
 #include "output/picture_file.h"
@@ -76,7 +79,7 @@ fs::path beside(const fs::path& output, const char* ending) {
   return path.replace_extension(ending);
 }
 
-// Options that decide the bytes of the result; threads and memory do not.
+// Options that decide the bytes of the result and of the report; threads and memory do not.
 nlohmann::json recipe_options(const StackCommandOptions& options) {
   return {{"capture", options.input.capture},
           {"dark", options.input.dark},
@@ -91,7 +94,12 @@ nlohmann::json recipe_options(const StackCommandOptions& options) {
           {"frame", options.frame},
           {"finish", options.finish},
           {"dispersion", options.dispersion},
-          {"white_balance", options.white_balance}};
+          {"white_balance", options.white_balance},
+          {"aperture", options.optics.aperture_mm},
+          {"focal_length", options.optics.focal_length_mm},
+          {"pixel", options.optics.pixel_um},
+          {"wavelength", options.optics.wavelength_nm},
+          {"object", options.object}};
 }
 
 // Options of an earlier run; what the command line names (the capture, if any, and the output)
@@ -116,6 +124,14 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
     options.finish = text("finish");
     options.dispersion = text("dispersion");
     options.white_balance = text("white_balance");
+    if (options.object == "auto") options.object = from.value("object", options.object);
+    if (options.optics.aperture_mm == 0) {
+      OpticsOptions& optics = options.optics;
+      optics.aperture_mm = from.value("aperture", optics.aperture_mm);
+      optics.focal_length_mm = from.value("focal_length", optics.focal_length_mm);
+      optics.pixel_um = from.value("pixel", optics.pixel_um);
+      optics.wavelength_nm = from.value("wavelength", optics.wavelength_nm);
+    }
   } catch (const nlohmann::json::exception& error) {
     throw InputError(fmt::format("{}: the recipe lacks an option or has one of the wrong kind: {}",
                                  options.recipe, error.what()));
@@ -270,7 +286,7 @@ std::vector<Plane> restore(const stack::StackResult& result, nlohmann::json& run
 void print_summary(const StackCommandOptions& options, const capture::CaptureInfo& info,
                    const stack::Survey& survey, const stack::StackResult& result,
                    const nlohmann::json& run, const std::vector<std::string>& written,
-                   const output::Clipped& clipped) {
+                   const output::Clipped& clipped, const std::string& caution) {
   fmt::print("{}: kept {} of {} frames ({} usable), {} x {} px\n", info.path, result.kept.size(),
              survey.records.size(), survey.usable(), result.picture.width(),
              result.picture.height());
@@ -303,6 +319,7 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
                options.finish == "none" ? "a FITS file" : "the linear FITS file");
   }
   for (const std::string& path : written) fmt::print("wrote {}\n", path);
+  if (!caution.empty()) fmt::print("{}\n", caution);
 }
 
 }  // namespace
@@ -328,10 +345,22 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const std::string recipe = beside(options.output, ".recipe.json");
   for (const std::string& result : {options.output, recipe}) check_output(result, options.input);
   if (finished) check_output(linear, options.input);
+  const std::string page = report_path(options);
+  if (!page.empty()) check_output(page, options.input);
+  static_cast<void>(optics_of(options.optics));
+  static_cast<void>(parse_object(options.object));
+  stack_options.illustrate = !page.empty();
 
   const auto frames = open_capture(options.input, progress);
   check_colours(options, frames->info());
-  const stack::Survey survey = stack::survey(*frames, survey_options, progress);
+  health::Health health;
+  if (page.empty()) {
+    health.survey = stack::survey(*frames, survey_options, progress);
+  } else {
+    health = health::examine(*frames, {survey_options.metric, calibrates(options.input), true},
+                             progress);
+  }
+  const stack::Survey& survey = health.survey;
   require_usable(survey, options.input.capture, 2, "a stack");
   check_keep(stack_options.keep, survey, options.keep);
   const stack::StackResult result = stack::stack(*frames, survey, stack_options, progress);
@@ -365,15 +394,26 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
         path, {{"version", LULL_VERSION}, {"options", recipe_options(options)}, {"figures", run}});
   });
   written.push_back(recipe);
+  if (!page.empty()) {
+    written.push_back(page);
+    progress.step("report", 0, 1);
+    const std::string text = stack_report(
+        {options, recipe_options(options), recipe_options(StackCommandOptions{}), frames->info(),
+         health, result, run, times, linear_view(result), view_of(picture), finished, written});
+    results.add(page, [&](const auto& path) { output::write_file(path, text); });
+  }
   progress.step("writing", 1, 1);
   results.commit();
+  const std::string caution =
+      sun_caution(parse_object(options.object), options.input.capture, health.place.kind);
   if (options.input.json) {
+    run["caution"] = caution.empty() ? nlohmann::json() : nlohmann::json(caution);
     run["capture"] = options.input.capture;
     run["notes"] = frames->info().notes;
     run["written"] = written;
     fmt::print("{}\n", run.dump(1));
   } else {
-    print_summary(options, frames->info(), survey, result, run, written, clipped);
+    print_summary(options, frames->info(), survey, result, run, written, clipped, caution);
   }
 }
 

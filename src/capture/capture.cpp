@@ -11,6 +11,7 @@
 #include "capture/frame_stream.h"
 #include "capture/image_sequence.h"
 #include "capture/layout_choice.h"
+#include "capture/libav.h"
 #include "capture/limits.h"
 #include "capture/mosaic_evidence.h"
 #include "capture/pixel_format_choice.h"
@@ -289,6 +290,14 @@ std::optional<Utc> utc_of(const CaptureInfo& info, double time_s) {
 
 std::unique_ptr<Capture> Capture::open(const std::string& path, const OpenOptions& options) {
   return std::make_unique<VideoCapture>(path, options);
+}
+
+std::string decoder_version() {
+  const auto name = [](const char* library, unsigned version) {
+    return fmt::format("{} {}.{}.{}", library, AV_VERSION_MAJOR(version), AV_VERSION_MINOR(version),
+                       AV_VERSION_MICRO(version));
+  };
+  return name("libavformat", avformat_version()) + ", " + name("libavcodec", avcodec_version());
 }
 
 }  // namespace lull::capture

@@ -64,6 +64,10 @@ struct CaptureInfo {
 /// When a frame of that Frame::time_s was exposed; nothing where the file does not tell.
 [[nodiscard]] std::optional<Utc> utc_of(const CaptureInfo& info, double time_s);
 
+/// Names and versions of the libraries that decode, on which the samples of a compressed capture
+/// may depend.
+[[nodiscard]] std::string decoder_version();
+
 /// A capture opened for reading: file or numbered image sequence (a pattern such as
 /// "moon_%04d.png"). Frames in order by next(), or by index through at(). One reader, one thread.
 class Capture {

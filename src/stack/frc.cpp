@@ -59,9 +59,10 @@ double half_bit_threshold(double samples) {
   return (0.2071 + 1.9102 / root) / (1.2071 + 0.9102 / root);
 }
 
+double resolution_threshold(double samples) { return std::max(kOneSeventh, chance(samples)); }
+
 std::optional<double> FrcCurve::resolution() const {
-  return crossing(rings,
-                  [](const Ring& ring) { return std::max(kOneSeventh, chance(ring.samples)); });
+  return crossing(rings, [](const Ring& ring) { return resolution_threshold(ring.samples); });
 }
 
 std::optional<double> FrcCurve::half_bit_resolution() const {

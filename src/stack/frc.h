@@ -33,6 +33,9 @@ struct FrcCurve {
 
 [[nodiscard]] double half_bit_threshold(double samples);
 
+/// What FrcCurve::resolution() compares with, in a ring of so many independent complex values.
+[[nodiscard]] double resolution_threshold(double samples);
+
 /// FRC = sum F1 F2* / sqrt(sum |F1|^2 sum |F2|^2) over rings (Saxton & Baumeister 1982, J.
 /// Microscopy 127, 127; van Heel & Stoeffler-Meilicke 1985). Pictures are cut to a fast size about
 /// their middle, their means taken off, edges tapered. @param first,second equal sizes, at least

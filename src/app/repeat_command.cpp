@@ -1,0 +1,49 @@
+#include "app/repeat_command.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <nlohmann/json.hpp>
+
+namespace lull::app {
+
+std::string shell_word(const std::string& text) {
+  const bool plain = !text.empty() && std::all_of(text.begin(), text.end(), [](unsigned char c) {
+    return std::isalnum(c) != 0 ||
+           std::string_view("_-./,:=+%@").find(static_cast<char>(c)) != std::string_view::npos;
+  });
+  if (plain) return text;
+  std::string out = "'";
+  for (const char c : text) c == '\'' ? out += "'\\''" : out += c;
+  return out + "'";
+}
+
+std::string option_name(const std::string& key) {
+  std::string name = "--" + key;
+  std::replace(name.begin(), name.end(), '_', '-');
+  return name;
+}
+
+std::string option_value(const nlohmann::json& value) {
+  if (value.is_string()) return value.get<std::string>();
+  if (value.is_number_float()) return fmt::format("{}", value.get<double>());
+  return value.dump();
+}
+
+std::string repeat_command(const nlohmann::json& choices, const nlohmann::json& defaults,
+                           const std::vector<std::string>& more) {
+  std::string text = "lull stack ";
+  std::string capture = option_value(choices.at("capture"));
+  // A name that begins like an option must not be taken for one.
+  if (capture.starts_with('-')) capture.insert(0, "./");
+  text += shell_word(capture);
+  for (const std::string& word : more) text += " " + shell_word(word);
+  for (const auto& [key, value] : choices.items()) {
+    if (key == "capture" || (defaults.contains(key) && defaults.at(key) == value)) continue;
+    text += " " + option_name(key) + " " + shell_word(option_value(value));
+  }
+  return text;
+}
+
+}  // namespace lull::app

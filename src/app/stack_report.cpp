@@ -1,0 +1,223 @@
+#include "app/stack_report.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <filesystem>
+
+#include "align/fft.h"
+#include "app/optics_options.h"
+#include "app/repeat_command.h"
+#include "app/report_charts.h"
+#include "app/sun_caution.h"
+#include "core/error.h"
+#include "health/findings.h"
+#include "report/fingerprint.h"
+#include "report/page.h"
+
+namespace lull::app {
+
+namespace {
+
+namespace fs = std::filesystem;
+using report::Fact;
+
+std::string name_of(const std::string& path) { return fs::path(path).filename().string(); }
+
+std::string lower(std::string text) {
+  std::transform(text.begin(), text.end(), text.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  return text;
+}
+
+std::string percent(double share) { return fmt::format("{:.0f}%", 100 * share); }
+
+std::string summary(const StackRun& run) {
+  const auto& survey = run.health.survey;
+  std::string text = fmt::format("{} of the best {} of {} frames, {} x {} px",
+                                 run.finished ? "Stack with restored detail" : "Linear stack",
+                                 run.result.kept.size(), survey.records.size(),
+                                 run.result.picture.width(), run.result.picture.height());
+  if (run.times) text += fmt::format("; recorded {} UTC", iso8601(run.times->begin, 0));
+  return text + ".";
+}
+
+std::vector<report::PictureToShow> pictures(const StackRun& run) {
+  std::vector<report::PictureToShow> out;
+  const auto resolution = run.result.frc.resolution();
+  const std::string finest =
+      resolution ? fmt::format("finest period {:.2f} px", 1 / *resolution) : "no shared detail";
+  if (run.result.illustration && !run.result.illustration->best_frame.empty()) {
+    report::PictureToShow best{"Best frame", "The sharpest single frame, with all its noise", {}};
+    for (const Plane& plane : run.result.illustration->best_frame)
+      best.picture.channels.push_back(plane.view());
+    out.push_back(std::move(best));
+  }
+  out.push_back({"Linear stack",
+                 fmt::format("The mean of the kept frames: little noise, soft; {}", finest),
+                 run.linear});
+  if (run.finished) {
+    out.push_back({"Finished", fmt::format("The finished picture, its detail restored; {}", finest),
+                   run.picture});
+  }
+  return out;
+}
+
+Fact resolution_fact(const StackRun& run, const std::optional<health::Optics>& optics) {
+  const auto resolution = run.result.frc.resolution();
+  if (!resolution) {
+    return {"Resolution", "none",
+            "the half stacks share no detail; more frames, or a better night?"};
+  }
+  Fact fact{"Resolution", fmt::format("{:.2f} px", 1 / *resolution),
+            "finest period whose half stacks correlate, FRC over 1/7"};
+  if (!optics) return fact;
+  fact.value = fmt::format("{:.2f}″", optics->scale_arcsec_per_px() / *resolution);
+  fact.note = fmt::format("{:.2f} px, {} of the cutoff of the optics; {}", 1 / *resolution,
+                          percent(*resolution / optics->cutoff_cycles_per_px()), fact.note);
+  return fact;
+}
+
+std::vector<Fact> figures(const StackRun& run, const std::optional<health::Optics>& optics) {
+  const auto& survey = run.health.survey;
+  const auto kept = static_cast<double>(run.result.kept.size());
+  std::vector<Fact> out = {resolution_fact(run, optics)};
+  if (const auto half = run.result.frc.half_bit_resolution()) {
+    out.push_back({"By half a bit",
+                   optics ? fmt::format("{:.2f}″", optics->scale_arcsec_per_px() / *half)
+                          : fmt::format("{:.2f} px", 1 / *half),
+                   optics ? fmt::format("{:.2f} px, the same by the stricter threshold", 1 / *half)
+                          : "the same by the stricter threshold"});
+  }
+  out.push_back({"Frames kept", fmt::format("{:.0f}", kept),
+                 fmt::format("{} of {} usable, {} in the capture",
+                             percent(kept / static_cast<double>(survey.usable())), survey.usable(),
+                             survey.records.size())});
+  out.push_back({"Noise", fmt::format("{:.1e}", run.result.noise),
+                 "of full scale, a pixel of the linear stack"});
+  out.push_back({"Movement of regions", fmt::format("{:.2f} px", run.result.local_shift_rms_px),
+                 "rms, each on its own, against the mean"});
+  if (run.health.trend) {
+    out.push_back({"Best frame", fmt::format("{:.2f} x", run.health.trend->best_over_middle),
+                   "its sharpness, middle frame = 1"});
+  }
+  if (run.result.colours.size() == 3) {
+    const Shift apart = run.result.colours[2].dispersion - run.result.colours[0].dispersion;
+    out.push_back({"Dispersion", fmt::format("{:.2f} px", std::hypot(apart.x_px, apart.y_px)),
+                   "blue against red, by the air; taken out unless --dispersion off"});
+  }
+  if (optics) {
+    out.push_back({"Sampling", fmt::format("{:.2f} px", optics->px_per_lambda_over_d()),
+                   fmt::format("in lambda/D; {:.3f}″ a pixel", optics->scale_arcsec_per_px())});
+  }
+  return out;
+}
+
+std::string judged_from(const StackRun& run) {
+  const auto usable = run.health.survey.usable();
+  std::string text;
+  if (run.health.frames_looked_at < usable) {
+    text = fmt::format(
+        "Exposure, noise and jitter are judged from {} of the {} usable frames; lull inspect looks "
+        "at all of them. ",
+        run.health.frames_looked_at, usable);
+  }
+  if (run.health.calibrated) text += "Judged after calibration.";
+  return text;
+}
+
+Fact input_fact(const std::string& path) {
+  std::error_code ignored;
+  if (!fs::is_regular_file(path, ignored))
+    return {path, "–", "numbered pictures or a folder: no checksum is taken"};
+  const auto print = report::fingerprint_of(path);
+  if (print.whole) return {path, print.sha256, fmt::format("all {} bytes", print.bytes)};
+  const std::string word = shell_word(path);
+  return {path, print.sha256,
+          fmt::format("first and last MiB of {} bytes; to check: {{ head -c {} {}; tail -c {} {}; "
+                      "}} | sha256sum",
+                      print.bytes, report::kEndBytes, word, report::kEndBytes, word)};
+}
+
+std::vector<Fact> inputs(const InputOptions& input) {
+  std::vector<Fact> out;
+  for (const std::string& path : {input.capture, input.dark, input.flat, input.flat_dark}) {
+    if (!path.empty()) out.push_back(input_fact(path));
+  }
+  return out;
+}
+
+std::vector<Fact> results(const StackRun& run) {
+  std::vector<Fact> out;
+  for (const std::string& path : run.written) {
+    std::string what = "the picture";
+    if (path.ends_with(".linear.fits")) what = "linear stack, 32-bit float";
+    if (path.ends_with(".recipe.json")) what = "recipe: options and figures, repeats the run";
+    if (path == report_path(run.options)) what = "this page";
+    out.push_back({path, what});
+  }
+  return out;
+}
+
+std::vector<Fact> options(const StackRun& run) {
+  std::vector<Fact> out;
+  for (const auto& [key, value] : run.choices.items()) {
+    if (key == "capture") continue;
+    const bool usual = run.defaults.contains(key) && run.defaults.at(key) == value;
+    const std::string text = option_value(value);
+    out.push_back({option_name(key), text.empty() || text == "0" ? "not given" : text,
+                   usual ? "default" : "chosen"});
+  }
+  const auto at = [&out](const char* name) {
+    return std::find_if(out.begin(), out.end(),
+                        [name](const Fact& fact) { return fact.name == name; });
+  };
+  const auto decided = [&](const char* name, const std::string& value) {
+    const auto fact = at(name);
+    if (fact != out.end() && fact->value == "auto") fact->note += ", so " + value;
+  };
+  decided("--keep", fmt::format("{} frames", run.result.kept.size()));
+  decided("--metric", std::string(quality::metric_name(run.health.survey.metric)));
+  decided("--patch", fmt::format("{:.0f} px", run.result.patch_px));
+  return out;
+}
+
+}  // namespace
+
+std::string report_path(const StackCommandOptions& options) {
+  if (options.report == "none") return {};
+  if (options.report == "auto") return fs::path(options.output).replace_extension(".html");
+  const std::string ending = lower(fs::path(options.report).extension());
+  if (ending == ".html" || ending == ".htm") return options.report;
+  throw UsageError(
+      fmt::format("--report {}: use auto (beside the picture), none, or a name that ends in .html",
+                  options.report));
+}
+
+std::string stack_report(const StackRun& run) {
+  const auto optics = optics_of(run.options.optics);
+  report::Contents contents;
+  contents.title = name_of(run.options.input.capture);
+  contents.summary = summary(run);
+  contents.caution = sun_caution(parse_object(run.options.object), run.options.input.capture,
+                                 run.health.place.kind);
+  contents.pictures = pictures(run);
+  contents.figures = figures(run, optics);
+  contents.findings = health::findings_of(run.info, run.health, optics);
+  contents.judged_from = judged_from(run);
+  contents.charts = report_charts(run, optics);
+  std::vector<std::string> more = {"-o", run.options.output};
+  if (run.options.report != "auto") more.insert(more.end(), {"--report", run.options.report});
+  contents.command = repeat_command(run.choices, run.defaults, more);
+  contents.options = options(run);
+  contents.inputs = inputs(run.options.input);
+  contents.results = results(run);
+  contents.versions = {{"Lull", LULL_VERSION},
+                       {"Decoding", capture::decoder_version()},
+                       {"Fourier transforms", align::fft_version()}};
+  contents.notes = run.info.notes;
+  return report::page(contents);
+}
+
+}  // namespace lull::app
