@@ -152,7 +152,7 @@ Chart distribution_chart(const StackRun& run) {
     high = std::max(high, record.sharpness / middle);
   }
   const double width = high > low ? (high - low) / kSharpnessBins : 1;
-  Plot::Series all{"Usable", "area", 2, std::vector<double>(kSharpnessBins + 1, 0.0)};
+  Plot::Series all{"Usable", "steps", 2, std::vector<double>(kSharpnessBins + 1, 0.0)};
   Plot::Series kept{"Kept", "area", 1, std::vector<double>(kSharpnessBins + 1, 0.0)};
   for (const FrameRecord& record : run.health.survey.records) {
     if (!record.usable()) continue;
@@ -179,8 +179,8 @@ Chart track_chart(const StackRun& run) {
   if (const auto& motion = run.health.motion) {
     const char* unit = motion->timed ? "s" : "frame";
     words = fmt::format(
-        "The object wandered over {:.1f} by {:.1f} px; drift {:.2f} px/{} to the right and {:.2f} "
-        "px/{} down.",
+        "The object wandered over {:.1f} by {:.1f} px; steady drift {:+.2f} px/{} across (+ is "
+        "right), {:+.2f} px/{} down.",
         motion->range.x_px, motion->range.y_px, motion->x.slope, unit, motion->y.slope, unit);
   }
   return {"track", "Where the object was in the frame",

@@ -39,7 +39,11 @@ std::string summary(const StackRun& run) {
                                  run.finished ? "Stack with restored detail" : "Linear stack",
                                  run.result.kept.size(), survey.records.size(),
                                  run.result.picture.width(), run.result.picture.height());
-  if (run.times) text += fmt::format("; recorded {} UTC", iso8601(run.times->begin, 0));
+  if (run.times) {
+    std::string moment = iso8601(run.times->begin, 0);
+    std::replace(moment.begin(), moment.end(), 'T', ' ');
+    text += fmt::format("; recorded {} UTC", moment);
+  }
   return text + ".";
 }
 
@@ -94,12 +98,12 @@ std::vector<Fact> figures(const StackRun& run, const std::optional<health::Optic
                  fmt::format("{} of {} usable, {} in the capture",
                              percent(kept / static_cast<double>(survey.usable())), survey.usable(),
                              survey.records.size())});
-  out.push_back({"Noise", fmt::format("{:.1e}", run.result.noise),
+  out.push_back({"Noise", fmt::format("{:.2g}%", 100 * run.result.noise),
                  "of full scale, a pixel of the linear stack"});
   out.push_back({"Movement of regions", fmt::format("{:.2f} px", run.result.local_shift_rms_px),
                  "rms, each on its own, against the mean"});
   if (run.health.trend) {
-    out.push_back({"Best frame", fmt::format("{:.2f} x", run.health.trend->best_over_middle),
+    out.push_back({"Best frame", fmt::format("{:.2f} ×", run.health.trend->best_over_middle),
                    "its sharpness, middle frame = 1"});
   }
   if (run.result.colours.size() == 3) {

@@ -7,7 +7,7 @@
 
   const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
   const number = (value) => value === null || value === undefined ? "–"
-    : Math.abs(value) >= 1e4 || (value !== 0 && Math.abs(value) < 1e-3) ? value.toExponential(2)
+    : Math.abs(value) >= 1e6 || (value !== 0 && Math.abs(value) < 1e-3) ? value.toExponential(2)
     : String(Number(value.toPrecision(4)));
   const clear = (element) => element.replaceChildren();
 
@@ -157,7 +157,7 @@
     const arrow = spec.arrow * unit;
     const mark = round(spec.typical * 2);
     svg("path", { d: `M14 ${h + 18}h${mark * arrow}`, stroke: colour("c1"), "stroke-width": 1.6 }, root);
-    label(root, 22 + mark * arrow, h + 22, `${number(mark)} px; arrows are drawn ${number(spec.arrow)} times too long`);
+    label(root, 22 + mark * arrow, h + 22, `${number(mark)} px; arrows are drawn ${Number(spec.arrow.toPrecision(2))} times as long`);
     let timer = null;
     function show() {
       const frame = spec.frames[Number(slider.value)];
