@@ -171,7 +171,7 @@ std::vector<Fact> options(const StackRun& run) {
     const bool usual = run.defaults.contains(key) && run.defaults.at(key) == value;
     const std::string text = option_value(value);
     out.push_back({option_name(key), text.empty() || text == "0" ? "not given" : text,
-                   usual ? "default" : "chosen"});
+                   usual ? "default" : "you"});
   }
   const auto at = [&out](const char* name) {
     return std::find_if(out.begin(), out.end(),

@@ -264,7 +264,7 @@ std::string making(const Contents& contents) {
                 contents.inputs);
   text += facts("Results", file + "<th scope=\"col\">What it is</th>", contents.results);
   text += facts("Options",
-                "<th scope=\"col\">Option</th><th scope=\"col\">Value</th><th scope=\"col\"></th>",
+                "<th scope=\"col\">Option</th><th scope=\"col\">Value</th><th scope=\"col\">Chosen by</th>",
                 contents.options);
   text += facts("Versions", "<th scope=\"col\">Part</th><th scope=\"col\">Version</th>",
                 contents.versions);

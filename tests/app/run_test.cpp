@@ -163,7 +163,7 @@ TEST_SUITE("app/stack") {
     }
   }
 
-  TEST_CASE("writes picture, linear stack and recipe, and the recipe repeats the run") {
+  TEST_CASE("writes picture, linear stack, recipe and report, and the recipe repeats the run") {
     const TempFolder folder;
     const Run run = run_lull(
         {"stack", sample("highland.mkv"), "-o", folder.file("a.tif"), "--keep", "25%", "--json"});
@@ -173,12 +173,12 @@ TEST_SUITE("app/stack") {
     CHECK(figures.at("kept") == 50);
     CHECK(figures.at("usable").get<int>() >= 195);
     CHECK(figures.at("resolution_px").get<double>() < 5);
-    for (const char* name : {"a.tif", "a.linear.fits", "a.recipe.json"}) {
+    for (const char* name : {"a.tif", "a.linear.fits", "a.recipe.json", "a.html"}) {
       CHECK(std::filesystem::exists(folder.file(name)));
     }
     const auto count = std::distance(std::filesystem::directory_iterator(folder.path()),
                                      std::filesystem::directory_iterator());
-    CHECK(count == 3);
+    CHECK(count == 4);
     REQUIRE(run_lull({"stack", "-o", folder.file("b.tif"), "--recipe", folder.file("a.recipe.json"),
                       "--quiet"})
                 .status == 0);

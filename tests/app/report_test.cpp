@@ -1,0 +1,129 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "app/program.h"
+#include "capture/capture_support.h"
+
+namespace {
+
+using namespace lull::test;
+
+std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
+
+std::string text_of(const std::string& path) {
+  const Bytes bytes = read_file(path);
+  return {reinterpret_cast<const char*>(bytes.data()), bytes.size()};
+}
+
+// What the page's scripts read.
+nlohmann::json charts_of(const std::string& page) {
+  const std::string begin = "<script type=\"application/json\" id=\"data\">";
+  const auto from = page.find(begin) + begin.size();
+  return nlohmann::json::parse(page.substr(from, page.find("</script>", from) - from));
+}
+
+// A quick run on a small capture; the report is a.html of the folder.
+Run stacked(const TempFolder& folder, const std::vector<std::string>& more) {
+  std::vector<std::string> words = {"stack", sample("granules.mkv"), "-o", "a.fits", "--quiet"};
+  words.insert(words.end(), more.begin(), more.end());
+  RunOptions options;
+  options.folder = folder.path();
+  return run_lull(words, options);
+}
+
+}  // namespace
+
+TEST_SUITE("app/report") {
+  TEST_CASE("same bytes on any number of threads") {
+    const TempFolder first;
+    const TempFolder second;
+    REQUIRE(stacked(first, {"--threads", "1"}).status == 0);
+    REQUIRE(stacked(second, {"--threads", "5"}).status == 0);
+    CHECK(read_file(first.file("a.html")) == read_file(second.file("a.html")));
+  }
+
+  TEST_CASE("--report names it, or leaves it out without a change to the picture") {
+    const TempFolder folder;
+    REQUIRE(stacked(folder, {"--report", "named.htm"}).status == 0);
+    CHECK(std::filesystem::exists(folder.file("named.htm")));
+    CHECK_FALSE(std::filesystem::exists(folder.file("a.html")));
+    const Bytes picture = read_file(folder.file("a.fits"));
+    const TempFolder other;
+    REQUIRE(stacked(other, {"--report", "none"}).status == 0);
+    CHECK_FALSE(std::filesystem::exists(other.file("a.html")));
+    CHECK(read_file(other.file("a.fits")) == picture);
+  }
+
+  TEST_CASE("names and objects that make no sense are refused before any work") {
+    const TempFolder folder;
+    for (const std::vector<std::string>& wrong : {std::vector<std::string>{"--report", "page.txt"},
+                                                  {"--object", "comet"},
+                                                  {"--aperture", "200"}}) {
+      const Run run = stacked(folder, wrong);
+      CAPTURE(wrong[1]);
+      CHECK(run.status == 2);
+      CHECK(run.errors.find(wrong[0]) != std::string::npos);
+    }
+    const Run run = stacked(folder, {"--report", "nowhere/page.html"});
+    CHECK(run.status == 5);
+    CHECK(run.errors.find("nowhere/page.html") != std::string::npos);
+    CHECK(std::filesystem::is_empty(folder.path()));
+  }
+
+  TEST_CASE("its charts hold the figures of the run, its table the checksum that sha256sum tells") {
+    const TempFolder folder;
+    const Run run = stacked(folder, {"--json", "--keep", "auto"});
+    REQUIRE(run.status == 0);
+    const auto figures = nlohmann::json::parse(run.output);
+    const std::string page = text_of(folder.file("a.html"));
+    const auto charts = charts_of(page);
+    const auto& correlation = charts.at("frc").at("series")[0].at("ys");
+    REQUIRE(correlation.size() == figures.at("frc").size());
+    for (std::size_t i = 0; i < correlation.size(); ++i) {
+      CHECK(std::abs(correlation[i].get<double>() -
+                     figures.at("frc")[i].at("correlation").get<double>()) < 1e-4);
+    }
+    CHECK(charts.at("keep").at("xs").size() == figures.at("keep_steps").size());
+    const auto& kept = charts.at("sharpness").at("series")[0].at("ys");
+    CHECK(std::count_if(kept.begin(), kept.end(), [](const auto& y) { return !y.is_null(); }) ==
+          figures.at("kept").get<int>());
+    for (const char* chart : {"distribution", "track", "arrows", "map", "histogram", "gain"})
+      CHECK(charts.contains(chart));
+    // samples/SHA256SUMS, made by sha256sum.
+    const std::string sums = text_of(sample("SHA256SUMS"));
+    const auto line = sums.find("granules.mkv");
+    const auto start = sums.rfind('\n', line) + 1;
+    CHECK(page.find(sums.substr(start, 64)) != std::string::npos);
+  }
+
+  TEST_CASE("arcseconds by 206265 pixel / focal length, once the optics are told") {
+    const TempFolder folder;
+    const Run run = stacked(folder, {"--json", "--aperture", "150", "--focal-length", "1500",
+                                     "--pixel", "2.4", "--object", "sun"});
+    REQUIRE(run.status == 0);
+    const auto figures = nlohmann::json::parse(run.output);
+    const std::string page = text_of(folder.file("a.html"));
+    // 0.330 arcsec a pixel: 206265 x 2.4 um / 1500 mm, common knowledge of optics.
+    CHECK(page.find("0.330″ a pixel") != std::string::npos);
+    const double resolution = figures.at("resolution_px").get<double>() * 0.330024;
+    char expected[32];
+    std::snprintf(expected, sizeof expected, "<dd>%.2f″", resolution);
+    CHECK(page.find(expected) != std::string::npos);
+    CHECK(page.find("The Sun: record it only with a certified full-aperture filter") !=
+          std::string::npos);
+    // The command repeats what was told.
+    CHECK(page.find("--aperture 150 --focal-length 1500 --object sun --pixel 2.4") !=
+          std::string::npos);
+    const TempFolder again;
+    RunOptions options;
+    options.folder = again.path();
+    REQUIRE(run_lull({"stack", "-o", "b.fits", "--recipe", folder.file("a.recipe.json"), "--quiet"},
+                     options)
+                .status == 0);
+    CHECK(text_of(again.file("b.html")).find("0.330″ a pixel") != std::string::npos);
+  }
+}

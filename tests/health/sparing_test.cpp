@@ -1,0 +1,41 @@
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <string>
+
+#include "health/health.h"
+
+namespace {
+
+using namespace lull;
+using namespace lull::health;
+
+Health examined(bool sparing) {
+  capture::FrameStore frames(capture::Capture::open(std::string(LULL_SAMPLES) + "/highland.mkv"),
+                             0);
+  return examine(frames, {std::nullopt, false, sparing}, {});
+}
+
+}  // namespace
+
+TEST_SUITE("health/sparing") {
+  TEST_CASE(
+      "looking at some of the frames changes no record, and no figure by more than its error") {
+    const Health all = examined(false);
+    const Health some = examined(true);
+    CHECK(all.frames_looked_at == all.survey.usable());
+    CHECK(some.frames_looked_at < all.frames_looked_at);
+    CHECK(some.frames_looked_at > 100);
+    REQUIRE(some.survey.records.size() == all.survey.records.size());
+    for (std::size_t i = 0; i < all.survey.records.size(); ++i) {
+      CHECK(some.survey.records[i].sharpness == all.survey.records[i].sharpness);
+      CHECK(some.survey.records[i].shift == all.survey.records[i].shift);
+    }
+    REQUIRE((all.noise && some.noise && all.noise->gain_e_per_adu && some.noise->gain_e_per_adu));
+    // Three of the error of the poorer figure.
+    CHECK(std::abs(*some.noise->gain_e_per_adu / *all.noise->gain_e_per_adu - 1) <
+          3 * some.noise->gain_error);
+    CHECK(std::abs(some.exposure.brightest() - all.exposure.brightest()) < 0.02);
+    CHECK(some.place.kind == all.place.kind);
+  }
+}

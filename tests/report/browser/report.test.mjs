@@ -1,0 +1,286 @@
+// Reports in headless Chromium: they load without errors or requests, can be used by mouse, touch
+// and keyboard, in light and dark, on a desk and on a telephone, and pass axe-core (WCAG 2.1 A, AA).
+// Usage: LULL=program SAMPLES=folder LULL_NODE_MODULES=folder node --test report.test.mjs
+import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
+import fs from "node:fs";
+import { createRequire } from "node:module";
+import os from "node:os";
+import path from "node:path";
+import { after, before, describe, test } from "node:test";
+import { pathToFileURL } from "node:url";
+
+const modules = createRequire(path.join(process.env.LULL_NODE_MODULES, "/"));
+const { chromium } = modules("playwright-core");
+const axeSource = fs.readFileSync(modules.resolve("axe-core/axe.min.js"), "utf8");
+
+const desk = { width: 1280, height: 900 };
+const phone = { width: 360, height: 740 };
+// Names that close tags and scripts, turn the direction of text, and run commands of a shell.
+const hostileFolder = "x<";
+const hostileFile = "script><script>window.owned=1<\u202e\"' onerror=\"window.owned=1\" $(touch owned)&amp;.mkv";
+
+let folder;
+let browser;
+const pages = {};
+
+function lull(...words) {
+  execFileSync(process.env.LULL, words, { cwd: folder, stdio: ["ignore", "ignore", "inherit"] });
+}
+
+before(async () => {
+  folder = fs.mkdtempSync(path.join(os.tmpdir(), "lull_report_"));
+  const sample = (name) => path.join(process.env.SAMPLES, name);
+  lull("stack", sample("highland.mkv"), "-o", "ground.tif", "--aperture", "203", "--focal-length", "2900", "--pixel", "3");
+  lull("stack", sample("belts_mosaic.nut"), "-o", "belts.png", "--keep", "40%", "--object", "planet");
+  fs.mkdirSync(path.join(folder, hostileFolder));
+  fs.copyFileSync(sample("granules.mkv"), path.join(folder, hostileFolder, hostileFile));
+  lull("stack", `${hostileFolder}/${hostileFile}`, "-o", "hostile.fits", "--finish", "none");
+  for (const name of ["ground", "belts", "hostile"]) pages[name] = path.join(folder, name + ".html");
+  browser = await chromium.launch({
+    executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
+    // As root, as in containers, Chromium has no sandbox.
+    args: ["--disable-dev-shm-usage", ...(process.getuid() === 0 ? ["--no-sandbox"] : [])],
+  });
+});
+
+after(async () => {
+  await browser?.close();
+  if (folder) fs.rmSync(folder, { recursive: true });
+});
+
+// Opens a report; whatever goes wrong in it is an error of the test.
+async function opened(name, options, use) {
+  const context = await browser.newContext({ viewport: desk, ...options });
+  const wrong = [];
+  try {
+    const page = await context.newPage();
+    page.on("console", (message) => wrong.push(`console: ${message.text()}`));
+    page.on("pageerror", (error) => wrong.push(`error: ${error.message}`));
+    page.on("request", (request) => {
+      if (!request.url().startsWith("data:") && !request.isNavigationRequest()) wrong.push(`request: ${request.url()}`);
+    });
+    await page.goto(pathToFileURL(pages[name]).href);
+    await use(page);
+    assert.deepEqual(wrong, []);
+  } finally {
+    await context.close();
+  }
+}
+
+async function violations(page) {
+  await page.evaluate(axeSource);
+  const result = await page.evaluate(() => window.axe.run(document, {
+    runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"], resultTypes: ["violations"],
+  }));
+  return result.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html.slice(0, 120)).join(" | ")}`);
+}
+
+// What share of the canvas of a chart has the colour of its first series.
+const drawnShare = (page, chart) => page.evaluate((id) => {
+  const canvas = document.querySelector(`[data-chart="${id}"] canvas`);
+  const pixels = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data;
+  const hex = getComputedStyle(document.documentElement).getPropertyValue("--c1").trim();
+  const wanted = [1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16));
+  let hits = 0;
+  for (let i = 0; i < pixels.length; i += 4)
+    if (pixels[i + 3] > 200 && wanted.every((v, c) => Math.abs(pixels[i + c] - v) < 12)) ++hits;
+  return hits / (pixels.length / 4);
+}, chart);
+
+const zoom = (page) => page.locator(".zoom output").innerText().then((text) => parseInt(text, 10));
+
+describe("every report", () => {
+  test("is one file under 5 MB that names no other place", () => {
+    for (const file of Object.values(pages)) {
+      const text = fs.readFileSync(file, "utf8");
+      assert.ok(text.length > 100_000 && fs.statSync(file).size < 5_000_000);
+      assert.doesNotMatch(text, /(src|href)="(?!data:|#)/);
+      assert.match(text, /default-src 'none'/);
+    }
+  });
+
+  for (const [look, setting] of Object.entries({
+    "on a desk, light": { names: ["ground", "belts", "hostile"] },
+    "on a desk, dark": { names: ["ground"], colorScheme: "dark" },
+    "on a telephone, light": { names: ["ground", "hostile"], viewport: phone, hasTouch: true, isMobile: true, deviceScaleFactor: 2 },
+    "on a telephone, dark": { names: ["belts"], viewport: phone, hasTouch: true, isMobile: true, colorScheme: "dark" },
+  })) {
+    test(`${look}: loads without errors or requests, fits the width, passes axe-core`, async () => {
+      const { names, ...options } = setting;
+      for (const name of names) {
+        await opened(name, options, async (page) => {
+          assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), name);
+          assert.deepEqual(await violations(page), [], name);
+        });
+      }
+    });
+  }
+
+  test("draws all its charts, again after a change to dark", async () => {
+    for (const name of ["ground", "belts"]) {
+      await opened(name, {}, async (page) => {
+        for (const scheme of ["light", "dark"]) {
+          await page.emulateMedia({ colorScheme: scheme });
+          await page.waitForTimeout(50);
+          const charts = await page.locator(".draw").evaluateAll((all) => all.map((e) => e.dataset.chart));
+          assert.ok(charts.length >= 6);
+          for (const chart of charts) {
+            const place = page.locator(`[data-chart="${chart}"]`);
+            if (await place.locator("svg").count() > 0) {
+              assert.ok(await place.locator("svg path").count() >= 3, `${name} ${chart}`);
+            } else if (chart === "map") {
+              const shades = await place.locator("canvas").evaluate((c) => new Set(c.getContext("2d")
+                .getImageData(0, 0, c.width, c.height).data.filter((_, i) => i % 4 === 0)).size);
+              assert.ok(shades > 3, `${name} ${shades} shades`);
+            } else {
+              assert.ok(await drawnShare(page, chart) > 2e-4, `${name} ${chart} ${scheme}`);
+            }
+          }
+        }
+      });
+    }
+  });
+});
+
+describe("the picture", () => {
+  test("slider and buttons lead from the best frame to the finished picture", async () => {
+    await opened("ground", {}, async (page) => {
+      const stage = page.locator(".stage");
+      const slider = page.locator("#compare");
+      const shown = async (value) => {
+        await slider.fill(String(value));
+        return stage.screenshot();
+      };
+      const [best, linear, finished] = [await shown(0), await shown(100), await shown(200)];
+      assert.ok(!best.equals(linear) && !linear.equals(finished) && !best.equals(finished));
+      await slider.fill("150");
+      const clips = await page.locator(".stage figure").evaluateAll((all) => all.map((e) =>
+        [getComputedStyle(e).visibility, getComputedStyle(e).clipPath]));
+      assert.deepEqual(clips, [["hidden", "none"], ["visible", "none"], ["visible", "inset(0px 50% 0px 0px)"]]);
+      assert.match(await slider.getAttribute("aria-valuetext"), /Finished on the left 50 percent/);
+      await page.getByRole("button", { name: "Linear stack" }).click();
+      assert.equal(await slider.inputValue(), "100");
+      assert.ok((await stage.screenshot()).equals(linear));
+      await slider.focus();
+      await page.keyboard.press("ArrowLeft");
+      assert.equal(await slider.inputValue(), "99");
+    });
+  });
+
+  test("zooms by wheel, buttons and keys, and lets the page scroll when it cannot get smaller", async () => {
+    await opened("ground", {}, async (page) => {
+      const fitted = await zoom(page);
+      await page.locator(".stage").hover();
+      await page.mouse.wheel(0, -400);
+      await page.waitForFunction((f) => parseInt(document.querySelector(".zoom output").textContent, 10) > 1.5 * f, fitted);
+      await page.locator(".stage").focus();
+      const transform = () => page.locator(".stage img").first().evaluate((e) => e.style.transform);
+      const before = await transform();
+      await page.keyboard.press("ArrowRight");
+      assert.notEqual(await transform(), before);
+      await page.keyboard.press("0");
+      assert.equal(await zoom(page), fitted);
+      await page.keyboard.press("+");
+      assert.equal(await zoom(page), Math.round(1.25 * fitted));
+      await page.getByRole("button", { name: "Fit" }).click();
+      await page.getByRole("button", { name: "Zoom in" }).click();
+      assert.ok(Math.abs(await zoom(page) - 1.5 * fitted) <= 1);
+      await page.getByRole("button", { name: "Fit" }).click();
+      await page.locator(".stage").hover();
+      await page.mouse.wheel(0, 200);
+      await page.waitForFunction(() => scrollY > 0);
+    });
+  });
+
+  test("zooms by two fingers", async () => {
+    await opened("belts", { viewport: phone, hasTouch: true, isMobile: true }, async (page) => {
+      const fitted = await zoom(page);
+      const box = await page.locator(".stage").boundingBox();
+      const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+      const session = await page.context().newCDPSession(page);
+      const touch = (type, spread) => session.send("Input.dispatchTouchEvent", {
+        type, touchPoints: type === "touchEnd" ? [] : [{ x: x - spread, y, id: 1 }, { x: x + spread, y, id: 2 }],
+      });
+      await touch("touchStart", 30);
+      for (let spread = 35; spread <= 90; spread += 5) await touch("touchMove", spread);
+      await touch("touchEnd");
+      assert.ok(await zoom(page) > 1.5 * fitted);
+    });
+  });
+});
+
+describe("charts", () => {
+  test("tell their values by keyboard", async () => {
+    await opened("ground", {}, async (page) => {
+      await page.locator('[data-chart="frc"]').focus();
+      for (let i = 0; i < 3; ++i) await page.keyboard.press("ArrowRight");
+      const told = await page.locator("figure:has([data-chart=frc]) .readout").innerText();
+      assert.match(told, /^Spatial frequency, cycles\/px 0\.0\d+: Half stacks (1|0\.9)/);
+    });
+  });
+
+  test("lead through the frames when asked", async () => {
+    await opened("ground", {}, async (page) => {
+      const figure = page.locator("figure:has([data-chart=arrows])");
+      const first = await figure.locator("output").innerText();
+      await page.waitForTimeout(400);
+      assert.equal(await figure.locator("output").innerText(), first);  // nothing moves by itself
+      await figure.getByRole("button", { name: "Play" }).click();
+      await page.waitForFunction((text) => document.querySelector("figure:has([data-chart=arrows]) output").textContent !== text, first);
+      await figure.getByRole("button", { name: "Stop" }).click();
+    });
+  });
+
+  // WCAG 2.1, success criterion 1.4.11: 3:1 for graphics; relative luminance as defined there.
+  test("have lines that stand out of the paper", async () => {
+    for (const colorScheme of ["light", "dark"]) {
+      await opened("ground", { colorScheme }, async (page) => {
+        const ratios = await page.evaluate(() => {
+          const style = getComputedStyle(document.documentElement);
+          const luminance = (name) => {
+            const hex = style.getPropertyValue(name).trim();
+            const [r, g, b] = [1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16) / 255)
+              .map((c) => (c <= 0.03928 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
+            return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+          };
+          const paper = luminance("--paper");
+          return ["--c1", "--c2", "--c3", "--c4"].map(luminance).map((l) =>
+            (Math.max(l, paper) + 0.05) / (Math.min(l, paper) + 0.05));
+        });
+        for (const ratio of ratios) assert.ok(ratio >= 3, `${colorScheme} ${ratios}`);
+      });
+    }
+  });
+});
+
+describe("without what is usual", () => {
+  test("without scripts all pictures, figures and tables are there", async () => {
+    await opened("ground", { javaScriptEnabled: false }, async (page) => {
+      for (const image of await page.locator(".stage img").all()) assert.ok(await image.isVisible());
+      assert.ok(await page.locator("figcaption").first().isVisible());
+      assert.ok(await page.getByText("--aperture").first().isVisible());
+    });
+  });
+
+  test("on paper the pictures stand beside each other, without controls", async () => {
+    await opened("ground", {}, async (page) => {
+      await page.emulateMedia({ media: "print" });
+      const tops = await page.locator(".stage img").evaluateAll((all) => all.map((e) => e.getBoundingClientRect().top));
+      assert.equal(new Set(tops).size, 1);
+      assert.equal(await page.locator(".controls").isVisible(), false);
+    });
+  });
+
+  test("names that attack are shown as they are, and do nothing", async () => {
+    await opened("hostile", {}, async (page) => {
+      assert.equal(await page.evaluate(() => window.owned), undefined);
+      assert.equal(await page.locator("h1").textContent(), hostileFile);
+      const command = await page.locator("pre code").textContent();
+      // A shell reads the name back to the same bytes.
+      const words = execFileSync("/bin/sh", ["-c", command.replace(/^lull stack /, "printf '%s\\n' ")], { encoding: "utf8" });
+      assert.equal(words.split("\n")[0], `${hostileFolder}/${hostileFile}`);
+      assert.equal(fs.existsSync(path.join(folder, "owned")), false);
+    });
+  });
+});

@@ -1,0 +1,17 @@
+# Puts the packages of FROM/package-lock.json into TO, unless they are there.
+file(MAKE_DIRECTORY "${TO}")
+set(done "${TO}/node_modules/.installed_lock")
+if(EXISTS "${done}")
+  file(SHA256 "${done}" have)
+  file(SHA256 "${FROM}/package-lock.json" want)
+  if(have STREQUAL want)
+    return()
+  endif()
+endif()
+file(COPY "${FROM}/package.json" "${FROM}/package-lock.json" DESTINATION "${TO}")
+execute_process(COMMAND "${NPM}" ci --ignore-scripts --no-audit --no-fund
+                WORKING_DIRECTORY "${TO}" RESULT_VARIABLE status)
+if(NOT status EQUAL 0)
+  message(FATAL_ERROR "npm could not install the packages of the browser tests; is there a network?")
+endif()
+file(COPY_FILE "${FROM}/package-lock.json" "${done}")

@@ -1,0 +1,82 @@
+#include "report/page.h"
+
+#include <doctest/doctest.h>
+
+#include <limits>
+#include <nlohmann/json.hpp>
+
+namespace {
+
+using namespace lull;
+using namespace lull::report;
+
+std::size_t count(const std::string& text, const std::string& part) {
+  std::size_t n = 0;
+  for (auto at = text.find(part); at != std::string::npos; at = text.find(part, at + 1)) ++n;
+  return n;
+}
+
+Plot small_plot() {
+  Plot plot{"x", "y", {}, false, {1, 2}, {}, {}};
+  plot.series.push_back({"a", "line", 1, {0.5, std::numeric_limits<double>::quiet_NaN()}});
+  return plot;
+}
+
+}  // namespace
+
+TEST_SUITE("report/page") {
+  TEST_CASE("no text that comes from outside can become an element, an attribute or a script") {
+    const std::string evil = "</script><script>x()</script>\" onload=\"y() <!-- &amp;";
+    Contents contents;
+    contents.title = contents.summary = contents.caution = contents.judged_from = evil;
+    contents.command = evil;
+    contents.figures = contents.options = contents.inputs = contents.results =
+        contents.versions = {{evil, evil, evil}};
+    contents.notes = {evil};
+    contents.findings = {{evil, evil, evil}};
+    Plot plot = small_plot();
+    plot.x_label = plot.series[0].name = evil;
+    plot.series.push_back(plot.series[0]);
+    contents.charts = {{"a", evil, evil, evil, plot}};
+    const std::string text = page(contents);
+    Contents harmless;
+    harmless.charts = {{"a", "", "", "", small_plot()}};
+    const std::string plain = page(harmless);
+    CHECK(count(text, "<script") == count(plain, "<script"));
+    CHECK(count(text, "</script") == count(plain, "</script"));
+    CHECK(count(text, "<!--") == count(plain, "<!--"));
+    CHECK(count(text, "\" onload=\"") == 0);
+  }
+
+  TEST_CASE("bytes that are not UTF-8 do not stop the page") {
+    Contents contents;
+    contents.title = "caf\xe9.ser";
+    Plot plot = small_plot();
+    plot.series[0].name = "\xff\xfe";
+    contents.charts = {{"a", "t", "r", "alt", plot}};
+    const std::string text = page(contents);
+    CHECK(text.find("caf?.ser") != std::string::npos);
+    CHECK(text.find('\xff') == std::string::npos);
+  }
+
+  TEST_CASE("charts leave out what is no number and keep five digits") {
+    Plot plot = small_plot();
+    plot.xs = {1.0 / 3.0, 123456.789};
+    const auto json = to_json({"a", "", "", "", plot});
+    CHECK(json.at("xs").dump() == "[0.33333,123460.0]");
+    CHECK(json.at("series")[0].at("ys").dump() == "[0.5,null]");
+  }
+
+  TEST_CASE("arrows are as long as their places are apart, whatever the displacements") {
+    for (const double factor : {0.01, 1.0, 50.0}) {
+      Arrows arrows{{160, 90}, {}, {{3, {}}}};
+      for (int i = 0; i < 144; ++i) {
+        arrows.places.push_back({10.0 * (i % 16), 10.0 * (i / 16)});
+        arrows.frames[0].at.push_back({factor, 0});
+      }
+      const auto json = to_json({"a", "", "", "", arrows});
+      CAPTURE(factor);
+      CHECK(std::abs(json.at("arrow").get<double>() * factor - 7) < 0.01);  // 0.7 of 10 px
+    }
+  }
+}
