@@ -7,10 +7,13 @@ set -euo pipefail
 
 packages=(g++ cmake ninja-build pkg-config libavformat-dev libavcodec-dev libavutil-dev
   libswscale-dev libfftw3-dev libtbb-dev libtiff-dev libpng-dev libcfitsio-dev libcli11-dev
-  nlohmann-json3-dev libfmt-dev)
+  nlohmann-json3-dev libfmt-dev libjpeg62-turbo-dev libssl-dev)
 test_packages=(libopencv-core-dev libopencv-imgproc-dev doctest-dev libbenchmark-dev ffmpeg
   pngcheck libtiff-tools fitsverify python3 python3-numpy python3-scipy python3-opencv
-  python3-tifffile python3-astropy python3-skimage libxml2-utils git)
+  python3-tifffile python3-astropy python3-skimage libxml2-utils git chromium)
+# Whoever has a Node.js of their own keeps it: Debian's npm would not stand beside it.
+if ! command -v node >/dev/null; then test_packages+=(nodejs); fi
+if ! command -v npm >/dev/null; then test_packages+=(npm); fi
 ci_packages=(clang clang-tidy clang-format libclang-rt-14-dev)
 
 with_tests=no

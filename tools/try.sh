@@ -12,4 +12,5 @@ build/release/bin/lull stack samples/highland.mkv -o out/highland.tif
 echo
 echo "Results in $PWD/out:"
 ls -1 out
-echo "highland.tif is the finished picture, highland.linear.fits the stack before detail work."
+echo "highland.tif is the finished picture, highland.linear.fits the stack before detail work;"
+echo "highland.html shows both and how they came to be: open it in a browser."

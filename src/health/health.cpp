@@ -65,13 +65,13 @@ class Watcher final : public stack::SurveyWatcher {
 
  private:
   // The length of the capture is not known before its end, so the distance of the blocks looked at
-  // doubles on the way: 0, 1, 3, 5, 9, 13, 21, 29, 45 ...
+  // doubles on the way: 0, 1, 3, 7, 15, 31 ...
   [[nodiscard]] bool wants_next_block() {
     const std::int64_t block = blocks_++;
     if (!sparing_) return true;
     if (block != next_block_) return false;
-    if (++taken_ % 2 == 0) distance_ *= 2;
     next_block_ += distance_;
+    distance_ *= 2;
     return true;
   }
 
@@ -129,7 +129,6 @@ class Watcher final : public stack::SurveyWatcher {
   bool sparing_;
   std::int64_t blocks_ = 0;
   std::int64_t next_block_ = 0;
-  std::int64_t taken_ = 0;
   std::int64_t distance_ = 1;
   std::int64_t looked_at_ = 0;
   LevelCounts levels_;
