@@ -151,13 +151,13 @@
     const longer = Math.max(spec.width, spec.height);
     const unit = 520 / longer;
     const [w, h] = [spec.width * unit, spec.height * unit];
-    const root = svg("svg", { viewBox: `0 0 ${w} ${h + 34}`, "aria-hidden": "true" }, element);
+    const root = svg("svg", { viewBox: `0 0 ${w} ${h + 44}`, "aria-hidden": "true" }, element);
     svg("rect", { x: 0.5, y: 0.5, width: w - 1, height: h - 1, fill: "none", stroke: colour("rule") }, root);
     const group = svg("g", { stroke: colour("c1"), fill: colour("c1"), "stroke-width": 1.6 }, root);
     const arrow = spec.arrow * unit;
     const mark = round(spec.typical * 2);
-    svg("path", { d: `M14 ${h + 18}h${mark * arrow}`, stroke: colour("c1"), "stroke-width": 1.6 }, root);
-    label(root, 22 + mark * arrow, h + 22, `${number(mark)} px; arrows are drawn ${Number(spec.arrow.toPrecision(2))} times as long`);
+    svg("path", { d: `M14 ${h + 30}h${mark * arrow}`, stroke: colour("c1"), "stroke-width": 1.6 }, root);
+    label(root, 22 + mark * arrow, h + 34, `${number(mark)} px; arrows are drawn ${Number(spec.arrow.toPrecision(2))} times as long`);
     let timer = null;
     function show() {
       const frame = spec.frames[Number(slider.value)];

@@ -265,9 +265,17 @@ describe("without what is usual", () => {
 
   test("on paper the pictures stand beside each other, without controls", async () => {
     await opened("ground", {}, async (page) => {
+      await page.getByRole("button", { name: "Zoom in" }).click();
       await page.emulateMedia({ media: "print" });
       const tops = await page.locator(".stage img").evaluateAll((all) => all.map((e) => e.getBoundingClientRect().top));
       assert.equal(new Set(tops).size, 1);
+      for (const image of await page.locator(".stage img").all()) assert.ok(await image.isVisible());
+      // Inside of its place, neither zoomed nor moved, whatever the viewer shows.
+      const inside = await page.locator(".stage img").evaluateAll((all) => all.every((e) => {
+        const [image, stage] = [e, e.closest(".stage")].map((part) => part.getBoundingClientRect());
+        return image.left >= stage.left && image.right <= stage.right && image.bottom <= stage.bottom;
+      }));
+      assert.ok(inside);
       assert.equal(await page.locator(".controls").isVisible(), false);
     });
   });
