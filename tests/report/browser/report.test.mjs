@@ -110,7 +110,8 @@ describe("every report", () => {
       const { names, ...options } = setting;
       for (const name of names) {
         await opened(name, options, async (page) => {
-          assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), name);
+          // Not innerWidth: a telephone makes that as wide as what does not fit.
+          assert.ok(await page.evaluate(() => document.documentElement.scrollWidth) <= page.viewportSize().width, name);
           assert.deepEqual(await violations(page), [], name);
         });
       }
