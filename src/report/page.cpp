@@ -263,9 +263,10 @@ std::string making(const Contents& contents) {
   text += facts("Inputs", file + "<th scope=\"col\">SHA-256</th><th scope=\"col\">Of what</th>",
                 contents.inputs);
   text += facts("Results", file + "<th scope=\"col\">What it is</th>", contents.results);
-  text += facts("Options",
-                "<th scope=\"col\">Option</th><th scope=\"col\">Value</th><th scope=\"col\">Chosen by</th>",
-                contents.options);
+  text += facts(
+      "Options",
+      "<th scope=\"col\">Option</th><th scope=\"col\">Value</th><th scope=\"col\">Chosen by</th>",
+      contents.options);
   text += facts("Versions", "<th scope=\"col\">Part</th><th scope=\"col\">Version</th>",
                 contents.versions);
   for (const std::string& note : contents.notes)
