@@ -64,10 +64,13 @@ void settle_detail(const FinishInput& input, FinishOptions& look, FinishPlan& pl
   }
 }
 
-void check_colours(const FinishOptions& look, const FinishInput& input, const std::string& name) {
-  if (look.white_balance == "none" || input.picture.channels.size() == 3) return;
-  throw UsageError(fmt::format("--white-balance {}: {} has no colours; leave the option out",
-                               look.white_balance, name));
+// A second stretch would hide that it is one.
+void check_tone(const FinishPlan& plan, const FinishInput& input, const std::string& name) {
+  if (!input.stretched || plan.tone == finish::Tone::linear) return;
+  throw UsageError(
+      fmt::format("--tone: {} is stretched already; finish the linear stack instead, or "
+                  "leave the option out",
+                  name));
 }
 
 void print_summary(const FinishCommandOptions& options, const FinishInput& input,
@@ -98,12 +101,14 @@ void finish_stack(const FinishCommandOptions& options, const Progress& progress)
 
   progress.step("reading", 0, 1);
   const FinishInput input = read_finish_input(options.input);
-  check_colours(look, input, options.input);
+  check_colours(look, input.picture.channels.size() == 3, options.input);
+  check_tone(plan, input, options.input);
   const nlohmann::json asked = to_json(look);
   std::vector<std::string> notes;
   settle_detail(input, look, plan, notes);
   progress.step("restoring detail", 0, 1);
-  const Finished finished = finish_picture(input.picture.view(), input.evidence, plan);
+  Finished finished = finish_picture(input.picture.view(), input.evidence, plan);
+  if (input.stretched) finished.linear = false;
   progress.step("writing", 0, 1);
   Results results;
   output::Clipped clipped;

@@ -4,6 +4,8 @@
 
 #include "app/linear_file.h"
 #include "app/stack_cards.h"
+#include "core/error.h"
+#include "finish/limb.h"
 #include "output/picture_file.h"
 
 namespace lull::app {
@@ -12,16 +14,55 @@ namespace {
 
 // 16-bit integers: the smallest power of two that holds the brightest pixel is white, so that
 // values stay exact multiples and a dim capture keeps its levels.
-output::Encoding encoding_for(const output::PictureView& picture) {
-  float highest = 0;
-  for (const PlaneView& plane : picture.channels) {
-    for (int y = 0; y < plane.height_px; ++y)
-      highest = std::max(highest, *std::max_element(plane.row(y), plane.row(y) + plane.width_px));
-  }
+output::Encoding encoding_for(double brightest) {
   double white = 1;
-  while (white < static_cast<double>(highest)) white *= 2;
-  while (white > 1.0 / 256 && white / 2 >= static_cast<double>(highest)) white /= 2;
+  while (white < brightest) white *= 2;
+  while (white > 1.0 / 256 && white / 2 >= brightest) white /= 2;
   return {0, white};
+}
+
+double brightest_of(const output::Picture& picture) {
+  float highest = 0;
+  for (const Plane& plane : picture.channels) {
+    for (int y = 0; y < plane.height(); ++y)
+      highest = std::max(highest, *std::max_element(plane.row(y), plane.row(y) + plane.width()));
+  }
+  return static_cast<double>(highest);
+}
+
+// From light to what is written.
+void set_tone(const FinishPlan& plan, Finished& out) {
+  const double brightest = brightest_of(out.picture);
+  const double black = plan.black.value_or(0);
+  out.black = black;
+  out.white = plan.white.value_or(brightest > black ? brightest : black + 1);
+  out.encoding = encoding_for(brightest);
+  if (plan.tone != finish::Tone::linear) {
+    finish::apply_tone(out.picture.channels, plan.tone, out.black, out.white);
+    out.encoding = {0, 1};
+    out.linear = false;
+  } else if (plan.black || plan.white) {
+    out.encoding.black = black;
+    out.encoding.white = plan.white.value_or(std::max(out.encoding.white, out.white));
+  }
+  out.figures["black"] = plan.tone == finish::Tone::linear ? out.encoding.black : out.black;
+  out.figures["white"] = plan.tone == finish::Tone::linear ? out.encoding.white : out.white;
+}
+
+// The edge is that of the stack: restored detail would put more crossings beside it.
+void flatten(const output::PictureView& stack, Finished& out) {
+  Plane mean = Plane::copy_of(stack.channels.front());
+  for (std::size_t c = 1; c < stack.channels.size(); ++c) add(mean.view(), stack.channels[c]);
+  const auto limb = finish::find_limb(mean.view());
+  if (!limb) {
+    throw NothingUsable(
+        "--flatten-limb: no round edge against dark sky shows in the picture; leave the option "
+        "out, "
+        "or record the limb too");
+  }
+  finish::flatten_limb(out.picture.channels, *limb);
+  out.figures["limb"] = {
+      {"x_px", limb->x_px}, {"y_px", limb->y_px}, {"radius_px", limb->radius_px}};
 }
 
 nlohmann::json gains_json(const std::vector<finish::FilterPoint>& gains) {
@@ -50,8 +91,10 @@ Finished finish_picture(const output::PictureView& stack, const finish::Evidence
   out.picture.channels = std::move(restored.channels);
   if (!restored.gains.empty()) out.figures["detail_gains"] = gains_json(restored.gains);
   if (restored.blur_core) out.figures["blur_core"] = *restored.blur_core;
+  if (plan.flatten_limb) flatten(stack, out);
   balance_colours(plan.white_balance, stack, out);
-  out.encoding = encoding_for(out.picture.view());
+  if (plan.saturation != 1) finish::saturate(out.picture.channels, plan.saturation);
+  set_tone(plan, out);
   return out;
 }
 
@@ -65,6 +108,8 @@ output::Clipped write_finished(const std::filesystem::path& path, const Finished
   output::Metadata metadata;
   metadata.description = describe_stack(cards, options.detail != "none");
   metadata.cards = cards;
+  metadata.linear = finished.linear;
+  metadata.srgb = !finished.linear;
   for (output::Card& card : finish_cards(options)) metadata.cards.push_back(std::move(card));
   return output::write_picture(path, finished.picture.view(), finished.encoding, metadata);
 }

@@ -13,12 +13,16 @@ namespace lull::app {
 struct Finished {
   output::Picture picture;
   output::Encoding encoding;
+  bool linear = true;  ///< false: a tone was applied, values are from 0 to 1 and meant for a screen
+  double black = 0;    ///< light that a tone makes black
+  double white = 1;    ///< light that it makes white
   nlohmann::json figures = nlohmann::json::object();  ///< for the recipe and --json
 };
 
 /// All that happens between the linear stack and the picture, for `stack` and `finish` alike.
 /// @param stack     1 or 3 channels, linear.
 /// @param evidence  of the stack.
+/// @throws NothingUsable when a limb is to be flattened and there is none.
 [[nodiscard]] Finished finish_picture(const output::PictureView& stack,
                                       const finish::Evidence& evidence, const FinishPlan& plan);
 

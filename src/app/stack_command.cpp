@@ -76,13 +76,6 @@ void check_keep(const quality::Keep& keep, const stack::Survey& survey, const st
                   text, frames));
 }
 
-void check_colours(const StackCommandOptions& options, const capture::CaptureInfo& info) {
-  if (options.look.white_balance == "none" || stack::has_colour(info)) return;
-  throw UsageError(fmt::format(
-      "--white-balance {}: {} has no colours; leave the option out, or name the mosaic with --cfa",
-      options.look.white_balance, info.path));
-}
-
 fs::path beside(const fs::path& output, const char* ending) {
   fs::path path = output;
   return path.replace_extension(ending);
@@ -268,16 +261,17 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const FinishOptions look = look_of(options);
   const FinishPlan plan = plan_of(look);
   const bool finished = look.detail != "none";
+  const bool linear_apart = changes_light(look);
   stack_options.compare_frames = finished;
   const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
   static_cast<void>(output::format_of(options.output));
   const std::string linear = beside(options.output, ".linear.fits");
   const std::string recipe = beside(options.output, ".recipe.json");
   for (const std::string& result : {options.output, recipe}) check_output(result, options.input);
-  if (finished) check_output(linear, options.input);
+  if (linear_apart) check_output(linear, options.input);
 
   const auto frames = open_capture(options.input, progress);
-  check_colours(options, frames->info());
+  check_colours(look, stack::has_colour(frames->info()), frames->info().path);
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);
   require_usable(survey, options.input.capture, 2, "a stack");
   check_keep(stack_options.keep, survey, options.keep);
@@ -295,10 +289,10 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   results.add(
       options.output,
       [&](const auto& path) {
-        clipped = write_finished(path, picture, cards, look, finished ? nullptr : &evidence);
+        clipped = write_finished(path, picture, cards, look, linear_apart ? nullptr : &evidence);
       },
       Results::Format::of_name);
-  if (finished) {
+  if (linear_apart) {
     results.add(linear, [&](const auto& path) {
       write_linear(path, linear_view(result), cards, evidence);
     });

@@ -123,6 +123,41 @@ TEST_SUITE("app/finish") {
     CHECK(run.output.find("--blur") != std::string::npos);
   }
 
+  TEST_CASE("tone: the picture carries its profile, the linear stack stays as it is") {
+    const TempFolder folder;
+    must({"stack", sample("belts_mosaic.nut"), "-o", folder.file("a.tif"), "--keep", "20%",
+          "--quiet"});
+    for (const char* name : {"g.tif", "g.png", "g.fits"}) {
+      CAPTURE(name);
+      must({"finish", folder.file("a.linear.fits"), "-o", folder.file(name), "--tone", "gamma",
+            "--saturation", "1.4", "--white-balance", "grey", "--white", "0.5", "--quiet"});
+      // What it says of itself is believed: a second stretch is refused, a finish is warned of.
+      const Run again = run_lull(
+          {"finish", folder.file(name), "-o", folder.file("h.tif"), "--tone", "asinh", "--quiet"});
+      CHECK(again.status == 2);
+      CHECK(again.errors.find("stretched already") != std::string::npos);
+      CHECK(must({"finish", folder.file(name), "-o", folder.file("h.tif"), "--blur", "2"})
+                .output.find("stretched") != std::string::npos);
+    }
+    must({"stack", sample("belts_mosaic.nut"), "-o", folder.file("b.tif"), "--keep", "20%",
+          "--quiet", "--tone", "gamma", "--saturation", "1.4", "--white-balance", "grey", "--white",
+          "0.5"});
+    CHECK(read_file(folder.file("b.tif")) == read_file(folder.file("g.tif")));
+    CHECK(read_file(folder.file("b.linear.fits")) == read_file(folder.file("a.linear.fits")));
+    const auto checked = lull::output::test::run({"pngcheck", folder.file("g.png")});
+    CAPTURE(checked.output);
+    CHECK(checked.status == 0);
+  }
+
+  TEST_CASE("the Sun's limb is flattened on request, and missed where there is none") {
+    const TempFolder folder;
+    const Run none = run_lull({"stack", sample("highland.mkv"), "-o", folder.file("a.tif"),
+                               "--keep", "5", "--flatten-limb", "--quiet"});
+    CHECK(none.status == 4);
+    CHECK(none.errors.find("--flatten-limb") != std::string::npos);
+    CHECK(std::filesystem::is_empty(folder.path()));
+  }
+
   TEST_CASE("what cannot be finished is refused with its reason, and nothing is written") {
     const TempFolder folder;
     make_files(folder);
@@ -176,6 +211,11 @@ TEST_SUITE("app/finish") {
     refused({"--detail", "2:1e9"}, "gain");
     refused({"--detail", "2:inf"}, "gain");
     refused({"--detail", "2:2", "--blur", "3"}, "leave one");
+    refused({"--tone", "gama"}, "gamma");
+    refused({"--black", "dark"}, "--black");
+    refused({"--white", "nan"}, "--white");
+    refused({"--black", "0.5", "--white", "0.4"}, "above --black");
+    refused({"--saturation", "9"}, "--saturation");
     refused({"--blur", "0.1"}, "--blur");
     refused({"--restraint", "1.5"}, "--restraint");
     CHECK(std::filesystem::is_empty(folder.path()));
