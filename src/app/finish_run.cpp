@@ -90,7 +90,10 @@ Finished finish_picture(const output::PictureView& stack, const finish::Evidence
   finish::Restored restored = finish::restore(stack.channels, evidence, plan.detail);
   out.picture.channels = std::move(restored.channels);
   if (!restored.gains.empty()) out.figures["detail_gains"] = gains_json(restored.gains);
-  if (restored.blur_core) out.figures["blur_core"] = *restored.blur_core;
+  if (restored.blur) {
+    out.figures["blur_core"] = restored.blur->core;
+    out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
+  }
   if (plan.flatten_limb) flatten(stack, out);
   balance_colours(plan.white_balance, stack, out);
   if (plan.saturation != 1) finish::saturate(out.picture.channels, plan.saturation);

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 
-#include "finish/blur.h"
 #include "finish/detail.h"
 #include "finish/own_noise.h"
 #include "finish/strength.h"
@@ -65,7 +64,7 @@ struct Restore {
   Restored operator()(const UndoAir&) const {
     const Blur blur = blur_of_stack(evidence.ratio, evidence.frc.resolution().value_or(0));
     Restored out = undo([blur](double frequency) { return blur.transfer(frequency); });
-    out.blur_core = blur.core;
+    out.blur = blur;
     return out;
   }
 

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "core/plane.h"
+#include "finish/blur.h"
 #include "finish/detail_curve.h"
 #include "finish/radial_filter.h"
 #include "stack/frc.h"
@@ -41,8 +42,8 @@ struct DetailPlan {
 
 struct Restored {
   std::vector<Plane> channels;
-  std::vector<FilterPoint> gains;   ///< empty: nothing was done
-  std::optional<double> blur_core;  ///< of the air's blur, where that was undone
+  std::vector<FilterPoint> gains;  ///< empty: nothing was done
+  std::optional<Blur> blur;        ///< the air's, where that was undone
 };
 
 /// All channels are raised alike, as far as the luminance is certain, so that none of them gets
