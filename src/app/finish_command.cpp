@@ -97,7 +97,9 @@ void finish_stack(const FinishCommandOptions& options, const Progress& progress)
   FinishPlan plan = plan_of(look);
   static_cast<void>(output::format_of(options.output));
   const std::string recipe = fs::path(options.output).replace_extension(".finish.json");
-  check_files(options.input, {options.output, recipe});
+  std::vector<std::string> outputs = {options.output, recipe};
+  if (!look.share.empty()) outputs.push_back(look.share);
+  check_files(options.input, outputs);
 
   progress.step("reading", 0, 1);
   const FinishInput input = read_finish_input(options.input);
@@ -118,6 +120,11 @@ void finish_stack(const FinishCommandOptions& options, const Progress& progress)
         clipped = write_finished(path, finished, input.cards, look, nullptr);
       },
       Results::Format::of_name);
+  if (!look.share.empty()) {
+    results.add(
+        look.share, [&](const auto& path) { write_shared(path, finished); },
+        Results::Format::of_name);
+  }
   results.add(recipe, [&](const auto& path) {
     nlohmann::json used = asked;
     used["stack"] = options.input;
@@ -126,7 +133,8 @@ void finish_stack(const FinishCommandOptions& options, const Progress& progress)
   });
   results.commit();
   progress.step("writing", 1, 1);
-  const std::vector<std::string> written = {options.output, recipe};
+  std::vector<std::string> written = {options.output, recipe};
+  if (!look.share.empty()) written.push_back(look.share);
   if (options.json) {
     nlohmann::json run = finished.figures;
     run["stack"] = options.input;

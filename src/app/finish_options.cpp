@@ -11,6 +11,7 @@
 #include "app/choices.h"
 #include "app/usage.h"
 #include "core/error.h"
+#include "output/share.h"
 
 namespace lull::app {
 
@@ -119,6 +120,9 @@ std::vector<std::string> add_finish_options(CLI::App& command, FinishOptions& op
   command.add_option("--black", options.black, "Light that becomes black: auto (0) or a number");
   command.add_option("--white", options.white,
                      "Light that becomes white: auto (the brightest fits) or a number");
+  command
+      .add_option("--share", options.share, "Also write a copy of 8 bits for screens: .jpg or .png")
+      ->check(file_name);
   return {"--detail",       "--blur", "--restraint", "--white-balance", "--saturation",
           "--flatten-limb", "--tone", "--black",     "--white"};
 }
@@ -146,6 +150,7 @@ FinishPlan plan_of(const FinishOptions& options) {
   plan.flatten_limb = options.flatten_limb;
   plan.saturation = options.saturation;
   plan.tone = parse_tone(options.tone);
+  if (!options.share.empty()) output::check_share_name(options.share);
   plan.black = parse_level("--black", options.black);
   plan.white = parse_level("--white", options.white);
   if (plan.white && !(*plan.white > plan.black.value_or(0))) {

@@ -26,6 +26,7 @@ struct FinishOptions {
   double saturation = 1;
   std::string tone = "linear";  ///< linear, gamma or asinh
   std::string black = "auto";   ///< auto = 0, or light
+  std::string share;            ///< file for a copy of 8 bits, empty = none
   std::string white = "auto";   ///< auto = what holds the brightest sample, or light
 };
 

@@ -7,6 +7,7 @@
 #include "core/error.h"
 #include "finish/limb.h"
 #include "output/picture_file.h"
+#include "output/share.h"
 
 namespace lull::app {
 
@@ -115,6 +116,15 @@ output::Clipped write_finished(const std::filesystem::path& path, const Finished
   metadata.srgb = !finished.linear;
   for (output::Card& card : finish_cards(options)) metadata.cards.push_back(std::move(card));
   return output::write_picture(path, finished.picture.view(), finished.encoding, metadata);
+}
+
+void write_shared(const std::filesystem::path& path, const Finished& finished) {
+  if (!finished.linear) return output::write_share(path, finished.picture.view());
+  output::Picture copy;
+  for (const Plane& plane : finished.picture.channels)
+    copy.channels.push_back(Plane::copy_of(plane.view()));
+  finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
+  output::write_share(path, copy.view());
 }
 
 }  // namespace lull::app

@@ -35,4 +35,7 @@ output::Clipped write_finished(const std::filesystem::path& path, const Finished
                                const std::vector<output::Card>& cards, const FinishOptions& options,
                                const finish::Evidence* evidence);
 
+/// Writes the copy for screens, by the sRGB curve where the picture is linear. @throws OutputError.
+void write_shared(const std::filesystem::path& path, const Finished& finished);
+
 }  // namespace lull::app

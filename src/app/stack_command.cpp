@@ -236,10 +236,12 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
         "white balance: red x {:.3f}, green x {:.3f}, blue x {:.3f}; not in the linear FITS\n",
         factors[0], factors[1], factors[2]);
   }
+  const bool has_linear = std::any_of(written.begin(), written.end(), [](const std::string& path) {
+    return path.ends_with(".linear.fits");
+  });
   if (clipped.below + clipped.above > 0) {
     fmt::print("16 bit: {} samples below black and {} above white were limited; {} has them all\n",
-               clipped.below, clipped.above,
-               written.size() < 3 ? "a FITS file" : "the linear FITS file");
+               clipped.below, clipped.above, !has_linear ? "a FITS file" : "the linear FITS file");
   }
   for (const std::string& path : written) fmt::print("wrote {}\n", path);
 }
@@ -269,6 +271,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const std::string recipe = beside(options.output, ".recipe.json");
   for (const std::string& result : {options.output, recipe}) check_output(result, options.input);
   if (linear_apart) check_output(linear, options.input);
+  if (!look.share.empty()) check_output(look.share, options.input);
 
   const auto frames = open_capture(options.input, progress);
   check_colours(look, stack::has_colour(frames->info()), frames->info().path);
@@ -297,6 +300,12 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
       write_linear(path, linear_view(result), cards, evidence);
     });
     written.push_back(linear);
+  }
+  if (!look.share.empty()) {
+    results.add(
+        look.share, [&](const auto& path) { write_shared(path, picture); },
+        Results::Format::of_name);
+    written.push_back(look.share);
   }
   results.add(recipe, [&](const auto& path) {
     output::save_recipe(

@@ -149,6 +149,37 @@ TEST_SUITE("app/finish") {
     CHECK(checked.status == 0);
   }
 
+  TEST_CASE("the copy to share is 8 bits by the sRGB curve, as OpenCV reads it") {
+    const TempFolder folder;
+    make_files(folder);
+    for (const char* name : {"s.png", "s.jpg"}) {
+      CAPTURE(name);
+      must({"finish", folder.file("linear.tif"), "-o", folder.file("g.png"), "--tone", "gamma",
+            "--share", folder.file(name), "--quiet"});
+      must({"finish", folder.file("linear.tif"), "-o", folder.file("l.png"), "--share",
+            folder.file(std::string("l_") + name), "--quiet"});
+      for (const std::string& copy : {std::string(name), std::string("l_") + name}) {
+        // The 16-bit picture of the same tone, whose curve finish/tone_test judges.
+        const auto ran = lull::output::test::run(
+            {"/usr/bin/python3", "-c",
+             "import cv2,sys,numpy as np\n"
+             "a,b=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"
+             "assert a.dtype==np.uint16 and b.dtype==np.uint8 and a.shape==b.shape\n"
+             "print(np.abs(a/257.-b).max())",
+             folder.file("g.png"), folder.file(copy)});
+        CAPTURE(ran.output);
+        REQUIRE(ran.status == 0);
+        // Rounding to 8 bits; JPEG at quality 92 may be off by a few levels more.
+        CHECK(std::stod(ran.output) < (copy.ends_with("png") ? 0.51 : 6));
+      }
+    }
+    const Run bad = run_lull({"finish", folder.file("linear.tif"), "-o", folder.file("x.png"),
+                              "--share", folder.file("s.gif")});
+    CHECK(bad.status == 2);
+    CHECK(bad.errors.find(".jpg") != std::string::npos);
+    CHECK_FALSE(std::filesystem::exists(folder.file("x.png")));
+  }
+
   TEST_CASE("the Sun's limb is flattened on request, and missed where there is none") {
     const TempFolder folder;
     const Run none = run_lull({"stack", sample("highland.mkv"), "-o", folder.file("a.tif"),
