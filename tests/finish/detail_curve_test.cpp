@@ -16,7 +16,9 @@ TEST_SUITE("finish/detail_curve") {
         {1, 2},           {1.5, 2}, {2, 1.888430821},  {2.5, 1.722261286}, {3, 1.6},
         {5, 1.287512776}, {8, 1.1}, {12, 1.052537217}, {20, 1.012780894},  {32, 1},
         {50, 1}};
-    for (const auto& [size, gain] : usual_values) {
+    for (const auto& value : usual_values) {
+      const double size = value[0];
+      const double gain = value[1];
       CAPTURE(size);
       CHECK(std::abs(usual.gain(size) - gain) < 1e-8);
     }
@@ -24,7 +26,9 @@ TEST_SUITE("finish/detail_curve") {
     const double wild_values[][2] = {{1.3, 2.196615919}, {2, 0.5},         {2.6, 1.142707264},
                                      {3.5, 2.305925117}, {6, 2.5},         {11, 2.479704307},
                                      {25, 1.400342351},  {39, 1.001482633}};
-    for (const auto& [size, gain] : wild_values) {
+    for (const auto& value : wild_values) {
+      const double size = value[0];
+      const double gain = value[1];
       CAPTURE(size);
       CHECK(std::abs(wild.gain(size) - gain) < 1e-8);
     }

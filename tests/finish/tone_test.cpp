@@ -66,7 +66,9 @@ TEST_SUITE("finish/tone") {
     // Values of the standard's two formulae; 0.0031308 and 0.04045 are its knee.
     const double values[][2] = {{0, 0},           {0.001, 0.01292}, {0.0031308, 0.04045},
                                 {0.18, 0.461356}, {0.5, 0.735357},  {1, 1}};
-    for (const auto& [light, value] : values) {
+    for (const auto& pair : values) {
+      const double light = pair[0];
+      const double value = pair[1];
       CAPTURE(light);
       CHECK(finish::srgb_from_light(light) == doctest::Approx(value).epsilon(2e-5));
     }
