@@ -35,6 +35,7 @@ struct CommandLine {
   RankOptions rank;
   MetricsOptions metrics;
   StackCommandOptions stack;
+  FinishCommandOptions finish;
   MasterCommandOptions master;
   std::string memory = "auto";
 };
@@ -99,6 +100,26 @@ void define_master(CLI::App& app, MasterCommandOptions& options) {
   master->add_flag("--quiet", options.quiet, "No progress line");
 }
 
+void define_finish(CLI::App& app, FinishCommandOptions& options) {
+  CLI::App* command = app.add_subcommand("finish", "Detail and colour on an existing stack");
+  command
+      ->add_option("capture", options.input,
+                   "A linear stack (.linear.fits), or any linear TIFF, PNG or FITS picture")
+      ->required()
+      ->check(file_name);
+  command->add_option("-o,--output", options.output, "The picture: .tif, .png or .fits")
+      ->required();
+  const std::vector<std::string> look = add_finish_options(*command, options.look);
+  CLI::Option* recipe = command->add_option(
+      "--recipe", options.recipe, "Finish as an earlier run did, with the options of its recipe");
+  recipe->check(file_name);
+  for (const std::string& set_by_recipe : look) recipe->excludes(set_by_recipe);
+  command->add_option("--threads", options.threads, "Threads to use; 0 = all")
+      ->check(whole_number(0, 1024));
+  command->add_flag("--json", options.json, "Print the figures as JSON");
+  command->add_flag("--quiet", options.quiet, "No progress line");
+}
+
 void define(CLI::App& app, CommandLine& line) {
   app.set_version_flag("--version", fmt::format("Lull {}", LULL_VERSION));
   app.require_subcommand(1);
@@ -143,8 +164,7 @@ void define(CLI::App& app, CommandLine& line) {
   stack->add_option("--patch", line.stack.patch, "Side of the patches: auto or pixels");
   stack->add_option("--frame", line.stack.frame, "covered: cut to what most frames show; whole");
   stack->add_option("--finish", line.stack.finish, "Detail restoration: auto or none");
-  stack->add_option("--white-balance", line.stack.white_balance,
-                    "Colours: none, grey (the object is gray on the mean), or factors R,G,B");
+  const std::vector<std::string> look = add_finish_options(*stack, line.stack.look);
   stack->add_option("--dispersion", line.stack.dispersion,
                     "Register the colours to each other: auto or off");
   add_optics_options(*stack, line.stack.optics);
@@ -157,9 +177,11 @@ void define(CLI::App& app, CommandLine& line) {
   recipe->check(file_name);
   for (const char* set_by_recipe :
        {"--dark", "--flat", "--flat-dark", "--cfa", "--byte-order", "--pixel-format", "--metric",
-        "--keep", "--patch", "--frame", "--finish", "--white-balance", "--dispersion"}) {
+        "--keep", "--patch", "--frame", "--finish", "--dispersion"}) {
     recipe->excludes(set_by_recipe);
   }
+  for (const std::string& set_by_recipe : look) recipe->excludes(set_by_recipe);
+  define_finish(app, line.finish);
   define_master(app, line.master);
 }
 
@@ -189,6 +211,9 @@ void execute(const CLI::App& app, CommandLine& line, const std::atomic<bool>& st
     run_with(line.rank.input, [&](const Progress& p) { rank(line.rank, p); });
   } else if (app.got_subcommand("metrics")) {
     run_with(line.metrics.input, [&](const Progress& p) { metrics(line.metrics, p); });
+  } else if (app.got_subcommand("finish")) {
+    run(line.finish.threads, line.finish.quiet,
+        [&](const Progress& p) { finish_stack(line.finish, p); });
   } else if (app.got_subcommand("master")) {
     run(line.master.threads, line.master.quiet, [&](const Progress& p) { master(line.master, p); });
   } else {

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "app/finish_options.h"
 #include "app/opening.h"
 #include "app/optics_options.h"
 #include "core/progress.h"
@@ -48,7 +49,7 @@ struct StackCommandOptions {
   std::string frame = "covered";    ///< covered or whole
   std::string finish = "auto";      ///< auto or none
   std::string dispersion = "auto";  ///< auto or off
-  std::string white_balance = "none";
+  FinishOptions look;
   OpticsOptions optics;
   std::string object = "auto";  ///< as of InspectOptions
   std::string report = "auto";  ///< auto, none or a file
@@ -57,6 +58,19 @@ struct StackCommandOptions {
 
 /// `lull stack`: the main job.
 void stack(const StackCommandOptions& options, const Progress& progress);
+
+struct FinishCommandOptions {
+  std::string input;
+  std::string output;
+  FinishOptions look;
+  std::string recipe;  ///< a recipe whose finish to repeat, empty = none
+  int threads = 0;
+  bool json = false;
+  bool quiet = false;
+};
+
+/// `lull finish`: detail and colour on an existing stack.
+void finish_stack(const FinishCommandOptions& options, const Progress& progress);
 
 struct MasterCommandOptions {
   std::vector<std::string> inputs;  ///< captures, pictures, folders of these

@@ -43,9 +43,12 @@ std::size_t parse_memory_size(const std::string& text) {
 }
 
 std::size_t default_memory_size() {
+  return static_cast<std::size_t>(std::clamp(machine_memory() / 4, 256 * kMebi, 4096 * kMebi));
+}
+
+double machine_memory() {
   const double pages = static_cast<double>(sysconf(_SC_PHYS_PAGES));
-  const double machine = pages * static_cast<double>(sysconf(_SC_PAGESIZE));
-  return static_cast<std::size_t>(std::clamp(machine / 4, 256 * kMebi, 4096 * kMebi));
+  return pages * static_cast<double>(sysconf(_SC_PAGESIZE));
 }
 
 }  // namespace lull::app

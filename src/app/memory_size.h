@@ -11,4 +11,7 @@ namespace lull::app {
 /// A quarter of the machine's memory, at least 256 MiB and at most 4 GiB.
 [[nodiscard]] std::size_t default_memory_size();
 
+/// Memory of the machine, bytes.
+[[nodiscard]] double machine_memory();
+
 }  // namespace lull::app

@@ -41,7 +41,8 @@ std::string repeat_command(const nlohmann::json& choices, const nlohmann::json& 
   for (const std::string& word : more) text += " " + shell_word(word);
   for (const auto& [key, value] : choices.items()) {
     if (key == "capture" || (defaults.contains(key) && defaults.at(key) == value)) continue;
-    text += " " + option_name(key) + " " + shell_word(option_value(value));
+    text += " " + option_name(key);
+    if (!value.is_boolean()) text += " " + shell_word(option_value(value));
   }
   return text;
 }

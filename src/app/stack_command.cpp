@@ -8,15 +8,16 @@
 
 #include "app/choices.h"
 #include "app/commands.h"
+#include "app/finish_run.h"
+#include "app/linear_file.h"
 #include "app/reading.h"
 #include "app/results.h"
+#include "app/stack_cards.h"
 #include "app/stack_report.h"
 #include "app/sun_caution.h"
 #include "app/times.h"
 #include "app/verdict.h"
-#include "app/white_balance_choice.h"
 #include "core/error.h"
-#include "finish/detail.h"
 #include "health/health.h"
 #include "output/atomic_file.h"
 #include "output/fits.h"
@@ -58,6 +59,17 @@ bool parse_dispersion(const std::string& text) {
   throw no_such_choice("--dispersion", text, {"auto", "off"});
 }
 
+// --finish none is short for leaving detail as it is.
+FinishOptions look_of(const StackCommandOptions& options) {
+  FinishOptions look = options.look;
+  if (parse_finish(options.finish)) return look;
+  if (look.detail != "auto" || look.blur_px > 0) {
+    throw UsageError("--finish none leaves detail as it is; leave out --detail and --blur, or it");
+  }
+  look.detail = "none";
+  return look;
+}
+
 void check_keep(const quality::Keep& keep, const stack::Survey& survey, const std::string& text) {
   const auto* count = std::get_if<quality::KeepCount>(&keep);
   const auto frames = static_cast<std::int64_t>(survey.records.size());
@@ -67,13 +79,6 @@ void check_keep(const quality::Keep& keep, const stack::Survey& survey, const st
                   text, frames));
 }
 
-void check_colours(const StackCommandOptions& options, const capture::CaptureInfo& info) {
-  if (options.white_balance == "none" || stack::has_colour(info)) return;
-  throw UsageError(fmt::format(
-      "--white-balance {}: {} has no colours; leave the option out, or name the mosaic with --cfa",
-      options.white_balance, info.path));
-}
-
 fs::path beside(const fs::path& output, const char* ending) {
   fs::path path = output;
   return path.replace_extension(ending);
@@ -81,25 +86,26 @@ fs::path beside(const fs::path& output, const char* ending) {
 
 // Options that decide the bytes of the result and of the report; threads and memory do not.
 nlohmann::json recipe_options(const StackCommandOptions& options) {
-  return {{"capture", options.input.capture},
-          {"dark", options.input.dark},
-          {"flat", options.input.flat},
-          {"flat_dark", options.input.flat_dark},
-          {"cfa", options.input.cfa},
-          {"byte_order", options.input.byte_order},
-          {"pixel_format", options.input.pixel_format},
-          {"metric", options.input.metric},
-          {"keep", options.keep},
-          {"patch", options.patch},
-          {"frame", options.frame},
-          {"finish", options.finish},
-          {"dispersion", options.dispersion},
-          {"white_balance", options.white_balance},
-          {"aperture", options.optics.aperture_mm},
-          {"focal_length", options.optics.focal_length_mm},
-          {"pixel", options.optics.pixel_um},
-          {"wavelength", options.optics.wavelength_nm},
-          {"object", options.object}};
+  nlohmann::json out = to_json(options.look);
+  out.update({{"capture", options.input.capture},
+              {"dark", options.input.dark},
+              {"flat", options.input.flat},
+              {"flat_dark", options.input.flat_dark},
+              {"cfa", options.input.cfa},
+              {"byte_order", options.input.byte_order},
+              {"pixel_format", options.input.pixel_format},
+              {"metric", options.input.metric},
+              {"keep", options.keep},
+              {"patch", options.patch},
+              {"frame", options.frame},
+              {"finish", options.finish},
+              {"dispersion", options.dispersion},
+              {"aperture", options.optics.aperture_mm},
+              {"focal_length", options.optics.focal_length_mm},
+              {"pixel", options.optics.pixel_um},
+              {"wavelength", options.optics.wavelength_nm},
+              {"object", options.object}});
+  return out;
 }
 
 // Options of an earlier run; what the command line names (the capture, if any, and the output)
@@ -123,7 +129,7 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
     options.frame = text("frame");
     options.finish = text("finish");
     options.dispersion = text("dispersion");
-    options.white_balance = text("white_balance");
+    read_json(from, options.look);
     if (options.object == "auto") options.object = from.value("object", options.object);
     if (options.optics.aperture_mm == 0) {
       OpticsOptions& optics = options.optics;
@@ -185,51 +191,27 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
   return out;
 }
 
-output::Metadata metadata(const StackCommandOptions& options,
-                          const std::optional<ExposureTimes>& times, const stack::Survey& survey,
-                          const stack::StackResult& result, bool finished) {
-  output::Metadata out;
-  out.description =
-      fmt::format("{} of the best {} of {} frames of {}",
-                  finished ? "Stack with restored detail" : "Linear stack", result.kept.size(),
-                  survey.records.size(), fs::path(options.input.capture).filename().string());
+std::vector<output::Card> stack_cards(const StackCommandOptions& options,
+                                      const std::optional<ExposureTimes>& times,
+                                      const stack::Survey& survey,
+                                      const stack::StackResult& result) {
   const auto count = [](std::size_t n) { return static_cast<std::int64_t>(n); };
-  out.cards = {{"NFRAMES", count(survey.records.size()), "frames in the capture"},
-               {"NUSABLE", survey.usable(), "frames that can be used"},
-               {"NKEPT", count(result.kept.size()), "frames in the stack"},
-               {"KEEP", options.keep, "option: part of the frames kept"},
-               {"METRIC", std::string(quality::metric_name(survey.metric)), "sharpness measure"},
-               {"PATCH", result.patch_px, "[px] side of the patches"},
-               {"FINISH", std::string(finished ? "auto" : "none"), "option: detail restoration"},
-               {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
-  if (const auto resolution = result.frc.resolution()) {
-    out.cards.push_back({"RESOL", 1 / *resolution, "[px] finest period with FRC over 1/7"});
-  }
+  std::vector<output::Card> cards = {
+      {"CAPTURE", fs::path(options.input.capture).filename().string(), "file name"},
+      {"NFRAMES", count(survey.records.size()), "frames in the capture"},
+      {"NUSABLE", survey.usable(), "frames that can be used"},
+      {"NKEPT", count(result.kept.size()), "frames in the stack"},
+      {"KEEP", options.keep, "option: part of the frames kept"},
+      {"METRIC", std::string(quality::metric_name(survey.metric)), "sharpness measure"},
+      {"PATCH", result.patch_px, "[px] side of the patches"},
+      {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
+  if (const auto resolution = result.frc.resolution())
+    cards.push_back({"RESOL", 1 / *resolution, "[px] finest period with FRC over 1/7"});
   if (times) {
-    const auto cards = time_cards(*times);
-    out.cards.insert(out.cards.end(), cards.begin(), cards.end());
+    const auto dates = time_cards(*times);
+    cards.insert(cards.end(), dates.begin(), dates.end());
   }
-  return out;
-}
-
-// 16-bit integers: the smallest power of two that holds the brightest pixel is white, so that
-// values stay exact multiples and a dim capture keeps its levels.
-output::Encoding encoding_for(const output::PictureView& picture) {
-  float highest = 0;
-  for (const PlaneView& plane : picture.channels) {
-    for (int y = 0; y < plane.height_px; ++y)
-      highest = std::max(highest, *std::max_element(plane.row(y), plane.row(y) + plane.width_px));
-  }
-  double white = 1;
-  while (white < static_cast<double>(highest)) white *= 2;
-  while (white > 1.0 / 256 && white / 2 >= static_cast<double>(highest)) white /= 2;
-  return {0, white};
-}
-
-output::PictureView view_of(const std::vector<Plane>& planes) {
-  output::PictureView view;
-  for (const Plane& plane : planes) view.channels.push_back(plane.view());
-  return view;
+  return cards;
 }
 
 output::PictureView linear_view(const stack::StackResult& result) {
@@ -238,49 +220,6 @@ output::PictureView linear_view(const stack::StackResult& result) {
     view.channels.push_back(colour.picture.view());
   if (view.channels.empty()) view.channels.push_back(result.picture.view());
   return view;
-}
-
-std::vector<Plane> linear_planes(const stack::StackResult& result) {
-  std::vector<Plane> planes;
-  for (const PlaneView& plane : linear_view(result).channels)
-    planes.push_back(Plane::copy_of(plane));
-  return planes;
-}
-
-// Brings the colours of the picture into balance, as measured on the linear stack.
-void balance_colours(const WhiteBalanceChoice& choice, const stack::StackResult& result,
-                     std::vector<Plane>& picture, nlohmann::json& run) {
-  if (result.colours.empty()) return;
-  const output::PictureView linear = linear_view(result);
-  const auto factors =
-      factors_for(choice, {linear.channels[0], linear.channels[1], linear.channels[2]});
-  finish::balance(picture, factors);
-  run["white_balance"] = factors;
-}
-
-nlohmann::json gains_json(const std::vector<finish::FilterPoint>& gains) {
-  nlohmann::json out = nlohmann::json::array();
-  for (const finish::FilterPoint& point : gains)
-    out.push_back({{"cycles_per_px", point.frequency}, {"gain", point.gain}});
-  return out;
-}
-
-// The luminance, or each colour. All colours are raised alike, as far as the luminance's halves
-// agree, so that none of them gets sharper edges than another; each by its own noise.
-std::vector<Plane> restore(const stack::StackResult& result, nlohmann::json& run) {
-  std::vector<Plane> out;
-  const finish::Blur blur =
-      finish::blur_of_stack(result.ratio, result.frc.resolution().value_or(0));
-  run["blur_core"] = blur.core;
-  const auto add = [&](const Plane& picture, const Plane(&halves)[2]) {
-    finish::DetailResult detail = finish::restore_detail(
-        picture.view(), {halves[0].view(), halves[1].view(), result.frc, blur});
-    run["detail_gains"] = gains_json(detail.gains);
-    out.push_back(std::move(detail.picture));
-  };
-  for (const stack::ColourResult& colour : result.colours) add(colour.picture, colour.halves);
-  if (out.empty()) add(result.picture, result.halves);
-  return out;
 }
 
 void print_summary(const StackCommandOptions& options, const capture::CaptureInfo& info,
@@ -307,16 +246,18 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
         "colour: red lay {:.2f}, {:.2f} px (right, down) from green, blue {:.2f}, {:.2f} px\n",
         red.x_px, red.y_px, blue.x_px, blue.y_px);
   }
-  if (options.white_balance != "none") {
+  if (options.look.white_balance != "none") {
     const auto factors = run.at("white_balance").get<finish::WhiteBalance>();
     fmt::print(
         "white balance: red x {:.3f}, green x {:.3f}, blue x {:.3f}; not in the linear FITS\n",
         factors[0], factors[1], factors[2]);
   }
+  const bool has_linear = std::any_of(written.begin(), written.end(), [](const std::string& path) {
+    return path.ends_with(".linear.fits");
+  });
   if (clipped.below + clipped.above > 0) {
     fmt::print("16 bit: {} samples below black and {} above white were limited; {} has them all\n",
-               clipped.below, clipped.above,
-               options.finish == "none" ? "a FITS file" : "the linear FITS file");
+               clipped.below, clipped.above, !has_linear ? "a FITS file" : "the linear FITS file");
   }
   for (const std::string& path : written) fmt::print("wrote {}\n", path);
   if (!caution.empty()) fmt::print("{}\n", caution);
@@ -334,17 +275,20 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   stack_options.patch_px = parse_patch(options.patch);
   stack_options.whole_frame = parse_whole_frame(options.frame);
   stack_options.memory_bytes = options.input.memory_bytes / 4;
-  stack_options.compare_frames = options.finish == "auto";
   stack_options.mend_dispersion = parse_dispersion(options.dispersion);
   static_cast<void>(reading_of(options.input));
-  const bool finished = parse_finish(options.finish);
-  const WhiteBalanceChoice white_balance = parse_white_balance(options.white_balance);
+  const FinishOptions look = look_of(options);
+  const FinishPlan plan = plan_of(look);
+  const bool finished = look.detail != "none";
+  const bool linear_apart = changes_light(look);
+  stack_options.compare_frames = finished;
   const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
   static_cast<void>(output::format_of(options.output));
   const std::string linear = beside(options.output, ".linear.fits");
   const std::string recipe = beside(options.output, ".recipe.json");
   for (const std::string& result : {options.output, recipe}) check_output(result, options.input);
-  if (finished) check_output(linear, options.input);
+  if (linear_apart) check_output(linear, options.input);
+  if (!look.share.empty()) check_output(look.share, options.input);
   const std::string page = report_path(options);
   if (!page.empty()) check_output(page, options.input);
   static_cast<void>(optics_of(options.optics));
@@ -352,7 +296,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   stack_options.illustrate = !page.empty();
 
   const auto frames = open_capture(options.input, progress);
-  check_colours(options, frames->info());
+  check_colours(look, stack::has_colour(frames->info()), frames->info().path);
   health::Health health;
   if (page.empty()) {
     health.survey = stack::survey(*frames, survey_options, progress);
@@ -369,25 +313,28 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   nlohmann::json run = figures(survey, result);
   const auto times = exposure_times(frames->info(), survey, result.kept);
   if (times) run["utc"] = to_json(*times);
+  const finish::Evidence evidence = evidence_of(result);
+  const Finished picture = finish_picture(linear_view(result), evidence, plan);
+  run.update(picture.figures);
+  const std::vector<output::Card> cards = stack_cards(options, times, survey, result);
   Results results;
-  const auto add_picture = [&](const output::PictureView& picture) {
-    results.add(
-        options.output,
-        [&](const auto& path) {
-          clipped = output::write_picture(path, picture, encoding_for(picture),
-                                          metadata(options, times, survey, result, finished));
-        },
-        Results::Format::of_name);
-  };
-  std::vector<Plane> picture = finished ? restore(result, run) : linear_planes(result);
-  balance_colours(white_balance, result, picture, run);
-  add_picture(view_of(picture));
-  if (finished) {
+  results.add(
+      options.output,
+      [&](const auto& path) {
+        clipped = write_finished(path, picture, cards, look, linear_apart ? nullptr : &evidence);
+      },
+      Results::Format::of_name);
+  if (linear_apart) {
     results.add(linear, [&](const auto& path) {
-      output::write_fits_float(path, linear_view(result),
-                               metadata(options, times, survey, result, false));
+      write_linear(path, linear_view(result), cards, evidence);
     });
     written.push_back(linear);
+  }
+  if (!look.share.empty()) {
+    results.add(
+        look.share, [&](const auto& path) { write_shared(path, picture); },
+        Results::Format::of_name);
+    written.push_back(look.share);
   }
   results.add(recipe, [&](const auto& path) {
     output::save_recipe(
@@ -397,9 +344,10 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   if (!page.empty()) {
     written.push_back(page);
     progress.step("report", 0, 1);
-    const std::string text = stack_report(
-        {options, recipe_options(options), recipe_options(StackCommandOptions{}), frames->info(),
-         health, result, run, times, linear_view(result), view_of(picture), finished, written});
+    const std::string text =
+        stack_report({options, recipe_options(options), recipe_options(StackCommandOptions{}),
+                      frames->info(), health, result, run, times, linear_view(result),
+                      picture.picture.view(), linear_apart, picture.linear, written});
     results.add(page, [&](const auto& path) { output::write_file(path, text); });
   }
   progress.step("writing", 1, 1);

@@ -63,7 +63,7 @@ std::vector<report::PictureToShow> pictures(const StackRun& run) {
                  run.linear});
   if (run.finished) {
     out.push_back({"Finished", fmt::format("The finished picture, its detail restored; {}", finest),
-                   run.picture});
+                   run.picture, run.linear_light});
   }
   return out;
 }

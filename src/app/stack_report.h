@@ -30,6 +30,7 @@ struct StackRun {
   output::PictureView linear;
   output::PictureView picture;       ///< the result
   bool finished = false;             ///< picture is more than the linear stack
+  bool linear_light = true;          ///< of picture
   std::vector<std::string> written;  ///< names of all results
 };
 

@@ -10,9 +10,16 @@ namespace {
 
 using Ring = stack::SpectralRatio::Ring;
 
-constexpr double kHaloShare = 0.42;     // of the resolution
-constexpr double kResolvedShare = 0.9;  // of the cutoff, where the halves still correlate
-constexpr double kCells = 2.8;          // at the cutoff
+constexpr double kHaloShare = 0.26;     // of the cutoff
+constexpr double kHaloGrowth = 0.3;     // of the cutoff, with the core
+constexpr double kResolvedShare = 0.9;  // of the cutoff, where the halves usually still correlate
+constexpr double kMostResolved = 0.98;
+constexpr double kLeastResolved = 0.4;
+constexpr double kHighestCutoff = 0.5;  // cycles/px
+constexpr int kCutoffs = 20;
+// Squared error of the ratio that makes up for a cutoff e times the usual one.
+constexpr double kUnusualCutoff = 0.002;
+constexpr double kCells = 2.8;  // at the cutoff
 constexpr double kCellsPower = -1.7;
 constexpr double kFinest = 0.85;       // of the cutoff: beyond it the telescope passes little
 constexpr double kLeastSignal = 0.1;   // of the noise, in the frames
@@ -48,10 +55,10 @@ double coarse_ratio(const std::vector<Ring>& rings) {
   return count > 0 ? sum / count : 0;
 }
 
-std::vector<Evidence> evidence_of(const std::vector<Ring>& rings, double resolution) {
+std::vector<Evidence> evidence_of(const std::vector<Ring>& rings, double resolution,
+                                  double cutoff) {
   const double usual = coarse_ratio(rings);
   if (!(usual > 0)) return {};
-  const double cutoff = resolution / kResolvedShare;
   std::vector<Evidence> out;
   for (std::size_t k = kFirstRing; k < rings.size(); ++k) {
     const Ring& ring = rings[k];
@@ -64,29 +71,44 @@ std::vector<Evidence> evidence_of(const std::vector<Ring>& rings, double resolut
   return out;
 }
 
+// Mean squared error of the ratio, by weight.
+double misfit(const std::vector<Evidence>& evidence, const Blur& blur) {
+  double error = 0;
+  double weight = 0;
+  for (const Evidence& e : evidence) {
+    const double miss = e.ratio - ratio_for(blur.transfer(e.frequency), e.cells);
+    error += e.weight * miss * miss;
+    weight += e.weight;
+  }
+  return error / weight;
+}
+
 }  // namespace
 
 double Blur::transfer(double frequency) const {
-  const double halo = std::exp(-3.44 * std::pow(frequency / (kHaloShare * resolution), 5.0 / 3.0));
-  return core + (1 - core) * halo;
+  const double halo = (kHaloShare + kHaloGrowth * core) * cutoff;
+  return core + (1 - core) * std::exp(-3.44 * std::pow(frequency / halo, 5.0 / 3.0));
 }
 
 Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution) {
-  Blur best{kUsualCore, resolution};
-  if (ratio.size() <= kFirstRing) return best;
-  const std::vector<Evidence> evidence = evidence_of(ratio, resolution);
-  if (evidence.empty()) return best;
+  const double usual_cutoff = resolution / kResolvedShare;
+  Blur best{kUsualCore, usual_cutoff};
+  if (ratio.size() <= kFirstRing || !(resolution > 0)) return best;
+  const double lowest = resolution / kMostResolved;
+  const double highest = std::max(std::min(resolution / kLeastResolved, kHighestCutoff), lowest);
   double least = std::numeric_limits<double>::infinity();
-  for (int i = 1; i <= kSteps; ++i) {
-    const Blur blur{0.01 + 0.99 * i / kSteps, resolution};
-    double error = 0;
-    for (const Evidence& e : evidence) {
-      const double miss = e.ratio - ratio_for(blur.transfer(e.frequency), e.cells);
-      error += e.weight * miss * miss;
+  for (int k = 0; k < kCutoffs; ++k) {
+    const double cutoff = lowest * std::pow(highest / lowest, k / (kCutoffs - 1.0));
+    const std::vector<Evidence> evidence = evidence_of(ratio, resolution, cutoff);
+    if (evidence.empty()) continue;
+    const double unusual = std::log(cutoff / usual_cutoff);
+    for (int i = 1; i <= kSteps; ++i) {
+      const Blur blur{0.01 + 0.99 * i / kSteps, cutoff};
+      const double error = misfit(evidence, blur) + kUnusualCutoff * unusual * unusual;
+      if (error >= least) continue;
+      least = error;
+      best = blur;
     }
-    if (error >= least) continue;
-    least = error;
-    best = blur;
   }
   return best;
 }

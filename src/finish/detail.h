@@ -1,36 +1,26 @@
 #pragma once
 
+#include <variant>
 #include <vector>
 
 #include "core/plane.h"
-#include "finish/blur.h"
 #include "finish/radial_filter.h"
-#include "stack/frc.h"
 
 namespace lull::finish {
 
-/// What the stack says of itself, from which the strength of the restoration follows.
-struct StackEvidence {
-  PlaneView first_half;  ///< the two half stacks, sizes as the picture
-  PlaneView second_half;
-  const stack::FrcCurve& frc;
-  Blur blur;  ///< to be undone
-};
+/// Noise of a picture: a plane of nothing else, as large (see half_difference()), or, where there
+/// is none, the standard deviation of white noise.
+using Noise = std::variant<PlaneView, double>;
 
-struct DetailResult {
-  Plane picture;
-  std::vector<FilterPoint> gains;
-};
+/// Half of the difference of the half stacks: the noise of the whole stack, without its signal.
+/// @param first,second  equal sizes.
+[[nodiscard]] Plane half_difference(PlaneView first, PlaneView second);
 
-/// The Wiener filter C^2 / transfer, where C^2 = 2 F / (1 + F) is the squared correlation of the
-/// whole stack with the truth (Rosenthal & Henderson 2003): what the half stacks do not share is
-/// not raised. Without a resolution it is 1 everywhere.
-[[nodiscard]] std::vector<FilterPoint> wiener_filter(const stack::FrcCurve& frc, const Blur& blur);
-
-/// Restores detail by that filter. What it adds is split into wavelet planes, and coefficients that
-/// do not stand out of the noise of their plane, measured on the difference of the half stacks, are
-/// left as they were. Total flux is kept. A picture whose halves share nothing comes back
-/// unchanged.
-[[nodiscard]] DetailResult restore_detail(PlaneView picture, const StackEvidence& evidence);
+/// Restores detail with an isotropic filter. What it adds is split into wavelet planes, and where
+/// a plane does not stand out of its noise, it is left as it was. Total flux is kept if the gain
+/// at frequency 0 is 1.
+/// @param restraint  1: as said; 0: all that the filter gives; between them a mixture.
+[[nodiscard]] Plane restore_detail(PlaneView picture, const std::vector<FilterPoint>& gains,
+                                   const Noise& noise, double restraint = 1);
 
 }  // namespace lull::finish

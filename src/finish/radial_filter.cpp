@@ -17,6 +17,8 @@ int mirrored(int i, int length) {
   return i < length ? i : period - 1 - i;
 }
 
+}  // namespace
+
 double gain_at(const std::vector<FilterPoint>& curve, double frequency) {
   const auto above = std::lower_bound(
       curve.begin(), curve.end(), frequency,
@@ -27,8 +29,6 @@ double gain_at(const std::vector<FilterPoint>& curve, double frequency) {
   const double share = (frequency - low.frequency) / (above->frequency - low.frequency);
   return low.gain + share * (above->gain - low.gain);
 }
-
-}  // namespace
 
 Plane filtered(PlaneView picture, const std::vector<FilterPoint>& curve) {
   const Size size = picture.size();

@@ -13,6 +13,9 @@ struct FilterPoint {
   double gain = 1;
 };
 
+/// Gain of the filter at a frequency. @param curve  rising frequencies, not empty.
+[[nodiscard]] double gain_at(const std::vector<FilterPoint>& curve, double frequency);
+
 /// The picture through the filter, by Fourier transform; beyond its edges it goes on as in a
 /// mirror. The mean passes with the gain at frequency 0. @param curve  rising frequencies.
 [[nodiscard]] Plane filtered(PlaneView picture, const std::vector<FilterPoint>& curve);

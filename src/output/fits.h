@@ -2,6 +2,7 @@
 
 #include <filesystem>
 
+#include "output/fits_parts.h"
 #include "output/metadata.h"
 #include "output/picture.h"
 #include "output/picture_file.h"
@@ -13,9 +14,10 @@ namespace lull::output {
 /// standard leaves that open. Cards become header cards (long texts with CONTINUE; numbers that
 /// are not finite as text; characters outside ASCII as '?'), the description
 /// HISTORY. CHECKSUM and DATASUM are set. Source: FITS Standard 4.0.
+/// @param parts  further images and tables, written behind it as extensions.
 /// @throws OutputError.
 void write_fits_float(const std::filesystem::path& path, const PictureView& picture,
-                      const Metadata& metadata);
+                      const Metadata& metadata, const FitsParts& parts = {});
 
 /// The same with unsigned 16-bit integers (BZERO 32768); the cards BLACK and WHITE hold the values
 /// that 0 and 65535 stand for. @return what the encoding had to clamp. @throws OutputError.

@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "output/metadata.h"
+
 namespace lull::output {
 
 /// Whether a file begins as FITS files do (FITS Standard 4.0, section 4.4.1.1).
@@ -14,5 +16,11 @@ namespace lull::output {
 /// missing are left out. @throws InputError: not a FITS file, or damaged.
 [[nodiscard]] std::map<std::string, std::string> read_fits_cards(
     const std::filesystem::path& path, const std::vector<std::string>& keys);
+
+/// These header cards of the first header, typed and with their comments, in the order asked for;
+/// cards that are missing, or are neither logical, number nor text, are left out.
+/// @throws InputError: not a FITS file, or damaged.
+[[nodiscard]] std::vector<Card> read_typed_cards(const std::filesystem::path& path,
+                                                 const std::vector<std::string>& keys);
 
 }  // namespace lull::output

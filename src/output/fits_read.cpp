@@ -97,6 +97,14 @@ double card_or(fitsfile* fits, const char* key, double otherwise) {
   return status == 0 ? value : otherwise;
 }
 
+bool says_stretched(fitsfile* fits) {
+  int status = 0;
+  int linear = 1;
+  fits_read_key(fits, TLOGICAL, "LINEAR", &linear, nullptr, &status);
+  fits_clear_errmsg();
+  return status == 0 && linear == 0;
+}
+
 /// light = black + physical * per_unit, where physical = BZERO + BSCALE * stored.
 struct Scale {
   double black = 0;
@@ -126,6 +134,7 @@ PictureFile read_fits(const std::filesystem::path& path) {
   file.format = Format::fits;
   file.bits_per_sample = std::abs(layout.bitpix);
   file.floating_point = layout.bitpix < 0;
+  file.stretched = says_stretched(fits.get());
   const Size size = {static_cast<int>(layout.sides[0]), static_cast<int>(layout.sides[1])};
   file.picture = make_picture(size, static_cast<int>(layout.sides[2]));
   LONGLONG first = 1;

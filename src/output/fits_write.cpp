@@ -114,15 +114,58 @@ void write_checksums(fitsfile* fits, int* status) {
   fits_modify_key_str(fits, "CHECKSUM", encoded.data(), "&", status);
 }
 
+void create_image(fitsfile* fits, const PictureView& picture, int image_type, int* status) {
+  std::array<long, 3> sides = {picture.size().width_px, picture.size().height_px, 3};
+  const int axes = picture.channels.size() == 3 ? 3 : 2;
+  fits_create_img(fits, image_type, axes, sides.data(), status);
+}
+
 FitsPointer create(const std::filesystem::path& temporary, const PictureView& picture,
                    int image_type, int* status) {
   fitsfile* fits = nullptr;
   fits_create_diskfile(&fits, temporary.c_str(), status);  // takes the name literally
   FitsPointer owner(fits);
-  std::array<long, 3> sides = {picture.size().width_px, picture.size().height_px, 3};
-  const int axes = picture.channels.size() == 3 ? 3 : 2;
-  fits_create_img(owner.get(), image_type, axes, sides.data(), status);
+  create_image(owner.get(), picture, image_type, status);
   return owner;
+}
+
+void write_floats(fitsfile* fits, const PictureView& picture, int* status) {
+  std::vector<float> row(static_cast<std::size_t>(picture.size().width_px));
+  LONGLONG first = 1;
+  for (const PlaneView& channel : picture.channels) {
+    for (int y = 0; y < channel.height_px && *status == 0; ++y) {
+      std::copy_n(channel.row(y), channel.width_px, row.data());
+      fits_write_img(fits, TFLOAT, first, channel.width_px, row.data(), status);
+      first += channel.width_px;
+    }
+  }
+}
+
+void write_image_part(fitsfile* fits, const FitsImage& image, int* status) {
+  create_image(fits, image.picture, FLOAT_IMG, status);
+  fits_write_key_str(fits, "EXTNAME", image.name.c_str(), ascii(image.meaning).c_str(), status);
+  write_floats(fits, image.picture, status);
+  write_checksums(fits, status);
+}
+
+void write_table_part(fitsfile* fits, const FitsTable& table, int* status) {
+  std::vector<char*> names;
+  std::vector<char*> kinds;
+  std::vector<char*> units;
+  std::string kind = "1D";
+  for (const FitsColumn& column : table.columns) {  // CFITSIO only reads these
+    names.push_back(const_cast<char*>(column.name.c_str()));
+    units.push_back(const_cast<char*>(column.unit.c_str()));
+    kinds.push_back(kind.data());
+  }
+  const auto rows = static_cast<LONGLONG>(table.columns.front().values.size());
+  fits_create_tbl(fits, BINARY_TBL, rows, static_cast<int>(names.size()), names.data(),
+                  kinds.data(), units.data(), table.name.c_str(), status);
+  for (std::size_t c = 0; c < table.columns.size(); ++c) {
+    fits_write_col(fits, TDOUBLE, static_cast<int>(c) + 1, 1, 1, rows,
+                   const_cast<double*>(table.columns[c].values.data()), status);
+  }
+  write_checksums(fits, status);
 }
 
 /// CFITSIO says little about why a write failed; errno usually does.
@@ -141,23 +184,18 @@ void close_and_commit(FitsPointer fits, AtomicFile& file, const std::filesystem:
 }  // namespace
 
 void write_fits_float(const std::filesystem::path& path, const PictureView& picture,
-                      const Metadata& metadata) {
+                      const Metadata& metadata, const FitsParts& parts) {
   check_picture(picture, {});
+  for (const FitsImage& image : parts.images) check_picture(image.picture, {});
   AtomicFile file(path);
   int status = 0;
   errno = 0;
   FitsPointer fits = create(file.hand_over(), picture, FLOAT_IMG, &status);
   write_text_cards(fits.get(), metadata, &status);
-  std::vector<float> row(static_cast<std::size_t>(picture.size().width_px));
-  LONGLONG first = 1;
-  for (const PlaneView& channel : picture.channels) {
-    for (int y = 0; y < channel.height_px && status == 0; ++y) {
-      std::copy_n(channel.row(y), channel.width_px, row.data());
-      fits_write_img(fits.get(), TFLOAT, first, channel.width_px, row.data(), &status);
-      first += channel.width_px;
-    }
-  }
+  write_floats(fits.get(), picture, &status);
   write_checksums(fits.get(), &status);
+  for (const FitsImage& image : parts.images) write_image_part(fits.get(), image, &status);
+  for (const FitsTable& table : parts.tables) write_table_part(fits.get(), table, &status);
   close_and_commit(std::move(fits), file, path, status);
 }
 

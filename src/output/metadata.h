@@ -25,6 +25,7 @@ struct Metadata {
   /// When it was made, UTC. Without it no date is written, so that equal runs give equal bytes.
   std::optional<std::chrono::sys_seconds> date;
   bool linear = true;  ///< values are proportional to light; false after a stretch
+  bool srgb = false;   ///< values are meant for a screen: tagged with srgb_profile()
 };
 
 /// Name and version of this program, for the Software fields.

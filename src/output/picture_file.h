@@ -26,6 +26,8 @@ struct PictureFile {
   Format format = Format::tiff;
   int bits_per_sample = 0;
   bool floating_point = false;
+  bool has_alpha = false;  ///< the file has a fourth channel, or a second, that is left out
+  bool stretched = false;  ///< it says that its values are not proportional to light
 };
 
 /// Reads TIFF (8, 16 bit, 32-bit float; strips), PNG (any) or FITS (the first image; 8, 16 bit,

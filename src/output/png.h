@@ -10,7 +10,8 @@ namespace lull::output {
 
 /// Writes a 16-bit PNG: grey or RGB. The text chunk Description holds describe(), which says
 /// whether values are linear; there is no gAMA chunk, so that the same values look the same as in
-/// the TIFF. The file appears complete or not at all. Source: PNG Specification 1.2.
+/// the TIFF; with Metadata::srgb an iCCP chunk holds the profile. The file appears complete or not
+/// at all. Source: PNG Specification 1.2.
 /// @return what the encoding had to clamp. @throws OutputError.
 Clipped write_png16(const std::filesystem::path& path, const PictureView& picture,
                     const Encoding& encoding, const Metadata& metadata);

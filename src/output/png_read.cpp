@@ -4,10 +4,12 @@
 #include <csetjmp>
 #include <cstdio>
 #include <memory>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "core/error.h"
+#include "output/icc.h"
 #include "output/png.h"
 
 namespace lull::output {
@@ -24,6 +26,8 @@ struct Job {
   std::uint32_t height_px = 0;
   int channels = 0;
   int bits = 0;
+  bool has_alpha = false;
+  bool stretched = false;
 };
 
 InputError bad_png(const std::filesystem::path& path, const std::string& why) {
@@ -37,6 +41,20 @@ InputError bad_png(const std::filesystem::path& path, const std::string& why) {
 
 void ignore_warning(png_structp, png_const_charp) {}
 
+/// Whether its chunks iCCP, sRGB or gAMA say that values are not proportional to light. A gamma of
+/// 1 is stored as 100000 (PNG 1.2, section 4.2.2.1).
+bool says_stretched(png_structp png, png_infop info) {
+  png_charp name = nullptr;
+  int compression = 0;
+  png_bytep profile = nullptr;
+  png_uint_32 length = 0;
+  if (png_get_iCCP(png, info, &name, &compression, &profile, &length) != 0)
+    return is_stretched(std::as_bytes(std::span(profile, length)));
+  if (png_get_valid(png, info, PNG_INFO_sRGB) != 0) return true;
+  png_fixed_point gamma = PNG_FP_1;
+  return png_get_gAMA_fixed(png, info, &gamma) != 0 && gamma != PNG_FP_1;
+}
+
 /// Any colour type becomes grey or RGB of 8 or 16 bits without alpha.
 bool read_header(png_structp png, png_infop info, Job& job) {
   if (setjmp(png_jmpbuf(png)) != 0) return false;  // NOLINT: libpng's way to report errors
@@ -46,6 +64,9 @@ bool read_header(png_structp png, png_infop info, Job& job) {
   job.height_px = png_get_image_height(png, info);
   job.bits = png_get_bit_depth(png, info) == 16 ? 16 : 8;
   const int color_type = png_get_color_type(png, info);
+  job.has_alpha =
+      (color_type & PNG_COLOR_MASK_ALPHA) != 0 || png_get_valid(png, info, PNG_INFO_tRNS) != 0;
+  job.stretched = says_stretched(png, info);
   if (color_type == PNG_COLOR_TYPE_PALETTE) png_set_palette_to_rgb(png);
   if (color_type == PNG_COLOR_TYPE_GRAY) png_set_expand_gray_1_2_4_to_8(png);
   png_set_strip_alpha(png);
@@ -134,6 +155,8 @@ PictureFile read_png(const std::filesystem::path& path) {
   file.format = Format::png;
   file.bits_per_sample = job.bits;
   file.picture = to_picture(job);
+  file.has_alpha = job.has_alpha;
+  file.stretched = job.stretched;
   return file;
 }
 

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "output/atomic_file.h"
+#include "output/icc.h"
 #include "output/png.h"
 
 namespace lull::output {
@@ -24,6 +25,7 @@ struct Job {
   const Encoding* encoding = nullptr;
   std::string description;
   std::string software = software_name();
+  std::vector<std::byte> profile;  ///< empty = none
   std::vector<std::uint16_t> row;
   Clipped clipped;
   std::optional<std::chrono::sys_seconds> date;
@@ -70,6 +72,11 @@ void write_header(png_structp png, png_infop info, Job& job) {
   const png_text texts[] = {text_chunk("Software", job.software),
                             text_chunk("Description", job.description)};
   png_set_text(png, info, texts, 2);
+  if (!job.profile.empty()) {
+    png_set_iCCP(png, info, "sRGB", PNG_COMPRESSION_TYPE_BASE,
+                 reinterpret_cast<png_const_bytep>(job.profile.data()),
+                 static_cast<png_uint_32>(job.profile.size()));
+  }
   if (job.date) {
     png_time time = {};
     png_convert_from_time_t(&time, std::chrono::system_clock::to_time_t(*job.date));
@@ -107,6 +114,7 @@ Clipped write_png16(const std::filesystem::path& path, const PictureView& pictur
   job.encoding = &encoding;
   job.description = describe(metadata, encoding);
   job.date = metadata.date;
+  if (metadata.srgb) job.profile = srgb_profile(static_cast<int>(picture.channels.size()));
   job.row.resize(static_cast<std::size_t>(picture.size().width_px) * picture.channels.size());
 
   png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, nullptr, leave, ignore_warning);

@@ -9,7 +9,8 @@
 namespace lull::output {
 
 /// Writes a 16-bit TIFF: grey or RGB, deflate with horizontal differencing, square pixels without
-/// a physical resolution. ImageDescription holds describe(). The file appears complete or not at
+/// a physical resolution. ImageDescription holds describe();
+/// with Metadata::srgb there is an ICC profile. The file appears complete or not at
 /// all. Source: TIFF Revision 6.0.
 /// @return what the encoding had to clamp. @throws OutputError.
 Clipped write_tiff16(const std::filesystem::path& path, const PictureView& picture,

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "core/error.h"
+#include "output/icc.h"
 #include "output/tiff.h"
 
 namespace lull::output {
@@ -135,6 +136,19 @@ TiffPointer open_for_reading(const std::filesystem::path& path, std::string& tro
   return tiff;
 }
 
+/// Whether its profile or its transfer function (TIFF 6.0, section 20) say that values are not
+/// proportional to light.
+bool says_stretched(TIFF* tiff) {
+  std::uint32_t length = 0;
+  const void* profile = nullptr;
+  if (TIFFGetField(tiff, TIFFTAG_ICCPROFILE, &length, &profile) == 1)
+    return is_stretched(std::span(static_cast<const std::byte*>(profile), length));
+  const std::uint16_t* red = nullptr;
+  const std::uint16_t* green = nullptr;
+  const std::uint16_t* blue = nullptr;
+  return TIFFGetField(tiff, TIFFTAG_TRANSFERFUNCTION, &red, &green, &blue) == 1;
+}
+
 }  // namespace
 
 PictureFile read_tiff(const std::filesystem::path& path) {
@@ -147,6 +161,8 @@ PictureFile read_tiff(const std::filesystem::path& path) {
   file.format = Format::tiff;
   file.bits_per_sample = layout.bits;
   file.floating_point = layout.floating_point();
+  file.has_alpha = layout.samples > layout.channels();
+  file.stretched = says_stretched(tiff.get());
   file.picture = make_picture(
       {static_cast<int>(layout.width_px), static_cast<int>(layout.height_px)}, layout.channels());
 

@@ -10,6 +10,7 @@
 #include <memory>
 
 #include "output/atomic_file.h"
+#include "output/icc.h"
 #include "output/tiff.h"
 
 namespace lull::output {
@@ -86,6 +87,13 @@ void set_texts(TIFF* tiff, const Metadata& metadata, const Encoding& encoding) {
                fmt::format("{:%Y:%m:%d %H:%M:%S}", fmt::gmtime(seconds)).c_str());
 }
 
+void set_profile(TIFF* tiff, const Metadata& metadata, const PictureView& picture) {
+  if (!metadata.srgb) return;
+  const auto profile = srgb_profile(static_cast<int>(picture.channels.size()));
+  TIFFSetField(tiff, TIFFTAG_ICCPROFILE, static_cast<std::uint32_t>(profile.size()),
+               profile.data());
+}
+
 }  // namespace
 
 Clipped write_tiff16(const std::filesystem::path& path, const PictureView& picture,
@@ -98,6 +106,7 @@ Clipped write_tiff16(const std::filesystem::path& path, const PictureView& pictu
   if (!tiff) throw cannot_write(path, errno);
   set_layout(tiff.get(), picture);
   set_texts(tiff.get(), metadata, encoding);
+  set_profile(tiff.get(), metadata, picture);
 
   Clipped clipped;
   const auto width = static_cast<std::size_t>(picture.size().width_px);

@@ -19,7 +19,7 @@ std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) 
     Ring ring;
     ring.frequency = 0.5 * (k + 0.5) / 32;
     const double t = truth.transfer(ring.frequency);
-    const double cells = 2.8 * std::pow(ring.frequency / (truth.resolution / 0.9), -1.7);
+    const double cells = 2.8 * std::pow(ring.frequency / (truth.cutoff), -1.7);
     ring.frame_power = 1e3 * std::pow(ring.frequency, -3);
     ring.kept_power =
         brightness * brightness * ring.frame_power * t * t / (t * t + (1 - t * t) / cells);
@@ -34,7 +34,7 @@ std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) 
 TEST_SUITE("finish/blur") {
   TEST_CASE("the core is found again, at any brightness") {
     for (const double core : {0.1, 0.3, 0.6, 0.95}) {
-      const Blur truth{core, 0.3};
+      const Blur truth{core, 0.3 / 0.9};
       for (const double brightness : {1.0, 1.1}) {
         const Blur found = finish::blur_of_stack(rings_for(truth, brightness, 1), 0.3);
         CHECK(found.core == doctest::Approx(core).epsilon(0.05));
@@ -42,29 +42,42 @@ TEST_SUITE("finish/blur") {
     }
   }
 
+  TEST_CASE("a cutoff far beyond what noise lets the halves resolve is found again") {
+    for (const double core : {0.15, 0.3}) {
+      const Blur truth{core, 0.36};
+      const Blur found = finish::blur_of_stack(rings_for(truth, 1, 1), 0.2);
+      CAPTURE(core);
+      CAPTURE(found.core);
+      CAPTURE(found.cutoff);
+      CHECK(std::abs(found.cutoff - 0.36) < 0.04);  // the usual one would be 0.22
+      CHECK(std::abs(found.core - core) < 0.06);
+    }
+  }
+
   TEST_CASE("frames that are alike need no restoring") {
-    auto rings = rings_for({0.5, 0.3}, 1, 1);
+    auto rings = rings_for({0.5, 0.3 / 0.9}, 1, 1);
     for (Ring& ring : rings) ring.kept_power = ring.frame_power;
     CHECK(finish::blur_of_stack(rings, 0.3).core > 0.97);
   }
 
   TEST_CASE(
       "where noise hides the frames, coarse rings decide alone, and without any a usual core") {
-    const auto noisy = rings_for({0.2, 0.3}, 1, 1e6);  // above the frames' power from 0.1 on
+    const auto noisy = rings_for({0.2, 0.3 / 0.9}, 1, 1e6);  // above the frames' power from 0.1 on
     CHECK(finish::blur_of_stack(noisy, 0.3).core == doctest::Approx(0.2).epsilon(0.15));
     CHECK(finish::blur_of_stack({}, 0.3).core == doctest::Approx(0.35));
-    CHECK(finish::blur_of_stack(rings_for({0.2, 0.3}, 1, 1e12), 0.3).core == doctest::Approx(0.35));
+    CHECK(finish::blur_of_stack(rings_for({0.2, 0.3 / 0.9}, 1, 1e12), 0.3).core ==
+          doctest::Approx(0.35));
   }
 
   TEST_CASE("rings that hold no bin, as in frames of 32 px, do not decide") {
-    auto rings = rings_for({0.2, 0.3}, 1, 1);
+    auto rings = rings_for({0.2, 0.3 / 0.9}, 1, 1);
     for (std::size_t k = 1; k < rings.size(); k += 2) rings[k] = {rings[k].frequency, 0, 0, 0};
     CHECK(finish::blur_of_stack(rings, 0.3).core == doctest::Approx(0.2).epsilon(0.05));
   }
 
   TEST_CASE("without a core it is the transfer function of a long exposure: Fried 1966") {
     // exp(-3.44 x^(5/3)), x = f / h: 0.34 at x = 0.5, from the formula.
-    const Blur blur{0, 1 / 0.42};
+    const Blur blur{0, 1 / 0.26};
     CHECK(blur.transfer(0.5) == doctest::Approx(std::exp(-3.44 * std::pow(0.5, 5.0 / 3.0))));
     CHECK(blur.transfer(0) == 1);
   }

@@ -4,6 +4,7 @@ read  cv2|tifffile|astropy FILE RAW        samples to RAW (native order, interle
 write KIND FILE RAW                        a file of that kind from seeded samples, samples to RAW
 tag   FILE NAME                            a TIFF tag as tifffile reads it
 card  FILE KEY                             a FITS card as astropy reads it
+parts FILE RAW                             extensions of a FITS file, their samples and columns to RAW as doubles
 csv   FILE                                 records of a CSV file as JSON
 """
 import csv
@@ -148,6 +149,15 @@ def main(verb, *arguments):
         header = fits.getheader(arguments[0])
         value = header[arguments[1]]
         print(str(value))
+    elif verb == "parts":
+        from astropy.io import fits
+        values = []
+        with fits.open(arguments[0], checksum=True) as units:
+            for unit in units[1:]:
+                columns = list(unit.columns.names) if isinstance(unit, fits.BinTableHDU) else []
+                print(unit.name, *(columns or unit.data.shape))
+                values += [unit.data[c].astype(float) for c in columns] or [unit.data.astype(float).ravel()]
+        np.concatenate(values).tofile(arguments[1])
     elif verb == "csv":
         with open(arguments[0], newline="") as file:
             print(json.dumps(list(csv.reader(file, strict=True))))

@@ -10,6 +10,8 @@ pkg_check_modules(libav REQUIRED IMPORTED_TARGET libavformat libavcodec libavuti
 pkg_check_modules(fftw REQUIRED IMPORTED_TARGET fftw3f)
 pkg_check_modules(tiff REQUIRED IMPORTED_TARGET libtiff-4)
 pkg_check_modules(png REQUIRED IMPORTED_TARGET libpng)
+pkg_check_modules(jpeg REQUIRED IMPORTED_TARGET libjpeg)
+pkg_check_modules(lcms REQUIRED IMPORTED_TARGET lcms2)
 pkg_check_modules(cfitsio REQUIRED IMPORTED_TARGET cfitsio)
 
 # OpenCV is a reference that tests and benchmarks compare with; Lull itself does not link it.

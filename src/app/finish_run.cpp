@@ -1,0 +1,130 @@
+#include "app/finish_run.h"
+
+#include <algorithm>
+
+#include "app/linear_file.h"
+#include "app/stack_cards.h"
+#include "core/error.h"
+#include "finish/limb.h"
+#include "output/picture_file.h"
+#include "output/share.h"
+
+namespace lull::app {
+
+namespace {
+
+// 16-bit integers: the smallest power of two that holds the brightest pixel is white, so that
+// values stay exact multiples and a dim capture keeps its levels.
+output::Encoding encoding_for(double brightest) {
+  double white = 1;
+  while (white < brightest) white *= 2;
+  while (white > 1.0 / 256 && white / 2 >= brightest) white /= 2;
+  return {0, white};
+}
+
+double brightest_of(const output::Picture& picture) {
+  float highest = 0;
+  for (const Plane& plane : picture.channels) {
+    for (int y = 0; y < plane.height(); ++y)
+      highest = std::max(highest, *std::max_element(plane.row(y), plane.row(y) + plane.width()));
+  }
+  return static_cast<double>(highest);
+}
+
+// From light to what is written.
+void set_tone(const FinishPlan& plan, Finished& out) {
+  const double brightest = brightest_of(out.picture);
+  const double black = plan.black.value_or(0);
+  out.black = black;
+  out.white = plan.white.value_or(brightest > black ? brightest : black + 1);
+  out.encoding = encoding_for(brightest);
+  if (plan.tone != finish::Tone::linear) {
+    finish::apply_tone(out.picture.channels, plan.tone, out.black, out.white);
+    out.encoding = {0, 1};
+    out.linear = false;
+  } else if (plan.black || plan.white) {
+    out.encoding.black = black;
+    out.encoding.white = plan.white.value_or(std::max(out.encoding.white, out.white));
+  }
+  out.figures["black"] = plan.tone == finish::Tone::linear ? out.encoding.black : out.black;
+  out.figures["white"] = plan.tone == finish::Tone::linear ? out.encoding.white : out.white;
+}
+
+// The edge is that of the stack: restored detail would put more crossings beside it.
+void flatten(const output::PictureView& stack, Finished& out) {
+  Plane mean = Plane::copy_of(stack.channels.front());
+  for (std::size_t c = 1; c < stack.channels.size(); ++c) add(mean.view(), stack.channels[c]);
+  const auto limb = finish::find_limb(mean.view());
+  if (!limb) {
+    throw NothingUsable(
+        "--flatten-limb: no round edge against dark sky shows in the picture; leave the option "
+        "out, "
+        "or record the limb too");
+  }
+  finish::flatten_limb(out.picture.channels, *limb);
+  out.figures["limb"] = {
+      {"x_px", limb->x_px}, {"y_px", limb->y_px}, {"radius_px", limb->radius_px}};
+}
+
+nlohmann::json gains_json(const std::vector<finish::FilterPoint>& gains) {
+  nlohmann::json out = nlohmann::json::array();
+  for (const finish::FilterPoint& point : gains)
+    out.push_back({{"cycles_per_px", point.frequency}, {"gain", point.gain}});
+  return out;
+}
+
+// Brings the colours into balance, as measured on the linear stack.
+void balance_colours(const WhiteBalanceChoice& choice, const output::PictureView& stack,
+                     Finished& out) {
+  if (stack.channels.size() != 3) return;
+  const auto factors =
+      factors_for(choice, {stack.channels[0], stack.channels[1], stack.channels[2]});
+  finish::balance(out.picture.channels, factors);
+  out.figures["white_balance"] = factors;
+}
+
+}  // namespace
+
+Finished finish_picture(const output::PictureView& stack, const finish::Evidence& evidence,
+                        const FinishPlan& plan) {
+  Finished out;
+  finish::Restored restored = finish::restore(stack.channels, evidence, plan.detail);
+  out.picture.channels = std::move(restored.channels);
+  if (!restored.gains.empty()) out.figures["detail_gains"] = gains_json(restored.gains);
+  if (restored.blur) {
+    out.figures["blur_core"] = restored.blur->core;
+    out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
+  }
+  if (plan.flatten_limb) flatten(stack, out);
+  balance_colours(plan.white_balance, stack, out);
+  if (plan.saturation != 1) finish::saturate(out.picture.channels, plan.saturation);
+  set_tone(plan, out);
+  return out;
+}
+
+output::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
+                               const std::vector<output::Card>& cards, const FinishOptions& options,
+                               const finish::Evidence* evidence) {
+  if (evidence != nullptr && output::format_of(path) == output::Format::fits) {
+    write_linear(path, finished.picture.view(), cards, *evidence);
+    return {};
+  }
+  output::Metadata metadata;
+  metadata.description = describe_stack(cards, options.detail != "none");
+  metadata.cards = cards;
+  metadata.linear = finished.linear;
+  metadata.srgb = !finished.linear;
+  for (output::Card& card : finish_cards(options)) metadata.cards.push_back(std::move(card));
+  return output::write_picture(path, finished.picture.view(), finished.encoding, metadata);
+}
+
+void write_shared(const std::filesystem::path& path, const Finished& finished) {
+  if (!finished.linear) return output::write_share(path, finished.picture.view());
+  output::Picture copy;
+  for (const Plane& plane : finished.picture.channels)
+    copy.channels.push_back(Plane::copy_of(plane.view()));
+  finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
+  output::write_share(path, copy.view());
+}
+
+}  // namespace lull::app

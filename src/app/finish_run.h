@@ -1,0 +1,41 @@
+#pragma once
+
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <vector>
+
+#include "app/finish_options.h"
+#include "output/picture.h"
+
+namespace lull::app {
+
+/// A finished picture, and how it becomes integers.
+struct Finished {
+  output::Picture picture;
+  output::Encoding encoding;
+  bool linear = true;  ///< false: a tone was applied, values are from 0 to 1 and meant for a screen
+  double black = 0;    ///< light that a tone makes black
+  double white = 1;    ///< light that it makes white
+  nlohmann::json figures = nlohmann::json::object();  ///< for the recipe and --json
+};
+
+/// All that happens between the linear stack and the picture, for `stack` and `finish` alike.
+/// @param stack     1 or 3 channels, linear.
+/// @param evidence  of the stack.
+/// @throws NothingUsable when a limb is to be flattened and there is none.
+[[nodiscard]] Finished finish_picture(const output::PictureView& stack,
+                                      const finish::Evidence& evidence, const FinishPlan& plan);
+
+/// Writes it in the format of its name.
+/// @param cards     of the stack. @param options  as the plan of the picture.
+/// @param evidence  of a picture that is still the linear stack, which a FITS file then keeps too;
+///                  nullptr = none.
+/// @return what the 16-bit encoding had to clamp. @throws OutputError.
+output::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
+                               const std::vector<output::Card>& cards, const FinishOptions& options,
+                               const finish::Evidence* evidence);
+
+/// Writes the copy for screens, by the sRGB curve where the picture is linear. @throws OutputError.
+void write_shared(const std::filesystem::path& path, const Finished& finished);
+
+}  // namespace lull::app

@@ -1,0 +1,133 @@
+#include "app/linear_file.h"
+
+#include <fmt/format.h>
+
+#include "app/stack_cards.h"
+#include "core/error.h"
+#include "finish/detail.h"
+#include "output/fits.h"
+
+namespace lull::app {
+
+namespace {
+
+constexpr const char* kNoise = "NOISE";
+constexpr const char* kFrc = "FRC";
+constexpr const char* kRatio = "RATIO";
+constexpr const char* kPerPixel = "cycles/pixel";
+
+output::FitsTable frc_table(const stack::FrcCurve& frc) {
+  output::FitsTable table{
+      kFrc, {{"FREQUENCY", kPerPixel, {}}, {"CORRELATION", "", {}}, {"SAMPLES", "", {}}}};
+  for (const auto& ring : frc.rings) {
+    table.columns[0].values.push_back(ring.frequency);
+    table.columns[1].values.push_back(ring.correlation);
+    table.columns[2].values.push_back(ring.samples);
+  }
+  return table;
+}
+
+output::FitsTable ratio_table(const std::vector<stack::SpectralRatio::Ring>& rings) {
+  output::FitsTable table{kRatio,
+                          {{"FREQUENCY", kPerPixel, {}},
+                           {"KEPT_POWER", "", {}},
+                           {"FRAME_POWER", "", {}},
+                           {"FRAME_NOISE", "", {}}}};
+  for (const auto& ring : rings) {
+    table.columns[0].values.push_back(ring.frequency);
+    table.columns[1].values.push_back(ring.kept_power);
+    table.columns[2].values.push_back(ring.frame_power);
+    table.columns[3].values.push_back(ring.frame_noise);
+  }
+  return table;
+}
+
+InputError does_not_fit(const std::filesystem::path& path, const char* part) {
+  return InputError(fmt::format(
+      "cannot use '{}': its extension {} does not fit its picture; use the linear stack as `lull "
+      "stack` wrote it, or take the picture alone out of it",
+      path.string(), part));
+}
+
+// The columns of a table, in this order.
+std::vector<const std::vector<double>*> columns_of(const std::filesystem::path& path,
+                                                   const output::FitsTable& table,
+                                                   const std::vector<const char*>& names) {
+  std::vector<const std::vector<double>*> out;
+  for (const char* name : names) {
+    out.push_back(table.find(name));
+    if (out.back() == nullptr) throw does_not_fit(path, table.name.c_str());
+  }
+  return out;
+}
+
+stack::FrcCurve frc_of(const std::filesystem::path& path, const output::FitsTable& table) {
+  const auto columns = columns_of(path, table, {"FREQUENCY", "CORRELATION", "SAMPLES"});
+  stack::FrcCurve frc;
+  double before = -1;
+  for (std::size_t i = 0; i < columns[0]->size(); ++i) {
+    frc.rings.push_back({(*columns[0])[i], (*columns[1])[i], (*columns[2])[i]});
+    if (!(frc.rings.back().frequency > before)) throw does_not_fit(path, kFrc);
+    before = frc.rings.back().frequency;
+  }
+  return frc;
+}
+
+std::vector<stack::SpectralRatio::Ring> ratio_of(const std::filesystem::path& path,
+                                                 const output::FitsTable& table) {
+  const auto columns =
+      columns_of(path, table, {"FREQUENCY", "KEPT_POWER", "FRAME_POWER", "FRAME_NOISE"});
+  std::vector<stack::SpectralRatio::Ring> rings;
+  for (std::size_t i = 0; i < columns[0]->size(); ++i)
+    rings.push_back({(*columns[0])[i], (*columns[1])[i], (*columns[2])[i], (*columns[3])[i]});
+  return rings;
+}
+
+}  // namespace
+
+finish::Evidence evidence_of(const stack::StackResult& result) {
+  finish::Evidence evidence;
+  const auto add = [&](const Plane(&halves)[2]) {
+    evidence.noise.push_back(finish::half_difference(halves[0].view(), halves[1].view()));
+  };
+  for (const stack::ColourResult& colour : result.colours) add(colour.halves);
+  if (result.colours.empty()) add(result.halves);
+  evidence.frc = result.frc;
+  evidence.ratio = result.ratio;
+  return evidence;
+}
+
+output::FitsParts parts_of(const finish::Evidence& evidence) {
+  output::FitsParts parts;
+  output::FitsImage noise{kNoise, "half the difference of the half stacks: noise of the stack", {}};
+  for (const Plane& plane : evidence.noise) noise.picture.channels.push_back(plane.view());
+  parts.images.push_back(std::move(noise));
+  parts.tables.push_back(frc_table(evidence.frc));
+  if (!evidence.ratio.empty()) parts.tables.push_back(ratio_table(evidence.ratio));
+  return parts;
+}
+
+void write_linear(const std::filesystem::path& path, const output::PictureView& picture,
+                  const std::vector<output::Card>& cards, const finish::Evidence& evidence) {
+  output::Metadata metadata;
+  metadata.description = describe_stack(cards, false);
+  metadata.cards = cards;
+  metadata.cards.push_back({"FINISH", std::string("none"), "detail restoration"});
+  output::write_fits_float(path, picture, metadata, parts_of(evidence));
+}
+
+std::optional<finish::Evidence> read_evidence(const std::filesystem::path& path,
+                                              std::size_t channels, Size size) {
+  auto noise = output::read_fits_image(path, kNoise);
+  const auto frc = output::read_fits_table(path, kFrc);
+  if (!noise || !frc) return std::nullopt;
+  if (noise->channels.size() != channels || noise->size() != size) throw does_not_fit(path, kNoise);
+  finish::Evidence evidence;
+  evidence.noise = std::move(noise->channels);
+  evidence.frc = frc_of(path, *frc);
+  if (const auto ratio = output::read_fits_table(path, kRatio))
+    evidence.ratio = ratio_of(path, *ratio);
+  return evidence;
+}
+
+}  // namespace lull::app

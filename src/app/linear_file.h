@@ -1,0 +1,31 @@
+#pragma once
+
+#include <filesystem>
+#include <optional>
+
+#include "finish/restore.h"
+#include "output/fits_parts.h"
+#include "output/metadata.h"
+#include "stack/stacker.h"
+
+namespace lull::app {
+
+/// What the halves of a stack and the comparison with its frames tell of it.
+[[nodiscard]] finish::Evidence evidence_of(const stack::StackResult& result);
+
+/// The same as extensions of the linear stack's FITS file, from which `lull finish` goes on:
+/// image NOISE (half the difference of the half stacks), tables FRC and RATIO.
+/// The parts hold views: valid as long as `evidence` is.
+[[nodiscard]] output::FitsParts parts_of(const finish::Evidence& evidence);
+
+/// Reads them back, to the bit. @param channels,size  of the picture in the file.
+/// @return none where the file has no such extensions.
+/// @throws InputError when they are damaged or do not fit the picture.
+[[nodiscard]] std::optional<finish::Evidence> read_evidence(const std::filesystem::path& path,
+                                                            std::size_t channels, Size size);
+
+/// Writes the linear stack with its evidence. @throws OutputError.
+void write_linear(const std::filesystem::path& path, const output::PictureView& picture,
+                  const std::vector<output::Card>& cards, const finish::Evidence& evidence);
+
+}  // namespace lull::app

@@ -1,0 +1,19 @@
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "output/metadata.h"
+
+namespace lull::app {
+
+/// What the header of a stack says of its making: those of its cards that are the same whatever
+/// the finish. Only cards of this program are taken, with their meaning.
+/// @return empty where the file does not come from `lull stack`. @throws InputError: damaged.
+[[nodiscard]] std::vector<output::Card> read_stack_cards(const std::filesystem::path& path);
+
+/// "Linear stack of the best 150 of 200 frames of moon.mkv", as far as the cards say so.
+[[nodiscard]] std::string describe_stack(const std::vector<output::Card>& cards, bool finished);
+
+}  // namespace lull::app

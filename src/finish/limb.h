@@ -1,0 +1,30 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "core/plane.h"
+
+namespace lull::finish {
+
+/// A circle in a picture, px; its centre may lie outside.
+struct Circle {
+  double x_px = 0;
+  double y_px = 0;
+  double radius_px = 0;
+};
+
+/// The edge of a disc against dark sky: a circle through the places where brightness crosses a
+/// fifth of the way from sky to disc (least squares, Kasa 1976, IEEE Trans. Instrum. Meas. 25, 8),
+/// those that lie off it left out.
+/// @return none where no such edge shows, or it is no circle.
+[[nodiscard]] std::optional<Circle> find_limb(PlaneView picture);
+
+/// Divides out the darkening towards the limb: per channel the law a + b mu + c mu^2, mu being the
+/// cosine of the angle at which the disc is seen, fitted to the disc without what differs from it
+/// (spots). From 0.99 of the radius outwards the factor stays; at the brightest place of the law
+/// within the picture it is 1.
+/// @param picture  1 or 3 channels, equal sizes, light.
+void flatten_limb(std::vector<Plane>& picture, const Circle& limb);
+
+}  // namespace lull::finish

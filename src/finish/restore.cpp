@@ -1,0 +1,115 @@
+#include "finish/restore.h"
+
+#include <algorithm>
+
+#include "finish/detail.h"
+#include "finish/own_noise.h"
+#include "finish/strength.h"
+
+namespace lull::finish {
+
+namespace {
+
+Plane mean_of(const std::vector<PlaneView>& channels) {
+  Plane mean = Plane::copy_of(channels.front());
+  for (std::size_t c = 1; c < channels.size(); ++c) add(mean.view(), channels[c]);
+  scale(mean.view(), 1.0F / static_cast<float>(channels.size()));
+  return mean;
+}
+
+// Gains above 1 wait for evidence, those below do not.
+struct Parts {
+  std::vector<FilterPoint> raise;
+  std::vector<FilterPoint> weaken;
+  bool weakens = false;
+};
+
+Parts split(const std::vector<FilterPoint>& gains) {
+  Parts parts{gains, gains, false};
+  for (FilterPoint& point : parts.raise) point.gain = std::max(point.gain, 1.0);
+  for (FilterPoint& point : parts.weaken) {
+    point.gain = std::min(point.gain, 1.0);
+    parts.weakens = parts.weakens || point.gain < 1;
+  }
+  return parts;
+}
+
+Noise noise_of(const Evidence& evidence, std::size_t channel) {
+  if (!evidence.noise.empty()) return evidence.noise[channel].view();
+  return evidence.white_noise[channel];
+}
+
+// How one channel is changed.
+using Change = std::function<Plane(PlaneView, const Noise&)>;
+
+Restored changed(const std::vector<PlaneView>& channels, const Evidence& evidence,
+                 const Change& change) {
+  Restored out;
+  for (std::size_t c = 0; c < channels.size(); ++c)
+    out.channels.push_back(change(channels[c], noise_of(evidence, c)));
+  return out;
+}
+
+struct Restore {
+  const std::vector<PlaneView>& channels;
+  const Evidence& evidence;
+  double restraint;
+
+  Restored operator()(const KeepDetail&) const {
+    Restored out;
+    for (const PlaneView& channel : channels) out.channels.push_back(Plane::copy_of(channel));
+    return out;
+  }
+
+  Restored operator()(const UndoAir&) const {
+    const Blur blur = blur_of_stack(evidence.ratio, evidence.frc.resolution().value_or(0));
+    Restored out = undo([blur](double frequency) { return blur.transfer(frequency); });
+    out.blur = blur;
+    return out;
+  }
+
+  Restored operator()(const UndoGaussian& blur) const {
+    return undo(gaussian_transfer(blur.fwhm_px));
+  }
+
+  Restored operator()(const DetailCurve& curve) const {
+    const std::vector<FilterPoint> gains = curve_filter(evidence.frc, curve, restraint);
+    const Parts parts = split(gains);
+    Restored out = changed(channels, evidence, [&](PlaneView channel, const Noise& noise) {
+      Plane raised = restore_detail(channel, parts.raise, noise, restraint);
+      return parts.weakens ? filtered(raised.view(), parts.weaken) : std::move(raised);
+    });
+    out.gains = gains;
+    return out;
+  }
+
+  // Without a resolution nothing is certain, and the picture stays as it is.
+  [[nodiscard]] Restored undo(const Transfer& transfer) const {
+    std::vector<FilterPoint> gains = wiener_filter(evidence.frc, transfer, restraint);
+    Restored out = evidence.frc.resolution()
+                       ? changed(channels, evidence,
+                                 [&](PlaneView channel, const Noise& noise) {
+                                   return restore_detail(channel, gains, noise, restraint);
+                                 })
+                       : (*this)(KeepDetail{});
+    out.gains = std::move(gains);
+    return out;
+  }
+};
+
+}  // namespace
+
+Evidence evidence_of_picture(const std::vector<PlaneView>& channels) {
+  Evidence evidence;
+  for (const PlaneView& channel : channels)
+    evidence.white_noise.push_back(noise_of_picture(channel).sigma);
+  evidence.frc = noise_of_picture(mean_of(channels).view()).frc;
+  return evidence;
+}
+
+Restored restore(const std::vector<PlaneView>& channels, const Evidence& evidence,
+                 const DetailPlan& plan) {
+  return std::visit(Restore{channels, evidence, plan.restraint}, plan.how);
+}
+
+}  // namespace lull::finish

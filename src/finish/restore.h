@@ -1,0 +1,55 @@
+#pragma once
+
+#include <optional>
+#include <variant>
+#include <vector>
+
+#include "core/plane.h"
+#include "finish/blur.h"
+#include "finish/detail_curve.h"
+#include "finish/radial_filter.h"
+#include "stack/frc.h"
+#include "stack/spectral_ratio.h"
+
+namespace lull::finish {
+
+/// What a stack, or any picture, tells of its noise and of what the air did to it.
+struct Evidence {
+  std::vector<Plane> noise;         ///< of each channel, see half_difference(); empty = no halves
+  std::vector<double> white_noise;  ///< of each channel, where there are no halves
+  stack::FrcCurve frc;              ///< of the luminance
+  std::vector<stack::SpectralRatio::Ring> ratio;  ///< to single frames; empty = not measured
+};
+
+/// From the picture alone. @param channels  1 or 3, equal sizes, at least 16 px a side.
+[[nodiscard]] Evidence evidence_of_picture(const std::vector<PlaneView>& channels);
+
+/// Nothing to restore.
+struct KeepDetail {};
+
+/// Undo the blur that the spectral ratio tells of.
+struct UndoAir {};
+
+/// Undo a Gaussian blur.
+struct UndoGaussian {
+  double fwhm_px = 0;
+};
+
+struct DetailPlan {
+  std::variant<KeepDetail, UndoAir, UndoGaussian, DetailCurve> how;
+  double restraint = 1;  ///< 1: only what is certain; 0: all that is asked for
+};
+
+struct Restored {
+  std::vector<Plane> channels;
+  std::vector<FilterPoint> gains;  ///< empty: nothing was done
+  std::optional<Blur> blur;        ///< the air's, where that was undone
+};
+
+/// All channels are raised alike, as far as the luminance is certain, so that none of them gets
+/// sharper edges than another; each by its own noise.
+/// @param channels  1 or 3, equal sizes; `evidence` is theirs.
+[[nodiscard]] Restored restore(const std::vector<PlaneView>& channels, const Evidence& evidence,
+                               const DetailPlan& plan);
+
+}  // namespace lull::finish

@@ -1,0 +1,65 @@
+#include "finish/strength.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace lull::finish {
+
+namespace {
+
+constexpr double kLost = 0.05;  // correlation, beyond the resolution, from which on nothing passes
+constexpr double kLeastTransfer = 0.02;
+constexpr double kCoarsest = 1e-3;  // cycles/px, of the steps of a curve's filter
+constexpr double kFinest = 0.7072;  // along the diagonal
+constexpr int kSteps = 256;
+
+}  // namespace
+
+Transfer gaussian_transfer(double fwhm_px) {
+  const double sigma_px = fwhm_px / (2 * std::sqrt(2 * std::numbers::ln2));
+  return [sigma_px](double frequency) {
+    const double u = std::numbers::pi * sigma_px * frequency;
+    return std::exp(-2 * u * u);
+  };
+}
+
+std::vector<FilterPoint> certainty(const stack::FrcCurve& frc) {
+  const std::optional<double> resolution = frc.resolution();
+  if (!resolution) return {{0, 0}};
+  std::vector<FilterPoint> points = {{0, 1}};
+  bool lost = false;
+  for (const auto& ring : frc.rings) {
+    lost = lost || (ring.frequency > *resolution && ring.correlation < kLost);
+    const double f = std::clamp(ring.correlation, 0.0, 1.0);
+    points.push_back({ring.frequency, lost ? 0 : 2 * f / (1 + f)});
+  }
+  return points;
+}
+
+std::vector<FilterPoint> wiener_filter(const stack::FrcCurve& frc, const Transfer& transfer,
+                                       double restraint) {
+  if (!frc.resolution()) return {{0, 1}};
+  std::vector<FilterPoint> points = certainty(frc);
+  for (FilterPoint& point : points) {
+    const double allowed = 1 - restraint * (1 - point.gain);
+    point.gain = allowed / std::max(transfer(point.frequency), kLeastTransfer);
+  }
+  return points;
+}
+
+std::vector<FilterPoint> curve_filter(const stack::FrcCurve& frc, const DetailCurve& curve,
+                                      double restraint) {
+  const std::vector<FilterPoint> certain = certainty(frc);
+  std::vector<FilterPoint> points = {{0, 1}};
+  for (int i = 0; i < kSteps; ++i) {
+    const double frequency = kCoarsest * std::pow(kFinest / kCoarsest, i / (kSteps - 1.0));
+    const double asked = curve.gain(0.5 / frequency);
+    const double allowed =
+        asked > 1 ? 1 - restraint * (1 - gain_at(certain, frequency)) : 1;  // weakening is safe
+    points.push_back({frequency, 1 + (asked - 1) * allowed});
+  }
+  return points;
+}
+
+}  // namespace lull::finish

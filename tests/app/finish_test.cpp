@@ -1,0 +1,264 @@
+#include <doctest/doctest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+
+#include "app/program.h"
+#include "capture/capture_support.h"
+#include "output/helpers.h"
+
+namespace {
+
+using namespace lull::test;
+
+std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
+
+Run must(const std::vector<std::string>& arguments, const RunOptions& options = {}) {
+  Run run = run_lull(arguments, options);
+  CAPTURE(run.errors);
+  REQUIRE(run.status == 0);
+  return run;
+}
+
+nlohmann::json recipe(const std::string& path) {
+  std::ifstream file(path);
+  return nlohmann::json::parse(file);
+}
+
+void make_files(const TempFolder& folder) {
+  const auto ran = lull::output::test::run(
+      {"/usr/bin/python3", LULL_TESTS "/app/finish_files.py", folder.path()});
+  CAPTURE(ran.output);
+  REQUIRE(ran.status == 0);
+}
+
+}  // namespace
+
+TEST_SUITE("app/finish") {
+  TEST_CASE("from the linear stack it makes the bytes that stack made, in every way") {
+    struct Case {
+      const char* capture;
+      const char* ending;
+      std::vector<std::string> options;
+    };
+
+    const std::vector<Case> cases = {
+        {"highland.mkv", ".tif", {}},
+        {"highland.mkv", ".fits", {"--detail", "1.5:2.0,3:1.6,8:0.9", "--restraint", "0.4"}},
+        {"belts_mosaic.nut", ".png", {"--white-balance", "grey", "--blur", "3.5"}},
+        {"globe_cube.fits", ".tif", {"--detail", "none"}}};
+    for (const Case& one : cases) {
+      CAPTURE(one.capture);
+      const TempFolder folder;
+      const std::string made = folder.file(std::string("a") + one.ending);
+      const std::string again = folder.file(std::string("b") + one.ending);
+      std::vector<std::string> stack = {
+          "stack", sample(one.capture), "-o", made, "--quiet", "--keep", "20%"};
+      const bool has_linear = one.options != std::vector<std::string>{"--detail", "none"};
+      stack.insert(stack.end(), one.options.begin(), one.options.end());
+      must(stack);
+      CHECK(std::filesystem::exists(folder.file("a.linear.fits")) == has_linear);
+      if (!has_linear) continue;
+      std::vector<std::string> finish = {
+          "finish", folder.file("a.linear.fits"), "-o", again, "--quiet", "--threads", "1"};
+      finish.insert(finish.end(), one.options.begin(), one.options.end());
+      must(finish);
+      CHECK(read_file(made) == read_file(again));
+      // The recipes of either say how to do it again.
+      for (const char* from : {"a.recipe.json", "b.finish.json"}) {
+        must({"finish", folder.file("a.linear.fits"), "-o",
+              folder.file(std::string("c") + one.ending), "--recipe", folder.file(from),
+              "--quiet"});
+        CHECK(read_file(made) == read_file(folder.file(std::string("c") + one.ending)));
+      }
+      CHECK(recipe(folder.file("a.recipe.json")).at("options").at("restraint") ==
+            recipe(folder.file("b.finish.json")).at("options").at("restraint"));
+    }
+  }
+
+  TEST_CASE(
+      "a stack made with --finish none can be finished, and says that the blur is a usual one") {
+    const TempFolder folder;
+    must({"stack", sample("highland.mkv"), "-o", folder.file("a.fits"), "--finish", "none",
+          "--keep", "10%", "--quiet"});
+    const auto verified = lull::output::test::run({"fitsverify", "-q", folder.file("a.fits")});
+    CAPTURE(verified.output);
+    CHECK(verified.status == 0);
+    const Run run = must({"finish", folder.file("a.fits"), "-o", folder.file("b.tif"), "--json"});
+    const auto json = nlohmann::json::parse(run.output);
+    CHECK(json.at("half_stacks") == true);
+    CHECK(json.at("notes").dump().find("usual blur") != std::string::npos);
+  }
+
+  TEST_CASE("pictures from elsewhere: detail by hand, and warnings that say what harms it") {
+    const TempFolder folder;
+    make_files(folder);
+
+    struct Case {
+      const char* file;
+      const char* warning;
+    };
+
+    for (const Case& one : {Case{"linear.tif", ""}, Case{"linear.fits", ""},
+                            Case{"eight.png", "8 bits"}, Case{"tagged.png", "stretched"},
+                            Case{"tagged.tif", "stretched"}, Case{"clipped.tif", "clipped"}}) {
+      CAPTURE(one.file);
+      for (const std::vector<std::string>& how :
+           {std::vector<std::string>{"--blur", "3"}, {"--detail", "2:2,6:1.2"}}) {
+        std::vector<std::string> words = {"finish", folder.file(one.file), "-o",
+                                          folder.file("out.tif"), "--json"};
+        words.insert(words.end(), how.begin(), how.end());
+        const auto json = nlohmann::json::parse(must(words).output);
+        const std::string warnings = json.at("warnings").dump();
+        CAPTURE(warnings);
+        CHECK(warnings.find(one.warning) != std::string::npos);
+        CHECK((warnings == "[]") == (*one.warning == '\0'));
+        CHECK(json.at("half_stacks") == false);
+        CHECK(json.at("detail_gains").size() > 3);
+      }
+    }
+    // Nothing says how blurred it is: detail stays, and that is told.
+    const Run run = must({"finish", folder.file("linear.tif"), "-o", folder.file("out.tif")});
+    CHECK(run.output.find("--blur") != std::string::npos);
+  }
+
+  TEST_CASE("tone: the picture carries its profile, the linear stack stays as it is") {
+    const TempFolder folder;
+    must({"stack", sample("belts_mosaic.nut"), "-o", folder.file("a.tif"), "--keep", "20%",
+          "--quiet"});
+    for (const char* name : {"g.tif", "g.png", "g.fits"}) {
+      CAPTURE(name);
+      must({"finish", folder.file("a.linear.fits"), "-o", folder.file(name), "--tone", "gamma",
+            "--saturation", "1.4", "--white-balance", "grey", "--white", "0.5", "--quiet"});
+      // What it says of itself is believed: a second stretch is refused, a finish is warned of.
+      const Run again = run_lull(
+          {"finish", folder.file(name), "-o", folder.file("h.tif"), "--tone", "asinh", "--quiet"});
+      CHECK(again.status == 2);
+      CHECK(again.errors.find("stretched already") != std::string::npos);
+      CHECK(must({"finish", folder.file(name), "-o", folder.file("h.tif"), "--blur", "2"})
+                .output.find("stretched") != std::string::npos);
+    }
+    must({"stack", sample("belts_mosaic.nut"), "-o", folder.file("b.tif"), "--keep", "20%",
+          "--quiet", "--tone", "gamma", "--saturation", "1.4", "--white-balance", "grey", "--white",
+          "0.5"});
+    CHECK(read_file(folder.file("b.tif")) == read_file(folder.file("g.tif")));
+    CHECK(read_file(folder.file("b.linear.fits")) == read_file(folder.file("a.linear.fits")));
+    const auto checked = lull::output::test::run({"pngcheck", folder.file("g.png")});
+    CAPTURE(checked.output);
+    CHECK(checked.status == 0);
+  }
+
+  TEST_CASE("the copy to share is 8 bits by the sRGB curve, as OpenCV reads it") {
+    const TempFolder folder;
+    make_files(folder);
+    for (const char* name : {"s.png", "s.jpg"}) {
+      CAPTURE(name);
+      must({"finish", folder.file("linear.tif"), "-o", folder.file("g.png"), "--tone", "gamma",
+            "--share", folder.file(name), "--quiet"});
+      must({"finish", folder.file("linear.tif"), "-o", folder.file("l.png"), "--share",
+            folder.file(std::string("l_") + name), "--quiet"});
+      for (const std::string& copy : {std::string(name), std::string("l_") + name}) {
+        // The 16-bit picture of the same tone, whose curve finish/tone_test judges.
+        const auto ran = lull::output::test::run(
+            {"/usr/bin/python3", "-c",
+             "import cv2,sys,numpy as np\n"
+             "a,b=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"
+             "assert a.dtype==np.uint16 and b.dtype==np.uint8 and a.shape==b.shape\n"
+             "print(np.abs(a/257.-b).max())",
+             folder.file("g.png"), folder.file(copy)});
+        CAPTURE(ran.output);
+        REQUIRE(ran.status == 0);
+        // Rounding to 8 bits; JPEG at quality 92 may be off by a few levels more.
+        CHECK(std::stod(ran.output) < (copy.ends_with("png") ? 0.51 : 6));
+      }
+    }
+    const Run bad = run_lull({"finish", folder.file("linear.tif"), "-o", folder.file("x.png"),
+                              "--share", folder.file("s.gif")});
+    CHECK(bad.status == 2);
+    CHECK(bad.errors.find(".jpg") != std::string::npos);
+    CHECK_FALSE(std::filesystem::exists(folder.file("x.png")));
+  }
+
+  TEST_CASE("the Sun's limb is flattened on request, and missed where there is none") {
+    const TempFolder folder;
+    const Run none = run_lull({"stack", sample("highland.mkv"), "-o", folder.file("a.tif"),
+                               "--keep", "5", "--flatten-limb", "--quiet"});
+    CHECK(none.status == 4);
+    CHECK(none.errors.find("--flatten-limb") != std::string::npos);
+    CHECK(std::filesystem::is_empty(folder.path()));
+  }
+
+  TEST_CASE("what cannot be finished is refused with its reason, and nothing is written") {
+    const TempFolder folder;
+    make_files(folder);
+    const TempFolder results;
+
+    struct Case {
+      const char* file;
+      const char* reason;
+    };
+
+    for (const Case& one :
+         {Case{"alpha.png", "alpha channel"}, Case{"alpha.tif", "alpha channel"},
+          Case{"nan.fits", "not finite numbers"}, Case{"infinite.fits", "not finite numbers"},
+          Case{"several.fits", "2 images"}, Case{"cube.fits", "NAXIS3"},
+          Case{"misfit.fits", "does not fit"}, Case{"columns.fits", "does not fit"},
+          Case{"tiny.tif", "at least 16"}, Case{"huge.png", "60000 x 60000"},
+          Case{"missing.tif", "missing.tif"}}) {
+      CAPTURE(one.file);
+      const Run run = run_lull(
+          {"finish", folder.file(one.file), "-o", results.file("o.tif"), "--blur", "3", "--quiet"});
+      CAPTURE(run.errors);
+      CHECK(run.status == 3);
+      CHECK(run.errors.find(one.reason) != std::string::npos);
+      CHECK(std::filesystem::is_empty(results.path()));
+    }
+  }
+
+  TEST_CASE("curves and numbers that make no sense are refused before any work") {
+    const TempFolder folder;
+    const auto refused = [&](const std::vector<std::string>& options, const std::string& reason) {
+      for (const std::string verb : {"finish", "stack"}) {
+        std::vector<std::string> words = {verb, "missing.fits", "-o", folder.file("o.tif")};
+        words.insert(words.end(), options.begin(), options.end());
+        const Run run = run_lull(words);
+        CAPTURE(options.back());
+        CAPTURE(run.errors);
+        CHECK(run.status == 2);
+        CHECK(run.errors.find(reason) != std::string::npos);
+      }
+    };
+    for (const char* curve :
+         {"", "2", "2:", ":2", "2:1,", "2:1;3:1", "a:1", "2:x", "2:1 3:1", "sharp"})
+      refused({"--detail", curve}, "1.5:2.0,3:1.6,8:1.1");
+    refused({"--detail", "3:2,2:1"}, "2 px does not come after 3 px");
+    refused({"--detail", "3:2,3:1"}, "does not come after");
+    refused({"--detail", "0:2"}, "not between 1 and 1000 px");
+    refused({"--detail", "-2:2"}, "not between");
+    refused({"--detail", "5000:2"}, "not between");
+    refused({"--detail", "nan:2"}, "not between");
+    refused({"--detail", "2:-1"}, "gain -1");
+    refused({"--detail", "2:1e9"}, "gain");
+    refused({"--detail", "2:inf"}, "gain");
+    refused({"--detail", "2:2", "--blur", "3"}, "leave one");
+    refused({"--tone", "gama"}, "gamma");
+    refused({"--black", "dark"}, "--black");
+    refused({"--white", "nan"}, "--white");
+    refused({"--black", "0.5", "--white", "0.4"}, "above --black");
+    refused({"--saturation", "9"}, "--saturation");
+    refused({"--blur", "0.1"}, "--blur");
+    refused({"--restraint", "1.5"}, "--restraint");
+    CHECK(std::filesystem::is_empty(folder.path()));
+  }
+
+  TEST_CASE("the picture to finish is never overwritten, nor one that cannot be written begun") {
+    const TempFolder folder;
+    make_files(folder);
+    CHECK(run_lull({"finish", folder.file("linear.tif"), "-o", folder.file("linear.tif")}).status ==
+          2);
+    CHECK(run_lull({"finish", folder.file("linear.tif"), "-o", folder.file("no/x.tif")}).status ==
+          5);
+    CHECK(run_lull({"finish", folder.file("linear.tif"), "-o", folder.file("x.bmp")}).status == 2);
+  }
+}
