@@ -135,6 +135,13 @@ std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
                             gain * noise->gain_error, decimals);
 }
 
+// Nothing to tell where lines differ by no more than chance.
+std::string pattern_words(const std::optional<health::Pattern>& pattern) {
+  if (!pattern || !pattern->significant) return {};
+  return fmt::format("; pattern of the sensor: columns {:.2f}, rows {:.2f} levels rms",
+                     pattern->columns_adu, pattern->rows_adu);
+}
+
 std::string motion_words(const std::optional<health::Motion>& motion,
                          const std::optional<health::Timing>& timing) {
   if (!motion) return "not known: too few frames";
@@ -199,7 +206,7 @@ std::string inspect_text(const InspectReport& report) {
   text += line("time", time_words(health.timing) + date_words(info));
   text += line("target", target_words(health.place));
   text += line("exposure", exposure_words(health.exposure));
-  text += line("noise", noise_words(health.noise));
+  text += line("noise", noise_words(health.noise) + pattern_words(health.pattern));
   text += line("motion", motion_words(health.motion, health.timing));
   text += line("sharpness", trend_words(health.trend));
   text += line("detail", detail_words(report));

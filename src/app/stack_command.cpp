@@ -85,6 +85,7 @@ nlohmann::json recipe_options(const StackCommandOptions& options) {
           {"cfa", options.input.cfa},
           {"byte_order", options.input.byte_order},
           {"pixel_format", options.input.pixel_format},
+          {"pattern_noise", options.input.pattern_noise},
           {"metric", options.input.metric},
           {"keep", options.keep},
           {"patch", options.patch},
@@ -109,6 +110,7 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
     options.input.cfa = from.value("cfa", options.input.cfa);
     options.input.byte_order = from.value("byte_order", options.input.byte_order);
     options.input.pixel_format = from.value("pixel_format", options.input.pixel_format);
+    options.input.pattern_noise = from.value("pattern_noise", "off");
     options.input.metric = text("metric");
     options.keep = text("keep");
     options.patch = text("patch");
@@ -121,6 +123,13 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
                                  options.recipe, error.what()));
   }
   return options;
+}
+
+nlohmann::json pattern_json(const Opened& opened) {
+  if (opened.pattern.planes.empty()) return nullptr;
+  return {{"columns_rms_adu", opened.pattern.columns_rms_adu()},
+          {"rows_rms_adu", opened.pattern.rows_rms_adu()},
+          {"taken_off", opened.pattern_removed ? opened.pattern.words() : ""}};
 }
 
 nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& result) {
@@ -329,7 +338,8 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   for (const std::string& result : {options.output, recipe}) check_output(result, options.input);
   if (finished) check_output(linear, options.input);
 
-  const auto frames = open_capture(options.input, progress);
+  const Opened opened = open_capture(options.input, progress);
+  const auto& frames = opened.frames;
   check_colours(options, frames->info());
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);
   require_usable(survey, options.input.capture, 2, "a stack");
@@ -338,6 +348,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   std::vector<std::string> written = {options.output};
   output::Clipped clipped;
   nlohmann::json run = figures(survey, result);
+  run["pattern_noise"] = pattern_json(opened);
   const auto times = exposure_times(frames->info(), survey, result.kept);
   if (times) run["utc"] = to_json(*times);
   Results results;

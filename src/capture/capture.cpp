@@ -188,7 +188,8 @@ void VideoCapture::learn_from_frames(const OpenOptions& options) {
   // Gray pictures are often coded as YUV of which the differences never change.
   if (layout_.colour == Colour::yuv && !coloured) info_.colour = layout_.colour = Colour::luma;
   const std::string doubt = mosaic.doubt(layout_.cfa);
-  if (!doubt.empty()) info_.notes.push_back(doubt);
+  info_.mosaic_doubted = !doubt.empty();
+  if (info_.mosaic_doubted) info_.notes.push_back(doubt);
 }
 
 void VideoCapture::learn_layout(const AVFrame& first, const OpenOptions& options) {

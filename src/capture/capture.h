@@ -43,7 +43,8 @@ struct CaptureInfo {
   int rotation_deg = 0;      ///< clockwise turn that was applied: 0, 90, 180 or 270
   Colour colour = Colour::mono;
   Cfa cfa = Cfa::none;
-  Chroma chroma;  ///< of Colour::yuv
+  bool mosaic_doubted = false;  ///< the first frames speak against `cfa`; a note says what
+  Chroma chroma;                ///< of Colour::yuv
   SampleType sample_type = SampleType::u8;
   int stored_bits = 8;             ///< of one sample in memory: 8 or 16
   int true_bits = 8;               ///< bits the sensor used, from the header or the data
