@@ -178,7 +178,7 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
   return out;
 }
 
-output::Metadata metadata(const StackCommandOptions& options,
+output::Metadata metadata(const StackCommandOptions& options, const Opened& opened,
                           const std::optional<ExposureTimes>& times, const stack::Survey& survey,
                           const stack::StackResult& result, bool finished) {
   output::Metadata out;
@@ -197,6 +197,13 @@ output::Metadata metadata(const StackCommandOptions& options,
                {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
   if (const auto resolution = result.frc.resolution()) {
     out.cards.push_back({"RESOL", 1 / *resolution, "[px] finest period with FRC over 1/7"});
+  }
+  if (opened.pattern_removed) {
+    out.cards.push_back(
+        {"PATCOL", opened.pattern.columns_rms_adu(), "[adu] pattern of the columns, rms"});
+    out.cards.push_back(
+        {"PATROW", opened.pattern.rows_rms_adu(), "[adu] pattern of the rows, rms"});
+    out.cards.push_back({"PATOFF", opened.pattern.words(), "pattern noise taken off"});
   }
   if (times) {
     const auto cards = time_cards(*times);
@@ -356,8 +363,9 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
     results.add(
         options.output,
         [&](const auto& path) {
-          clipped = output::write_picture(path, picture, encoding_for(picture),
-                                          metadata(options, times, survey, result, finished));
+          clipped =
+              output::write_picture(path, picture, encoding_for(picture),
+                                    metadata(options, opened, times, survey, result, finished));
         },
         Results::Format::of_name);
   };
@@ -367,7 +375,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   if (finished) {
     results.add(linear, [&](const auto& path) {
       output::write_fits_float(path, linear_view(result),
-                               metadata(options, times, survey, result, false));
+                               metadata(options, opened, times, survey, result, false));
     });
     written.push_back(linear);
   }
