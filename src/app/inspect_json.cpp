@@ -166,6 +166,8 @@ json inspect_json(const InspectReport& report) {
           {"time", timing_json(health.timing)},
           {"begun_utc", info.begun ? json(iso8601(*info.begun) + "Z") : json()},
           {"begun_source", info.begun ? json(info.begun_source) : json()},
+          {"timecode", info.timecode.empty() ? json() : json(info.timecode)},
+          {"exposure_s", info.exposure_s > 0 ? json(info.exposure_s) : json()},
           {"target", place_json(health.place)},
           {"exposure", exposure_json(report)},
           {"noise", noise_json(health.noise)},

@@ -89,8 +89,12 @@ std::string time_words(const std::optional<health::Timing>& timing) {
 
 // When it was recorded, as far as the file tells.
 std::string date_words(const capture::CaptureInfo& info) {
-  if (!info.begun) return {};
-  return fmt::format("; begun {} UTC ({})", iso8601(*info.begun, 0), info.begun_source);
+  std::string text;
+  if (info.exposure_s > 0) text += fmt::format("; exposed for {:.4g} s", info.exposure_s);
+  if (info.begun)
+    text += fmt::format("; begun {} UTC ({})", iso8601(*info.begun, 0), info.begun_source);
+  if (!info.timecode.empty()) text += fmt::format("; time code {}", info.timecode);
+  return text;
 }
 
 std::string target_words(const health::Place& place) {

@@ -138,6 +138,8 @@ void VideoCapture::learn_from_container() {
   info_.has_times = facts.has_times;
   info_.begun = facts.begun;
   info_.begun_source = facts.begun_source;
+  info_.timecode = facts.timecode;
+  info_.exposure_s = facts.exposure_s;
   info_.notes = facts.notes;
   if (stream_.lacks_checksums()) {
     info_.notes.push_back(
