@@ -73,6 +73,11 @@ void add_object_option(CLI::App& command, std::string& object) {
                      "What was recorded, for the words of caution: auto, sun, moon, planet, star");
 }
 
+void add_pattern_option(CLI::App& command, InputOptions& input) {
+  command.add_option("--pattern-noise", input.pattern_noise,
+                     "Of rows and columns, if no dark is given: auto (found and taken off) or off");
+}
+
 void add_inspect_options(CLI::App& command, InspectOptions& options) {
   command
       .add_option("--plot", options.plot,
@@ -135,6 +140,7 @@ void define(CLI::App& app, CommandLine& line) {
 
   CLI::App* rank = app.add_subcommand("rank", "Sharpness of every frame: table, sorted video");
   add_input_options(*rank, line.rank.input, line.memory, true);
+  add_pattern_option(*rank, line.rank.input);
   rank->add_option("--csv", line.rank.csv, "Write the table of frames")->check(file_name);
   CLI::Option* sorted =
       rank->add_option("--sorted", line.rank.sorted, "Write a lossless video (FFV1), best first")
@@ -146,6 +152,7 @@ void define(CLI::App& app, CommandLine& line) {
   CLI::App* metrics =
       app.add_subcommand("metrics", "How well each sharpness measure ranks a test capture");
   add_input_options(*metrics, line.metrics.input, line.memory, true);
+  add_pattern_option(*metrics, line.metrics.input);
   metrics
       ->add_option("--truth", line.metrics.truth,
                    "True Strehl ratios: NAME.frames.csv, or the NAME.truth.fits beside it")
@@ -158,6 +165,7 @@ void define(CLI::App& app, CommandLine& line) {
 
   CLI::App* stack = app.add_subcommand("stack", "Rank, register, stack and restore detail");
   add_input_options(*stack, line.stack.input, line.memory, false);
+  add_pattern_option(*stack, line.stack.input);
   stack->add_option("-o,--output", line.stack.output, "The picture: .tif, .png or .fits")
       ->required();
   stack->add_option("--keep", line.stack.keep, "Frames to keep: auto, 15% or 300");
@@ -175,9 +183,9 @@ void define(CLI::App& app, CommandLine& line) {
   CLI::Option* recipe = stack->add_option("--recipe", line.stack.recipe,
                                           "Repeat an earlier run with the options of its recipe");
   recipe->check(file_name);
-  for (const char* set_by_recipe :
-       {"--dark", "--flat", "--flat-dark", "--cfa", "--byte-order", "--pixel-format", "--metric",
-        "--keep", "--patch", "--frame", "--finish", "--dispersion"}) {
+  for (const char* set_by_recipe : {"--dark", "--flat", "--flat-dark", "--cfa", "--byte-order",
+                                    "--pixel-format", "--pattern-noise", "--metric", "--keep",
+                                    "--patch", "--frame", "--finish", "--dispersion"}) {
     recipe->excludes(set_by_recipe);
   }
   for (const std::string& set_by_recipe : look) recipe->excludes(set_by_recipe);

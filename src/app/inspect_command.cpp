@@ -12,11 +12,13 @@ namespace lull::app {
 void inspect(const InspectOptions& options, const Progress& progress) {
   static_cast<void>(parse_object(options.object));
   if (!options.plot.empty()) check_output(options.plot, options.input);
-  const health::HealthOptions wanted{parse_metric(options.input.metric), calibrates(options.input)};
-  const auto frames = open_capture(options.input, progress);
+  const auto metric = parse_metric(options.input.metric);
+  const Opened opened = open_to_inspect(options.input, progress);
+  capture::FrameStore& frames = *opened.frames;
+  const health::HealthOptions wanted{metric, calibrates(options.input), pattern_of(opened), false};
   InspectReport report;
-  report.health = health::examine(*frames, wanted, progress);
-  report.info = frames->info();
+  report.health = health::examine(frames, wanted, progress);
+  report.info = frames.info();
   report.optics = optics_of(options.optics);
   report.caution =
       sun_caution(parse_object(options.object), options.input.capture, report.health.place.kind);

@@ -74,6 +74,13 @@ json noise_json(const std::optional<health::PhotonTransfer>& noise) {
           {"photon_transfer", points}};
 }
 
+json pattern_json(const std::optional<health::Pattern>& pattern) {
+  if (!pattern) return nullptr;
+  return {{"columns_rms_adu", pattern->columns_adu},
+          {"rows_rms_adu", pattern->rows_adu},
+          {"significant", pattern->significant}};
+}
+
 json motion_json(const InspectReport& report) {
   const auto& motion = report.health.motion;
   if (!motion) return nullptr;
@@ -159,9 +166,12 @@ json inspect_json(const InspectReport& report) {
           {"time", timing_json(health.timing)},
           {"begun_utc", info.begun ? json(iso8601(*info.begun) + "Z") : json()},
           {"begun_source", info.begun ? json(info.begun_source) : json()},
+          {"timecode", info.timecode.empty() ? json() : json(info.timecode)},
+          {"exposure_s", info.exposure_s > 0 ? json(info.exposure_s) : json()},
           {"target", place_json(health.place)},
           {"exposure", exposure_json(report)},
           {"noise", noise_json(health.noise)},
+          {"pattern_noise", pattern_json(health.pattern)},
           {"motion", motion_json(report)},
           {"sharpness", trend_json(health.trend)},
           {"detail", detail_json(report)},

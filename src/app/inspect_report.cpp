@@ -85,8 +85,12 @@ std::string time_words(const std::optional<health::Timing>& timing) {
 
 // When it was recorded, as far as the file tells.
 std::string date_words(const capture::CaptureInfo& info) {
-  if (!info.begun) return {};
-  return fmt::format("; begun {} UTC ({})", iso8601(*info.begun, 0), info.begun_source);
+  std::string text;
+  if (info.exposure_s > 0) text += fmt::format("; exposed for {:.4g} s", info.exposure_s);
+  if (info.begun)
+    text += fmt::format("; begun {} UTC ({})", iso8601(*info.begun, 0), info.begun_source);
+  if (!info.timecode.empty()) text += fmt::format("; time code {}", info.timecode);
+  return text;
 }
 
 std::string target_words(const health::Place& place) {
@@ -129,6 +133,13 @@ std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
       std::clamp(1 - static_cast<int>(std::floor(std::log10(gain * noise->gain_error))), 0, 6);
   return text + fmt::format("; gain {:.{}f} +- {:.{}f} electrons a level", gain, decimals,
                             gain * noise->gain_error, decimals);
+}
+
+// Nothing to tell where lines differ by no more than chance.
+std::string pattern_words(const std::optional<health::Pattern>& pattern) {
+  if (!pattern || !pattern->significant) return {};
+  return fmt::format("; pattern of the sensor: columns {:.2f}, rows {:.2f} levels rms",
+                     pattern->columns_adu, pattern->rows_adu);
 }
 
 std::string motion_words(const std::optional<health::Motion>& motion,
@@ -195,7 +206,7 @@ std::string inspect_text(const InspectReport& report) {
   text += line("time", time_words(health.timing) + date_words(info));
   text += line("target", target_words(health.place));
   text += line("exposure", exposure_words(health.exposure));
-  text += line("noise", noise_words(health.noise));
+  text += line("noise", noise_words(health.noise) + pattern_words(health.pattern));
   text += line("motion", motion_words(health.motion, health.timing));
   text += line("sharpness", trend_words(health.trend));
   text += line("detail", detail_words(report));

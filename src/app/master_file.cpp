@@ -48,6 +48,8 @@ constexpr std::array kCfas = {Cfa::none, Cfa::rggb, Cfa::bggr, Cfa::gbrg, Cfa::g
       {"FULLSCAL", info.full_scale, "saturation, in stored units"},
       {"BLACKLEV", info.scale.black, "black, in stored units"},
       {"BUNIT", std::string("adu"), "stored units of the frames"}};
+  if (info.exposure_s > 0)
+    metadata.cards.push_back({"EXPTIME", info.exposure_s, "[s] exposure of a frame"});
   if (kept.noise) {
     metadata.cards.push_back({"PAIRMEAN", kept.noise->mean_adu, "level of single frames, ADU"});
     metadata.cards.push_back(
@@ -63,9 +65,9 @@ class Cards {
   explicit Cards(const std::filesystem::path& path)
       : path_(path),
         cards_(output::read_fits_cards(
-            path,
-            {kKind, "FRAMES", "DAMAGED", "DARKSUB", "COLOUR", "CFA", "STOREBIT", "TRUEBIT",
-             "HIGHEND", "USEDBIT", "FULLSCAL", "BLACKLEV", "PAIRMEAN", "PAIRVAR", "PAIRSAMP"})) {}
+            path, {kKind, "FRAMES", "DAMAGED", "DARKSUB", "COLOUR", "CFA", "STOREBIT", "TRUEBIT",
+                   "HIGHEND", "EXPTIME", "USEDBIT", "FULLSCAL", "BLACKLEV", "PAIRMEAN", "PAIRVAR",
+                   "PAIRSAMP"})) {}
 
   [[nodiscard]] bool has(const std::string& key) const { return cards_.contains(key); }
 
@@ -125,6 +127,7 @@ class Cards {
   info.full_scale = cards.number("FULLSCAL", 1, 65535);
   info.scale.black = cards.number("BLACKLEV", 0, 65535);
   info.scale.per_unit = 1 / (info.full_scale - info.scale.black);
+  if (cards.has("EXPTIME")) info.exposure_s = cards.number("EXPTIME", 0, 86400);
   info.sample_type = info.stored_bits == 8 ? SampleType::u8 : SampleType::u16;
   return info;
 }

@@ -209,7 +209,7 @@ void metrics(const MetricsOptions& options, const Progress& progress) {
   check_outputs(options);
   std::optional<StrehlTable> truth;
   if (!options.truth.empty()) truth = read_strehl_table(strehl_table_path(options.truth));
-  const auto frames = open_capture(options.input, progress);
+  const auto frames = open_capture(options.input, progress).frames;
   MetricsReport report;
   report.capture = frames->info().path;
   report.size = frames->info().size;

@@ -68,6 +68,43 @@ bool belongs_to_sequence(const std::filesystem::path& output,
   return numbered && folder_of(output) == folder_of(pattern);
 }
 
+bool parse_pattern_noise(const std::string& text) {
+  if (text == "auto" || text == "off") return text == "auto";
+  throw no_such_choice("--pattern-noise", text, {"auto", "off"});
+}
+
+// Mends hot pixels and measures the pattern, both from the same frames of the capture.
+std::unique_ptr<capture::Capture> without_marks(std::unique_ptr<capture::Capture> source,
+                                                calibrate::PatternNoise& pattern,
+                                                const Progress& progress) {
+  // What is not known to be a mosaic is not measured: see there.
+  if (source->info().mosaic_doubted) return calibrate::mended(std::move(source), {});
+  calibrate::SensorSum sum = calibrate::sensor_sum(*source, progress);
+  pattern = calibrate::measure_pattern(source->info(), sum);
+  return calibrate::mended(std::move(source), std::move(sum));
+}
+
+Opened open(const InputOptions& options, bool remove_pattern, const Progress& progress) {
+  Opened out;
+  auto source = open_source(options);
+  if (options.dark.empty()) source = without_marks(std::move(source), out.pattern, progress);
+  out.pattern_removed = remove_pattern && out.pattern.significant();
+  if (calibrates(options) || out.pattern_removed) {
+    calibrate::Masters masters;
+    masters.dark = master(options.dark, MasterKind::dark, options, progress);
+    masters.flat = master(options.flat, MasterKind::flat, options, progress);
+    masters.flat_dark = master(options.flat_dark, MasterKind::flat_dark, options, progress);
+    if (out.pattern_removed) masters.pattern = out.pattern;
+    calibrate::Calibration calibration(source->info(), std::move(masters));
+    source = calibrate::calibrated(std::move(source), std::move(calibration));
+    if (!options.dark.empty()) calibrate::check_dark_is_darker(*source, options.dark);
+  }
+  const auto budget =
+      static_cast<std::size_t>(kCacheShare * static_cast<double>(options.memory_bytes));
+  out.frames = std::make_unique<capture::FrameStore>(std::move(source), budget);
+  return out;
+}
+
 }  // namespace
 
 std::unique_ptr<capture::FrameStore> open_recorded(const InputOptions& options) {
@@ -78,22 +115,18 @@ bool calibrates(const InputOptions& options) {
   return !options.dark.empty() || !options.flat.empty() || !options.flat_dark.empty();
 }
 
-std::unique_ptr<capture::FrameStore> open_capture(const InputOptions& options,
-                                                  const Progress& progress) {
-  auto source = open_source(options);
-  if (options.dark.empty()) source = calibrate::mended(std::move(source), progress);
-  if (calibrates(options)) {
-    calibrate::Masters masters;
-    masters.dark = master(options.dark, MasterKind::dark, options, progress);
-    masters.flat = master(options.flat, MasterKind::flat, options, progress);
-    masters.flat_dark = master(options.flat_dark, MasterKind::flat_dark, options, progress);
-    calibrate::Calibration calibration(source->info(), std::move(masters));
-    source = calibrate::calibrated(std::move(source), std::move(calibration));
-    if (!options.dark.empty()) calibrate::check_dark_is_darker(*source, options.dark);
-  }
-  const auto budget =
-      static_cast<std::size_t>(kCacheShare * static_cast<double>(options.memory_bytes));
-  return std::make_unique<capture::FrameStore>(std::move(source), budget);
+Opened open_capture(const InputOptions& options, const Progress& progress) {
+  return open(options, parse_pattern_noise(options.pattern_noise), progress);
+}
+
+Opened open_to_inspect(const InputOptions& options, const Progress& progress) {
+  return open(options, false, progress);
+}
+
+std::optional<health::Pattern> pattern_of(const Opened& opened) {
+  if (opened.pattern.planes.empty()) return std::nullopt;
+  return health::Pattern{opened.pattern.columns_rms_adu(), opened.pattern.rows_rms_adu(),
+                         opened.pattern.significant()};
 }
 
 std::optional<quality::Metric> parse_metric(const std::string& name) {

@@ -186,7 +186,7 @@ void rank(const RankOptions& options, const Progress& progress) {
   const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
   static_cast<void>(reading_of(options.input));
   check_outputs(options);
-  const auto frames = open_capture(options.input, progress);
+  const auto frames = open_capture(options.input, progress).frames;
   const stack::Survey survey = stack::survey(*frames, survey_options, progress);
   const auto order = quality::rank(survey.records);
   if (!order.empty()) write_results(options, frames->info(), survey, order, progress);

@@ -94,6 +94,7 @@ nlohmann::json recipe_options(const StackCommandOptions& options) {
               {"cfa", options.input.cfa},
               {"byte_order", options.input.byte_order},
               {"pixel_format", options.input.pixel_format},
+              {"pattern_noise", options.input.pattern_noise},
               {"metric", options.input.metric},
               {"keep", options.keep},
               {"patch", options.patch},
@@ -123,6 +124,7 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
     options.input.cfa = from.value("cfa", options.input.cfa);
     options.input.byte_order = from.value("byte_order", options.input.byte_order);
     options.input.pixel_format = from.value("pixel_format", options.input.pixel_format);
+    options.input.pattern_noise = from.value("pattern_noise", "off");
     options.input.metric = text("metric");
     options.keep = text("keep");
     options.patch = text("patch");
@@ -143,6 +145,13 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
                                  options.recipe, error.what()));
   }
   return options;
+}
+
+nlohmann::json pattern_json(const Opened& opened) {
+  if (opened.pattern.planes.empty()) return nullptr;
+  return {{"columns_rms_adu", opened.pattern.columns_rms_adu()},
+          {"rows_rms_adu", opened.pattern.rows_rms_adu()},
+          {"taken_off", opened.pattern_removed ? opened.pattern.words() : ""}};
 }
 
 nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& result) {
@@ -191,7 +200,7 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
   return out;
 }
 
-std::vector<output::Card> stack_cards(const StackCommandOptions& options,
+std::vector<output::Card> stack_cards(const StackCommandOptions& options, const Opened& opened,
                                       const std::optional<ExposureTimes>& times,
                                       const stack::Survey& survey,
                                       const stack::StackResult& result) {
@@ -207,6 +216,12 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options,
       {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
   if (const auto resolution = result.frc.resolution())
     cards.push_back({"RESOL", 1 / *resolution, "[px] finest period with FRC over 1/7"});
+  if (opened.pattern_removed) {
+    cards.push_back(
+        {"PATCOL", opened.pattern.columns_rms_adu(), "[adu] pattern of the columns, rms"});
+    cards.push_back({"PATROW", opened.pattern.rows_rms_adu(), "[adu] pattern of the rows, rms"});
+    cards.push_back({"PATOFF", opened.pattern.words(), "pattern noise taken off"});
+  }
   if (times) {
     const auto dates = time_cards(*times);
     cards.insert(cards.end(), dates.begin(), dates.end());
@@ -295,14 +310,16 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   static_cast<void>(parse_object(options.object));
   stack_options.illustrate = !page.empty();
 
-  const auto frames = open_capture(options.input, progress);
+  const Opened opened = open_capture(options.input, progress);
+  const auto& frames = opened.frames;
   check_colours(look, stack::has_colour(frames->info()), frames->info().path);
   health::Health health;
   if (page.empty()) {
     health.survey = stack::survey(*frames, survey_options, progress);
   } else {
-    health = health::examine(*frames, {survey_options.metric, calibrates(options.input), true},
-                             progress);
+    const health::HealthOptions wanted{survey_options.metric, calibrates(options.input),
+                                       pattern_of(opened), true};
+    health = health::examine(*frames, wanted, progress);
   }
   const stack::Survey& survey = health.survey;
   require_usable(survey, options.input.capture, 2, "a stack");
@@ -311,12 +328,13 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   std::vector<std::string> written = {options.output};
   output::Clipped clipped;
   nlohmann::json run = figures(survey, result);
+  run["pattern_noise"] = pattern_json(opened);
   const auto times = exposure_times(frames->info(), survey, result.kept);
   if (times) run["utc"] = to_json(*times);
   const finish::Evidence evidence = evidence_of(result);
   const Finished picture = finish_picture(linear_view(result), evidence, plan);
   run.update(picture.figures);
-  const std::vector<output::Card> cards = stack_cards(options, times, survey, result);
+  const std::vector<output::Card> cards = stack_cards(options, opened, times, survey, result);
   Results results;
   results.add(
       options.output,

@@ -132,6 +132,13 @@ Calibration::Tables::Tables(const CaptureInfo& lights_in, Masters masters) : lig
 }
 
 void Calibration::Tables::check(const Masters& masters) {
+  LULL_ASSERT(!masters.pattern || !masters.dark);
+  if (masters.pattern) {
+    notes.push_back(
+        fmt::format("pattern noise, the same in all frames, is taken off: {}; a dark "
+                    "takes off more",
+                    masters.pattern->words()));
+  }
   if (masters.flat_dark && !masters.flat) {
     throw UsageError(
         fmt::format("{}: a flat dark is given, but no flat that it belongs to. Give "
@@ -193,6 +200,7 @@ void Calibration::Tables::add_plane(Masters& masters, std::size_t p) {
   } else {
     table.dark = Plane(lights.size);
     table.dark.fill(static_cast<float>(lights.scale.black));
+    if (masters.pattern) masters.pattern->add_to(table.dark.view(), p);
   }
   table.mends = plan_mends(mask, step);
   for (const Mend& one : table.mends) defects.unmendable += one.sources == 0 ? 1 : 0;
@@ -303,6 +311,7 @@ capture::Frame Calibration::apply(const capture::Frame& frame) const {
       std::make_shared_for_overwrite<std::uint16_t[]>(plane_elems * tables_->planes.size());
   capture::Frame out = frame;
   out.chroma = {};  // see info()
+  if (!out.dead_rows) out.dead_rows = capture::dead_rows(frame.planes[0]);
   for (std::size_t p = 0; p < tables_->planes.size(); ++p) {
     const Tables::PlaneTable& table = tables_->planes[p];
     const SampleView& in = frame.planes[p];

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "calibrate/master.h"
+#include "calibrate/pattern_noise.h"
 #include "capture/capture.h"
 
 namespace lull::calibrate {
@@ -16,6 +17,7 @@ struct Masters {
   std::optional<Master> dark;
   std::optional<Master> flat;
   std::optional<Master> flat_dark;
+  std::optional<PatternNoise> pattern;  ///< of the capture itself; not beside a dark, which has it
 };
 
 struct DefectCount {
@@ -30,9 +32,9 @@ struct DefectCount {
 ///
 /// Source: Janesick, Photon Transfer, 2007 (from memory). The mean is taken for each plane, and on
 /// a mosaic for each of the three colours, so that the flat's own colour does not change the
-/// picture's. Without a dark, the capture's black level stands for it; without a flat dark, the
-/// dark does, else the flat's black level. Then hot and cold pixels become the median of the
-/// nearest good pixels of their colour.
+/// picture's. Without a dark, the capture's black level with the pattern of its rows and columns
+/// stands for it; without a flat dark, the dark does, else the flat's black level. Then hot and
+/// cold pixels become the median of the nearest good pixels of their colour.
 ///
 /// Cheap to copy: the tables (8 bytes a sample of one frame) are shared and never change. Safe to
 /// use from several threads.

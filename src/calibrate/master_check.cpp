@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "core/error.h"
 
 namespace lull::calibrate {
@@ -99,6 +101,19 @@ void check_depth(const CaptureInfo& lights, MasterKind kind, const Master& maste
       kind_name(kind), source.true_bits, lights.true_bits));
 }
 
+// Dark current grows with the exposure, and so do hot pixels. The flat has its own exposure.
+constexpr double kOtherExposure = 0.02;  // relative; common practice, no source
+
+void check_exposure(const CaptureInfo& lights, MasterKind kind, const CaptureInfo& master,
+                    std::vector<std::string>& notes) {
+  if (kind != MasterKind::dark || lights.exposure_s <= 0 || master.exposure_s <= 0) return;
+  if (std::abs(master.exposure_s - lights.exposure_s) <= kOtherExposure * lights.exposure_s) return;
+  notes.push_back(
+      fmt::format("the dark was exposed for {:.4g} s, the capture for {:.4g} s: warmth and hot "
+                  "pixels of the sensor differ. Record the dark at the capture's exposure",
+                  master.exposure_s, lights.exposure_s));
+}
+
 }  // namespace
 
 const char* kind_name(MasterKind kind) {
@@ -119,6 +134,7 @@ std::vector<std::string> check_fits(const CaptureInfo& lights, MasterKind kind,
   check_size(lights, kind, master.source);
   check_colour(lights, kind, master.source, notes);
   check_depth(lights, kind, master, notes);
+  check_exposure(lights, kind, master.source, notes);
   if (master.frames == 1) {
     notes.push_back(
         fmt::format("the {} is a single frame; its noise goes into every frame alike "

@@ -20,6 +20,8 @@ enum class MasterKind { dark, flat, flat_dark };
 /// is what cannot be: 8 bits against 16, low end against high end, a dark that reaches beyond the
 /// capture's full scale. A mono master is taken for a mosaic like the capture's, with a note:
 /// most picture formats cannot say that they hold one.
+///
+/// Exposure: where both files tell theirs, a dark of another one is noted.
 /// @throws InputError that says both numbers and what to do.
 std::vector<std::string> check_fits(const capture::CaptureInfo& lights, MasterKind kind,
                                     const Master& master);

@@ -17,57 +17,11 @@ using capture::Capture;
 using capture::CaptureInfo;
 using capture::Frame;
 
-constexpr std::int64_t kMostFrames = 48;
 constexpr std::int64_t kFewestFrames = 12;
 constexpr double kSigmas = 6;
 constexpr float kSpreads = 2;
 constexpr float kBeside = 4;  // a star leaves at least so many-th of its height beside its peak
 constexpr std::int64_t kMostOfSensor = 200;  // one pixel in so many: more are no defects but noise
-
-// Sums of frames, in stored units.
-class Mean {
- public:
-  explicit Mean(const CaptureInfo& info) {
-    const int count = info.colour == capture::Colour::rgb ? 3 : 1;
-    for (int p = 0; p < count; ++p) planes_.emplace_back(info.size);
-    part_ = Plane(info.size);
-  }
-
-  void add(const Frame& frame) {
-    for (std::size_t p = 0; p < planes_.size(); ++p) {
-      to_plane(frame.planes[p], {0, 1}, part_.view());
-      lull::add(planes_[p].view(), part_.view());
-    }
-    ++frames_;
-  }
-
-  [[nodiscard]] std::int64_t frames() const { return frames_; }
-
-  [[nodiscard]] std::vector<Plane> planes() {
-    for (Plane& plane : planes_) scale(plane.view(), 1 / static_cast<float>(frames_));
-    return std::move(planes_);
-  }
-
- private:
-  std::vector<Plane> planes_;
-  Plane part_;
-  std::int64_t frames_ = 0;
-};
-
-// Frames spread over a capture that seeks cheaply, otherwise its first ones.
-std::vector<Plane> mean_of(Capture& capture, const Progress& progress) {
-  Mean mean(capture.info());
-  const std::int64_t length = capture.info().header_frames;
-  const bool spread = capture.info().intra_only && length > kMostFrames;
-  for (std::int64_t i = 0; i < kMostFrames; ++i) {
-    progress.step("looking for hot pixels", i, kMostFrames);
-    const auto frame = spread ? capture.at(i * length / kMostFrames) : capture.next();
-    if (frame.ok()) mean.add(frame.value());
-    if (!frame.ok() && frame.reason() == Reject::past_the_end) break;
-  }
-  capture.rewind();
-  return mean.frames() < kFewestFrames ? std::vector<Plane>() : mean.planes();
-}
 
 // Lowest and highest of the eight same-colour neighbours, and the mean of the four nearest.
 struct Neighbours {
@@ -136,13 +90,10 @@ std::int64_t marked(const DefectMask& mask) {
 
 class MendedCapture final : public Capture {
  public:
-  MendedCapture(std::unique_ptr<Capture> source, std::vector<std::vector<Mend>> plans)
+  MendedCapture(std::unique_ptr<Capture> source, std::vector<std::vector<Mend>> plans,
+                std::string note)
       : source_(std::move(source)), plans_(std::move(plans)), info_(source_->info()) {
-    std::size_t count = 0;
-    for (const auto& plan : plans_) count += plan.size();
-    info_.notes.push_back(fmt::format(
-        "{} hot or cold pixels, found in the capture itself, are mended; a dark finds more",
-        count));
+    info_.notes.push_back(std::move(note));
   }
 
   [[nodiscard]] const CaptureInfo& info() const override { return info_; }
@@ -157,7 +108,7 @@ class MendedCapture final : public Capture {
 
  private:
   [[nodiscard]] Outcome<Frame> apply(const Outcome<Frame>& outcome) const {
-    if (!outcome.ok()) return outcome.reason();
+    if (!outcome.ok() || plans_.empty()) return outcome;
     return outcome.value().planes[0].type == SampleType::u8
                ? copied<std::uint8_t>(outcome.value())
                : copied<std::uint16_t>(outcome.value());
@@ -195,30 +146,39 @@ class MendedCapture final : public Capture {
 
 }  // namespace
 
-std::vector<DefectMask> find_defects(Capture& capture, const Progress& progress) {
+std::vector<DefectMask> find_defects(const CaptureInfo& info, SensorSum sum) {
   std::vector<DefectMask> masks;
-  const int step = capture.info().colour == capture::Colour::cfa ? 2 : 1;
-  const Size size = capture.info().size;
-  const bool large = std::min(size.width_px, size.height_px) > 4 * step;
-  for (const Plane& plane : large ? mean_of(capture, progress) : std::vector<Plane>()) {
-    DefectMask mask(size);
+  const int step = info.colour == capture::Colour::cfa ? 2 : 1;
+  const bool large = std::min(info.size.width_px, info.size.height_px) > 4 * step;
+  if (!large || sum.all_frames() < kFewestFrames) return masks;
+  for (const Plane& plane : std::move(sum).mean()) {
+    DefectMask mask(info.size);
     mark_outstanding(plane, step, mask);
-    if (marked(mask) > size.area_px() / kMostOfSensor) mask = DefectMask(size);
+    if (marked(mask) > info.size.area_px() / kMostOfSensor) mask = DefectMask(info.size);
     masks.push_back(std::move(mask));
   }
   return masks;
 }
 
-std::unique_ptr<Capture> mended(std::unique_ptr<Capture> source, const Progress& progress) {
+std::unique_ptr<Capture> mended(std::unique_ptr<Capture> source, SensorSum sum) {
+  if (source->info().mosaic_doubted) {
+    return std::make_unique<MendedCapture>(
+        std::move(source), std::vector<std::vector<Mend>>(),
+        "hot and cold pixels are not looked for while the colour filters are in doubt");
+  }
   const int step = source->info().colour == capture::Colour::cfa ? 2 : 1;
   std::vector<std::vector<Mend>> plans;
-  bool any = false;
-  for (const DefectMask& mask : find_defects(*source, progress)) {
+  std::size_t count = 0;
+  for (const DefectMask& mask : find_defects(source->info(), std::move(sum))) {
     plans.push_back(plan_mends(mask, step));
-    any = any || !plans.back().empty();
+    count += plans.back().size();
   }
-  if (!any) return source;
-  return std::make_unique<MendedCapture>(std::move(source), std::move(plans));
+  if (count == 0) return source;
+  return std::make_unique<MendedCapture>(
+      std::move(source), std::move(plans),
+      fmt::format(
+          "{} hot or cold pixels, found in the capture itself, are mended; a dark finds more",
+          count));
 }
 
 }  // namespace lull::calibrate

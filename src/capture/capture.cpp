@@ -139,6 +139,8 @@ void VideoCapture::learn_from_container() {
   info_.has_times = facts.has_times;
   info_.begun = facts.begun;
   info_.begun_source = facts.begun_source;
+  info_.timecode = facts.timecode;
+  info_.exposure_s = facts.exposure_s;
   info_.notes = facts.notes;
   if (stream_.lacks_checksums()) {
     info_.notes.push_back(
@@ -189,7 +191,8 @@ void VideoCapture::learn_from_frames(const OpenOptions& options) {
   // Gray pictures are often coded as YUV of which the differences never change.
   if (layout_.colour == Colour::yuv && !coloured) info_.colour = layout_.colour = Colour::luma;
   const std::string doubt = mosaic.doubt(layout_.cfa);
-  if (!doubt.empty()) info_.notes.push_back(doubt);
+  info_.mosaic_doubted = !doubt.empty();
+  if (info_.mosaic_doubted) info_.notes.push_back(doubt);
 }
 
 void VideoCapture::learn_layout(const AVFrame& first, const OpenOptions& options) {

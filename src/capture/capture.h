@@ -43,7 +43,8 @@ struct CaptureInfo {
   int rotation_deg = 0;      ///< clockwise turn that was applied: 0, 90, 180 or 270
   Colour colour = Colour::mono;
   Cfa cfa = Cfa::none;
-  Chroma chroma;  ///< of Colour::yuv
+  bool mosaic_doubted = false;  ///< the first frames speak against `cfa`; a note says what
+  Chroma chroma;                ///< of Colour::yuv
   SampleType sample_type = SampleType::u8;
   int stored_bits = 8;             ///< of one sample in memory: 8 or 16
   int true_bits = 8;               ///< bits the sensor used, from the header or the data
@@ -55,6 +56,8 @@ struct CaptureInfo {
   bool has_times = false;          ///< Frame::time_s is told by the file, or follows from the rate
   std::optional<Utc> begun{};      ///< when frame 0 was exposed
   std::string begun_source{};      ///< what tells it, such as "time stamps of the frames"
+  std::string timecode{};          ///< of frame 0, hours:minutes:seconds:frames; empty = none
+  double exposure_s = 0;           ///< of a frame, by the file; 0 = not known
   bool intra_only = false;  ///< every frame stands alone, so by-index reads are exact and cheap
   bool cheap_to_decode = false;  ///< raw samples: decoding again costs no more than reading
   std::vector<std::string>

@@ -83,6 +83,7 @@ class ContainerSource final : public PacketSource {
   void read_facts();
   void place_frames();
   void read_begin();
+  void read_timecode();
   void read_rotation();
   [[nodiscard]] bool demux(AVPacket& packet);
   [[nodiscard]] bool seek(PacketIndex index);
@@ -116,6 +117,7 @@ void ContainerSource::read_facts() {
     facts_.frames_per_s = av_q2d(video.r_frame_rate);
   }
   read_begin();
+  read_timecode();
   const AVRational shape = video.sample_aspect_ratio.num > 0 ? video.sample_aspect_ratio
                                                              : video.codecpar->sample_aspect_ratio;
   if (shape.num > 0 && shape.den > 0 && shape.num != shape.den) {
@@ -150,6 +152,33 @@ void ContainerSource::read_begin() {
     if (!moment || !is_plausible(*moment)) continue;
     facts_.begun = moment;
     facts_.begun_source = "date of recording in the file";
+    return;
+  }
+}
+
+/// Hours, minutes, seconds and frames, as SMPTE ST 12-1 writes them (from memory): "01:00:03:12", a
+/// semicolon before the frames where some are counted over. Damaged files hold anything.
+bool is_timecode(const std::string& text) {
+  constexpr std::string_view kForm = "00:00:00:00";
+  if (text.size() != kForm.size()) return false;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const bool digit = text[i] >= '0' && text[i] <= '9';
+    const bool mark = text[i] == ':' || (i == 8 && (text[i] == ';' || text[i] == '.'));
+    if (kForm[i] == '0' ? !digit : !mark) return false;
+  }
+  return true;
+}
+
+/// A clock of the recorder, not of the world; of MOV and MP4 it stands in a track of its own.
+void ContainerSource::read_timecode() {
+  std::vector<const AVDictionary*> all = {container_->video().metadata,
+                                          container_->context().metadata};
+  const AVFormatContext& file = container_->context();
+  for (unsigned i = 0; i < file.nb_streams; ++i) all.push_back(file.streams[i]->metadata);
+  for (const AVDictionary* texts : all) {
+    const AVDictionaryEntry* entry = av_dict_get(texts, "timecode", nullptr, 0);
+    if (entry == nullptr || !is_timecode(entry->value)) continue;
+    facts_.timecode = entry->value;
     return;
   }
 }

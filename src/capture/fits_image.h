@@ -32,6 +32,7 @@ struct FitsHeader {
   bool from_bottom = false;  ///< ROWORDER says that the first row is the lowest
   Cfa cfa = Cfa::none;       ///< BAYERPAT, common practice
   std::optional<Utc> date;   ///< DATE-OBS, if TIMESYS is UTC (FITS Standard 4.0, section 9)
+  double exposure_s = 0;     ///< EXPTIME or EXPOSURE, common practice; 0: not said
   std::string mismatch;      ///< a doubt about it, in words for the user
 
   /// Samples of a frame.

@@ -148,6 +148,7 @@ void FitsSource::set_facts() {
   facts_.header_frames = is_sequence() ? frames_ : header_.frames;
   facts_.begun = header_.date;
   facts_.begun_source = "DATE-OBS in the header";
+  facts_.exposure_s = header_.exposure_s;
   if (!header_.mismatch.empty()) facts_.notes.push_back(header_.mismatch);
   if (is_sequence() && header_.frames > 1)
     facts_.notes.push_back("of each FITS file, only the first picture is a frame");

@@ -1,5 +1,7 @@
 #include "capture/frame.h"
 
+#include <algorithm>
+
 namespace lull::capture {
 
 std::string_view colour_name(Colour colour) {
@@ -51,6 +53,26 @@ int cfa_colour_at(Cfa cfa, int x, int y) {
       return odd_x == odd_y ? kGreen : (odd_x ? kBlue : kRed);
   }
   return kGreen;
+}
+
+namespace {
+
+template <class T>
+int dead_rows_of(const SampleView& samples) {
+  int rows = 0;
+  for (int y = samples.height_px - 1; y >= 0; --y) {
+    const T* row = samples.row<T>(y);
+    if (std::any_of(row, row + samples.width_px, [row](T value) { return value != row[0]; })) break;
+    ++rows;
+  }
+  return rows;
+}
+
+}  // namespace
+
+int dead_rows(const SampleView& samples) {
+  return samples.type == SampleType::u8 ? dead_rows_of<std::uint8_t>(samples)
+                                        : dead_rows_of<std::uint16_t>(samples);
 }
 
 }  // namespace lull::capture

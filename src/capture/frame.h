@@ -3,6 +3,7 @@
 #include <array>
 #include <cstdlib>
 #include <memory>
+#include <optional>
 #include <string_view>
 
 #include "core/geometry.h"
@@ -28,6 +29,9 @@ enum class Cfa { none, rggb, bggr, gbrg, grbg };
 /// Colour (0 red, 1 green, 2 blue) of pixel (x, y) of a mosaic.
 [[nodiscard]] int cfa_colour_at(Cfa cfa, int x, int y);
 
+/// Rows at the lower edge whose samples are all the same: what a transfer that stopped leaves.
+[[nodiscard]] int dead_rows(const SampleView& samples);
+
 /// One decoded exposure. Cheap to move and to copy: the samples are shared and never change.
 struct Frame {
   FrameIndex index = 0;
@@ -35,6 +39,7 @@ struct Frame {
   int plane_count = 1;               ///< 1, or 3 for Colour::rgb
   std::array<SampleView, 3> planes;  ///< integers; CaptureInfo::scale turns them into light
   std::array<SampleView, 2> chroma;  ///< Colour::yuv: blue, red difference; CaptureInfo::chroma
+  std::optional<int> dead_rows{};    ///< of planes[0] as recorded, once samples were changed
   std::shared_ptr<const void> storage;
 
   [[nodiscard]] Size size() const { return planes[0].size(); }

@@ -22,6 +22,8 @@ struct StreamFacts {
   bool has_times = false;      ///< frames have times, of their own or by the rate
   std::optional<Utc> begun;    ///< when the first frame was exposed
   std::string begun_source;    ///< what tells it
+  std::string timecode;        ///< as written by the recorder; empty: none
+  double exposure_s = 0;       ///< of a frame; 0 = not said
   AVRational time_base{0, 1};  ///< of the packets' time stamps; 0 = not known
   std::int64_t header_frames = 0;
   int bits_per_sample = 0;           ///< 0 = not said

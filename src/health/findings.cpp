@@ -28,6 +28,7 @@ constexpr std::int64_t kFewFrames = 500;
 constexpr double kSmallShare = 0.04;  // of the frame
 constexpr double kCritical = 2;       // px in lambda / D: Nyquist's condition on D / lambda
 constexpr double kPlenty = 4.5;       // px in lambda / D
+constexpr double kPattern = 0.2;      // of the noise in the faint parts: lines show from there on
 constexpr double kUneven = 0.3;       // of the interval
 
 // Codecs of libav without a lossless mode.
@@ -138,6 +139,7 @@ class Finder {
           info_.true_bits > 8 ? "raise the gain"
                               : "record with more bits (12 or 16), or raise the gain");
     }
+    pattern();
     if (!health_.noise->white()) {
       add("smoothed_noise",
           "what changes from frame to frame is alike in neighbouring pixels, as noise is after a "
@@ -145,6 +147,17 @@ class Finder {
           "record raw samples without loss, noise reduction off; if they were raw, use an "
           "extender");
     }
+  }
+
+  void pattern() {
+    if (!health_.pattern || !health_.pattern->significant) return;
+    const bool columns = health_.pattern->columns_adu > health_.pattern->rows_adu;
+    const double adu = std::max(health_.pattern->columns_adu, health_.pattern->rows_adu);
+    if (adu < kPattern * health_.faint_noise_adu) return;
+    add("pattern_noise",
+        fmt::format("the {} of the sensor differ by {:.2g} levels, the same in every frame",
+                    columns ? "columns" : "rows", adu),
+        "record a dark with every set of captures, and give it with --dark");
   }
 
   void lost_frames() {

@@ -171,6 +171,7 @@ Health examine(capture::FrameStore& frames, const HealthOptions& options,
   Health out;
   out.survey = stack::survey(frames, {options.metric, &watcher}, progress);
   out.calibrated = options.calibrated;
+  out.pattern = options.pattern;
   watcher.finish(out);
   judge_noise(out, frames.info());
   out.timing = timing_of(out.survey.records);

@@ -21,9 +21,17 @@ namespace lull::health {
 /// memory: from half a level on, rounding is as good as white noise of its own).
 inline constexpr double kRoundedNoise_adu = 0.5;
 
+/// Offsets of columns and rows that are the same in every frame, standard deviation in ADU.
+struct Pattern {
+  double columns_adu = 0;
+  double rows_adu = 0;
+  bool significant = false;
+};
+
 struct HealthOptions {
   std::optional<quality::Metric> metric;
-  bool calibrated = false;  ///< samples are no longer those that the camera wrote
+  bool calibrated = false;           ///< samples are no longer those that the camera wrote
+  std::optional<Pattern> pattern{};  ///< as measured before
   /// Look at the samples of some blocks of frames only, the more the longer the capture, but ever
   /// fewer of it; what the survey tells of each frame still counts them all.
   bool sparing = false;
@@ -46,6 +54,7 @@ struct Health {
   std::int64_t frames_looked_at = 0;  ///< usable ones whose samples were counted
   std::optional<Timing> timing;
   std::optional<PhotonTransfer> noise;
+  std::optional<Pattern> pattern;
   double faint_noise_adu = 0;  ///< standard deviation in the object's faint parts; 0 = not known
   std::optional<Motion> motion;
   std::optional<Trend> trend;

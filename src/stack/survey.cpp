@@ -53,23 +53,6 @@ Block read_block(capture::FrameStore& store) {
   return block;
 }
 
-// Rows at the lower edge whose samples are all the same: what a transfer that stopped leaves.
-template <class T>
-int dead_rows(SampleView samples) {
-  int rows = 0;
-  for (int y = samples.height_px - 1; y >= 0; --y) {
-    const T* row = samples.row<T>(y);
-    if (std::any_of(row, row + samples.width_px, [row](T value) { return value != row[0]; })) break;
-    ++rows;
-  }
-  return rows;
-}
-
-int dead_rows(SampleView samples) {
-  return samples.type == SampleType::u8 ? dead_rows<std::uint8_t>(samples)
-                                        : dead_rows<std::uint16_t>(samples);
-}
-
 // What is found out about one frame on its own, in parallel.
 struct Observation {
   CellMeasure cells;
@@ -227,7 +210,7 @@ class Surveyor {
     for (float& value : out.cells.energy.values()) value *= per_unit * per_unit;
     for (float& value : out.cells.mean.values())
       value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
-    out.dead_rows = dead_rows(frame.planes[0]);
+    out.dead_rows = frame.dead_rows ? *frame.dead_rows : capture::dead_rows(frame.planes[0]);
   }
 
   [[nodiscard]] bool present(std::size_t i) const {

@@ -191,4 +191,67 @@ TEST_SUITE("app/large") {
     CHECK(run.errors.find("120000") != std::string::npos);
     CHECK(run.peak_kib < 400 * 1024);
   }
+
+  // The ffmpeg program writes them: MOV in a track of its own, Matroska as a tag.
+  TEST_CASE("time codes of the recorder are told") {
+    const TempFolder folder;
+    for (const std::string ending : {"mov", "mkv"}) {
+      const std::string path = folder.file("a." + ending);
+      if (!made_by_ffmpeg("highland.mkv", "-c:v png -r 25 -timecode 01:00:03:12", path)) return;
+      const Run run = run_lull({"inspect", path, "--json", "--quiet"});
+      CAPTURE(run.errors);
+      REQUIRE(run.status == 0);
+      CHECK(json::parse(run.output)["timecode"] == "01:00:03:12");
+    }
+    const Run none = run_lull({"inspect", sample("highland.mkv"), "--json", "--quiet"});
+    CHECK(json::parse(none.output)["timecode"].is_null());
+  }
+
+  TEST_CASE("a dark of another exposure is told, as FITS or as the master made of it") {
+    const TempFolder folder;
+    const std::string script =
+        "import sys, numpy as np; from astropy.io import fits\n"
+        "r = np.random.default_rng(3); y, x = np.mgrid[0:64, 0:64]\n"
+        "disc = 2000 / (1 + np.exp((np.hypot(x - 31, y - 31) - 18) / 2))\n"
+        "for name, light, s in (('lights', disc, 0.02), ('dark', 0 * disc, 0.05)):\n"
+        "    cube = (light + 100 + r.normal(0, 5, (24, 64, 64))).astype(np.uint16)\n"
+        "    hdu = fits.PrimaryHDU(cube); hdu.header['EXPTIME'] = s\n"
+        "    hdu.writeto(sys.argv[1] + '/' + name + '.fits')\n";
+    std::ofstream(folder.file("make.py")) << script;
+    const std::string command =
+        "/usr/bin/python3 '" + folder.file("make.py") + "' '" + folder.path() + "' 2>/dev/null";
+    if (std::system(command.c_str()) != 0) {  // NOLINT(bugprone-command-processor): a test
+      MESSAGE("skipped: python3-astropy is not installed");
+      return;
+    }
+    const std::string master = folder.file("master.fits");
+    REQUIRE(
+        run_lull({"master", folder.file("dark.fits"), "-o", master, "--kind", "dark", "--quiet"})
+            .status == 0);
+    for (const std::string& dark : {folder.file("dark.fits"), master}) {
+      CAPTURE(dark);
+      const Run run =
+          run_lull({"inspect", folder.file("lights.fits"), "--dark", dark, "--json", "--quiet"});
+      CAPTURE(run.errors);
+      REQUIRE(run.status == 0);
+      const json figures = json::parse(run.output);
+      CHECK(figures["exposure_s"].get<double>() == doctest::Approx(0.02));
+      CHECK(is_noted(figures, "the dark was exposed for 0.05 s, the capture for 0.02 s"));
+    }
+  }
+
+  // Its pixels under other filters would stand out of their neighbours like defects.
+  TEST_CASE("nothing is mended in a mosaic that is stored as gray, until its filters are named") {
+    const TempFolder folder;
+    const std::string gray = folder.file("gray.mkv");
+    REQUIRE(run_lull({"rank", sample("belts_mosaic.nut"), "--sorted", gray, "--quiet"}).status ==
+            0);
+    const json doubted = ranked(gray);
+    CHECK(is_noted(doubted, "--cfa RGGB or BGGR"));
+    CHECK(is_noted(doubted, "not looked for while the colour filters are in doubt"));
+    CHECK_FALSE(is_noted(doubted, "are mended"));
+    const Run named = run_lull({"rank", gray, "--cfa", "RGGB", "--json", "--quiet"});
+    REQUIRE(named.status == 0);
+    CHECK_FALSE(is_noted(json::parse(named.output), "in doubt"));
+  }
 }

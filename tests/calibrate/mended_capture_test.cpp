@@ -53,6 +53,13 @@ std::vector<Samples> wandering(int frames, double reach, const std::vector<Spot>
   return out;
 }
 
+std::unique_ptr<capture::Capture> mended(const capture::CaptureInfo& info,
+                                         const std::vector<Samples>& frames) {
+  auto source = std::make_unique<MemoryCapture>(info, frames);
+  calibrate::SensorSum sum = calibrate::sensor_sum(*source, {});
+  return calibrate::mended(std::move(source), std::move(sum));
+}
+
 std::vector<std::pair<int, int>> marks(const calibrate::DefectMask& mask) {
   std::vector<std::pair<int, int>> out;
   for (int y = 0; y < kSize.height_px; ++y) {
@@ -73,7 +80,7 @@ TEST_SUITE("calibrate/mended_capture") {
       const auto info =
           mosaic ? test::mosaic_info(kSize, 8, capture::Cfa::rggb) : test::mono_info(kSize, 8);
       MemoryCapture capture(info, wandering(30, 3, spots));
-      const auto masks = calibrate::find_defects(capture, {});
+      const auto masks = calibrate::find_defects(info, calibrate::sensor_sum(capture, {}));
       REQUIRE(masks.size() == 1);
       CHECK(marks(masks[0]) == std::vector<std::pair<int, int>>{{12, 8}, {33, 27}, {60, 50}});
       CHECK(capture.tally().frames == 0);  // rewound
@@ -86,7 +93,7 @@ TEST_SUITE("calibrate/mended_capture") {
       const auto info =
           mosaic ? test::mosaic_info(kSize, 8, capture::Cfa::rggb) : test::mono_info(kSize, 8);
       MemoryCapture capture(info, wandering(30, 0, {}));
-      const auto masks = calibrate::find_defects(capture, {});
+      const auto masks = calibrate::find_defects(info, calibrate::sensor_sum(capture, {}));
       REQUIRE(masks.size() == 1);
       CHECK(marks(masks[0]).empty());
     }
@@ -94,8 +101,7 @@ TEST_SUITE("calibrate/mended_capture") {
 
   TEST_CASE("mended frames have the neighbours' light there and are otherwise the same") {
     const auto frames = wandering(30, 3, {{12, 8, 60}});
-    auto capture =
-        calibrate::mended(std::make_unique<MemoryCapture>(test::mono_info(kSize, 8), frames), {});
+    auto capture = mended(test::mono_info(kSize, 8), frames);
     REQUIRE(capture->info().notes.size() == 1);
     CHECK(capture->info().notes[0].find("1 hot or cold pixels") != std::string::npos);
     const auto frame = capture->at(7);
@@ -114,9 +120,19 @@ TEST_SUITE("calibrate/mended_capture") {
 
   TEST_CASE("captures of few frames, or of nothing but noise, are left alone") {
     MemoryCapture brief(test::mono_info(kSize, 8), wandering(8, 3, {{12, 8, 60}}));
-    CHECK(calibrate::find_defects(brief, {}).empty());
-    auto clean = calibrate::mended(
-        std::make_unique<MemoryCapture>(test::mono_info(kSize, 8), wandering(30, 3, {})), {});
-    CHECK(clean->info().notes.empty());
+    CHECK(calibrate::find_defects(brief.info(), calibrate::sensor_sum(brief, {})).empty());
+    CHECK(mended(test::mono_info(kSize, 8), wandering(30, 3, {}))->info().notes.empty());
+  }
+
+  // Pixels under other colour filters would stand out like defects.
+  TEST_CASE("nothing is mended while the colour filters are in doubt, and that is said") {
+    const auto frames = wandering(30, 3, {{12, 8, 60}});
+    auto info = test::mono_info(kSize, 8);
+    info.mosaic_doubted = true;
+    auto capture = mended(info, frames);
+    CHECK(test::notes_say(capture->info().notes, "while the colour filters are in doubt"));
+    const auto frame = capture->at(7);
+    REQUIRE(frame.ok());
+    CHECK(frame.value().planes[0].row<std::uint8_t>(8)[12] == frames[7][at(12, 8)]);
   }
 }

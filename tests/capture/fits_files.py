@@ -28,10 +28,11 @@ write("cube_whole", words.astype(np.float32))
 write("cube_f32", (0.001 * y + 0.01 * x + 0.0 * f).astype(np.float32))
 write("cube_signed", (100 * x - 50 * y + 0 * f).astype(np.int16))
 upturned = words[:, ::-1, :]
-write("upturned", upturned, ROWORDER="BOTTOM-UP", DATE_OBS="2024-03-01T20:15:30.25")
-write("mosaic", words, BAYERPAT="RGGB", XBAYROFF=1)
+write("upturned", upturned, ROWORDER="BOTTOM-UP", EXPTIME=0.02, DATE_OBS="2024-03-01T20:15:30.25")
+write("mosaic", words, BAYERPAT="RGGB", XBAYROFF=1, EXPOSURE=0.125)
 colours = np.stack([words[:2], words[:2] + 100, words[:2] + 200], axis=1)
 write("colours", colours)
+write("longest", words, EXPTIME=-3.0)
 colours.tofile(f"{folder}/colours.raw")
 for i in (0, 1, 3, 4):
     write(f"night_{i + 1:03d}", words[i], DATE_OBS=f"2024-03-01T20:15:{30 + 0.5 * i:06.3f}")

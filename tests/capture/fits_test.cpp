@@ -100,6 +100,11 @@ TEST_SUITE("capture/fits") {
     CHECK(mosaic->info().cfa == Cfa::grbg);  // RGGB, seen from one column further right
     const auto upturned = Capture::open(folder.file("upturned.fits"));
     CHECK(all_frames(*upturned) == expected(folder, "cube_u16.raw", 5));
+    // EXPTIME and EXPOSURE, in seconds: common practice, not in the FITS standard.
+    CHECK(upturned->info().exposure_s == doctest::Approx(0.02));
+    CHECK(mosaic->info().exposure_s == doctest::Approx(0.125));
+    CHECK(colours->info().exposure_s == 0);
+    CHECK(Capture::open(folder.file("longest.fits"))->info().exposure_s == 0);  // it says -3 s
     REQUIRE(upturned->info().begun.has_value());
     CHECK(iso8601(*upturned->info().begun, 3) == "2024-03-01T20:15:30.250");
   }

@@ -75,6 +75,13 @@ TEST_SUITE("health/findings") {
     health = healthy();
     health.noise->whiteness = 0.5;
     CHECK(names(health) == Names{"smoothed_noise"});
+    health = healthy();
+    health.pattern = health::Pattern{0.1, 0.7, true};
+    CHECK(names(health) == Names{"pattern_noise"});
+    health.pattern->rows_adu = 0.3;
+    CHECK(names(health).empty());  // well below the noise
+    health.pattern = health::Pattern{0.7, 0.1, false};
+    CHECK(names(health).empty());  // perhaps chance
     CHECK(names(healthy(), {}, "mjpeg") == Names{"lossy"});
     health = healthy();
     health.survey.records[7].reject = Reject::damaged;

@@ -73,7 +73,7 @@ void execute(Options& options, app::ProgressLine& line, const std::atomic<bool>&
     throw InputError(fmt::format("{}: {} shift fields for {} frames", options.truth, fields.size(),
                                  frames.size()));
   }
-  const auto store = app::open_capture(options.input, progress);
+  const auto store = app::open_capture(options.input, progress).frames;
   const auto json = judged(bounds::make_bounds(*store, frames, fields, progress), truth);
   line.end();
   if (options.input.json) {

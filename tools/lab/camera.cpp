@@ -46,6 +46,9 @@ void Camera::make_sensor(std::uint64_t seed) {
   add_dust(seed);
   for (int x = 0; x < width_px_; ++x)
     column_adu_.push_back(static_cast<float>(parameters_.column_noise_adu * random.normal()));
+  Random of_rows({seed, key_of(Draw::sensor), 3});
+  for (int y = 0; y < height_px_; ++y)
+    row_adu_.push_back(static_cast<float>(parameters_.row_noise_adu * of_rows.normal()));
 }
 
 // A grain's shadow is a soft disc.
@@ -85,6 +88,9 @@ Samples Camera::read_out(const LightAt& electrons, Draw draw, std::uint64_t fram
   std::size_t i = 0;
   for (int y = 0; y < height_px_; ++y) {
     Random random({seed_, key_of(draw), frame, static_cast<std::uint64_t>(y)});
+    Random flicker({seed_, key_of(draw), frame, static_cast<std::uint64_t>(y), 1});
+    const double of_row = static_cast<double>(row_adu_[static_cast<std::size_t>(y)]) +
+                          parameters_.row_flicker_adu * flicker.normal();
     for (int x = 0; x < width_px_; ++x) {
       const double response = static_cast<double>(response_.row(y)[x]);
       const double warm = dark + static_cast<double>(warm_.row(y)[x]);
@@ -92,7 +98,7 @@ Samples Camera::read_out(const LightAt& electrons, Draw draw, std::uint64_t fram
         const double counted = random.poisson(response * electrons(x, y, c) + warm) +
                                parameters_.read_noise_e * random.normal();
         const double adu =
-            std::round(counted / gain_ + parameters_.offset_adu +
+            std::round(counted / gain_ + parameters_.offset_adu + of_row +
                        static_cast<double>(column_adu_[static_cast<std::size_t>(x)]));
         out[i++] =
             static_cast<std::uint16_t>(static_cast<unsigned>(std::clamp(adu, 0.0, full_scale_))

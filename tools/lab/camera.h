@@ -14,7 +14,7 @@ namespace lull::lab {
 using Samples = std::vector<std::uint16_t>;
 
 /// A sensor with its faults: photon, dark and read noise, hot and cold pixels, pattern of the
-/// columns, vignetting, dust, saturation. All of it follows from the seed.
+/// columns and rows, vignetting, dust, saturation. All of it follows from the seed.
 class Camera {
  public:
   Camera(const Parameters& parameters);
@@ -53,6 +53,7 @@ class Camera {
   Plane response_;  ///< share of the light that counts
   Plane warm_;      ///< electrons of hot pixels
   std::vector<float> column_adu_;
+  std::vector<float> row_adu_;
 };
 
 }  // namespace lull::lab

@@ -31,8 +31,9 @@ NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(MountParameters, drift_x_px_s, d
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(CameraParameters, frames_per_s, exposure_s, bits,
                                                 stored_bits, align, peak_electrons, gain_e_per_adu,
                                                 read_noise_e, offset_adu, dark_e_per_s, hot_share,
-                                                cold_share, column_noise_adu, vignetting, dust,
-                                                colour, red_m, blue_m)
+                                                cold_share, column_noise_adu, row_noise_adu,
+                                                row_flicker_adu, vignetting, dust, colour, red_m,
+                                                blue_m)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(FaultParameters, dropped, doubled, black, cut_short)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(Parameters, name, width_px, height_px, frames, seed,
                                                 container, calibration_frames, scene, telescope,
@@ -138,6 +139,9 @@ void check_camera(const CameraParameters& camera) {
        {"dark_e_per_s", camera.dark_e_per_s, 0, 1e7},
        {"hot_share", camera.hot_share, 0, 0.1},
        {"cold_share", camera.cold_share, 0, 0.1},
+       {"column_noise_adu", camera.column_noise_adu, 0, 1e4},
+       {"row_noise_adu", camera.row_noise_adu, 0, 1e4},
+       {"row_flicker_adu", camera.row_flicker_adu, 0, 1e4},
        {"vignetting", camera.vignetting, 0, 0.9},
        {"dust", static_cast<double>(camera.dust), 0, 1000}});
   if (camera.stored_bits != 8 && camera.stored_bits != 16) {

@@ -90,6 +90,8 @@ struct CameraParameters {
   double hot_share = 0;  ///< of the pixels
   double cold_share = 0;
   double column_noise_adu = 0;  ///< fixed pattern
+  double row_noise_adu = 0;     ///< fixed pattern
+  double row_flicker_adu = 0;   ///< of the rows, anew in each frame
   double vignetting = 0;        ///< loss in the corners
   int dust = 0;                 ///< shadows
   std::string colour = "mono";  ///< mono, rgb, or a mosaic: rggb, bggr, gbrg, grbg

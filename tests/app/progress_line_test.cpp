@@ -1,0 +1,89 @@
+#include "app/progress_line.h"
+
+#include <doctest/doctest.h>
+#include <fcntl.h>
+#include <poll.h>
+#include <unistd.h>
+
+#include <array>
+#include <string>
+
+namespace {
+
+using lull::app::ProgressLine;
+
+/// Standard error goes into a pipe as long as this lives.
+class CaughtErrors {
+ public:
+  CaughtErrors() : kept_(::dup(STDERR_FILENO)) {
+    REQUIRE(::pipe(ends_.data()) == 0);
+    ::dup2(ends_[1], STDERR_FILENO);
+  }
+
+  ~CaughtErrors() {
+    ::dup2(kept_, STDERR_FILENO);
+    for (const int end : {kept_, ends_[0], ends_[1]}) ::close(end);
+  }
+
+  CaughtErrors(const CaughtErrors&) = delete;
+  CaughtErrors& operator=(const CaughtErrors&) = delete;
+
+  /// The next line; empty when none comes within that time.
+  std::string line(int most_ms) {
+    std::string text;
+    pollfd ready{ends_[0], POLLIN, 0};
+    while (::poll(&ready, 1, most_ms) > 0) {
+      char c = 0;
+      if (::read(ends_[0], &c, 1) != 1 || c == '\n') break;
+      text += c;
+    }
+    return text;
+  }
+
+ private:
+  int kept_;
+  std::array<int, 2> ends_{};
+};
+
+constexpr int kLong_ms = 20000;  // a busy machine may be slow; nothing hangs on it
+
+}  // namespace
+
+TEST_SUITE("app/progress_line") {
+  TEST_CASE("while nothing arrives the line goes on, and ends with the work") {
+    std::string opening;
+    std::string first;
+    std::string second;
+    std::string after;
+    {
+      CaughtErrors errors;
+      {
+        ProgressLine line(false, {.live_s = 0.05, .plain_s = 0.05});
+        opening = errors.line(kLong_ms);
+        line.show("ranking", 34, 500);  // and then the network stops
+        do first = errors.line(kLong_ms);
+        while (first.starts_with("opening"));
+        second = errors.line(kLong_ms);
+      }
+      while (!errors.line(0).empty()) {
+      }
+      after = errors.line(200);
+    }
+    CHECK(opening.find("opening, nothing new for") == 0);
+    CHECK(first.find("ranking: 34 of 500") == 0);
+    CHECK(first.find("nothing new for") != std::string::npos);
+    CHECK(second.find("ranking: 34 of 500") == 0);
+    CHECK(after.empty());
+  }
+
+  TEST_CASE("quiet is quiet") {
+    std::string text;
+    {
+      CaughtErrors errors;
+      ProgressLine line(true, {.live_s = 0.02, .plain_s = 0.02});
+      line.show("ranking", 34, 500);
+      text = errors.line(200);
+    }
+    CHECK(text.empty());
+  }
+}
