@@ -20,6 +20,7 @@ struct StackOptions {
   bool whole_frame = false;     ///< keep areas that few frames cover
   bool mend_dispersion = true;  ///< register the colours to each other
   bool compare_frames = true;   ///< measure the spectral ratio, which restoring detail needs
+  bool fuse_frequencies = true;  ///< FrequencyFusion, where it can work
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
 };
 
@@ -46,6 +47,7 @@ struct StackResult {
   std::vector<SpectralRatio::Ring> ratio;  ///< to single frames; empty unless asked for
   std::vector<KeepStep> steps;             ///< nested stacks, fewest frames first
   std::vector<FrameIndex> kept;            ///< best first
+  bool fused = false;                      ///< by FrequencyFusion
   double patch_px = 0;
   double noise = 0;               ///< standard deviation of a pixel of the picture, light
   double local_shift_rms_px = 0;  ///< of the frames against the reference, mean over frames
