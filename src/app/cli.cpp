@@ -175,6 +175,9 @@ void define(CLI::App& app, CommandLine& line) {
   const std::vector<std::string> look = add_finish_options(*stack, line.stack.look);
   stack->add_option("--dispersion", line.stack.dispersion,
                     "Register the colours to each other: auto or off");
+  stack->add_option("--fusion", line.stack.fusion,
+                    "Sum frames by what each holds: frequency by frequency (frequency), by the "
+                    "sharpness of patches alone (selection), or auto");
   add_optics_options(*stack, line.stack.optics);
   add_object_option(*stack, line.stack.object);
   stack->add_option(
@@ -185,7 +188,7 @@ void define(CLI::App& app, CommandLine& line) {
   recipe->check(file_name);
   for (const char* set_by_recipe : {"--dark", "--flat", "--flat-dark", "--cfa", "--byte-order",
                                     "--pixel-format", "--pattern-noise", "--metric", "--keep",
-                                    "--patch", "--frame", "--finish", "--dispersion"}) {
+                                    "--patch", "--frame", "--finish", "--dispersion", "--fusion"}) {
     recipe->excludes(set_by_recipe);
   }
   for (const std::string& set_by_recipe : look) recipe->excludes(set_by_recipe);

@@ -49,6 +49,7 @@ struct StackCommandOptions {
   std::string frame = "covered";    ///< covered or whole
   std::string finish = "auto";      ///< auto or none
   std::string dispersion = "auto";  ///< auto or off
+  std::string fusion = "auto";      ///< auto, frequency or selection
   FinishOptions look;
   OpticsOptions optics;
   std::string object = "auto";  ///< as of InspectOptions

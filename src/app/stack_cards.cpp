@@ -22,8 +22,9 @@ const T* find(const std::vector<output::Card>& cards, const char* key) {
 std::vector<output::Card> read_stack_cards(const std::filesystem::path& path) {
   // In the order in which `lull stack` writes them.
   return output::read_typed_cards(
-      path, {"CAPTURE", "NFRAMES", "NUSABLE", "NKEPT", "KEEP", "METRIC", "PATCH", "NOISE", "RESOL",
-             "TIMESYS", "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
+      path, {"CAPTURE", "NFRAMES", "NUSABLE", "NKEPT", "KEEP", "METRIC", "PATCH", "FUSION", "NOISE",
+             "RESOL", "PATCOL", "PATROW", "PATOFF", "TIMESYS", "DATE-OBS", "DATE-AVG", "DATE-END",
+             "DATESRC"});
 }
 
 std::string describe_stack(const std::vector<output::Card>& cards, bool finished) {

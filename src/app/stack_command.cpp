@@ -59,6 +59,19 @@ bool parse_dispersion(const std::string& text) {
   throw no_such_choice("--dispersion", text, {"auto", "off"});
 }
 
+bool parse_fusion(const std::string& text) {
+  if (text == "auto" || text == "frequency" || text == "selection") return text != "selection";
+  throw no_such_choice("--fusion", text, {"auto", "frequency", "selection"});
+}
+
+void check_fusion(const StackCommandOptions& options, const capture::CaptureInfo& info) {
+  if (options.fusion != "frequency" || !stack::has_colour(info)) return;
+  throw UsageError(fmt::format(
+      "--fusion frequency: {} is in colour, whose samples are summed as they are; use auto or "
+      "selection",
+      info.path));
+}
+
 // --finish none is short for leaving detail as it is.
 FinishOptions look_of(const StackCommandOptions& options) {
   FinishOptions look = options.look;
@@ -101,6 +114,7 @@ nlohmann::json recipe_options(const StackCommandOptions& options) {
               {"frame", options.frame},
               {"finish", options.finish},
               {"dispersion", options.dispersion},
+              {"fusion", options.fusion},
               {"aperture", options.optics.aperture_mm},
               {"focal_length", options.optics.focal_length_mm},
               {"pixel", options.optics.pixel_um},
@@ -131,6 +145,7 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
     options.frame = text("frame");
     options.finish = text("finish");
     options.dispersion = text("dispersion");
+    options.fusion = from.value("fusion", "selection");
     read_json(from, options.look);
     if (options.object == "auto") options.object = from.value("object", options.object);
     if (options.optics.aperture_mm == 0) {
@@ -183,6 +198,7 @@ nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& re
                         {"target", quality::target_name(survey.target.kind)},
                         {"metric", quality::metric_name(survey.metric)},
                         {"patch_px", result.patch_px},
+                        {"fusion", result.fused ? "frequency" : "selection"},
                         {"noise", result.noise},
                         {"local_shift_rms_px", result.local_shift_rms_px},
                         {"crop", {result.crop.x0, result.crop.y0, result.crop.x1, result.crop.y1}},
@@ -213,6 +229,7 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
       {"KEEP", options.keep, "option: part of the frames kept"},
       {"METRIC", std::string(quality::metric_name(survey.metric)), "sharpness measure"},
       {"PATCH", result.patch_px, "[px] side of the patches"},
+      {"FUSION", std::string(result.fused ? "frequency" : "selection"), "how frames were summed"},
       {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
   if (const auto resolution = result.frc.resolution())
     cards.push_back({"RESOL", 1 / *resolution, "[px] finest period with FRC over 1/7"});
@@ -290,6 +307,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   stack_options.patch_px = parse_patch(options.patch);
   stack_options.whole_frame = parse_whole_frame(options.frame);
   stack_options.memory_bytes = options.input.memory_bytes / 4;
+  stack_options.fuse_frequencies = parse_fusion(options.fusion);
   stack_options.mend_dispersion = parse_dispersion(options.dispersion);
   static_cast<void>(reading_of(options.input));
   const FinishOptions look = look_of(options);
@@ -312,6 +330,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
 
   const Opened opened = open_capture(options.input, progress);
   const auto& frames = opened.frames;
+  check_fusion(options, frames->info());
   check_colours(look, stack::has_colour(frames->info()), frames->info().path);
   health::Health health;
   if (page.empty()) {

@@ -17,7 +17,8 @@ struct Masters {
   std::optional<Master> dark;
   std::optional<Master> flat;
   std::optional<Master> flat_dark;
-  std::optional<PatternNoise> pattern;  ///< of the capture itself; not beside a dark, which has it
+  std::optional<PatternNoise>
+      pattern{};  ///< of the capture itself; not beside a dark, which has it
 };
 
 struct DefectCount {

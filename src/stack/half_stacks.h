@@ -17,7 +17,8 @@ struct Contribution {
   /// over the last pixels before the frame's edge, so that no edge shows in the stack.
   const std::vector<float>* weights = nullptr;
   double gain = 1;
-  int half = 0;  ///< 0 or 1
+  int half = 0;               ///< 0 or 1
+  bool in_reference = false;  ///< did it help to make the reference?
 };
 
 /// Weighted sums of two disjoint halves of the frames, on the grid of the reference.

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "core/parallel.h"
+#include "stack/patch_grid.h"
 
 namespace lull::stack {
 
@@ -15,15 +16,6 @@ constexpr int kPatchSide = 128;
 constexpr std::size_t kRings = 32;  // from 0 to 0.5 cycles/px
 constexpr std::size_t kNoiseRings = 3;
 constexpr double kMostCorrection = 4;
-
-// Starts of patches that cover a span, half a side apart at most.
-std::vector<int> starts(int from, int to, int side) {
-  const int room = to - from - side;
-  const int steps = room <= 0 ? 0 : (2 * room + side - 1) / side;
-  std::vector<int> out;
-  for (int i = 0; i <= steps; ++i) out.push_back(from + (steps == 0 ? 0 : room * i / steps));
-  return out;
-}
 
 int side_for(int length) {
   return length <= kPatchSide ? align::fast_length_below(length) : kPatchSide;
@@ -44,8 +36,8 @@ SpectralRatio::SpectralRatio(Box area, bool smoothed)
       down_(align::tukey_window(side_.height_px, 1)),
       smoothed_(smoothed),
       noise_shape_(noise_shape()) {
-  for (const int y : starts(area.y0, area.y1, side_.height_px)) {
-    for (const int x : starts(area.x0, area.x1, side_.width_px)) patches_.push_back({x, y});
+  for (const int y : patch_starts(area.y0, area.y1, side_.height_px)) {
+    for (const int x : patch_starts(area.x0, area.x1, side_.width_px)) patches_.push_back({x, y});
   }
   frames_.resize(patches_.size() * rings_);
   noise_.resize(patches_.size() * rings_);

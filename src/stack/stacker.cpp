@@ -12,6 +12,7 @@
 #include "core/parallel.h"
 #include "stack/channel_offset.h"
 #include "stack/colour_stacks.h"
+#include "stack/frequency_fusion.h"
 #include "stack/half_stacks.h"
 
 namespace lull::stack {
@@ -83,6 +84,7 @@ class Stacker {
       colours_ = ColourStacks(size_);
       if (options_.mend_dispersion) measure_dispersion();
     }
+    prepare_fusion(reference);
     if (options_.illustrate) illustrator_.emplace(size_, order_.size());
     HalfStacks stacks = final_stack(reference, valid);
     finish(stacks);
@@ -191,7 +193,7 @@ class Stacker {
     for (std::size_t i = 0; i < count; ++i) {
       const Loaded& loaded = batch_[i];
       parts.push_back({&loaded.frame, &loaded.estimate.field, &loaded.weights, loaded.estimate.gain,
-                       static_cast<int>(loaded.position % 2)});
+                       static_cast<int>(loaded.position % 2), loaded.position < refined_count_});
     }
     return parts;
   }
@@ -254,16 +256,43 @@ class Stacker {
     });
     remove_mean(found);
     fields_ = std::move(found);
+    reference_weights_ = std::move(weights);
     HalfStacks stacks(size_);
     for_batches(refined_count_, false, [&](std::size_t loaded) {
-      for (std::size_t i = 0; i < loaded; ++i) {
-        batch_[i].estimate = fields_[batch_[i].position];
-        batch_[i].weights = std::move(weights[batch_[i].position]);
-      }
+      recall(loaded);
       stacks.add(contributions(loaded));
     });
     reference = stacks.mean();
     valid = stacks.valid();
+  }
+
+  // Gives loaded frames of the reference the fields and weights that they have in it.
+  void recall(std::size_t loaded) {
+    for (std::size_t i = 0; i < loaded; ++i) {
+      batch_[i].estimate = fields_[batch_[i].position];
+      batch_[i].weights = reference_weights_[batch_[i].position];
+    }
+  }
+
+  // Frames in colour are summed sample by sample, so there is no spectrum of a frame to go by.
+  void prepare_fusion(const Plane& reference) {
+    result_.fused = options_.fuse_frequencies && !in_colour_ &&
+                    std::min(size_.width_px, size_.height_px) >= FrequencyFusion::kLeastSide &&
+                    FrequencyFusion::bytes(size_) <= options_.memory_bytes / 2;
+    if (!result_.fused) return;
+    fusion_ = FrequencyFusion(reference.view(), reference_weights_);
+    for_batches(refined_count_, false, [&](std::size_t loaded) {
+      recall(loaded);
+      fusion_.learn(contributions(loaded));
+    });
+    fusion_.set_trust();
+  }
+
+  void fuse(const HalfStacks& stacks) {
+    fusion_.set_level(stacks.half_mean(0).view(), stacks.half_mean(1).view());
+    fused_[0] = fusion_.half_corrected(stacks.half_mean(0).view(), 0);
+    fused_[1] = fusion_.half_corrected(stacks.half_mean(1).view(), 1);
+    fused_[2] = fusion_.corrected(stacks.mean().view());
   }
 
   // Registers the colours of the reference's frames, stacked by the known fields.
@@ -337,6 +366,7 @@ class Stacker {
           shift_sum += batch_[i].estimate.field.local_rms_px();
         stacked += loaded;
         stacks.add(contributions(loaded));
+        if (result_.fused) fusion_.add(contributions(loaded));
         if (in_colour_) colours_.add(colour_contributions(loaded));
         if (illustrator_) note_for_illustration(loaded);
       }
@@ -345,6 +375,7 @@ class Stacker {
       if (step.information_bits < most) continue;
       most = step.information_bits;
       kept_count_ = checkpoint;
+      if (result_.fused) fuse(stacks);
       if (illustrator_) illustrator_->mark();
       if (automatic_) best = stacks.copy();
       if (automatic_ && in_colour_) best_colours = colours_.copy();
@@ -418,10 +449,15 @@ class Stacker {
   void finish(const HalfStacks& stacks) {
     const Box box = covered(kept_count_);
     result_.crop = options_.whole_frame ? Box{0, 0, size_.width_px, size_.height_px} : box;
-    result_.picture = Plane::copy_of(stacks.mean().view().crop(result_.crop));
-    for (int half = 0; half < 2; ++half) {
-      result_.halves[half] = Plane::copy_of(stacks.half_mean(half).view().crop(result_.crop));
+    if (!result_.fused) {
+      fused_[2] = stacks.mean();
+      for (int half = 0; half < 2; ++half) fused_[half] = stacks.half_mean(half);
     }
+    const auto cropped = [&](const Plane& plane) {
+      return Plane::copy_of(plane.view().crop(result_.crop));
+    };
+    result_.picture = cropped(fused_[2]);
+    for (int half = 0; half < 2; ++half) result_.halves[half] = cropped(fused_[half]);
     for (int c = 0; in_colour_ && c < 3; ++c) {
       ColourResult colour;
       colour.picture = Plane::copy_of(colours_.mean(c).view().crop(result_.crop));
@@ -431,11 +467,15 @@ class Stacker {
       colour.dispersion = colours_.offsets()[static_cast<std::size_t>(c)];
       result_.colours.push_back(std::move(colour));
     }
+    // From the classic stacks: fused halves share the reference by which they were weighed, errors
+    // and all, so their agreement would promise too much.
+    const Plane first = stacks.half_mean(0);
+    const Plane second = stacks.half_mean(1);
+    result_.frc = fourier_ring_correlation(first.view().crop(box), second.view().crop(box));
     const PlaneView a = result_.halves[0].view();
     const PlaneView b = result_.halves[1].view();
     const Box inner = {box.x0 - result_.crop.x0, box.y0 - result_.crop.y0, box.x1 - result_.crop.x0,
                        box.y1 - result_.crop.y0};
-    result_.frc = fourier_ring_correlation(a.crop(inner), b.crop(inner));
     result_.noise = noise_between(a.crop(inner), b.crop(inner));
     for (std::size_t i = 0; i < kept_count_; ++i) result_.kept.push_back(record(i).index);
   }
@@ -515,6 +555,9 @@ class Stacker {
   align::FieldOptions field_options_;
   std::vector<Loaded> batch_;
   std::vector<FieldEstimate> fields_;
+  std::vector<std::vector<float>> reference_weights_;
+  FrequencyFusion fusion_;
+  Plane fused_[3];  ///< halves and whole
   Plane valid_;
   std::optional<Illustrator> illustrator_;
   StackResult result_;

@@ -18,11 +18,12 @@ namespace lull::stack {
 
 struct StackOptions {
   quality::Keep keep = quality::KeepAuto{};
-  double patch_px = 0;          ///< side of the patches whose shift is measured; 0 = auto
-  bool whole_frame = false;     ///< keep areas that few frames cover
-  bool mend_dispersion = true;  ///< register the colours to each other
-  bool compare_frames = true;   ///< measure the spectral ratio, which restoring detail needs
-  bool illustrate = false;      ///< collect what a report shows
+  double patch_px = 0;           ///< side of the patches whose shift is measured; 0 = auto
+  bool whole_frame = false;      ///< keep areas that few frames cover
+  bool mend_dispersion = true;   ///< register the colours to each other
+  bool compare_frames = true;    ///< measure the spectral ratio, which restoring detail needs
+  bool illustrate = false;       ///< collect what a report shows
+  bool fuse_frequencies = true;  ///< FrequencyFusion, where it can work
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
 };
 
@@ -50,6 +51,7 @@ struct StackResult {
   std::vector<KeepStep> steps;               ///< nested stacks, fewest frames first
   std::vector<FrameIndex> kept;              ///< best first
   std::optional<Illustration> illustration;  ///< where asked for
+  bool fused = false;                        ///< by FrequencyFusion
   double patch_px = 0;
   double noise = 0;               ///< standard deviation of a pixel of the picture, light
   double local_shift_rms_px = 0;  ///< of the frames against the reference, mean over frames

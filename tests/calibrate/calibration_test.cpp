@@ -74,7 +74,7 @@ double light_of(std::uint16_t stored) { return (stored - kBlack) / kUnits; }
 
 Masters with(std::optional<calibrate::Master> dark, std::optional<calibrate::Master> flat,
              std::optional<calibrate::Master> flat_dark = std::nullopt) {
-  return {std::move(dark), std::move(flat), std::move(flat_dark)};
+  return {std::move(dark), std::move(flat), std::move(flat_dark), std::nullopt};
 }
 
 }  // namespace
