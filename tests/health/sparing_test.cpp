@@ -13,7 +13,7 @@ using namespace lull::health;
 Health examined(bool sparing) {
   capture::FrameStore frames(capture::Capture::open(std::string(LULL_SAMPLES) + "/highland.mkv"),
                              0);
-  return examine(frames, {std::nullopt, false, sparing}, {});
+  return examine(frames, {std::nullopt, false, std::nullopt, sparing}, {});
 }
 
 }  // namespace
