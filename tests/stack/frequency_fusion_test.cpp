@@ -1,0 +1,148 @@
+#include "stack/frequency_fusion.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "core/parallel.h"
+#include "stack/frc.h"
+#include "support/scene.h"
+
+namespace {
+
+using namespace lull;
+
+constexpr Size kSize{160, 144};
+constexpr int kReference = 24;
+constexpr int kFrames = 96;
+
+struct Piece {
+  align::PaddedFrame frame;
+  align::ShiftField field{kSize};
+  std::vector<float> weights;
+};
+
+// Frames that an optic with two apertures would give: each shows the scene twice, at a distance
+// and in a direction of its own, which leaves some frequencies alone and takes others away.
+// @param doubling  half the distance, px.
+std::vector<Piece> pieces(double contrast, double doubling, double noise) {
+  const test::Scene scene(kSize, 7, 1.2, 6);
+  std::vector<Piece> out(kFrames);
+  for (int i = 0; i < kFrames; ++i) {
+    Plane plane(kSize);
+    const double dx = doubling * std::cos(2.4 * i);
+    const double dy = doubling * std::sin(2.4 * i);
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x) {
+        const double both = 0.5 * (scene.at(x + dx, y + dy) + scene.at(x - dx, y - dy));
+        plane.row(y)[x] = static_cast<float>(0.5 + contrast * (both - 0.5));
+      }
+    }
+    test::add_noise(plane.view(), noise, static_cast<std::uint32_t>(i + 1));
+    Piece& piece = out[static_cast<std::size_t>(i)];
+    piece.frame.assign(plane.view());
+    piece.weights.assign(piece.field.local_x.size(), 1.0F);
+  }
+  return out;
+}
+
+Plane truth() {
+  const test::Scene scene(kSize, 7, 1.2, 6);
+  return scene.seen(kSize, [](int, int) { return Shift{}; });
+}
+
+std::vector<stack::Contribution> contributions(const std::vector<Piece>& from, int count) {
+  std::vector<stack::Contribution> out;
+  for (int i = 0; i < count; ++i) {
+    const Piece& piece = from[static_cast<std::size_t>(i)];
+    out.push_back({&piece.frame, &piece.field, &piece.weights, 1.0, i % 2, i < kReference});
+  }
+  return out;
+}
+
+struct Fused {
+  Plane classic, fused;
+  Plane halves[2];
+};
+
+Fused fuse(const std::vector<Piece>& frames) {
+  const auto reference_parts = contributions(frames, kReference);
+  stack::HalfStacks reference(kSize);
+  reference.add(reference_parts);
+  std::vector<std::vector<float>> weights(kReference, frames[0].weights);
+  stack::FrequencyFusion fusion(reference.mean().view(), weights);
+  fusion.learn(reference_parts);
+  fusion.set_trust();
+  const auto parts = contributions(frames, kFrames);
+  stack::HalfStacks stacks(kSize);
+  stacks.add(parts);
+  fusion.add(parts);
+  fusion.set_level(stacks.half_mean(0).view(), stacks.half_mean(1).view());
+  Fused out{stacks.mean(), fusion.corrected(stacks.mean().view()), {}};
+  for (int half = 0; half < 2; ++half)
+    out.halves[half] = fusion.half_corrected(stacks.half_mean(half).view(), half);
+  return out;
+}
+
+constexpr Box kInner{16, 16, 144, 128};
+
+double agreement(const Plane& a, const Plane& b) {
+  const auto curve = stack::fourier_ring_correlation(a.view().crop(kInner), b.view().crop(kInner));
+  double sum = 0;
+  for (const auto& ring : curve.rings) sum += ring.correlation;
+  return sum / static_cast<double>(curve.rings.size());
+}
+
+double rms_difference(const Plane& a, const Plane& b) {
+  double sum = 0;
+  for (int y = kInner.y0; y < kInner.y1; ++y) {
+    for (int x = kInner.x0; x < kInner.x1; ++x)
+      sum += std::pow(static_cast<double>(a.row(y)[x] - b.row(y)[x]), 2);
+  }
+  return std::sqrt(sum / static_cast<double>(kInner.width_px() * kInner.height_px()));
+}
+
+}  // namespace
+
+TEST_SUITE("stack/frequency_fusion") {
+  TEST_CASE("frames that are good at different frequencies give more than their mean") {
+    const Fused result = fuse(pieces(1, 3.0, 0.01));
+    const Plane scene = truth();
+    const double classic = agreement(result.classic, scene);
+    const double fused = agreement(result.fused, scene);
+    MESSAGE("agreement with the truth: ", classic, " -> ", fused);
+    CHECK(fused > classic + 0.02);
+  }
+
+  TEST_CASE("where frames are alike, the stack stays as it is") {
+    const Fused result = fuse(pieces(1, 0, 0.03));
+    const double noise = 0.03 / std::sqrt(kFrames);
+    MESSAGE("changed by ", rms_difference(result.fused, result.classic) / noise, " of the noise");
+    CHECK(rms_difference(result.fused, result.classic) < 0.5 * noise);
+  }
+
+  TEST_CASE("noise is not made into detail that the halves share") {
+    const Fused result = fuse(pieces(0, 0, 0.05));
+    MESSAGE("mean correlation of the halves: ", agreement(result.halves[0], result.halves[1]));
+    CHECK(std::abs(agreement(result.halves[0], result.halves[1])) < 0.06);
+  }
+
+  TEST_CASE("any number of threads gives the same bits") {
+    const auto frames = pieces(1, 2.0, 0.03);
+    set_thread_count(1);
+    const Fused one = fuse(frames);
+    set_thread_count(3);
+    const Fused three = fuse(frames);
+    set_thread_count(0);
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x)
+        REQUIRE(one.fused.row(y)[x] == three.fused.row(y)[x]);
+    }
+  }
+
+  TEST_CASE("memory is told before it is taken") {
+    CHECK(stack::FrequencyFusion::bytes({640, 480}) > std::size_t{5} << 20);
+    CHECK(stack::FrequencyFusion::bytes({640, 480}) < std::size_t{60} << 20);
+    CHECK(stack::FrequencyFusion::bytes({7680, 4320}) > std::size_t{1} << 30);
+  }
+}
