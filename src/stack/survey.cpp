@@ -23,7 +23,13 @@ using quality::FrameRecord;
 using quality::Target;
 using quality::TargetKind;
 
-constexpr std::size_t kBlockFrames = 32;
+// How many frames stand in memory depends on their size alone: a tracker begins with the mean of
+// the first block, so the result may not depend on --memory.
+constexpr std::size_t kMostBlockFrames = 32;
+constexpr std::size_t kFewestBlockFrames = 4;
+constexpr std::size_t kBlockBytes = std::size_t{128} << 20U;  // once more for those being read
+constexpr std::size_t kMostGroupFrames = 32;                  // measured at the same time
+constexpr std::size_t kGroupPixels = std::size_t{128} << 20U;
 constexpr int kReducedSidePx = 256;      // tracking needs no more
 constexpr double kDarkShare = 0.25;      // of the usual brightness: the object is gone
 constexpr int kCutRows = 4;              // that many more dead rows than usual: cut short
@@ -39,9 +45,12 @@ struct Block {
 
 Block read_block(capture::FrameStore& store) {
   Block block;
-  for (std::size_t spent = 0; spent < kBlockFrames; ++spent) {
+  std::size_t length = kMostBlockFrames;
+  for (std::size_t spent = 0; spent < length; ++spent) {
     Outcome<Frame> frame = store.next();
     if (frame.ok()) {
+      const std::size_t bytes = std::max<std::size_t>(frame.value().bytes(), 1);
+      length = std::clamp(kBlockBytes / bytes, kFewestBlockFrames, kMostBlockFrames);
       block.frames.push_back(std::move(frame).value());
     } else if (frame.reason() == Reject::past_the_end) {
       block.last = true;
@@ -62,11 +71,10 @@ struct Observation {
   int dead_rows = 0;
 };
 
+// For planes as large as the frame; as many as are measured at the same time.
 struct Workspace {
   quality::LuminanceBuffer luminance;
   quality::MeasureWorkspace measure;
-  align::Tracker::Workspace tracker;
-  Plane half_light;
   std::vector<float> scratch;
 };
 
@@ -102,16 +110,13 @@ class Surveyor {
  private:
   void process(const Block& block) {
     observations_.resize(block.frames.size());
-    workspaces_.resize(std::max(workspaces_.size(), block.frames.size()));
     if (block.frames.empty()) {
       add_damaged(block);
       return;
     }
-    const auto count = static_cast<std::int64_t>(block.frames.size());
+    tracking_.resize(std::max(tracking_.size(), block.frames.size()));
     if (!tracker_) get_ready(block);
-    parallel_for(count, [&](std::int64_t i) {
-      observe(block.frames[static_cast<std::size_t>(i)], static_cast<std::size_t>(i));
-    });
+    for_frames(block, [&](std::size_t i, Workspace& work) { observe(block.frames[i], i, work); });
     if (!tracker_->has_reference()) first_reference(block);
     auto positions = locate(block);
     if (!averaged_) {  // the frames of the first block tell what they have in common
@@ -125,13 +130,30 @@ class Surveyor {
     if (options_.watcher != nullptr) options_.watcher->see(block.frames, result_);
   }
 
+  // Calls body(index in the block, workspace) for every frame, in parallel groups: memory for
+  // workspaces is bounded, and since frames do not know of each other here, nothing else changes.
+  template <class Body>
+  void for_frames(const Block& block, const Body& body) {
+    const auto area = static_cast<std::size_t>(block.frames[0].size().area_px());
+    const std::size_t group =
+        std::clamp<std::size_t>(kGroupPixels / std::max<std::size_t>(area, 1), 1, kMostGroupFrames);
+    const std::size_t count = block.frames.size();
+    workspaces_.resize(std::max(workspaces_.size(), std::min(group, count)));
+    for (std::size_t first = 0; first < count; first += group) {
+      parallel_for(static_cast<std::int64_t>(std::min(group, count - first)), [&](std::int64_t n) {
+        const auto i = static_cast<std::size_t>(n);
+        body(first + i, workspaces_[i]);
+      });
+    }
+  }
+
   std::vector<Outcome<align::Tracker::Position>> locate(const Block& block) {
     std::vector<Outcome<align::Tracker::Position>> positions(
         block.frames.size(), Outcome<align::Tracker::Position>(Reject::lost_target));
     parallel_for(static_cast<std::int64_t>(block.frames.size()), [&](std::int64_t n) {
       const auto i = static_cast<std::size_t>(n);
       if (present(i))
-        positions[i] = tracker_->locate(observations_[i].reduced.view(), workspaces_[i].tracker);
+        positions[i] = tracker_->locate(observations_[i].reduced.view(), tracking_[i]);
     });
     return positions;
   }
@@ -149,13 +171,12 @@ class Surveyor {
     while (std::max(size.width_px, size.height_px) / reduction_ > kReducedSidePx) reduction_ *= 2;
     result_.reduction = reduction_;
     std::vector<Plane> reduced(block.frames.size());
-    parallel_for(static_cast<std::int64_t>(reduced.size()), [&](std::int64_t n) {
-      const auto i = static_cast<std::size_t>(n);
+    for_frames(block, [&](std::size_t i, Workspace& work) {
       const quality::Luminance light =
-          quality::luminance(block.frames[i], store_.info(), workspaces_[i].luminance);
-      quality::halve(light.view, workspaces_[i].measure.half);
-      quality::quarter(workspaces_[i].measure.half, workspaces_[i].measure.quarter);
-      reduced[i] = reduce(light, workspaces_[i]);
+          quality::luminance(block.frames[i], store_.info(), work.luminance);
+      quality::halve(light.view, work.measure.half);
+      quality::quarter(work.measure.half, work.measure.quarter);
+      reduced[i] = reduce(light, work);
     });
     std::vector<PlaneView> views;
     for (const Plane& plane : reduced) views.push_back(plane.view());
@@ -191,8 +212,7 @@ class Surveyor {
     return plane;
   }
 
-  void observe(const Frame& frame, std::size_t i) {
-    Workspace& work = workspaces_[i];
+  void observe(const Frame& frame, std::size_t i, Workspace& work) {
     Observation& out = observations_[i];
     const CaptureInfo& info = store_.info();
     const quality::Luminance light = quality::luminance(frame, info, work.luminance);
@@ -235,7 +255,7 @@ class Surveyor {
         best_sharpness = sharpness;
       }
     }
-    tracker_->set_reference(observations_[best].reduced.view(), {}, workspaces_[best].tracker);
+    tracker_->set_reference(observations_[best].reduced.view(), {}, tracking_[best]);
   }
 
   // Rows of even sky look dead too: what counts is that the object ends where the rows do.
@@ -317,7 +337,7 @@ class Surveyor {
     }
     if (planes.empty()) return;
     if (!averaged_) {
-      tracker_->average_reference(planes, at, workspaces_[0].tracker);
+      tracker_->average_reference(planes, at, tracking_[0]);
       averaged_ = true;
     }
     if (result_.target.kind == TargetKind::disc) return;
@@ -325,7 +345,7 @@ class Surveyor {
     const PlaneView newest = planes.back();
     if (std::abs(drift.x_px) > kLargestDrift * newest.width_px ||
         std::abs(drift.y_px) > kLargestDrift * newest.height_px) {
-      tracker_->set_reference(newest, at.back().shift, workspaces_[latest].tracker);
+      tracker_->set_reference(newest, at.back().shift, tracking_[latest]);
     }
   }
 
@@ -341,6 +361,7 @@ class Surveyor {
   int usual_dead_rows_ = 0;
   std::vector<Observation> observations_;
   std::vector<Workspace> workspaces_;
+  std::vector<align::Tracker::Workspace> tracking_;  ///< one for each frame of the block
   std::vector<float> previous_energy_;
   std::vector<float> previous_mean_;
 };
