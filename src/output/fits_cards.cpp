@@ -11,18 +11,11 @@
 #include <string_view>
 
 #include "core/error.h"
+#include "output/fits_pointer.h"
 
 namespace lull::output {
 
 namespace {
-
-struct Close {
-  void operator()(fitsfile* fits) const {
-    int status = 0;
-    fits_close_file(fits, &status);
-    fits_clear_errmsg();
-  }
-};
 
 struct FreeText {
   void operator()(char* text) const {
@@ -30,8 +23,6 @@ struct FreeText {
     fits_free_memory(text, &status);
   }
 };
-
-using FitsPointer = std::unique_ptr<fitsfile, Close>;
 
 FitsPointer open(const std::filesystem::path& path) {
   int status = 0;

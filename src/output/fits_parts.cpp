@@ -9,6 +9,7 @@
 #include <memory>
 
 #include "core/error.h"
+#include "output/fits_pointer.h"
 
 namespace lull::output {
 
@@ -16,16 +17,6 @@ namespace {
 
 constexpr LONGLONG kMostRows = 1'000'000;
 constexpr int kMostColumns = 100;
-
-struct Close {
-  void operator()(fitsfile* fits) const {
-    int status = 0;
-    fits_close_file(fits, &status);
-    fits_clear_errmsg();
-  }
-};
-
-using FitsPointer = std::unique_ptr<fitsfile, Close>;
 
 void require(const std::filesystem::path& path, int status, const std::string& what) {
   if (status == 0) return;

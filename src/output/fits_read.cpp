@@ -7,20 +7,11 @@
 
 #include "core/error.h"
 #include "output/fits.h"
+#include "output/fits_pointer.h"
 
 namespace lull::output {
 
 namespace {
-
-struct Close {
-  void operator()(fitsfile* fits) const {
-    int status = 0;
-    fits_close_file(fits, &status);
-    fits_clear_errmsg();
-  }
-};
-
-using FitsPointer = std::unique_ptr<fitsfile, Close>;
 
 InputError bad_fits(const std::filesystem::path& path, const std::string& why) {
   return InputError(fmt::format("cannot read '{}': {}", path.string(), why));

@@ -13,20 +13,11 @@
 
 #include "output/atomic_file.h"
 #include "output/fits.h"
+#include "output/fits_pointer.h"
 
 namespace lull::output {
 
 namespace {
-
-struct Close {
-  void operator()(fitsfile* fits) const {
-    int status = 0;  // reached by exceptions only; the file is thrown away then
-    fits_close_file(fits, &status);
-    fits_clear_errmsg();
-  }
-};
-
-using FitsPointer = std::unique_ptr<fitsfile, Close>;
 
 /// Headers hold printable ASCII only (FITS Standard 4.0, section 4.1.2.3). Bytes that continue a
 /// UTF-8 character are dropped, so that each character becomes one '?'.

@@ -1,0 +1,20 @@
+#pragma once
+
+#include <fitsio.h>
+
+#include <memory>
+
+namespace lull::output {
+
+struct CloseFits {
+  void operator()(fitsfile* fits) const {
+    int status = 0;
+    fits_close_file(fits, &status);
+    fits_clear_errmsg();
+  }
+};
+
+/// An open FITS file, closed at the end of the scope; what CFITSIO says then goes unheard.
+using FitsPointer = std::unique_ptr<fitsfile, CloseFits>;
+
+}  // namespace lull::output
