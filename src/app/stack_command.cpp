@@ -24,6 +24,7 @@
 #include "output/picture_file.h"
 #include "output/recipe.h"
 #include "stack/colour_frame.h"
+#include "stack/frequency_fusion.h"
 #include "stack/stacker.h"
 
 namespace lull::app {
@@ -65,11 +66,19 @@ bool parse_fusion(const std::string& text) {
 }
 
 void check_fusion(const StackCommandOptions& options, const capture::CaptureInfo& info) {
-  if (options.fusion != "frequency" || !stack::has_colour(info)) return;
-  throw UsageError(fmt::format(
-      "--fusion frequency: {} is in colour, whose samples are summed as they are; use auto or "
-      "selection",
-      info.path));
+  if (options.fusion != "frequency") return;
+  if (stack::has_colour(info)) {
+    throw UsageError(fmt::format(
+        "--fusion frequency: {} is in colour, whose samples are summed as they are; use auto or "
+        "selection",
+        info.path));
+  }
+  if (!stack::FrequencyFusion::fits(info.size)) {
+    throw UsageError(fmt::format(
+        "--fusion frequency: frames of {} x {} px are too small or too large for it; use auto or "
+        "selection",
+        info.size.width_px, info.size.height_px));
+  }
 }
 
 // --finish none is short for leaving detail as it is.

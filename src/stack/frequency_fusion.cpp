@@ -5,9 +5,9 @@
 #include <numbers>
 #include <utility>
 
-#include "align/field_kernels.h"
 #include "core/parallel.h"
 #include "stack/patch_grid.h"
+#include "stack/warped_row.h"
 
 namespace lull::stack {
 
@@ -17,7 +17,6 @@ constexpr int kSide = 96;
 constexpr double kNeighbourBins = 2.5;  // standard deviation of the mean over neighbours
 constexpr int kLeftOutBins = 1;         // on either side of the frequency itself
 constexpr float kWeightPower = 0.7F;
-constexpr float kFadePx = 12.0F;
 constexpr float kLeastCover = 0.75F;  // of a patch by the frame
 constexpr float kLeastOverlap = 0.1F;
 constexpr int kRingsSmoothed = 2;  // on either side
@@ -95,25 +94,18 @@ void cut(PlaneView from, int x, int y, const std::vector<float>& across,
 // A frame on the grid of the reference; where it does not reach, the reference.
 Plane warped(const Contribution& part, PlaneView reference) {
   Plane out(reference.size());
-  const int width = reference.width_px;
-  const std::size_t pitch = part.field->row_size();
-  std::vector<float> rows(4 * pitch);
-  float* x = rows.data();
-  float* y = x + pitch;
-  float* sampled = y + pitch;
-  float* inside = sampled + pitch;
-  const auto frame_width = static_cast<float>(part.frame->size().width_px);
-  const auto frame_height = static_cast<float>(part.frame->size().height_px);
+  WarpedRow row(part);
+  std::vector<float> inside(part.field->row_size());
   const auto gain = static_cast<float>(part.gain);
-  for (int row = 0; row < reference.height_px; ++row) {
-    part.field->coordinates(row, x, y);
-    align::kernels::sample_cubic()(part.frame->origin(), part.frame->stride_elems(), x, y, width,
-                                   frame_width, frame_height, sampled);
-    std::fill_n(inside, width, 1.0F);
-    align::kernels::fade_edges()(x, y, frame_width - 1, frame_height - 1, kFadePx, width, inside);
-    const float* other = reference.row(row);
-    float* to = out.row(row);
-    for (int i = 0; i < width; ++i) to[i] = other[i] + inside[i] * (gain * sampled[i] - other[i]);
+  for (int y = 0; y < reference.height_px; ++y) {
+    row.move_to(y);
+    std::fill(inside.begin(), inside.end(), 1.0F);
+    row.fade(inside.data());
+    const float* other = reference.row(y);
+    float* to = out.row(y);
+    for (int x = 0; x < reference.width_px; ++x) {
+      to[x] = other[x] + inside[static_cast<std::size_t>(x)] * (gain * row.samples()[x] - other[x]);
+    }
   }
   return out;
 }
@@ -154,6 +146,10 @@ std::size_t FrequencyFusion::bytes(Size size) {
       static_cast<std::size_t>(side.height_px) * static_cast<std::size_t>(side.width_px / 2 + 1);
   constexpr std::size_t kPerBin = 8 + 4 + 2 * (8 + 4);
   return patches * bins * kPerBin;
+}
+
+bool FrequencyFusion::fits(Size size) {
+  return std::min(size.width_px, size.height_px) >= kLeastSide && bytes(size) <= kMostBytes;
 }
 
 FrequencyFusion::FrequencyFusion(PlaneView reference,

@@ -32,14 +32,16 @@ class FrequencyFusion {
   /// None. Nothing can be added.
   FrequencyFusion() = default;
 
-  /// @param reference  linear light, at least kLeastSide on either side.
+  /// @param reference  linear light, of a size that fits().
   /// @param weights    of the frames that made it, on the nodes of their fields.
   FrequencyFusion(PlaneView reference, const std::vector<std::vector<float>>& weights);
 
-  static constexpr int kLeastSide = 48;
-
   /// Memory that a picture of this size takes.
   [[nodiscard]] static std::size_t bytes(Size size);
+
+  /// Neither too small for a patch nor too large for any memory: up to 3840 x 2160 px. It follows
+  /// from the size alone, so that the memory given decides nothing about the result.
+  [[nodiscard]] static bool fits(Size size);
 
   /// Learns from the reference's frames how far H can be trusted.
   void learn(const std::vector<Contribution>& batch);
@@ -60,6 +62,9 @@ class FrequencyFusion {
   [[nodiscard]] Plane half_corrected(PlaneView half_stack, int half) const;
 
  private:
+  static constexpr int kLeastSide = 48;
+  static constexpr std::size_t kMostBytes = std::size_t{640} << 20;
+
   struct Sums {
     std::vector<std::complex<float>> light;
     std::vector<float> power;

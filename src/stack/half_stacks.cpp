@@ -4,13 +4,13 @@
 
 #include "align/field_kernels.h"
 #include "core/parallel.h"
+#include "stack/warped_row.h"
 
 namespace lull::stack {
 
 namespace {
 
 constexpr int kBandRows = 16;
-constexpr float kFadePx = 12.0F;
 
 void divide(PlaneView sum, PlaneView weight, MutablePlaneView out) {
   for (int y = 0; y < sum.height_px; ++y) {
@@ -32,27 +32,19 @@ void HalfStacks::add(const std::vector<Contribution>& batch) {
   const int height = size().height_px;
   const int bands = (height + kBandRows - 1) / kBandRows;
   parallel_for(bands, [&](std::int64_t band) {
-    std::vector<float> rows;
     const int first = static_cast<int>(band) * kBandRows;
+    std::vector<float> weight;
     for (const Contribution& part : batch) {
-      const std::size_t pitch = part.field->row_size();
-      rows.resize(4 * pitch);
-      float* x = rows.data();
-      float* y = x + pitch;
-      float* sampled = y + pitch;
-      float* weight = sampled + pitch;
+      WarpedRow warped(part);
+      weight.resize(part.field->row_size());
       Half& half = halves_[static_cast<std::size_t>(part.half)];
-      const auto frame_width = static_cast<float>(part.frame->size().width_px);
-      const auto frame_height = static_cast<float>(part.frame->size().height_px);
       for (int row = first; row < std::min(first + kBandRows, height); ++row) {
-        part.field->coordinates(row, x, y);
-        align::kernels::sample_cubic()(part.frame->origin(), part.frame->stride_elems(), x, y,
-                                       width, frame_width, frame_height, sampled);
-        part.field->expand(*part.weights, row, weight);
-        align::kernels::fade_edges()(x, y, frame_width - 1, frame_height - 1, kFadePx, width,
-                                     weight);
-        align::kernels::add_weighted()(sampled, weight, static_cast<float>(part.gain), width,
-                                       half.sum.row(row), half.weight.row(row));
+        warped.move_to(row);
+        part.field->expand(*part.weights, row, weight.data());
+        warped.fade(weight.data());
+        align::kernels::add_weighted()(warped.samples(), weight.data(),
+                                       static_cast<float>(part.gain), width, half.sum.row(row),
+                                       half.weight.row(row));
       }
     }
   });

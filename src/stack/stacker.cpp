@@ -276,9 +276,7 @@ class Stacker {
 
   // Frames in colour are summed sample by sample, so there is no spectrum of a frame to go by.
   void prepare_fusion(const Plane& reference) {
-    result_.fused = options_.fuse_frequencies && !in_colour_ &&
-                    std::min(size_.width_px, size_.height_px) >= FrequencyFusion::kLeastSide &&
-                    FrequencyFusion::bytes(size_) <= options_.memory_bytes / 2;
+    result_.fused = options_.fuse_frequencies && !in_colour_ && FrequencyFusion::fits(size_);
     if (!result_.fused) return;
     fusion_ = FrequencyFusion(reference.view(), reference_weights_);
     for_batches(refined_count_, false, [&](std::size_t loaded) {

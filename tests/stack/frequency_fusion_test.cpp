@@ -140,9 +140,12 @@ TEST_SUITE("stack/frequency_fusion") {
     }
   }
 
-  TEST_CASE("memory is told before it is taken") {
+  TEST_CASE("memory is told before it is taken, and limits the size of frames") {
     CHECK(stack::FrequencyFusion::bytes({640, 480}) > std::size_t{5} << 20);
     CHECK(stack::FrequencyFusion::bytes({640, 480}) < std::size_t{60} << 20);
     CHECK(stack::FrequencyFusion::bytes({7680, 4320}) > std::size_t{1} << 30);
+    CHECK(stack::FrequencyFusion::fits({3840, 2160}));
+    CHECK_FALSE(stack::FrequencyFusion::fits({7680, 4320}));
+    CHECK_FALSE(stack::FrequencyFusion::fits({400, 40}));
   }
 }
