@@ -12,6 +12,7 @@
 #include "app/program.h"
 #include "capture/capture.h"
 #include "capture/capture_support.h"
+#include "support/video.h"
 
 namespace {
 
@@ -152,6 +153,55 @@ TEST_SUITE("app/rank") {
 }
 
 TEST_SUITE("app/stack") {
+  TEST_CASE("fusion by frequency: by default, by name, or not at all") {
+    const TempFolder folder;
+    const std::string out = folder.file("o.png");
+    // PNG, whose header says nothing of fusion.
+    const auto pixels = [&](const char* fusion) {
+      const Run run = run_lull({"stack", sample("highland.mkv"), "-o", out, "--keep", "10%",
+                                "--finish", "none", "--report", "none", "--fusion", fusion});
+      REQUIRE(run.status == 0);
+      return read_file(out);
+    };
+    const Bytes usual = pixels("auto");
+    CHECK(pixels("frequency") == usual);
+    CHECK(pixels("selection") != usual);
+    const Run colour =
+        run_lull({"stack", sample("belts_mosaic.nut"), "-o", out, "--fusion", "frequency"});
+    CHECK(colour.status == 2);
+    CHECK(colour.errors.find("in colour") != std::string::npos);
+    const Run unknown = run_lull({"stack", sample("highland.mkv"), "-o", out, "--fusion", "best"});
+    CHECK(unknown.status == 2);
+    CHECK(unknown.errors.find("frequency or selection") != std::string::npos);
+  }
+
+  TEST_CASE("frames of 640 x 480 px are fused alike however little memory is given") {
+    const TempFolder folder;
+    std::vector<Bytes> pictures;
+    for (int i = 0; i < 12; ++i) {
+      Bytes picture;
+      for (int y = 0; y < 480; ++y) {
+        for (int x = 0; x < 640; ++x) {
+          const double light =
+              120 + 50 * std::sin((x + i % 3) / 5.0 + y / 31.0) * std::cos(y / 7.0);
+          picture.push_back(static_cast<std::byte>(static_cast<int>(light)));
+        }
+      }
+      pictures.push_back(std::move(picture));
+    }
+    const std::string capture = folder.file("wide.avi");
+    write_video(capture, {.width_px = 640, .height_px = 480}, pictures);
+    std::vector<Bytes> results;
+    for (const char* memory : {"64M", "1G"}) {
+      const Run run = run_lull({"stack", capture, "-o", folder.file("o.fits"), "--finish", "none",
+                                "--memory", memory, "--json", "--quiet"});
+      REQUIRE(run.status == 0);
+      CHECK(nlohmann::json::parse(run.output).at("fusion") == "frequency");
+      results.push_back(read_file(folder.file("o.fits")));
+    }
+    CHECK(results[0] == results[1]);
+  }
+
   TEST_CASE("same bytes on any number of threads, instruction set and memory") {
     const Bytes expected = stacked({"--threads", "1"});
     for (const char* threads : {"2", "7"}) CHECK(stacked({"--threads", threads}) == expected);
