@@ -143,28 +143,33 @@ std::vector<float> tukey_window(int length, double share) {
   return window;
 }
 
-Spectrum windowed_spectrum(PlaneView plane, const std::vector<float>& across,
-                           const std::vector<float>& down, Fft& fft) {
-  Plane work = Plane::copy_of(plane);
+void windowed_spectrum(PlaneView plane, const std::vector<float>& across,
+                       const std::vector<float>& down, Fft& fft, Plane& work, Spectrum& out) {
   double sum = 0;
   double weights = 0;
   for (int y = 0; y < work.height(); ++y) {
     for (int x = 0; x < work.width(); ++x) {
       const double weight = static_cast<double>(down[static_cast<std::size_t>(y)]) *
                             static_cast<double>(across[static_cast<std::size_t>(x)]);
-      sum += weight * static_cast<double>(work.row(y)[x]);
+      sum += weight * static_cast<double>(plane.row(y)[x]);
       weights += weight;
     }
   }
   const auto mean = static_cast<float>(sum / weights);
   for (int y = 0; y < work.height(); ++y) {
     for (int x = 0; x < work.width(); ++x) {
-      work.row(y)[x] = (work.row(y)[x] - mean) * down[static_cast<std::size_t>(y)] *
+      work.row(y)[x] = (plane.row(y)[x] - mean) * down[static_cast<std::size_t>(y)] *
                        across[static_cast<std::size_t>(x)];
     }
   }
+  fft.forward(std::as_const(work).view(), out);
+}
+
+Spectrum windowed_spectrum(PlaneView plane, const std::vector<float>& across,
+                           const std::vector<float>& down, Fft& fft) {
+  Plane work(plane.size());
   Spectrum spectrum;
-  fft.forward(work.view(), spectrum);
+  windowed_spectrum(plane, across, down, fft, work, spectrum);
   return spectrum;
 }
 

@@ -64,33 +64,6 @@ std::vector<float> lag_window(Size side) {
   return window;
 }
 
-// The patch at (x, y), its mean under the window taken off, through the window.
-void cut(PlaneView from, int x, int y, const std::vector<float>& across,
-         const std::vector<float>& down, MutablePlaneView out) {
-  float sum = 0;
-  float weights = 0;
-  for (int j = 0; j < out.height_px; ++j) {
-    const float* row = from.row(y + j) + x;
-    float row_sum = 0;
-    float row_weights = 0;
-    for (int i = 0; i < out.width_px; ++i) {
-      row_sum += across[static_cast<std::size_t>(i)] * row[i];
-      row_weights += across[static_cast<std::size_t>(i)];
-    }
-    sum += down[static_cast<std::size_t>(j)] * row_sum;
-    weights += down[static_cast<std::size_t>(j)] * row_weights;
-  }
-  const float mean = sum / weights;
-  for (int j = 0; j < out.height_px; ++j) {
-    const float* row = from.row(y + j) + x;
-    float* to = out.row(j);
-    for (int i = 0; i < out.width_px; ++i) {
-      to[i] =
-          (row[i] - mean) * across[static_cast<std::size_t>(i)] * down[static_cast<std::size_t>(j)];
-    }
-  }
-}
-
 // A frame on the grid of the reference; where it does not reach, the reference.
 Plane warped(const Contribution& part, PlaneView reference) {
   Plane out(reference.size());
@@ -182,9 +155,7 @@ FrequencyFusion::FrequencyFusion(PlaneView reference,
   parallel_for(static_cast<std::int64_t>(patches_.size()), [&](std::int64_t p) {
     Patch& patch = patches_[static_cast<std::size_t>(p)];
     Workspace work(side_);
-    cut(reference_.view(), patch.x, patch.y, across_, down_, work.plane.view());
-    patch.reference = align::Spectrum(side_);
-    work.fft.forward(std::as_const(work.plane).view(), patch.reference);
+    transform(reference_.view(), patch, work, patch.reference);
     const std::complex<float>* s = patch.reference.row(0);
     std::complex<float>* power = work.transfer.row(0);
     for (std::size_t i = 0; i < ring_.size(); ++i) power[i] = std::norm(s[i]);
@@ -194,6 +165,13 @@ FrequencyFusion::FrequencyFusion(PlaneView reference,
     patch.evidence.resize(rings);
     for (const auto& frame : weights) patch.reference_weight += weight_in(patch, frame);
   });
+}
+
+// Spectrum of a plane's patch.
+void FrequencyFusion::transform(PlaneView from, const Patch& patch, Workspace& work,
+                                align::Spectrum& out) const {
+  const Box box{patch.x, patch.y, patch.x + side_.width_px, patch.y + side_.height_px};
+  align::windowed_spectrum(from.crop(box), across_, down_, work.fft, work.plane, out);
 }
 
 // The mean over neighbouring frequencies, in place.
@@ -265,8 +243,7 @@ void FrequencyFusion::for_patches(const std::vector<Contribution>& batch, const 
       const float covered = cover_of(patch, batch[n]);
       const float sharpness = weight_in(patch, *batch[n].weights);
       if (!(covered > 0 && sharpness > 0)) continue;
-      cut(frames[n].view(), patch.x, patch.y, across_, down_, work.plane.view());
-      work.fft.forward(std::as_const(work.plane).view(), work.frame);
+      transform(frames[n].view(), patch, work, work.frame);
       const float share = batch[n].in_reference && patch.reference_weight > 0
                               ? std::min(sharpness / patch.reference_weight, kMostShare)
                               : 0.0F;
@@ -362,9 +339,7 @@ void FrequencyFusion::set_level(PlaneView first_half, PlaneView second_half) {
     sums.resize(rings);
     Workspace work(side_);
     for (int half = 0; half < 2; ++half) {
-      cut(half == 0 ? first_half : second_half, patch.x, patch.y, across_, down_,
-          work.plane.view());
-      work.fft.forward(std::as_const(work.plane).view(), work.frame);
+      transform(half == 0 ? first_half : second_half, patch, work, work.frame);
       const std::complex<float>* c = work.frame.row(0);
       const Sums& same = patch.halves[half];
       const Sums& other = patch.halves[1 - half];
@@ -405,8 +380,7 @@ Plane FrequencyFusion::corrected(PlaneView stack, bool first, bool second) const
   parallel_for(static_cast<std::int64_t>(patches_.size()), [&](std::int64_t p) {
     const Patch& patch = patches_[static_cast<std::size_t>(p)];
     Workspace work(side_);
-    cut(stack, patch.x, patch.y, across_, down_, work.plane.view());
-    work.fft.forward(std::as_const(work.plane).view(), work.frame);
+    transform(stack, patch, work, work.frame);
     std::complex<float>* bins = work.frame.row(0);
     for (std::size_t i = 0; i < ring_.size(); ++i) {
       std::complex<float> light = 0;

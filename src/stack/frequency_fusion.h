@@ -99,6 +99,7 @@ class FrequencyFusion {
 
   template <class Body>
   void for_patches(const std::vector<Contribution>& batch, const Body& body);
+  void transform(PlaneView from, const Patch& patch, Workspace& work, align::Spectrum& out) const;
   void spread(align::Spectrum& spectrum, Workspace& work) const;
   void add_evidence(Patch& patch, const Workspace& work, float weight) const;
   void add_light(Patch& patch, const Workspace& work, float weight, int half) const;
