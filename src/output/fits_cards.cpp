@@ -24,18 +24,6 @@ struct FreeText {
   }
 };
 
-FitsPointer open(const std::filesystem::path& path) {
-  int status = 0;
-  fitsfile* opened = nullptr;
-  fits_open_diskfile(&opened, std::filesystem::absolute(path).c_str(), READONLY, &status);
-  FitsPointer fits(opened);
-  if (status != 0) {
-    fits_clear_errmsg();
-    throw InputError(fmt::format("cannot read '{}': its FITS structure is damaged", path.string()));
-  }
-  return fits;
-}
-
 std::optional<std::string> text_of(fitsfile* fits, const std::string& key, std::string& comment) {
   int status = 0;
   char* text = nullptr;
@@ -97,7 +85,7 @@ bool is_fits(const std::filesystem::path& path) {
 
 std::map<std::string, std::string> read_fits_cards(const std::filesystem::path& path,
                                                    const std::vector<std::string>& keys) {
-  const FitsPointer fits = open(path);
+  const FitsPointer fits = open_fits(path);
   std::map<std::string, std::string> cards;
   for (const std::string& key : keys) {
     std::string comment;
@@ -109,7 +97,7 @@ std::map<std::string, std::string> read_fits_cards(const std::filesystem::path& 
 
 std::vector<Card> read_typed_cards(const std::filesystem::path& path,
                                    const std::vector<std::string>& keys) {
-  const FitsPointer fits = open(path);
+  const FitsPointer fits = open_fits(path);
   std::vector<Card> cards;
   for (const std::string& key : keys) {
     std::string comment;

@@ -24,15 +24,6 @@ void require(const std::filesystem::path& path, int status, const std::string& w
   throw InputError(fmt::format("cannot read '{}': {}", path.string(), what));
 }
 
-FitsPointer open(const std::filesystem::path& path) {
-  int status = 0;
-  fitsfile* fits = nullptr;
-  fits_open_diskfile(&fits, std::filesystem::absolute(path).c_str(), READONLY, &status);
-  FitsPointer owner(fits);
-  require(path, status, "its FITS structure is damaged");
-  return owner;
-}
-
 // False where there is no such extension.
 bool move_to(fitsfile* fits, int type, const std::string& name) {
   int status = 0;
@@ -80,7 +71,7 @@ const std::vector<double>* FitsTable::find(const std::string& column) const {
 }
 
 std::optional<Picture> read_fits_image(const std::filesystem::path& path, const std::string& name) {
-  const FitsPointer fits = open(path);
+  const FitsPointer fits = open_fits(path);
   if (!move_to(fits.get(), IMAGE_HDU, name)) return std::nullopt;
   Picture picture = sized_picture(path, fits.get(), name);
   int status = 0;
@@ -100,7 +91,7 @@ std::optional<Picture> read_fits_image(const std::filesystem::path& path, const 
 
 std::optional<FitsTable> read_fits_table(const std::filesystem::path& path,
                                          const std::string& name) {
-  const FitsPointer fits = open(path);
+  const FitsPointer fits = open_fits(path);
   if (!move_to(fits.get(), BINARY_TBL, name)) return std::nullopt;
   int status = 0;
   LONGLONG rows = 0;
@@ -126,7 +117,7 @@ std::optional<FitsTable> read_fits_table(const std::filesystem::path& path,
 }
 
 int count_fits_images(const std::filesystem::path& path) {
-  const FitsPointer fits = open(path);
+  const FitsPointer fits = open_fits(path);
   int status = 0;
   int units = 0;
   fits_get_num_hdus(fits.get(), &units, &status);

@@ -2,6 +2,7 @@
 
 #include <fitsio.h>
 
+#include <filesystem>
 #include <memory>
 
 namespace lull::output {
@@ -16,5 +17,8 @@ struct CloseFits {
 
 /// An open FITS file, closed at the end of the scope; what CFITSIO says then goes unheard.
 using FitsPointer = std::unique_ptr<fitsfile, CloseFits>;
+
+/// Opens a file to be read. @throws InputError with CFITSIO's own words.
+[[nodiscard]] FitsPointer open_fits(const std::filesystem::path& path);
 
 }  // namespace lull::output

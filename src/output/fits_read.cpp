@@ -26,15 +26,6 @@ void require(const std::filesystem::path& path, int status, const char* what) {
   throw bad_fits(path, fmt::format("{} ({})", what, words.data()));
 }
 
-FitsPointer open(const std::filesystem::path& path) {
-  int status = 0;
-  fitsfile* fits = nullptr;
-  fits_open_diskfile(&fits, std::filesystem::absolute(path).c_str(), READONLY, &status);
-  FitsPointer owner(fits);
-  require(path, status, "its FITS structure is damaged");
-  return owner;
-}
-
 struct Layout {
   int axes = 0;
   std::array<LONGLONG, 3> sides = {1, 1, 1};
@@ -116,7 +107,7 @@ Scale scale_of(fitsfile* fits, int bitpix) {
 }  // namespace
 
 PictureFile read_fits(const std::filesystem::path& path) {
-  const FitsPointer fits = open(path);
+  const FitsPointer fits = open_fits(path);
   const Layout layout = find_image(path, fits.get());
   refuse_unsupported(path, layout);
   const Scale scale = scale_of(fits.get(), layout.bitpix);
