@@ -19,6 +19,36 @@ const T* find(const std::vector<output::Card>& cards, const char* key) {
 
 }  // namespace
 
+std::vector<output::Card> stack_cards(const StackCommandOptions& options, const Opened& opened,
+                                      const std::optional<ExposureTimes>& times,
+                                      const stack::Survey& survey,
+                                      const stack::StackResult& result) {
+  const auto count = [](std::size_t n) { return static_cast<std::int64_t>(n); };
+  std::vector<output::Card> cards = {
+      {"CAPTURE", std::filesystem::path(options.input.capture).filename().string(), "file name"},
+      {"NFRAMES", count(survey.records.size()), "frames in the capture"},
+      {"NUSABLE", survey.usable(), "frames that can be used"},
+      {"NKEPT", count(result.kept.size()), "frames in the stack"},
+      {"KEEP", options.keep, "option: part of the frames kept"},
+      {"METRIC", std::string(quality::metric_name(survey.metric)), "sharpness measure"},
+      {"PATCH", result.patch_px, "[px] side of the patches"},
+      {"FUSION", std::string(result.fused ? "frequency" : "selection"), "how frames were summed"},
+      {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
+  if (const auto resolution = result.frc.resolution())
+    cards.push_back({"RESOL", 1 / *resolution, "[px] finest period with FRC over 1/7"});
+  if (opened.pattern_removed) {
+    cards.push_back(
+        {"PATCOL", opened.pattern.columns_rms_adu(), "[adu] pattern of the columns, rms"});
+    cards.push_back({"PATROW", opened.pattern.rows_rms_adu(), "[adu] pattern of the rows, rms"});
+    cards.push_back({"PATOFF", opened.pattern.words(), "pattern noise taken off"});
+  }
+  if (times) {
+    const auto dates = time_cards(*times);
+    cards.insert(cards.end(), dates.begin(), dates.end());
+  }
+  return cards;
+}
+
 std::vector<output::Card> read_stack_cards(const std::filesystem::path& path) {
   // In the order in which `lull stack` writes them.
   return output::read_typed_cards(

@@ -1,12 +1,23 @@
 #pragma once
 
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "app/commands.h"
+#include "app/times.h"
 #include "output/metadata.h"
+#include "stack/stacker.h"
 
 namespace lull::app {
+
+/// What the header of a stack is to say of its making, whatever the finish.
+[[nodiscard]] std::vector<output::Card> stack_cards(const StackCommandOptions& options,
+                                                    const Opened& opened,
+                                                    const std::optional<ExposureTimes>& times,
+                                                    const stack::Survey& survey,
+                                                    const stack::StackResult& result);
 
 /// What the header of a stack says of its making: those of its cards that are the same whatever
 /// the finish. Only cards of this program are taken, with their meaning.

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <charconv>
-#include <cmath>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
@@ -13,6 +12,8 @@
 #include "app/reading.h"
 #include "app/results.h"
 #include "app/stack_cards.h"
+#include "app/stack_figures.h"
+#include "app/stack_recipe.h"
 #include "app/stack_report.h"
 #include "app/sun_caution.h"
 #include "app/times.h"
@@ -20,7 +21,6 @@
 #include "core/error.h"
 #include "health/health.h"
 #include "output/atomic_file.h"
-#include "output/fits.h"
 #include "output/picture_file.h"
 #include "output/recipe.h"
 #include "stack/colour_frame.h"
@@ -104,155 +104,6 @@ void check_keep(const quality::Keep& keep, const stack::Survey& survey, const st
 fs::path beside(const fs::path& output, const char* ending) {
   fs::path path = output;
   return path.replace_extension(ending);
-}
-
-// Options that decide the bytes of the result and of the report; threads and memory do not.
-nlohmann::json recipe_options(const StackCommandOptions& options) {
-  nlohmann::json out = to_json(options.look);
-  out.update({{"capture", options.input.capture},
-              {"dark", options.input.dark},
-              {"flat", options.input.flat},
-              {"flat_dark", options.input.flat_dark},
-              {"cfa", options.input.cfa},
-              {"byte_order", options.input.byte_order},
-              {"pixel_format", options.input.pixel_format},
-              {"pattern_noise", options.input.pattern_noise},
-              {"metric", options.input.metric},
-              {"keep", options.keep},
-              {"patch", options.patch},
-              {"frame", options.frame},
-              {"finish", options.finish},
-              {"dispersion", options.dispersion},
-              {"fusion", options.fusion},
-              {"aperture", options.optics.aperture_mm},
-              {"focal_length", options.optics.focal_length_mm},
-              {"pixel", options.optics.pixel_um},
-              {"wavelength", options.optics.wavelength_nm},
-              {"object", options.object}});
-  return out;
-}
-
-// Options of an earlier run; what the command line names (the capture, if any, and the output)
-// goes before them.
-StackCommandOptions from_recipe(StackCommandOptions options) {
-  const nlohmann::json recipe = output::load_recipe(options.recipe);
-  try {
-    const nlohmann::json& from = recipe.at("options");
-    const auto text = [&from](const char* key) { return from.at(key).get<std::string>(); };
-    if (options.input.capture.empty()) options.input.capture = text("capture");
-    options.input.dark = text("dark");
-    options.input.flat = text("flat");
-    options.input.flat_dark = text("flat_dark");
-    // Recipes of earlier versions say nothing of these.
-    options.input.cfa = from.value("cfa", options.input.cfa);
-    options.input.byte_order = from.value("byte_order", options.input.byte_order);
-    options.input.pixel_format = from.value("pixel_format", options.input.pixel_format);
-    options.input.pattern_noise = from.value("pattern_noise", "off");
-    options.input.metric = text("metric");
-    options.keep = text("keep");
-    options.patch = text("patch");
-    options.frame = text("frame");
-    options.finish = text("finish");
-    options.dispersion = text("dispersion");
-    options.fusion = from.value("fusion", "selection");
-    read_json(from, options.look);
-    if (options.object == "auto") options.object = from.value("object", options.object);
-    if (options.optics.aperture_mm == 0) {
-      OpticsOptions& optics = options.optics;
-      optics.aperture_mm = from.value("aperture", optics.aperture_mm);
-      optics.focal_length_mm = from.value("focal_length", optics.focal_length_mm);
-      optics.pixel_um = from.value("pixel", optics.pixel_um);
-      optics.wavelength_nm = from.value("wavelength", optics.wavelength_nm);
-    }
-  } catch (const nlohmann::json::exception& error) {
-    throw InputError(fmt::format("{}: the recipe lacks an option or has one of the wrong kind: {}",
-                                 options.recipe, error.what()));
-  }
-  return options;
-}
-
-nlohmann::json pattern_json(const Opened& opened) {
-  if (opened.pattern.planes.empty()) return nullptr;
-  return {{"columns_rms_adu", opened.pattern.columns_rms_adu()},
-          {"rows_rms_adu", opened.pattern.rows_rms_adu()},
-          {"taken_off", opened.pattern_removed ? opened.pattern.words() : ""}};
-}
-
-nlohmann::json figures(const stack::Survey& survey, const stack::StackResult& result) {
-  nlohmann::json rings = nlohmann::json::array();
-  for (const auto& ring : result.frc.rings) {
-    rings.push_back({{"cycles_per_px", ring.frequency}, {"correlation", ring.correlation}});
-  }
-  nlohmann::json steps = nlohmann::json::array();
-  for (const auto& step : result.steps) {
-    steps.push_back({{"frames", step.frames},
-                     {"information_bits", step.information_bits},
-                     {"resolution_cycles_per_px", step.resolution}});
-  }
-  nlohmann::json ratio = nlohmann::json::array();
-  for (const auto& ring : result.ratio) {
-    ratio.push_back({{"cycles_per_px", ring.frequency},
-                     {"kept_power", ring.kept_power},
-                     {"frame_power", ring.frame_power},
-                     {"frame_noise", ring.frame_noise}});
-  }
-  nlohmann::json dispersion = nlohmann::json::array();
-  for (const auto& colour : result.colours)
-    dispersion.push_back({colour.dispersion.x_px, colour.dispersion.y_px});
-  const auto resolution = result.frc.resolution();
-  const auto half_bit = result.frc.half_bit_resolution();
-  nlohmann::json out = {{"frames", survey.records.size()},
-                        {"usable", survey.usable()},
-                        {"kept", result.kept.size()},
-                        {"target", quality::target_name(survey.target.kind)},
-                        {"metric", quality::metric_name(survey.metric)},
-                        {"patch_px", result.patch_px},
-                        {"fusion", result.fused ? "frequency" : "selection"},
-                        {"noise", result.noise},
-                        {"local_shift_rms_px", result.local_shift_rms_px},
-                        {"crop", {result.crop.x0, result.crop.y0, result.crop.x1, result.crop.y1}},
-                        {"frc", rings},
-                        {"keep_steps", steps},
-                        {"spectral_ratio", ratio},
-                        {"dispersion_px", dispersion},
-                        {"kept_frames", result.kept}};
-  out["resolution_px"] = resolution ? nlohmann::json(1 / *resolution) : nlohmann::json();
-  out["half_bit_resolution_px"] = half_bit ? nlohmann::json(1 / *half_bit) : nlohmann::json();
-  for (const Reject reason : {Reject::damaged, Reject::black, Reject::saturated, Reject::doubled,
-                              Reject::lost_target, Reject::weak_peak}) {
-    out["left_out"][std::string(reject_name(reason))] = survey.count(reason);
-  }
-  return out;
-}
-
-std::vector<output::Card> stack_cards(const StackCommandOptions& options, const Opened& opened,
-                                      const std::optional<ExposureTimes>& times,
-                                      const stack::Survey& survey,
-                                      const stack::StackResult& result) {
-  const auto count = [](std::size_t n) { return static_cast<std::int64_t>(n); };
-  std::vector<output::Card> cards = {
-      {"CAPTURE", fs::path(options.input.capture).filename().string(), "file name"},
-      {"NFRAMES", count(survey.records.size()), "frames in the capture"},
-      {"NUSABLE", survey.usable(), "frames that can be used"},
-      {"NKEPT", count(result.kept.size()), "frames in the stack"},
-      {"KEEP", options.keep, "option: part of the frames kept"},
-      {"METRIC", std::string(quality::metric_name(survey.metric)), "sharpness measure"},
-      {"PATCH", result.patch_px, "[px] side of the patches"},
-      {"FUSION", std::string(result.fused ? "frequency" : "selection"), "how frames were summed"},
-      {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
-  if (const auto resolution = result.frc.resolution())
-    cards.push_back({"RESOL", 1 / *resolution, "[px] finest period with FRC over 1/7"});
-  if (opened.pattern_removed) {
-    cards.push_back(
-        {"PATCOL", opened.pattern.columns_rms_adu(), "[adu] pattern of the columns, rms"});
-    cards.push_back({"PATROW", opened.pattern.rows_rms_adu(), "[adu] pattern of the rows, rms"});
-    cards.push_back({"PATOFF", opened.pattern.words(), "pattern noise taken off"});
-  }
-  if (times) {
-    const auto dates = time_cards(*times);
-    cards.insert(cards.end(), dates.begin(), dates.end());
-  }
-  return cards;
 }
 
 output::PictureView linear_view(const stack::StackResult& result) {
@@ -355,8 +206,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const stack::StackResult result = stack::stack(*frames, survey, stack_options, progress);
   std::vector<std::string> written = {options.output};
   output::Clipped clipped;
-  nlohmann::json run = figures(survey, result);
-  run["pattern_noise"] = pattern_json(opened);
+  nlohmann::json run = stack_figures(opened, survey, result);
   const auto times = exposure_times(frames->info(), survey, result.kept);
   if (times) run["utc"] = to_json(*times);
   const finish::Evidence evidence = evidence_of(result);

@@ -1,0 +1,14 @@
+#pragma once
+
+#include <nlohmann/json.hpp>
+
+#include "app/opening.h"
+#include "stack/stacker.h"
+
+namespace lull::app {
+
+/// What a stack measured, for the recipe and --json.
+[[nodiscard]] nlohmann::json stack_figures(const Opened& opened, const stack::Survey& survey,
+                                           const stack::StackResult& result);
+
+}  // namespace lull::app
