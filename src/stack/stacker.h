@@ -4,13 +4,12 @@
 #include <optional>
 #include <vector>
 
-#include "align/field_estimator.h"
 #include "capture/frame_store.h"
 #include "core/progress.h"
 #include "quality/keep.h"
+#include "stack/final_stack.h"
 #include "stack/frc.h"
 #include "stack/illustration.h"
-#include "stack/patch_weights.h"
 #include "stack/spectral_ratio.h"
 #include "stack/survey.h"
 
@@ -25,13 +24,6 @@ struct StackOptions {
   bool illustrate = false;       ///< collect what a report shows
   bool fuse_frequencies = true;  ///< FrequencyFusion, where it can work
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
-};
-
-/// What the stack would be like with only the best so many frames.
-struct KeepStep {
-  std::int64_t frames = 0;
-  double information_bits = 0;  ///< see FrcCurve::information_bits
-  double resolution = 0;        ///< cycles/px, 0 = none
 };
 
 /// What a capture in colour adds to the luminance.

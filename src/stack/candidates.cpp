@@ -1,0 +1,100 @@
+#include "stack/candidates.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/error.h"
+#include "core/order.h"
+
+namespace lull::stack {
+
+namespace {
+
+constexpr double kReferenceShare = 0.1;
+constexpr std::size_t kFewestReference = 8;
+constexpr std::size_t kMostFirstReference = 60;  // frames of the first reference
+constexpr std::size_t kMostReference = 60;       // frames of the refined ones
+constexpr double kMostAutoShare = 0.75;          // what is worse adds nothing any more
+
+// From where to where of `length` pixels half of the frames with these shifts reach.
+std::pair<int, int> covered_along(const std::vector<double>& shifts, int length) {
+  constexpr int kMargin = 3;
+  const double middle = median(shifts);
+  const int low = std::clamp(static_cast<int>(std::ceil(-middle)) + kMargin, 0, length - 1);
+  const int high =
+      std::clamp(static_cast<int>(std::floor(length - middle)) - kMargin, low + 1, length);
+  return {low, high};
+}
+
+}  // namespace
+
+Candidates::Candidates(const Survey& survey, const quality::Keep& keep, const std::string& path)
+    : survey_(survey),
+      order_(quality::rank(survey.records)),
+      automatic_(std::holds_alternative<quality::KeepAuto>(keep)) {
+  if (order_.size() < 2) {
+    throw NothingUsable(fmt::format(
+        "{}: {} of {} frames can be used; a stack needs at least 2 in which the object is found",
+        path, order_.size(), survey.records.size()));
+  }
+  choose(keep);
+  origin_ = {usual([](const auto& r) { return r.shift.x_px; }),
+             usual([](const auto& r) { return r.shift.y_px; })};
+  usual_sharpness_ = usual([](const auto& r) { return r.sharpness; });
+  usual_noise_ = usual([](const auto& r) { return r.noise; });
+}
+
+void Candidates::choose(const quality::Keep& keep) {
+  const auto usable = static_cast<std::int64_t>(order_.size());
+  const auto most =
+      static_cast<std::int64_t>(std::llround(kMostAutoShare * static_cast<double>(usable)));
+  const std::int64_t kept =
+      automatic_ ? std::clamp<std::int64_t>(std::max<std::int64_t>(most, 20), 2, usable)
+                 : std::max<std::int64_t>(quality::kept_frames(keep, usable),
+                                          std::min<std::int64_t>(2, usable));
+  order_.resize(static_cast<std::size_t>(kept));
+  const auto share = static_cast<std::size_t>(kReferenceShare * static_cast<double>(usable));
+  first_count_ = std::min({std::max(share, kFewestReference), kMostFirstReference, order_.size()});
+  refined_count_ = std::min(kMostReference, order_.size());
+}
+
+// Median over the frames of the first reference.
+template <class Value>
+double Candidates::usual(Value value) const {
+  std::vector<double> values;
+  for (std::size_t i = 0; i < first_count_; ++i) values.push_back(value(at(i)));
+  return median(std::move(values));
+}
+
+std::set<FrameIndex> Candidates::indices() const {
+  std::set<FrameIndex> out;
+  for (const std::size_t i : order_) out.insert(survey_.records[i].index);
+  return out;
+}
+
+std::vector<std::size_t> Candidates::checkpoints() const {
+  if (!automatic_) return {count()};
+  std::vector<std::size_t> counts;
+  for (const double share : {0.1, 0.14, 0.2, 0.28, 0.4, 0.56, 0.8, 1.0}) {
+    const auto frames = std::max<std::size_t>(
+        2, static_cast<std::size_t>(std::llround(share * static_cast<double>(count()))));
+    if (counts.empty() || frames > counts.back()) counts.push_back(frames);
+  }
+  return counts;
+}
+
+Box Candidates::covered(std::size_t count, Size reference) const {
+  std::vector<double> x;
+  std::vector<double> y;
+  for (std::size_t i = 0; i < count; ++i) {
+    x.push_back(at(i).shift.x_px - origin_.x_px);
+    y.push_back(at(i).shift.y_px - origin_.y_px);
+  }
+  const auto [x0, x1] = covered_along(x, reference.width_px);
+  const auto [y0, y1] = covered_along(y, reference.height_px);
+  return {x0, y0, x1, y1};
+}
+
+}  // namespace lull::stack

@@ -1,0 +1,65 @@
+#pragma once
+
+#include <cstddef>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "quality/keep.h"
+#include "stack/survey.h"
+
+namespace lull::stack {
+
+/// The frames of a capture that may go into its stack, best first, and what is usual among them.
+/// A frame's position is its place in this order, from 0.
+class Candidates {
+ public:
+  /// @param survey  outlives this. @param path  of the capture, for the message.
+  /// @throws NothingUsable when fewer than two frames can be used.
+  Candidates(const Survey& survey, const quality::Keep& keep, const std::string& path);
+
+  [[nodiscard]] std::size_t count() const { return order_.size(); }
+
+  [[nodiscard]] const quality::FrameRecord& at(std::size_t position) const {
+    return survey_.records[order_[position]];
+  }
+
+  /// Is the number of frames to be found out?
+  [[nodiscard]] bool automatic() const { return automatic_; }
+
+  /// Frames of the first reference, and of the refined ones.
+  [[nodiscard]] std::size_t first_count() const { return first_count_; }
+
+  [[nodiscard]] std::size_t refined_count() const { return refined_count_; }
+
+  /// Where the reference stands: the median shift of its frames.
+  [[nodiscard]] const Shift& origin() const { return origin_; }
+
+  [[nodiscard]] double usual_sharpness() const { return usual_sharpness_; }
+
+  [[nodiscard]] double usual_noise() const { return usual_noise_; }
+
+  [[nodiscard]] std::set<FrameIndex> indices() const;
+
+  /// Numbers of frames at which nested stacks are judged, rising.
+  [[nodiscard]] std::vector<std::size_t> checkpoints() const;
+
+  /// What at least half of the best `count` frames cover of the reference, axis by axis.
+  [[nodiscard]] Box covered(std::size_t count, Size reference) const;
+
+ private:
+  void choose(const quality::Keep& keep);
+  template <class Value>
+  [[nodiscard]] double usual(Value value) const;
+
+  const Survey& survey_;
+  std::vector<std::size_t> order_;  ///< places in survey_.records
+  bool automatic_ = false;
+  std::size_t first_count_ = 0;
+  std::size_t refined_count_ = 0;
+  Shift origin_;
+  double usual_sharpness_ = 1;
+  double usual_noise_ = 0;
+};
+
+}  // namespace lull::stack

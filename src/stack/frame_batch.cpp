@@ -1,0 +1,115 @@
+#include "stack/frame_batch.h"
+
+#include <algorithm>
+#include <numeric>
+#include <utility>
+
+#include "core/parallel.h"
+#include "stack/patch_weights.h"
+
+namespace lull::stack {
+
+namespace {
+
+constexpr std::size_t kMostFrames = 16;
+
+std::size_t frames_for(Size size, bool in_colour, std::size_t memory_bytes) {
+  const std::size_t bytes = static_cast<std::size_t>(size.area_px()) *
+                            (in_colour ? 24 : 12);  // float frames, luminance, box planes
+  return std::clamp<std::size_t>(memory_bytes / std::max<std::size_t>(bytes, 1), 1, kMostFrames);
+}
+
+}  // namespace
+
+FrameBatch::FrameBatch(capture::FrameStore& store, const Survey& survey,
+                       const Candidates& candidates, std::size_t memory_bytes)
+    : store_(store),
+      survey_(survey),
+      candidates_(candidates),
+      in_colour_(has_colour(store.info())),
+      noise_gain_(quality::noise_gain(survey.metric, store.info().colour == capture::Colour::cfa)),
+      frames_(frames_for(store.info().size, in_colour_, memory_bytes)) {}
+
+void FrameBatch::load(std::size_t first, std::size_t count, bool measured) {
+  std::vector<std::size_t> positions(count);
+  std::iota(positions.begin(), positions.end(), first);
+  load(std::move(positions), measured);
+}
+
+void FrameBatch::load(std::vector<std::size_t> positions, bool measured) {
+  std::sort(positions.begin(), positions.end(), [&](std::size_t a, std::size_t b) {
+    return candidates_.at(a).index < candidates_.at(b).index;
+  });
+  std::vector<std::pair<std::size_t, capture::Frame>> read;
+  for (const std::size_t position : positions) {
+    Outcome<capture::Frame> frame = store_.at(candidates_.at(position).index);
+    if (frame.ok()) read.emplace_back(position, std::move(frame).value());
+  }
+  std::sort(read.begin(), read.end(),
+            [](const auto& a, const auto& b) { return a.first < b.first; });
+  parallel_for(static_cast<std::int64_t>(read.size()), [&](std::int64_t n) {
+    const auto i = static_cast<std::size_t>(n);
+    prepare(read[i].second, read[i].first, measured, frames_[i]);
+  });
+  count_ = read.size();
+}
+
+void FrameBatch::prepare(const capture::Frame& frame, std::size_t position, bool measured,
+                         LoadedFrame& out) const {
+  out.position = position;
+  const quality::Luminance light = quality::luminance(frame, store_.info(), out.luminance);
+  out.frame.assign(light.view, light.scale);
+  if (in_colour_) out.colours.assign(frame, store_.info());
+  if (measured) measure(light, out);
+  const Shift whole = candidates_.at(position).shift - candidates_.origin();
+  out.estimate = {align::ShiftField(store_.info().size, whole), 1.0};
+}
+
+void FrameBatch::measure(const quality::Luminance& light, LoadedFrame& out) const {
+  out.cells = quality::measure(light, survey_.metric, out.workspace);
+  const auto per_unit = static_cast<float>(light.scale.per_unit);
+  for (float& value : out.cells.energy.values()) value *= per_unit * per_unit;
+  for (float& value : out.cells.mean.values())
+    value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
+}
+
+void FrameBatch::estimate(const align::FieldEstimator& estimator,
+                          const std::vector<align::FieldEstimate>& known) {
+  parallel_for(static_cast<std::int64_t>(count_), [&](std::int64_t n) {
+    LoadedFrame& loaded = frames_[static_cast<std::size_t>(n)];
+    const bool refine_only = loaded.position < known.size();
+    align::FieldEstimate start = refine_only ? known[loaded.position] : loaded.estimate;
+    loaded.estimate = estimator.estimate(loaded.frame, std::move(start), refine_only, loaded.field);
+    weigh(loaded);
+  });
+}
+
+void FrameBatch::weigh(LoadedFrame& loaded) const {
+  const quality::FrameRecord& r = candidates_.at(loaded.position);
+  loaded.weights = patch_weights(loaded.cells, noise_gain_ * r.noise * r.noise, r.brightness,
+                                 survey_.target.object, candidates_.usual_sharpness(),
+                                 loaded.estimate.field, {});
+}
+
+std::vector<Contribution> FrameBatch::contributions() const {
+  std::vector<Contribution> parts;
+  for (std::size_t i = 0; i < count_; ++i) {
+    const LoadedFrame& loaded = frames_[i];
+    parts.push_back({&loaded.frame, &loaded.estimate.field, &loaded.weights, loaded.estimate.gain,
+                     static_cast<int>(loaded.position % 2),
+                     loaded.position < candidates_.refined_count()});
+  }
+  return parts;
+}
+
+std::vector<ColourContribution> FrameBatch::colour_contributions() const {
+  std::vector<ColourContribution> parts;
+  for (std::size_t i = 0; i < count_; ++i) {
+    const LoadedFrame& loaded = frames_[i];
+    parts.push_back({&loaded.colours, &loaded.estimate.field, &loaded.weights, loaded.estimate.gain,
+                     static_cast<int>(loaded.position % 2)});
+  }
+  return parts;
+}
+
+}  // namespace lull::stack

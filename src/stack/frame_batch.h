@@ -1,0 +1,90 @@
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "align/field_estimator.h"
+#include "capture/frame_store.h"
+#include "core/progress.h"
+#include "quality/luminance.h"
+#include "quality/measure.h"
+#include "stack/candidates.h"
+#include "stack/colour_stacks.h"
+#include "stack/half_stacks.h"
+
+namespace lull::stack {
+
+/// One frame in memory, ready to be measured and warped.
+struct LoadedFrame {
+  std::size_t position = 0;
+  align::PaddedFrame frame;
+  ColourFrame colours;         ///< of captures in colour
+  quality::CellMeasure cells;  ///< where asked for
+  align::FieldEstimate estimate;
+  std::vector<float> weights;
+  quality::LuminanceBuffer luminance;
+  quality::MeasureWorkspace workspace;
+  align::FieldEstimator::Workspace field;
+};
+
+/// Some frames at a time, as many as memory allows.
+class FrameBatch {
+ public:
+  /// All outlive this.
+  FrameBatch(capture::FrameStore& store, const Survey& survey, const Candidates& candidates,
+             std::size_t memory_bytes);
+
+  [[nodiscard]] std::size_t most() const { return frames_.size(); }
+
+  /// Loads the frames at these positions, with the shift of tracking as their estimate; those that
+  /// cannot be read again are left out. Reads in the order of the file.
+  /// @param measured  with the cells, which weigh() needs.
+  void load(std::vector<std::size_t> positions, bool measured);
+
+  /// The same for positions [first, first + count).
+  void load(std::size_t first, std::size_t count, bool measured);
+
+  /// Loads the first `count` positions, batch by batch, and calls body() after each.
+  template <class Body>
+  void load_each(std::size_t count, bool measured, const char* stage, const Progress& progress,
+                 const Body& body) {
+    for (std::size_t first = 0; first < count; first += most()) {
+      progress.step(stage, static_cast<std::int64_t>(first), static_cast<std::int64_t>(count));
+      load(first, std::min(most(), count - first), measured);
+      body();
+    }
+    progress.step(stage, static_cast<std::int64_t>(count), static_cast<std::int64_t>(count));
+  }
+
+  /// Those loaded, by rising position.
+  [[nodiscard]] std::size_t count() const { return count_; }
+
+  [[nodiscard]] LoadedFrame& operator[](std::size_t i) { return frames_[i]; }
+
+  /// Measures the fields of the loaded frames and weighs their patches. @param known  fields by
+  /// position, of which those there are get refined.
+  void estimate(const align::FieldEstimator& estimator,
+                const std::vector<align::FieldEstimate>& known);
+
+  /// Weighs the patches of a frame by its estimate.
+  void weigh(LoadedFrame& loaded) const;
+
+  /// The loaded frames on their way into a stack; valid until the next load.
+  [[nodiscard]] std::vector<Contribution> contributions() const;
+  [[nodiscard]] std::vector<ColourContribution> colour_contributions() const;
+
+ private:
+  void prepare(const capture::Frame& frame, std::size_t position, bool measured,
+               LoadedFrame& out) const;
+  void measure(const quality::Luminance& light, LoadedFrame& out) const;
+
+  capture::FrameStore& store_;
+  const Survey& survey_;
+  const Candidates& candidates_;
+  bool in_colour_;
+  double noise_gain_;
+  std::vector<LoadedFrame> frames_;
+  std::size_t count_ = 0;
+};
+
+}  // namespace lull::stack

@@ -1,0 +1,35 @@
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "align/field_estimator.h"
+#include "stack/frame_batch.h"
+
+namespace lull::stack {
+
+/// What frames are registered against: a stack of the best ones.
+struct Reference {
+  Plane picture;
+  Plane valid;                               ///< 1 where it holds data, 0 elsewhere
+  std::vector<align::FieldEstimate> fields;  ///< of its frames, by position
+  std::vector<std::vector<float>> weights;   ///< of its frames, on the nodes of their fields
+};
+
+/// Stacks the best frames by the shifts of tracking, then by fields measured against that stack,
+/// twice. The mean of their fields is made zero, so that it keeps no one's distortion.
+[[nodiscard]] Reference build_reference(FrameBatch& batch, const Candidates& candidates, Size size,
+                                        const align::FieldOptions& options,
+                                        const Progress& progress);
+
+/// Gives loaded frames of the reference the fields and weights that they have in it.
+void recall(const Reference& reference, FrameBatch& batch);
+
+/// Registers the colours of the reference's frames, stacked by the known fields.
+/// @return where the detail of red, green and blue lies beside that of the luminance, px.
+[[nodiscard]] std::array<Shift, 3> measure_dispersion(const Reference& reference, FrameBatch& batch,
+                                                      const Candidates& candidates,
+                                                      const capture::CaptureInfo& info,
+                                                      const Progress& progress);
+
+}  // namespace lull::stack
