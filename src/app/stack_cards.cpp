@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "app/resolution.h"
 #include "output/fits_cards.h"
 
 namespace lull::app {
@@ -15,6 +16,26 @@ const T* find(const std::vector<output::Card>& cards, const char* key) {
   const auto card = std::find_if(cards.begin(), cards.end(),
                                  [key](const output::Card& c) { return c.key == key; });
   return card == cards.end() ? nullptr : std::get_if<T>(&card->value);
+}
+
+struct ResolutionKeys {
+  const char* period_px;
+  const char* period_arcsec;
+  const char* cutoff_share;
+  const char* threshold;
+};
+
+void add_cards(std::vector<output::Card>& cards, const std::optional<Resolution>& resolution,
+               const ResolutionKeys& keys) {
+  if (!resolution) return;
+  const auto finest = [&keys](const char* unit) {
+    return fmt::format("[{}] finest period with FRC {}", unit, keys.threshold);
+  };
+  cards.push_back({keys.period_px, resolution->period_px, finest("px")});
+  if (resolution->period_arcsec)
+    cards.push_back({keys.period_arcsec, *resolution->period_arcsec, finest("arcsec")});
+  if (resolution->cutoff_share)
+    cards.push_back({keys.cutoff_share, *resolution->cutoff_share, "the same over D/lambda"});
 }
 
 }  // namespace
@@ -34,8 +55,10 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
       {"PATCH", result.patch_px, "[px] side of the patches"},
       {"FUSION", std::string(result.fused ? "frequency" : "selection"), "how frames were summed"},
       {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
-  if (const auto resolution = result.frc.resolution())
-    cards.push_back({"RESOL", 1 / *resolution, "[px] finest period with FRC over 1/7"});
+  const auto optics = optics_of(options.optics);
+  add_cards(cards, resolution_of(result.frc, optics), {"RESOL", "RESOLAS", "RESOLCUT", "over 1/7"});
+  add_cards(cards, half_bit_resolution_of(result.frc, optics),
+            {"HALFB", "HALFBAS", "HALFBCUT", "over half a bit"});
   if (opened.pattern_removed) {
     cards.push_back(
         {"PATCOL", opened.pattern.columns_rms_adu(), "[adu] pattern of the columns, rms"});
@@ -52,9 +75,10 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
 std::vector<output::Card> read_stack_cards(const std::filesystem::path& path) {
   // In the order in which `lull stack` writes them.
   return output::read_typed_cards(
-      path, {"CAPTURE", "NFRAMES", "NUSABLE", "NKEPT", "KEEP", "METRIC", "PATCH", "FUSION", "NOISE",
-             "RESOL", "PATCOL", "PATROW", "PATOFF", "TIMESYS", "DATE-OBS", "DATE-AVG", "DATE-END",
-             "DATESRC"});
+      path,
+      {"CAPTURE", "NFRAMES", "NUSABLE", "NKEPT",    "KEEP",     "METRIC",   "PATCH",    "FUSION",
+       "NOISE",   "RESOL",   "RESOLAS", "RESOLCUT", "HALFB",    "HALFBAS",  "HALFBCUT", "PATCOL",
+       "PATROW",  "PATOFF",  "TIMESYS", "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
 }
 
 std::string describe_stack(const std::vector<output::Card>& cards, bool finished) {

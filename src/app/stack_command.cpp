@@ -10,6 +10,7 @@
 #include "app/finish_run.h"
 #include "app/linear_file.h"
 #include "app/reading.h"
+#include "app/resolution.h"
 #include "app/results.h"
 #include "app/stack_cards.h"
 #include "app/stack_figures.h"
@@ -122,9 +123,13 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
              survey.records.size(), survey.usable(), result.picture.width(),
              result.picture.height());
   for (const std::string& note : info.notes) fmt::print("note: {}\n", note);
-  if (const auto resolution = result.frc.resolution()) {
-    fmt::print("resolution: {:.2f} px (finest period whose half stacks correlate, FRC over 1/7)\n",
-               1 / *resolution);
+  const auto optics = optics_of(options.optics);
+  if (const auto resolution = resolution_of(result.frc, optics)) {
+    fmt::print("resolution: {} (finest period whose half stacks correlate, FRC over 1/7)\n",
+               resolution->words());
+    if (const auto stricter = half_bit_resolution_of(result.frc, optics))
+      fmt::print("by half a bit: {} (the same by the stricter threshold)\n", stricter->words());
+    if (!optics) fmt::print("hint: {}\n", kOpticsHint);
   } else {
     fmt::print(
         "resolution: none; the half stacks share no detail. More frames or a better night?\n");
@@ -184,7 +189,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   if (!look.share.empty()) check_output(look.share, options.input);
   const std::string page = report_path(options);
   if (!page.empty()) check_output(page, options.input);
-  static_cast<void>(optics_of(options.optics));
+  const auto optics = optics_of(options.optics);
   static_cast<void>(parse_object(options.object));
   stack_options.illustrate = !page.empty();
 
@@ -206,7 +211,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const stack::StackResult result = stack::stack(*frames, survey, stack_options, progress);
   std::vector<std::string> written = {options.output};
   output::Clipped clipped;
-  nlohmann::json run = stack_figures(opened, survey, result);
+  nlohmann::json run = stack_figures(opened, survey, result, optics);
   const auto times = exposure_times(frames->info(), survey, result.kept);
   if (times) run["utc"] = to_json(*times);
   const finish::Evidence evidence = evidence_of(result);

@@ -2,6 +2,8 @@
 
 #include <string>
 
+#include "app/resolution.h"
+
 namespace lull::app {
 
 namespace {
@@ -13,10 +15,23 @@ nlohmann::json pattern_json(const Opened& opened) {
           {"taken_off", opened.pattern_removed ? opened.pattern.words() : ""}};
 }
 
+nlohmann::json value_or_null(const std::optional<double>& value) {
+  return value ? nlohmann::json(*value) : nlohmann::json();
+}
+
+void add_resolution(nlohmann::json& out, const std::string& name,
+                    const std::optional<Resolution>& resolution) {
+  const Resolution known = resolution.value_or(Resolution{});
+  out[name + "_px"] = resolution ? nlohmann::json(known.period_px) : nlohmann::json();
+  out[name + "_arcsec"] = value_or_null(known.period_arcsec);
+  out[name + "_cutoff_share"] = value_or_null(known.cutoff_share);
+}
+
 }  // namespace
 
 nlohmann::json stack_figures(const Opened& opened, const stack::Survey& survey,
-                             const stack::StackResult& result) {
+                             const stack::StackResult& result,
+                             const std::optional<health::Optics>& optics) {
   nlohmann::json rings = nlohmann::json::array();
   for (const auto& ring : result.frc.rings) {
     rings.push_back({{"cycles_per_px", ring.frequency}, {"correlation", ring.correlation}});
@@ -37,8 +52,6 @@ nlohmann::json stack_figures(const Opened& opened, const stack::Survey& survey,
   nlohmann::json dispersion = nlohmann::json::array();
   for (const auto& colour : result.colours)
     dispersion.push_back({colour.dispersion.x_px, colour.dispersion.y_px});
-  const auto resolution = result.frc.resolution();
-  const auto half_bit = result.frc.half_bit_resolution();
   nlohmann::json out = {{"frames", survey.records.size()},
                         {"usable", survey.usable()},
                         {"kept", result.kept.size()},
@@ -54,8 +67,8 @@ nlohmann::json stack_figures(const Opened& opened, const stack::Survey& survey,
                         {"spectral_ratio", ratio},
                         {"dispersion_px", dispersion},
                         {"kept_frames", result.kept}};
-  out["resolution_px"] = resolution ? nlohmann::json(1 / *resolution) : nlohmann::json();
-  out["half_bit_resolution_px"] = half_bit ? nlohmann::json(1 / *half_bit) : nlohmann::json();
+  add_resolution(out, "resolution", resolution_of(result.frc, optics));
+  add_resolution(out, "half_bit_resolution", half_bit_resolution_of(result.frc, optics));
   for (const Reject reason : {Reject::damaged, Reject::black, Reject::saturated, Reject::doubled,
                               Reject::lost_target, Reject::weak_peak}) {
     out["left_out"][std::string(reject_name(reason))] = survey.count(reason);

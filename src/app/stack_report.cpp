@@ -10,6 +10,7 @@
 #include "app/optics_options.h"
 #include "app/repeat_command.h"
 #include "app/report_charts.h"
+#include "app/resolution.h"
 #include "app/sun_caution.h"
 #include "core/error.h"
 #include "health/findings.h"
@@ -68,32 +69,32 @@ std::vector<report::PictureToShow> pictures(const StackRun& run) {
   return out;
 }
 
+// In arcseconds where they are known.
+Fact period_fact(const char* name, const Resolution& resolution, const std::string& meaning) {
+  if (!resolution.period_arcsec || !resolution.cutoff_share)
+    return {name, fmt::format("{:.2f} px", resolution.period_px), meaning};
+  return {name, fmt::format("{:.2f}″", *resolution.period_arcsec),
+          fmt::format("{:.2f} px, {} of the cutoff D/lambda; {}", resolution.period_px,
+                      percent(*resolution.cutoff_share), meaning)};
+}
+
 Fact resolution_fact(const StackRun& run, const std::optional<health::Optics>& optics) {
-  const auto resolution = run.result.frc.resolution();
+  const auto resolution = resolution_of(run.result.frc, optics);
   if (!resolution) {
     return {"Resolution", "none",
             "the half stacks share no detail; more frames, or a better night?"};
   }
-  Fact fact{"Resolution", fmt::format("{:.2f} px", 1 / *resolution),
-            "finest period whose half stacks correlate, FRC over 1/7"};
-  if (!optics) return fact;
-  fact.value = fmt::format("{:.2f}″", optics->scale_arcsec_per_px() / *resolution);
-  fact.note = fmt::format("{:.2f} px, {} of the cutoff of the optics; {}", 1 / *resolution,
-                          percent(*resolution / optics->cutoff_cycles_per_px()), fact.note);
-  return fact;
+  const char* meaning = "finest period whose half stacks correlate, FRC over 1/7";
+  if (optics) return period_fact("Resolution", *resolution, meaning);
+  return period_fact("Resolution", *resolution, fmt::format("{}; {}", meaning, kOpticsHint));
 }
 
 std::vector<Fact> figures(const StackRun& run, const std::optional<health::Optics>& optics) {
   const auto& survey = run.health.survey;
   const auto kept = static_cast<double>(run.result.kept.size());
   std::vector<Fact> out = {resolution_fact(run, optics)};
-  if (const auto half = run.result.frc.half_bit_resolution()) {
-    out.push_back({"By half a bit",
-                   optics ? fmt::format("{:.2f}″", optics->scale_arcsec_per_px() / *half)
-                          : fmt::format("{:.2f} px", 1 / *half),
-                   optics ? fmt::format("{:.2f} px, the same by the stricter threshold", 1 / *half)
-                          : "the same by the stricter threshold"});
-  }
+  if (const auto half = half_bit_resolution_of(run.result.frc, optics))
+    out.push_back(period_fact("By half a bit", *half, "the same by the stricter threshold"));
   out.push_back({"Frames kept", fmt::format("{:.0f}", kept),
                  fmt::format("{} of {} usable, {} in the capture",
                              percent(kept / static_cast<double>(survey.usable())), survey.usable(),

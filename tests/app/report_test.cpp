@@ -7,6 +7,7 @@
 
 #include "app/program.h"
 #include "capture/capture_support.h"
+#include "output/fits_cards.h"
 
 namespace {
 
@@ -100,6 +101,25 @@ TEST_SUITE("app/report") {
     CHECK(page.find(sums.substr(start, 64)) != std::string::npos);
   }
 
+  TEST_CASE("without the optics: pixels alone, and one word on what would tell more") {
+    const TempFolder folder;
+    const Run plain = stacked(folder, {});
+    REQUIRE(plain.status == 0);
+    const auto hint = plain.output.find("hint: --aperture, --focal-length, --pixel");
+    CHECK(hint != std::string::npos);
+    CHECK(plain.output.find("hint:", hint + 1) == std::string::npos);
+    CHECK(plain.output.find("cutoff D/lambda (") == std::string::npos);
+    const auto figures = nlohmann::json::parse(stacked(folder, {"--json"}).output);
+    for (const char* name : {"resolution_arcsec", "resolution_cutoff_share"})
+      CHECK(figures.at(name).is_null());
+    const Run told =
+        stacked(folder, {"--aperture", "150", "--focal-length", "1500", "--pixel", "2.4"});
+    REQUIRE(told.status == 0);
+    CHECK(told.output.find("hint:") == std::string::npos);
+    CHECK(told.output.find("cutoff D/lambda (finest") != std::string::npos);
+    CHECK(told.output.find("by half a bit: ") != std::string::npos);
+  }
+
   TEST_CASE("arcseconds by 206265 pixel / focal length, once the optics are told") {
     const TempFolder folder;
     const Run run = stacked(folder, {"--json", "--aperture", "150", "--focal-length", "1500",
@@ -113,6 +133,22 @@ TEST_SUITE("app/report") {
     char expected[32];
     std::snprintf(expected, sizeof expected, "<dd>%.2f″", resolution);
     CHECK(page.find(expected) != std::string::npos);
+    // The cutoff D / lambda in cycles a pixel (Goodman, Introduction to Fourier Optics).
+    const double cutoff = 150 * 2.4e-3 / (550e-6 * 1500);
+    const auto cards = lull::output::read_fits_cards(
+        folder.file("a.fits"), {"RESOL", "RESOLAS", "RESOLCUT", "HALFB", "HALFBAS", "HALFBCUT"});
+    for (const auto& [name, key] : {std::pair<std::string, std::string>{"resolution", "RESOL"},
+                                    {"half_bit_resolution", "HALFB"}}) {
+      CAPTURE(name);
+      const double period_px = figures.at(name + "_px").get<double>();
+      const double period_arcsec = figures.at(name + "_arcsec").get<double>();
+      const double share = figures.at(name + "_cutoff_share").get<double>();
+      CHECK(std::abs(period_arcsec - 0.330024 * period_px) < 1e-5 * period_px);
+      CHECK(std::abs(share * cutoff * period_px - 1) < 1e-9);
+      CHECK(std::abs(std::stod(cards.at(key)) - period_px) < 1e-9);
+      CHECK(std::abs(std::stod(cards.at(key + "AS")) - period_arcsec) < 1e-9);
+      CHECK(std::abs(std::stod(cards.at(key + "CUT")) - share) < 1e-9);
+    }
     CHECK(page.find("The Sun: record it only with a certified full-aperture filter") !=
           std::string::npos);
     // The command repeats what was told.
