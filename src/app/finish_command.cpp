@@ -116,9 +116,7 @@ void finish_stack(const FinishCommandOptions& options, const Progress& progress)
   output::Clipped clipped;
   results.add(
       options.output,
-      [&](const auto& path) {
-        clipped = write_finished(path, finished, input.cards, look, nullptr);
-      },
+      [&](const auto& path) { clipped = write_finished(path, finished, input.cards, look); },
       Results::Format::of_name);
   if (!look.share.empty()) {
     results.add(

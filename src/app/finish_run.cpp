@@ -2,7 +2,6 @@
 
 #include <algorithm>
 
-#include "app/linear_file.h"
 #include "app/stack_cards.h"
 #include "core/error.h"
 #include "finish/limb.h"
@@ -103,12 +102,8 @@ Finished finish_picture(const output::PictureView& stack, const finish::Evidence
 }
 
 output::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
-                               const std::vector<output::Card>& cards, const FinishOptions& options,
-                               const finish::Evidence* evidence) {
-  if (evidence != nullptr && output::format_of(path) == output::Format::fits) {
-    write_linear(path, finished.picture.view(), cards, *evidence);
-    return {};
-  }
+                               const std::vector<output::Card>& cards,
+                               const FinishOptions& options) {
   output::Metadata metadata;
   metadata.description = describe_stack(cards, options.detail != "none");
   metadata.cards = cards;

@@ -28,12 +28,10 @@ struct Finished {
 
 /// Writes it in the format of its name.
 /// @param cards     of the stack. @param options  as the plan of the picture.
-/// @param evidence  of a picture that is still the linear stack, which a FITS file then keeps too;
-///                  nullptr = none.
 /// @return what the 16-bit encoding had to clamp. @throws OutputError.
 output::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
-                               const std::vector<output::Card>& cards, const FinishOptions& options,
-                               const finish::Evidence* evidence);
+                               const std::vector<output::Card>& cards,
+                               const FinishOptions& options);
 
 /// Writes the copy for screens, by the sRGB curve where the picture is linear. @throws OutputError.
 void write_shared(const std::filesystem::path& path, const Finished& finished);

@@ -42,6 +42,16 @@ output::FitsTable ratio_table(const std::vector<stack::SpectralRatio::Ring>& rin
   return table;
 }
 
+output::FitsImage effective_frames_image(const stack::NodeMap& nodes) {
+  return {"NEFF",
+          "how many frames count at each place",
+          {{nodes.values.view()}},
+          {{"BUNIT", std::string("frames"), "(sum of weights)^2 / (sum of squared weights)"},
+           {"NODESTEP", nodes.step_px, "[px] of the picture from node to node"},
+           {"NODEX0", nodes.x0_px, "[px] first node; 0 = middle of the first pixel"},
+           {"NODEY0", nodes.y0_px, "[px] first node; 0 = middle of the top row"}}};
+}
+
 InputError does_not_fit(const std::filesystem::path& path, const char* part) {
   return InputError(fmt::format(
       "cannot use '{}': its extension {} does not fit its picture; use the linear stack as `lull "
@@ -97,23 +107,26 @@ finish::Evidence evidence_of(const stack::StackResult& result) {
   return evidence;
 }
 
-output::FitsParts parts_of(const finish::Evidence& evidence) {
+output::FitsParts parts_of(const finish::Evidence& evidence,
+                           const stack::NodeMap& effective_frames) {
   output::FitsParts parts;
   output::FitsImage noise{kNoise, "half the difference of the half stacks: noise of the stack", {}};
   for (const Plane& plane : evidence.noise) noise.picture.channels.push_back(plane.view());
   parts.images.push_back(std::move(noise));
+  parts.images.push_back(effective_frames_image(effective_frames));
   parts.tables.push_back(frc_table(evidence.frc));
   if (!evidence.ratio.empty()) parts.tables.push_back(ratio_table(evidence.ratio));
   return parts;
 }
 
 void write_linear(const std::filesystem::path& path, const output::PictureView& picture,
-                  const std::vector<output::Card>& cards, const finish::Evidence& evidence) {
+                  const std::vector<output::Card>& cards, const finish::Evidence& evidence,
+                  const stack::NodeMap& effective_frames) {
   output::Metadata metadata;
   metadata.description = describe_stack(cards, false);
   metadata.cards = cards;
   metadata.cards.push_back({"FINISH", std::string("none"), "detail restoration"});
-  output::write_fits_float(path, picture, metadata, parts_of(evidence));
+  output::write_fits_float(path, picture, metadata, parts_of(evidence, effective_frames));
 }
 
 std::optional<finish::Evidence> read_evidence(const std::filesystem::path& path,

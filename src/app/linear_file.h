@@ -14,9 +14,11 @@ namespace lull::app {
 [[nodiscard]] finish::Evidence evidence_of(const stack::StackResult& result);
 
 /// The same as extensions of the linear stack's FITS file, from which `lull finish` goes on:
-/// image NOISE (half the difference of the half stacks), tables FRC and RATIO.
-/// The parts hold views: valid as long as `evidence` is.
-[[nodiscard]] output::FitsParts parts_of(const finish::Evidence& evidence);
+/// image NOISE (half the difference of the half stacks), tables FRC and RATIO. Also, for whoever
+/// looks at the file, image NEFF: how many frames count at each place.
+/// The parts hold views: valid as long as what is given.
+[[nodiscard]] output::FitsParts parts_of(const finish::Evidence& evidence,
+                                         const stack::NodeMap& effective_frames);
 
 /// Reads them back, to the bit. @param channels,size  of the picture in the file.
 /// @return none where the file has no such extensions.
@@ -24,8 +26,9 @@ namespace lull::app {
 [[nodiscard]] std::optional<finish::Evidence> read_evidence(const std::filesystem::path& path,
                                                             std::size_t channels, Size size);
 
-/// Writes the linear stack with its evidence. @throws OutputError.
+/// Writes the linear stack with its parts. @throws OutputError.
 void write_linear(const std::filesystem::path& path, const output::PictureView& picture,
-                  const std::vector<output::Card>& cards, const finish::Evidence& evidence);
+                  const std::vector<output::Card>& cards, const finish::Evidence& evidence,
+                  const stack::NodeMap& effective_frames);
 
 }  // namespace lull::app

@@ -20,6 +20,7 @@ constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
 constexpr std::size_t kMostPoints = 4000;  // more cannot be told apart, and the page stays small
 constexpr int kSharpnessBins = 40;
 constexpr int kLightBins = 128;
+constexpr int kMostSquares = 60;  // of a map, along the longer side
 
 Chart frc_chart(const StackRun& run, const std::optional<health::Optics>& optics) {
   Plot plot{"Spatial frequency, cycles/px", "Correlation", {}, false, {}, {}, {}};
@@ -201,25 +202,37 @@ std::optional<Chart> arrows_chart(const StackRun& run) {
                words, std::move(arrows)};
 }
 
-std::optional<Chart> map_chart(const StackRun& run) {
-  const auto& shown = run.result.illustration;
-  if (!shown || shown->effective_frames.values.empty()) return std::nullopt;
+// The nodes nearest to the middles of squares that are large enough to be told apart.
+report::Map map_over(const stack::NodeMap& nodes, Size picture) {
   report::Map map;
-  map.grid = shown->effective_frames;
-  std::vector<double> values(map.grid.values.begin(), map.grid.values.end());
-  const auto [low, high] = std::minmax_element(values.begin(), values.end());
+  const int longer = std::max(picture.width_px, picture.height_px);
+  map.square_px = std::max(static_cast<int>(std::ceil(nodes.step_px)),
+                           (longer + kMostSquares - 1) / kMostSquares);
+  map.columns = (picture.width_px + map.square_px - 1) / map.square_px;
+  map.rows = (picture.height_px + map.square_px - 1) / map.square_px;
+  for (int r = 0; r < map.rows; ++r) {
+    for (int c = 0; c < map.columns; ++c)
+      map.values.push_back(nodes.nearest((c + 0.5) * map.square_px, (r + 0.5) * map.square_px));
+  }
+  return map;
+}
+
+Chart map_chart(const StackRun& run) {
+  report::Map map = map_over(run.result.effective_frames, run.result.picture.size());
+  const auto& figures = run.figures.at("effective_frames");
   map.low = 0;
-  map.high = std::max(1.0, *high);
+  map.high = std::max(1.0, figures.at("max").get<double>());
   map.unit = "frames";
   const auto words = fmt::format(
       "Between {:.0f} and {:.0f} frames, {:.0f} in the middle of the values, of {} kept ones.",
-      *low, *high, median(values), run.result.kept.size());
-  return Chart{"map", "Frames that count at each place",
-               "Frames are weighted by the sharpness of their patches, so that different frames "
-               "make different places. Shown is how many equally weighted frames would have the "
-               "same noise. " +
-                   words,
-               words, std::move(map)};
+      figures.at("min").get<double>(), figures.at("max").get<double>(),
+      figures.at("median").get<double>(), run.result.kept.size());
+  return {"map", "Frames that count at each place",
+          "Frames are weighted by the sharpness of their patches, so that different frames "
+          "make different places. Shown is how many equally weighted frames would have the "
+          "same noise. " +
+              words,
+          words, std::move(map)};
 }
 
 struct Range {

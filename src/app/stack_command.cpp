@@ -218,17 +218,22 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const Finished picture = finish_picture(linear_view(result), evidence, plan);
   run.update(picture.figures);
   const std::vector<output::Card> cards = stack_cards(options, opened, times, survey, result);
+  const auto keep_linear = [&](const fs::path& path) {
+    write_linear(path, linear_view(result), cards, evidence, result.effective_frames);
+  };
   Results results;
   results.add(
       options.output,
       [&](const auto& path) {
-        clipped = write_finished(path, picture, cards, look, linear_apart ? nullptr : &evidence);
+        if (linear_apart || output::format_of(options.output) != output::Format::fits) {
+          clipped = write_finished(path, picture, cards, look);
+        } else {
+          keep_linear(path);
+        }
       },
       Results::Format::of_name);
   if (linear_apart) {
-    results.add(linear, [&](const auto& path) {
-      write_linear(path, linear_view(result), cards, evidence);
-    });
+    results.add(linear, keep_linear);
     written.push_back(linear);
   }
   if (!look.share.empty()) {

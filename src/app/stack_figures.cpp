@@ -1,8 +1,11 @@
 #include "app/stack_figures.h"
 
+#include <algorithm>
 #include <string>
+#include <vector>
 
 #include "app/resolution.h"
+#include "core/order.h"
 
 namespace lull::app {
 
@@ -13,6 +16,16 @@ nlohmann::json pattern_json(const Opened& opened) {
   return {{"columns_rms_adu", opened.pattern.columns_rms_adu()},
           {"rows_rms_adu", opened.pattern.rows_rms_adu()},
           {"taken_off", opened.pattern_removed ? opened.pattern.words() : ""}};
+}
+
+nlohmann::json spread_json(const Plane& plane) {
+  std::vector<double> values;
+  for (int y = 0; y < plane.height(); ++y)
+    values.insert(values.end(), plane.row(y), plane.row(y) + plane.width());
+  const auto [least, most] = std::minmax_element(values.begin(), values.end());
+  nlohmann::json out = {{"min", *least}, {"max", *most}};
+  out["median"] = median(std::move(values));
+  return out;
 }
 
 nlohmann::json value_or_null(const std::optional<double>& value) {
@@ -67,6 +80,7 @@ nlohmann::json stack_figures(const Opened& opened, const stack::Survey& survey,
                         {"spectral_ratio", ratio},
                         {"dispersion_px", dispersion},
                         {"kept_frames", result.kept}};
+  out["effective_frames"] = spread_json(result.effective_frames.values);
   add_resolution(out, "resolution", resolution_of(result.frc, optics));
   add_resolution(out, "half_bit_resolution", half_bit_resolution_of(result.frc, optics));
   for (const Reject reason : {Reject::damaged, Reject::black, Reject::saturated, Reject::doubled,

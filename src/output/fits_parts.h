@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "output/metadata.h"
 #include "output/picture.h"
 
 namespace lull::output {
@@ -29,6 +30,7 @@ struct FitsImage {
   std::string name;     ///< EXTNAME
   std::string meaning;  ///< a line for the header
   PictureView picture;
+  std::vector<Card> cards{};
 };
 
 /// What stands behind the first image of a FITS file: image and table extensions.

@@ -135,6 +135,7 @@ void write_floats(fitsfile* fits, const PictureView& picture, int* status) {
 void write_image_part(fitsfile* fits, const FitsImage& image, int* status) {
   create_image(fits, image.picture, FLOAT_IMG, status);
   fits_write_key_str(fits, "EXTNAME", image.name.c_str(), ascii(image.meaning).c_str(), status);
+  for (const Card& card : image.cards) write_card(fits, card, status);
   write_floats(fits, image.picture, status);
   write_checksums(fits, status);
 }

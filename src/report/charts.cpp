@@ -96,11 +96,9 @@ json drawing_json(const Arrows& arrows) {
 
 json drawing_json(const Map& map) {
   json values = json::array();
-  for (const float value : map.grid.values)
-    values.push_back(rounded(static_cast<double>(value), 100));
-  return {{"kind", "map"},         {"columns", map.grid.columns},
-          {"rows", map.grid.rows}, {"low", map.low},
-          {"high", map.high},      {"values", values}};
+  for (const float value : map.values) values.push_back(rounded(static_cast<double>(value), 100));
+  return {{"kind", "map"},  {"columns", map.columns}, {"rows", map.rows},
+          {"low", map.low}, {"high", map.high},       {"values", values}};
 }
 
 }  // namespace

@@ -48,9 +48,12 @@ struct Arrows {
   std::vector<stack::Illustration::Displacement> frames;
 };
 
-/// Values on squares over the picture, as shades.
+/// Values on equal squares over the picture, row by row, as shades.
 struct Map {
-  stack::Grid grid;
+  int columns = 0;
+  int rows = 0;
+  int square_px = 0;  ///< side; the last column and row may reach past the picture
+  std::vector<float> values;
   double low = 0;  ///< value of the lightest shade
   double high = 1;
   std::string unit;

@@ -14,7 +14,8 @@ FinalPass::FinalPass(FrameBatch& batch, const Candidates& candidates, const Refe
       reference_(reference),
       options_(options),
       progress_(progress),
-      light_(options.size) {
+      light_(options.size),
+      effective_(options.size) {
   if (options.in_colour) {
     colours_ = ColourStacks(options.size);
     colours_.set_offsets(options.dispersion);
@@ -69,11 +70,12 @@ void FinalPass::add_batch() {
   light_.add(batch_.contributions());
   if (options_.fuse) fusion_.add(batch_.contributions());
   if (options_.in_colour) colours_.add(batch_.colour_contributions());
-  if (options_.illustrator == nullptr) return;
   for (std::size_t i = 0; i < batch_.count(); ++i) {
     const LoadedFrame& frame = batch_[i];
+    effective_.add(frame.estimate.field, frame.weights, options_.size);
+    if (options_.illustrator == nullptr) continue;
     options_.illustrator->add(frame.position, candidates_.at(frame.position).index,
-                              frame.estimate.field, frame.weights, options_.size);
+                              frame.estimate.field);
   }
 }
 
@@ -93,7 +95,7 @@ void FinalPass::mark(FinalStack& best) {
       best.fused.push_back(fusion_.half_corrected(light_.half_mean(half).view(), half));
     best.fused.push_back(fusion_.corrected(light_.mean().view()));
   }
-  if (options_.illustrator != nullptr) options_.illustrator->mark();
+  best.effective = effective_;
   const bool last = best.kept == candidates_.count();
   best.light = last ? std::move(light_) : light_.copy();
   if (options_.in_colour) best.colours = last ? std::move(colours_) : colours_.copy();

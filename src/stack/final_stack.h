@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "stack/colour_stacks.h"
+#include "stack/effective_frames.h"
 #include "stack/frame_batch.h"
 #include "stack/frequency_fusion.h"
 #include "stack/half_stacks.h"
@@ -25,6 +26,7 @@ struct FinalStack {
   HalfStacks light;          ///< luminance
   ColourStacks colours;      ///< of captures in colour
   std::vector<Plane> fused;  ///< by FrequencyFusion: halves and whole; empty: it was not used
+  EffectiveFrames effective;
   std::size_t kept = 0;
   std::vector<KeepStep> steps;
   double local_shift_rms_px = 0;  ///< mean over the frames
@@ -64,6 +66,7 @@ class FinalPass {
   HalfStacks light_;
   ColourStacks colours_;
   FrequencyFusion fusion_;
+  EffectiveFrames effective_;
   double shift_sum_ = 0;
   std::size_t stacked_ = 0;
 };

@@ -70,7 +70,7 @@ class Stacker {
     }
     // Frames in colour are summed sample by sample: there is no spectrum of a frame to go by.
     options.fuse = options_.fuse_frequencies && !in_colour_ && FrequencyFusion::fits(size_);
-    if (options_.illustrate) illustrator_.emplace(size_, candidates_.count());
+    if (options_.illustrate) illustrator_.emplace(candidates_.count());
     options.illustrator = illustrator_ ? &*illustrator_ : nullptr;
     return FinalPass(batch_, candidates_, reference, options, progress_).run();
   }
@@ -84,6 +84,7 @@ class Stacker {
     result_.crop = options_.whole_frame ? Box{0, 0, size_.width_px, size_.height_px} : box;
     result_.fused = !stacked.fused.empty();
     result_.steps = stacked.steps;
+    result_.effective_frames = stacked.effective.map(result_.crop);
     result_.local_shift_rms_px = stacked.local_shift_rms_px;
     const Plane first = stacked.light.half_mean(0);
     const Plane second = stacked.light.half_mean(1);

@@ -7,6 +7,7 @@
 #include "capture/frame_store.h"
 #include "core/progress.h"
 #include "quality/keep.h"
+#include "stack/effective_frames.h"
 #include "stack/final_stack.h"
 #include "stack/frc.h"
 #include "stack/illustration.h"
@@ -41,6 +42,7 @@ struct StackResult {
   FrcCurve frc;                              ///< between the halves
   std::vector<SpectralRatio::Ring> ratio;    ///< to single frames; empty unless asked for
   std::vector<KeepStep> steps;               ///< nested stacks, fewest frames first
+  NodeMap effective_frames;                  ///< how many frames count at each place
   std::vector<FrameIndex> kept;              ///< best first
   std::optional<Illustration> illustration;  ///< where asked for
   bool fused = false;                        ///< by FrequencyFusion

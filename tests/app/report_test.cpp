@@ -8,6 +8,7 @@
 #include "app/program.h"
 #include "capture/capture_support.h"
 #include "output/fits_cards.h"
+#include "output/fits_parts.h"
 
 namespace {
 
@@ -99,6 +100,34 @@ TEST_SUITE("app/report") {
     const auto line = sums.find("granules.mkv");
     const auto start = sums.rfind('\n', line) + 1;
     CHECK(page.find(sums.substr(start, 64)) != std::string::npos);
+  }
+
+  TEST_CASE("how many frames count at each place: figures, linear stack and map say the same") {
+    const TempFolder folder;
+    const Run run = stacked(folder, {"--json"});
+    REQUIRE(run.status == 0);
+    const auto run_figures = nlohmann::json::parse(run.output);
+    const auto& figures = run_figures.at("effective_frames");
+    const auto image = lull::output::read_fits_image(folder.file("a.linear.fits"), "NEFF");
+    REQUIRE(image);
+    REQUIRE(image->channels.size() == 1);
+    std::vector<double> values;
+    const lull::Plane& plane = image->channels[0];
+    for (int y = 0; y < plane.height(); ++y)
+      values.insert(values.end(), plane.row(y), plane.row(y) + plane.width());
+    const auto [least, most] = std::minmax_element(values.begin(), values.end());
+    CHECK(figures.at("min").get<double>() == *least);
+    CHECK(figures.at("max").get<double>() == *most);
+    CHECK(*least >= 1);
+    CHECK(*most <= run_figures.at("kept").get<double>() * (1 + 1e-6));
+    CHECK(figures.at("median").get<double>() > *least);
+    CHECK(figures.at("median").get<double>() < *most);
+    const auto charts = charts_of(text_of(folder.file("a.html")));
+    CHECK(charts.at("map").at("high").get<double>() == doctest::Approx(*most).epsilon(1e-3));
+    // Without a report it is collected all the same, and the picture beside it does not change.
+    const TempFolder without;
+    REQUIRE(stacked(without, {"--report", "none"}).status == 0);
+    CHECK(read_file(without.file("a.linear.fits")) == read_file(folder.file("a.linear.fits")));
   }
 
   TEST_CASE("without the optics: pixels alone, and one word on what would tell more") {

@@ -55,6 +55,24 @@ TEST_SUITE("output/fits_parts") {
     }
   }
 
+  TEST_CASE("an image extension has cards of its own, as astropy reads them") {
+    const test::TemporaryFolder folder;
+    const std::string file = (folder / "a.fits").string();
+    const Picture picture = test::seeded_picture({31, 17}, 1, 5);
+    FitsParts parts = parts_with(picture);
+    parts.images[0].cards = {{"NODESTEP", 8.0, "[px] from node to node"},
+                             {"BUNIT", std::string("frames"), "of the values"}};
+    write_fits_float(file, picture.view(), {}, parts);
+    const auto ran = test::run({"/usr/bin/python3", "-c",
+                                "import sys; from astropy.io import fits\n"
+                                "h = fits.getheader(sys.argv[1], 'NOISE')\n"
+                                "print(h['NODESTEP'], h['BUNIT'], h.comments['NODESTEP'])",
+                                file});
+    CAPTURE(ran.output);
+    CHECK(ran.output == "8.0 frames [px] from node to node\n");
+    CHECK(test::run({"fitsverify", "-q", file}).status == 0);
+  }
+
   TEST_CASE("they come back to the bit; what is not there is told apart from what is damaged") {
     const test::TemporaryFolder folder;
     const std::string file = (folder / "a.fits").string();
