@@ -65,9 +65,9 @@ void flatten(const output::PictureView& stack, Finished& out) {
       {"x_px", limb->x_px}, {"y_px", limb->y_px}, {"radius_px", limb->radius_px}};
 }
 
-nlohmann::json gains_json(const std::vector<finish::FilterPoint>& gains) {
+nlohmann::json gains_json(const std::vector<align::FilterPoint>& gains) {
   nlohmann::json out = nlohmann::json::array();
-  for (const finish::FilterPoint& point : gains)
+  for (const align::FilterPoint& point : gains)
     out.push_back({{"cycles_per_px", point.frequency}, {"gain", point.gain}});
   return out;
 }

@@ -69,8 +69,8 @@ Plane half_difference(PlaneView first, PlaneView second) {
   return out;
 }
 
-Plane restore_detail(PlaneView picture, const std::vector<FilterPoint>& gains, const Noise& noise,
-                     double restraint) {
+Plane restore_detail(PlaneView picture, const std::vector<align::FilterPoint>& gains,
+                     const Noise& noise, double restraint) {
   const Plane sharp = filtered(picture, gains);
   const AtrousPlanes before = atrous(picture, kPlanes);
   AtrousPlanes after = atrous(sharp.view(), kPlanes);

@@ -19,15 +19,15 @@ Plane mean_of(const std::vector<PlaneView>& channels) {
 
 // Gains above 1 wait for evidence, those below do not.
 struct Parts {
-  std::vector<FilterPoint> raise;
-  std::vector<FilterPoint> weaken;
+  std::vector<align::FilterPoint> raise;
+  std::vector<align::FilterPoint> weaken;
   bool weakens = false;
 };
 
-Parts split(const std::vector<FilterPoint>& gains) {
+Parts split(const std::vector<align::FilterPoint>& gains) {
   Parts parts{gains, gains, false};
-  for (FilterPoint& point : parts.raise) point.gain = std::max(point.gain, 1.0);
-  for (FilterPoint& point : parts.weaken) {
+  for (align::FilterPoint& point : parts.raise) point.gain = std::max(point.gain, 1.0);
+  for (align::FilterPoint& point : parts.weaken) {
     point.gain = std::min(point.gain, 1.0);
     parts.weakens = parts.weakens || point.gain < 1;
   }
@@ -73,7 +73,7 @@ struct Restore {
   }
 
   Restored operator()(const DetailCurve& curve) const {
-    const std::vector<FilterPoint> gains = curve_filter(evidence.frc, curve, restraint);
+    const std::vector<align::FilterPoint> gains = curve_filter(evidence.frc, curve, restraint);
     const Parts parts = split(gains);
     Restored out = changed(channels, evidence, [&](PlaneView channel, const Noise& noise) {
       Plane raised = restore_detail(channel, parts.raise, noise, restraint);
@@ -85,7 +85,7 @@ struct Restore {
 
   // Without a resolution nothing is certain, and the picture stays as it is.
   [[nodiscard]] Restored undo(const Transfer& transfer) const {
-    std::vector<FilterPoint> gains = wiener_filter(evidence.frc, transfer, restraint);
+    std::vector<align::FilterPoint> gains = wiener_filter(evidence.frc, transfer, restraint);
     Restored out = evidence.frc.resolution()
                        ? changed(channels, evidence,
                                  [&](PlaneView channel, const Noise& noise) {

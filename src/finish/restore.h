@@ -4,10 +4,10 @@
 #include <variant>
 #include <vector>
 
+#include "align/radial_filter.h"
 #include "core/plane.h"
 #include "finish/blur.h"
 #include "finish/detail_curve.h"
-#include "finish/radial_filter.h"
 #include "stack/frc.h"
 #include "stack/spectral_ratio.h"
 
@@ -42,8 +42,8 @@ struct DetailPlan {
 
 struct Restored {
   std::vector<Plane> channels;
-  std::vector<FilterPoint> gains;  ///< empty: nothing was done
-  std::optional<Blur> blur;        ///< the air's, where that was undone
+  std::vector<align::FilterPoint> gains;  ///< empty: nothing was done
+  std::optional<Blur> blur;               ///< the air's, where that was undone
 };
 
 /// All channels are raised alike, as far as the luminance is certain, so that none of them gets

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "core/error.h"
 #include "core/order.h"
@@ -54,10 +55,10 @@ void Candidates::choose(const quality::Keep& keep) {
       automatic_ ? std::clamp<std::int64_t>(std::max<std::int64_t>(most, 20), 2, usable)
                  : std::max<std::int64_t>(quality::kept_frames(keep, usable),
                                           std::min<std::int64_t>(2, usable));
-  order_.resize(static_cast<std::size_t>(kept));
+  count_ = static_cast<std::size_t>(kept);
   const auto share = static_cast<std::size_t>(kReferenceShare * static_cast<double>(usable));
-  first_count_ = std::min({std::max(share, kFewestReference), kMostFirstReference, order_.size()});
-  refined_count_ = std::min(kMostReference, order_.size());
+  first_count_ = std::min({std::max(share, kFewestReference), kMostFirstReference, count_});
+  refined_count_ = std::min(kMostReference, count_);
 }
 
 // Median over the frames of the first reference.
@@ -70,7 +71,19 @@ double Candidates::usual(Value value) const {
 
 std::set<FrameIndex> Candidates::indices() const {
   std::set<FrameIndex> out;
-  for (const std::size_t i : order_) out.insert(survey_.records[i].index);
+  for (std::size_t i = 0; i < count_; ++i) out.insert(at(i).index);
+  for (const std::size_t i : evenly(kMostEvenly)) out.insert(at(i).index);
+  return out;
+}
+
+std::vector<std::size_t> Candidates::evenly(std::size_t most) const {
+  std::vector<std::size_t> in_time(order_.size());
+  std::iota(in_time.begin(), in_time.end(), std::size_t{0});
+  std::sort(in_time.begin(), in_time.end(),
+            [this](std::size_t a, std::size_t b) { return at(a).index < at(b).index; });
+  const std::size_t count = std::min(most, in_time.size());
+  std::vector<std::size_t> out;
+  for (std::size_t i = 0; i < count; ++i) out.push_back(in_time[i * in_time.size() / count]);
   return out;
 }
 

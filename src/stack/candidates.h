@@ -11,14 +11,22 @@
 namespace lull::stack {
 
 /// The frames of a capture that may go into its stack, best first, and what is usual among them.
-/// A frame's position is its place in this order, from 0.
+/// A frame's position is its place in this order, from 0; usable frames that are no candidates
+/// follow.
 class Candidates {
  public:
   /// @param survey  outlives this. @param path  of the capture, for the message.
   /// @throws NothingUsable when fewer than two frames can be used.
   Candidates(const Survey& survey, const quality::Keep& keep, const std::string& path);
 
-  [[nodiscard]] std::size_t count() const { return order_.size(); }
+  [[nodiscard]] std::size_t count() const { return count_; }
+
+  /// Frames by which the reference is freed of distortion: more hardly change their mean field.
+  static constexpr std::size_t kMostEvenly = 160;
+
+  /// At most so many positions of usable frames, candidates or not, evenly over the capture in
+  /// time.
+  [[nodiscard]] std::vector<std::size_t> evenly(std::size_t most) const;
 
   [[nodiscard]] const quality::FrameRecord& at(std::size_t position) const {
     return survey_.records[order_[position]];
@@ -39,6 +47,7 @@ class Candidates {
 
   [[nodiscard]] double usual_noise() const { return usual_noise_; }
 
+  /// Of all frames that are read again: the candidates and evenly(kMostEvenly).
   [[nodiscard]] std::set<FrameIndex> indices() const;
 
   /// Numbers of frames at which nested stacks are judged, rising.
@@ -53,7 +62,9 @@ class Candidates {
   [[nodiscard]] double usual(Value value) const;
 
   const Survey& survey_;
-  std::vector<std::size_t> order_;  ///< places in survey_.records
+  std::vector<std::size_t> order_;  ///< places in survey_.records; usable frames that are no
+                                    ///< candidates stand behind those
+  std::size_t count_ = 0;
   bool automatic_ = false;
   std::size_t first_count_ = 0;
   std::size_t refined_count_ = 0;

@@ -73,13 +73,13 @@ void FrameBatch::measure(const quality::Luminance& light, LoadedFrame& out) cons
     value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
 }
 
-void FrameBatch::estimate(const align::FieldEstimator& estimator,
-                          const std::vector<align::FieldEstimate>& known) {
+void FrameBatch::estimate(const align::FieldEstimator& estimator, const KnownFields& known) {
   parallel_for(static_cast<std::int64_t>(count_), [&](std::int64_t n) {
     LoadedFrame& loaded = frames_[static_cast<std::size_t>(n)];
-    const bool refine_only = loaded.position < known.size();
-    align::FieldEstimate start = refine_only ? known[loaded.position] : loaded.estimate;
-    loaded.estimate = estimator.estimate(loaded.frame, std::move(start), refine_only, loaded.field);
+    const auto start = known.find(loaded.position);
+    const bool refine_only = start != known.end();
+    loaded.estimate = estimator.estimate(
+        loaded.frame, refine_only ? start->second : loaded.estimate, refine_only, loaded.field);
     weigh(loaded);
   });
 }

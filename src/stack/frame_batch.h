@@ -1,6 +1,9 @@
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
+#include <map>
+#include <numeric>
 #include <vector>
 
 #include "align/field_estimator.h"
@@ -27,6 +30,9 @@ struct LoadedFrame {
   align::FieldEstimator::Workspace field;
 };
 
+/// Fields by the position of their frame.
+using KnownFields = std::map<std::size_t, align::FieldEstimate>;
+
 /// Some frames at a time, as many as memory allows.
 class FrameBatch {
  public:
@@ -44,16 +50,28 @@ class FrameBatch {
   /// The same for positions [first, first + count).
   void load(std::size_t first, std::size_t count, bool measured);
 
-  /// Loads the first `count` positions, batch by batch, and calls body() after each.
+  /// Loads the frames at these positions, batch by batch, and calls body() after each.
+  template <class Body>
+  void load_each(const std::vector<std::size_t>& positions, bool measured, const char* stage,
+                 const Progress& progress, const Body& body) {
+    const auto total = static_cast<std::int64_t>(positions.size());
+    for (std::size_t first = 0; first < positions.size(); first += most()) {
+      progress.step(stage, static_cast<std::int64_t>(first), total);
+      const auto from = positions.begin() + static_cast<std::ptrdiff_t>(first);
+      const std::size_t count = std::min(most(), positions.size() - first);
+      load({from, from + static_cast<std::ptrdiff_t>(count)}, measured);
+      body();
+    }
+    progress.step(stage, total, total);
+  }
+
+  /// The same for the first `count` positions.
   template <class Body>
   void load_each(std::size_t count, bool measured, const char* stage, const Progress& progress,
                  const Body& body) {
-    for (std::size_t first = 0; first < count; first += most()) {
-      progress.step(stage, static_cast<std::int64_t>(first), static_cast<std::int64_t>(count));
-      load(first, std::min(most(), count - first), measured);
-      body();
-    }
-    progress.step(stage, static_cast<std::int64_t>(count), static_cast<std::int64_t>(count));
+    std::vector<std::size_t> positions(count);
+    std::iota(positions.begin(), positions.end(), std::size_t{0});
+    load_each(positions, measured, stage, progress, body);
   }
 
   /// Those loaded, by rising position.
@@ -61,10 +79,8 @@ class FrameBatch {
 
   [[nodiscard]] LoadedFrame& operator[](std::size_t i) { return frames_[i]; }
 
-  /// Measures the fields of the loaded frames and weighs their patches. @param known  fields by
-  /// position, of which those there are get refined.
-  void estimate(const align::FieldEstimator& estimator,
-                const std::vector<align::FieldEstimate>& known);
+  /// Measures the fields of the loaded frames and weighs their patches. @param known  get refined.
+  void estimate(const align::FieldEstimator& estimator, const KnownFields& known);
 
   /// Weighs the patches of a frame by its estimate.
   void weigh(LoadedFrame& loaded) const;

@@ -3,7 +3,10 @@
 #include <algorithm>
 #include <utility>
 
+#include "align/radial_filter.h"
+#include "core/error.h"
 #include "stack/channel_offset.h"
+#include "stack/relative_blur.h"
 
 namespace lull::stack {
 
@@ -14,22 +17,33 @@ using align::FieldEstimator;
 using align::ShiftField;
 
 constexpr int kRounds = 2;
+constexpr std::size_t kMostForBlur = 48;  // frames whose mean shows how soft they are
 constexpr const char* kStage = "reference";
 
-void remove_mean(std::vector<FieldEstimate>& estimates) {
-  const std::size_t nodes = estimates[0].field.local_x.size();
-  for (std::size_t n = 0; n < nodes; ++n) {
-    double x = 0;
-    double y = 0;
-    for (const FieldEstimate& e : estimates) {
-      x += static_cast<double>(e.field.local_x[n]);
-      y += static_cast<double>(e.field.local_y[n]);
+// The mean of some fields, on their nodes.
+struct MeanField {
+  std::vector<double> x;
+  std::vector<double> y;
+};
+
+MeanField mean_of(const KnownFields& fields) {
+  const std::size_t nodes = fields.begin()->second.field.local_x.size();
+  MeanField mean{std::vector<double>(nodes), std::vector<double>(nodes)};
+  for (const auto& [position, estimate] : fields) {
+    for (std::size_t n = 0; n < nodes; ++n) {
+      mean.x[n] += static_cast<double>(estimate.field.local_x[n]);
+      mean.y[n] += static_cast<double>(estimate.field.local_y[n]);
     }
-    const double count = static_cast<double>(estimates.size());
-    for (FieldEstimate& e : estimates) {
-      e.field.local_x[n] -= static_cast<float>(x / count);
-      e.field.local_y[n] -= static_cast<float>(y / count);
-    }
+  }
+  for (double& value : mean.x) value /= static_cast<double>(fields.size());
+  for (double& value : mean.y) value /= static_cast<double>(fields.size());
+  return mean;
+}
+
+void take_off(const MeanField& mean, ShiftField& field) {
+  for (std::size_t n = 0; n < mean.x.size(); ++n) {
+    field.local_x[n] -= static_cast<float>(mean.x[n]);
+    field.local_y[n] -= static_cast<float>(mean.y[n]);
   }
 }
 
@@ -46,6 +60,7 @@ class Builder {
   Reference build() {
     start();
     for (int round = 0; round < kRounds; ++round) refine();
+    even_out();
     return std::move(reference_);
   }
 
@@ -65,11 +80,12 @@ class Builder {
     take(stacks);
   }
 
+  // The reference's frames against the reference. The mean of their fields is made zero.
   void refine() {
-    const std::size_t count = candidates_.refined_count();
     const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(), options_);
-    std::vector<FieldEstimate> found(count, FieldEstimate{ShiftField(size_), 1.0});
+    const std::size_t count = candidates_.refined_count();
     std::vector<std::vector<float>> weights(count);
+    KnownFields found;
     batch_.load_each(count, true, kStage, progress_, [&] {
       batch_.estimate(estimator, reference_.fields);
       for (std::size_t i = 0; i < batch_.count(); ++i) {
@@ -77,11 +93,52 @@ class Builder {
         weights[batch_[i].position] = std::move(batch_[i].weights);
       }
     });
-    remove_mean(found);
+    if (found.empty()) {
+      throw NothingUsable("the capture could be read once, but its best frames not again");
+    }
+    const MeanField mean = mean_of(found);
+    for (auto& [position, estimate] : found) take_off(mean, estimate.field);
     reference_.fields = std::move(found);
     reference_.weights = std::move(weights);
+    rebuild();
+  }
+
+  // The air moves each place of the scene around its true one, so the mean field over the whole
+  // capture is the best estimate of none (that over the reference's few frames is a worse one).
+  void even_out() {
+    const Plane soft = as_soft_as_usual();
+    const FieldEstimator estimator(soft.view(), reference_.valid.view(), options_);
+    KnownFields found;
+    batch_.load_each(candidates_.evenly(Candidates::kMostEvenly), true, kStage, progress_, [&] {
+      batch_.estimate(estimator, reference_.fields);
+      for (std::size_t i = 0; i < batch_.count(); ++i)
+        found[batch_[i].position] = batch_[i].estimate;
+    });
+    const MeanField mean = mean_of(found);
+    for (auto& [position, estimate] : reference_.fields) take_off(mean, estimate.field);
+    rebuild();
+  }
+
+  // A blurred frame against a sharp reference: what they differ by looks like a shift that depends
+  // on the scene, the same in every such frame. So the reference is given the blur of the mean.
+  Plane as_soft_as_usual() {
+    const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(), options_);
+    HalfStacks usual(size_);
+    batch_.load_each(candidates_.evenly(kMostForBlur), true, kStage, progress_, [&] {
+      batch_.estimate(estimator, reference_.fields);
+      for (std::size_t i = 0; i < batch_.count(); ++i)
+        batch_[i].weights.assign(batch_[i].estimate.field.local_x.size(), 1.0F);
+      usual.add(batch_.contributions());
+    });
+    const Box box = candidates_.covered(candidates_.refined_count(), size_);
+    return align::filtered(
+        reference_.picture.view(),
+        relative_blur(reference_.picture.view().crop(box), usual.mean().view().crop(box)));
+  }
+
+  void rebuild() {
     HalfStacks stacks(size_);
-    batch_.load_each(count, false, kStage, progress_, [&] {
+    batch_.load_each(candidates_.refined_count(), false, kStage, progress_, [&] {
       recall(reference_, batch_);
       stacks.add(batch_.contributions());
     });
@@ -105,7 +162,7 @@ Reference build_reference(FrameBatch& batch, const Candidates& candidates, Size 
 
 void recall(const Reference& reference, FrameBatch& batch) {
   for (std::size_t i = 0; i < batch.count(); ++i) {
-    batch[i].estimate = reference.fields[batch[i].position];
+    batch[i].estimate = reference.fields.at(batch[i].position);
     batch[i].weights = reference.weights[batch[i].position];
   }
 }
@@ -117,7 +174,7 @@ std::array<Shift, 3> measure_dispersion(const Reference& reference, FrameBatch& 
   ColourStacks stacks(info.size);
   batch.load_each(candidates.refined_count(), true, kStage, progress, [&] {
     for (std::size_t i = 0; i < batch.count(); ++i) {
-      batch[i].estimate = reference.fields[batch[i].position];
+      batch[i].estimate = reference.fields.at(batch[i].position);
       batch.weigh(batch[i]);
     }
     stacks.add(batch.colour_contributions());

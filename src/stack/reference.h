@@ -11,13 +11,14 @@ namespace lull::stack {
 /// What frames are registered against: a stack of the best ones.
 struct Reference {
   Plane picture;
-  Plane valid;                               ///< 1 where it holds data, 0 elsewhere
-  std::vector<align::FieldEstimate> fields;  ///< of its frames, by position
-  std::vector<std::vector<float>> weights;   ///< of its frames, on the nodes of their fields
+  Plane valid;                              ///< 1 where it holds data, 0 elsewhere
+  KnownFields fields;                       ///< of its frames, by position
+  std::vector<std::vector<float>> weights;  ///< of its frames, on the nodes of their fields
 };
 
 /// Stacks the best frames by the shifts of tracking, then by fields measured against that stack,
-/// twice. The mean of their fields is made zero, so that it keeps no one's distortion.
+/// twice. In the end the mean field of frames from the whole capture is made zero, so that the
+/// reference keeps no frame's distortion.
 [[nodiscard]] Reference build_reference(FrameBatch& batch, const Candidates& candidates, Size size,
                                         const align::FieldOptions& options,
                                         const Progress& progress);

@@ -71,7 +71,7 @@ TEST_SUITE("finish/strength") {
       return h2 / (h2 + balance);  // power of the blurred signal over that with its noise
     });
     // The transfer's floor and the loss of the halves lie where almost nothing passes.
-    const Plane ours = finish::filtered(picture.view(), finish::wiener_filter(frc, transfer));
+    const Plane ours = align::filtered(picture.view(), finish::wiener_filter(frc, transfer));
     const output::test::TemporaryFolder folder;
     write_doubles(folder / "in", picture);
     const auto ran = output::test::run({"/usr/bin/python3", LULL_TESTS "/finish/references.py",
@@ -103,14 +103,14 @@ TEST_SUITE("finish/strength") {
     const auto all = finish::curve_filter(frc, curve, 0);
     const auto half = finish::curve_filter(frc, curve, 0.5);
     const auto certain = finish::curve_filter(frc, curve, 1);
-    CHECK(finish::gain_at(all, 0.3) == doctest::Approx(3));
-    CHECK(finish::gain_at(certain, 0.3) == doctest::Approx(1 + 2 * 0.3).epsilon(1e-3));
-    CHECK(finish::gain_at(half, 0.3) == doctest::Approx(1 + 2 * 0.65).epsilon(1e-3));
-    CHECK(finish::gain_at(certain, 0.1) == doctest::Approx(1 + 2 * 0.9).epsilon(1e-3));
-    CHECK(finish::gain_at(certain, 0) == 1);
+    CHECK(align::gain_at(all, 0.3) == doctest::Approx(3));
+    CHECK(align::gain_at(certain, 0.3) == doctest::Approx(1 + 2 * 0.3).epsilon(1e-3));
+    CHECK(align::gain_at(half, 0.3) == doctest::Approx(1 + 2 * 0.65).epsilon(1e-3));
+    CHECK(align::gain_at(certain, 0.1) == doctest::Approx(1 + 2 * 0.9).epsilon(1e-3));
+    CHECK(align::gain_at(certain, 0) == 1);
     // Weakening needs no evidence.
     const auto weaker = finish::curve_filter(frc, finish::DetailCurve({{1, 0.2}, {30, 0.2}}), 1);
-    CHECK(finish::gain_at(weaker, 0.3) == doctest::Approx(0.2));
+    CHECK(align::gain_at(weaker, 0.3) == doctest::Approx(0.2));
   }
 
   TEST_CASE("where the halves share nothing, nothing is raised") {

@@ -3,8 +3,10 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <numbers>
 #include <random>
 
+#include "align/radial_filter.h"
 #include "core/error.h"
 #include "support/scene.h"
 
@@ -105,6 +107,54 @@ TEST_SUITE("stack/stacker") {
     }
     CHECK(best < 0.02);  // a frame: noise alone is 0.03, its shift and warp several times that
     CHECK(result.noise < 0.03 / std::sqrt(40.0) * 1.5);
+  }
+
+  TEST_CASE("what the sharp frames have in common of distortion is not that of the stack") {
+    const test::Scene scene(kSize, 23);
+    // Every third frame is sharp, and those are all bent alike; the others, soft, the other way by
+    // half as much, so that nothing is bent on the mean.
+    const auto bend = [](double amplitude, int x, int y) {
+      return Shift{amplitude * std::sin(x / 16.0), amplitude * std::cos(y / 14.0)};
+    };
+    constexpr double kBend = 1.0;
+    std::vector<Plane> frames;
+    for (int i = 0; i < 90; ++i) {
+      const bool sharp = i % 3 == 0;
+      Plane frame =
+          scene.seen(kSize, [&](int x, int y) { return bend(sharp ? kBend : -kBend / 2, x, y); });
+      if (!sharp) {
+        std::vector<align::FilterPoint> blur;  // of a Gaussian with a standard deviation of 1.5 px
+        for (double f = 0; f < 0.72; f += 0.02)
+          blur.push_back({f, std::exp(-2 * std::pow(std::numbers::pi * 1.5 * f, 2))});
+        frame = align::filtered(frame.view(), blur);
+      }
+      test::add_noise(frame.view(), 0.02, static_cast<std::uint32_t>(i));
+      frames.push_back(std::move(frame));
+    }
+    stack::StackOptions options;
+    options.keep = quality::parse_keep("30%");
+    const auto result = stacked(std::move(frames), options);
+    // The bend that explains the stack best.
+    double least = 1e9;
+    double found = 0;
+    for (double amplitude = -1.5; amplitude <= 1.5; amplitude += 0.05) {
+      double squares = 0;
+      for (int y = 16; y < result.picture.height() - 16; y += 2) {
+        for (int x = 16; x < result.picture.width() - 16; x += 2) {
+          const int sx = x + result.crop.x0;
+          const int sy = y + result.crop.y0;
+          const Shift s = bend(amplitude, sx, sy);
+          const double error =
+              static_cast<double>(result.picture.row(y)[x]) - scene.at(sx + s.x_px, sy + s.y_px);
+          squares += error * error;
+        }
+      }
+      if (squares < least) {
+        least = squares;
+        found = amplitude;
+      }
+    }
+    CHECK(std::abs(found) <= 0.25 * kBend);
   }
 
   TEST_CASE("pure noise claims no detail, whether the object is looked for or told to be there") {

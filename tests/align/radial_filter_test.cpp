@@ -1,4 +1,4 @@
-#include "finish/radial_filter.h"
+#include "align/radial_filter.h"
 
 #include <doctest/doctest.h>
 
@@ -21,10 +21,10 @@ Plane wave(Size size, double fx, double fy) {
 
 }  // namespace
 
-TEST_SUITE("finish/radial_filter") {
+TEST_SUITE("align/radial_filter") {
   TEST_CASE("waves keep their place and take the gain of their frequency: what a filter is") {
     const Size size{150, 110};
-    const std::vector<finish::FilterPoint> curve = {{0, 1}, {0.1, 3}, {0.3, 1}, {0.4, 0}};
+    const std::vector<align::FilterPoint> curve = {{0, 1}, {0.1, 3}, {0.3, 1}, {0.4, 0}};
 
     struct Case {
       double fx, fy, gain;
@@ -34,7 +34,7 @@ TEST_SUITE("finish/radial_filter") {
     for (const Case& one : {Case{0.1, 0, 3}, Case{0, 0.2, 2}, Case{0.12, 0.16, 2},
                             Case{0.03, 0.04, 2}, Case{0.45, 0, 0}}) {
       const Plane before = wave(size, one.fx, one.fy);
-      const Plane after = finish::filtered(before.view(), curve);
+      const Plane after = align::filtered(before.view(), curve);
       double worst = 0;
       for (int y = 40; y < size.height_px - 40; ++y) {  // the mirror breaks a wave at the edges
         for (int x = 40; x < size.width_px - 40; ++x) {
@@ -51,14 +51,14 @@ TEST_SUITE("finish/radial_filter") {
 
   TEST_CASE("a filter of 1 changes nothing, an even picture stays even") {
     const Plane before = wave({64, 50}, 0.21, 0.13);
-    const Plane after = finish::filtered(before.view(), {{0, 1}});
+    const Plane after = align::filtered(before.view(), {{0, 1}});
     CHECK(after.size() == before.size());
     for (int y = 0; y < 50; ++y) {
       for (int x = 0; x < 64; ++x) CHECK(std::abs(after.row(y)[x] - before.row(y)[x]) < 1e-6F);
     }
     Plane even(40, 40);
     for (int y = 0; y < 40; ++y) std::fill_n(even.row(y), 40, 0.25F);
-    const Plane sharp = finish::filtered(even.view(), {{0, 1}, {0.1, 5}});
+    const Plane sharp = align::filtered(even.view(), {{0, 1}, {0.1, 5}});
     CHECK(std::abs(sharp.row(0)[0] - 0.25F) < 1e-6F);
     CHECK(std::abs(sharp.row(20)[39] - 0.25F) < 1e-6F);
   }

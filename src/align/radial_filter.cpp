@@ -1,11 +1,11 @@
-#include "finish/radial_filter.h"
+#include "align/radial_filter.h"
 
 #include <algorithm>
 #include <cmath>
 
 #include "align/fft.h"
 
-namespace lull::finish {
+namespace lull::align {
 
 namespace {
 
@@ -32,16 +32,16 @@ double gain_at(const std::vector<FilterPoint>& curve, double frequency) {
 
 Plane filtered(PlaneView picture, const std::vector<FilterPoint>& curve) {
   const Size size = picture.size();
-  const Size padded{align::fast_length_above(size.width_px + 2 * kMirrorPx),
-                    align::fast_length_above(size.height_px + 2 * kMirrorPx)};
+  const Size padded{fast_length_above(size.width_px + 2 * kMirrorPx),
+                    fast_length_above(size.height_px + 2 * kMirrorPx)};
   Plane large(padded);
   for (int y = 0; y < padded.height_px; ++y) {
     const float* row = picture.row(mirrored(y - kMirrorPx, size.height_px));
     for (int x = 0; x < padded.width_px; ++x)
       large.row(y)[x] = row[mirrored(x - kMirrorPx, size.width_px)];
   }
-  align::Fft fft(padded);
-  align::Spectrum spectrum;
+  Fft fft(padded);
+  Spectrum spectrum;
   fft.forward(large.view(), spectrum);
   for (int r = 0; r < spectrum.rows(); ++r) {
     for (int c = 0; c < spectrum.columns(); ++c) {
@@ -54,4 +54,4 @@ Plane filtered(PlaneView picture, const std::vector<FilterPoint>& curve) {
       {kMirrorPx, kMirrorPx, kMirrorPx + size.width_px, kMirrorPx + size.height_px}));
 }
 
-}  // namespace lull::finish
+}  // namespace lull::align

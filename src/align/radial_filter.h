@@ -4,7 +4,7 @@
 
 #include "core/plane.h"
 
-namespace lull::finish {
+namespace lull::align {
 
 /// Gain of an isotropic filter at a frequency, cycles/px; between them linear, before the first and
 /// beyond the last as there.
@@ -20,4 +20,4 @@ struct FilterPoint {
 /// mirror. The mean passes with the gain at frequency 0. @param curve  rising frequencies.
 [[nodiscard]] Plane filtered(PlaneView picture, const std::vector<FilterPoint>& curve);
 
-}  // namespace lull::finish
+}  // namespace lull::align
