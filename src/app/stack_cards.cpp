@@ -42,8 +42,8 @@ void add_cards(std::vector<output::Card>& cards, const std::optional<Resolution>
 
 std::vector<output::Card> stack_cards(const StackCommandOptions& options, const Opened& opened,
                                       const std::optional<ExposureTimes>& times,
-                                      const stack::Survey& survey,
-                                      const stack::StackResult& result) {
+                                      const stack::Survey& survey, const stack::StackResult& result,
+                                      const std::optional<Air>& air) {
   const auto count = [](std::size_t n) { return static_cast<std::int64_t>(n); };
   std::vector<output::Card> cards = {
       {"CAPTURE", std::filesystem::path(options.input.capture).filename().string(), "file name"},
@@ -59,6 +59,7 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
   add_cards(cards, resolution_of(result.frc, optics), {"RESOL", "RESOLAS", "RESOLCUT", "over 1/7"});
   add_cards(cards, half_bit_resolution_of(result.frc, optics),
             {"HALFB", "HALFBAS", "HALFBCUT", "over half a bit"});
+  for (output::Card& card : air_cards(air)) cards.push_back(std::move(card));
   if (opened.pattern_removed) {
     cards.push_back(
         {"PATCOL", opened.pattern.columns_rms_adu(), "[adu] pattern of the columns, rms"});
@@ -75,10 +76,10 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
 std::vector<output::Card> read_stack_cards(const std::filesystem::path& path) {
   // In the order in which `lull stack` writes them.
   return output::read_typed_cards(
-      path,
-      {"CAPTURE", "NFRAMES", "NUSABLE", "NKEPT",    "KEEP",     "METRIC",   "PATCH",    "FUSION",
-       "NOISE",   "RESOL",   "RESOLAS", "RESOLCUT", "HALFB",    "HALFBAS",  "HALFBCUT", "PATCOL",
-       "PATROW",  "PATOFF",  "TIMESYS", "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
+      path, {"CAPTURE",  "NFRAMES",  "NUSABLE",  "NKEPT",   "KEEP",     "METRIC", "PATCH",
+             "FUSION",   "NOISE",    "RESOL",    "RESOLAS", "RESOLCUT", "HALFB",  "HALFBAS",
+             "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",  "PATROW",   "PATOFF", "TIMESYS",
+             "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
 }
 
 std::string describe_stack(const std::vector<output::Card>& cards, bool finished) {

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "app/air.h"
 #include "app/commands.h"
 #include "app/times.h"
 #include "output/metadata.h"
@@ -17,7 +18,8 @@ namespace lull::app {
                                                     const Opened& opened,
                                                     const std::optional<ExposureTimes>& times,
                                                     const stack::Survey& survey,
-                                                    const stack::StackResult& result);
+                                                    const stack::StackResult& result,
+                                                    const std::optional<Air>& air);
 
 /// What the header of a stack says of its making: those of its cards that are the same whatever
 /// the finish. Only cards of this program are taken, with their meaning.

@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
+#include "app/air.h"
 #include "app/choices.h"
 #include "app/commands.h"
 #include "app/finish_run.h"
@@ -118,7 +119,8 @@ output::PictureView linear_view(const stack::StackResult& result) {
 void print_summary(const StackCommandOptions& options, const capture::CaptureInfo& info,
                    const stack::Survey& survey, const stack::StackResult& result,
                    const nlohmann::json& run, const std::vector<std::string>& written,
-                   const output::Clipped& clipped, const std::string& caution) {
+                   const output::Clipped& clipped, const std::string& caution,
+                   const std::optional<Air>& air) {
   fmt::print("{}: kept {} of {} frames ({} usable), {} x {} px\n", info.path, result.kept.size(),
              survey.records.size(), survey.usable(), result.picture.width(),
              result.picture.height());
@@ -133,6 +135,11 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
   } else {
     fmt::print(
         "resolution: none; the half stacks share no detail. More frames or a better night?\n");
+  }
+  if (air) {
+    fmt::print("air: D/r0 {:.1f}, {}\n", air->turbulence.d_over_r0, air->words());
+  } else if (optics) {
+    fmt::print("air: D/r0 cannot be told, {}\n", kNoAir);
   }
   fmt::print("noise: {:.2e} of full scale; regions moved by {:.2f} px rms on their own\n",
              result.noise, result.local_shift_rms_px);
@@ -180,7 +187,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const bool finished = look.detail != "none";
   const bool linear_apart = changes_light(look);
   stack_options.compare_frames = finished;
-  const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
+  const auto metric = parse_metric(options.input.metric);
   static_cast<void>(output::format_of(options.output));
   const std::string linear = beside(options.output, ".linear.fits");
   const std::string recipe = beside(options.output, ".recipe.json");
@@ -197,14 +204,19 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const auto& frames = opened.frames;
   check_fusion(options, frames->info());
   check_colours(look, stack::has_colour(frames->info()), frames->info().path);
+  std::optional<health::TurbulenceProbe> probe;
+  if (optics) probe.emplace(frames->info(), optics->cutoff_cycles_per_px());
   health::Health health;
   if (page.empty()) {
-    health.survey = stack::survey(*frames, survey_options, progress);
+    stack::SurveyOptions wanted{metric, {}};
+    if (probe) wanted.watchers.push_back(&*probe);
+    health.survey = stack::survey(*frames, wanted, progress);
   } else {
-    const health::HealthOptions wanted{survey_options.metric, calibrates(options.input),
-                                       pattern_of(opened), true};
+    const health::HealthOptions wanted{metric, calibrates(options.input), pattern_of(opened), true,
+                                       probe ? &*probe : nullptr};
     health = health::examine(*frames, wanted, progress);
   }
+  const std::optional<Air> air = air_of(probe, optics);
   const stack::Survey& survey = health.survey;
   require_usable(survey, options.input.capture, 2, "a stack");
   check_keep(stack_options.keep, survey, options.keep);
@@ -212,12 +224,13 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   std::vector<std::string> written = {options.output};
   output::Clipped clipped;
   nlohmann::json run = stack_figures(opened, survey, result, optics);
+  run["air"] = to_json(air);
   const auto times = exposure_times(frames->info(), survey, result.kept);
   if (times) run["utc"] = to_json(*times);
   const finish::Evidence evidence = evidence_of(result);
   const Finished picture = finish_picture(linear_view(result), evidence, plan);
   run.update(picture.figures);
-  const std::vector<output::Card> cards = stack_cards(options, opened, times, survey, result);
+  const std::vector<output::Card> cards = stack_cards(options, opened, times, survey, result, air);
   const auto keep_linear = [&](const fs::path& path) {
     write_linear(path, linear_view(result), cards, evidence, result.effective_frames);
   };
@@ -252,7 +265,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
     progress.step("report", 0, 1);
     const std::string text =
         stack_report({options, recipe_options(options), recipe_options(StackCommandOptions{}),
-                      frames->info(), health, result, run, times, linear_view(result),
+                      frames->info(), health, result, run, air, times, linear_view(result),
                       picture.picture.view(), linear_apart, picture.linear, written});
     results.add(page, [&](const auto& path) { output::write_file(path, text); });
   }
@@ -267,7 +280,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
     run["written"] = written;
     fmt::print("{}\n", run.dump(1));
   } else {
-    print_summary(options, frames->info(), survey, result, run, written, clipped, caution);
+    print_summary(options, frames->info(), survey, result, run, written, clipped, caution, air);
   }
 }
 

@@ -95,6 +95,13 @@ std::vector<Fact> figures(const StackRun& run, const std::optional<health::Optic
   std::vector<Fact> out = {resolution_fact(run, optics)};
   if (const auto half = half_bit_resolution_of(run.result.frc, optics))
     out.push_back(period_fact("By half a bit", *half, "the same by the stricter threshold"));
+  if (run.air) {
+    out.push_back({"Air, D/r0", fmt::format("{:.1f}", run.air->turbulence.d_over_r0),
+                   fmt::format("{}; from {} frames, good and bad", run.air->words(),
+                               run.air->turbulence.frames)});
+  } else if (optics) {
+    out.push_back({"Air, D/r0", "not known", kNoAir});
+  }
   out.push_back({"Frames kept", fmt::format("{:.0f}", kept),
                  fmt::format("{} of {} usable, {} in the capture",
                              percent(kept / static_cast<double>(survey.usable())), survey.usable(),

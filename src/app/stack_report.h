@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "app/air.h"
 #include "app/commands.h"
 #include "app/times.h"
 #include "health/health.h"
@@ -26,6 +27,7 @@ struct StackRun {
   const health::Health& health;
   const stack::StackResult& result;
   nlohmann::json figures;  ///< as the recipe has them
+  std::optional<Air> air;
   std::optional<ExposureTimes> times;
   output::PictureView linear;
   output::PictureView picture;       ///< the result

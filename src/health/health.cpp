@@ -169,7 +169,9 @@ Health examine(capture::FrameStore& frames, const HealthOptions& options,
                const Progress& progress) {
   Watcher watcher(frames.info(), options.sparing);
   Health out;
-  out.survey = stack::survey(frames, {options.metric, &watcher}, progress);
+  stack::SurveyOptions survey{options.metric, {&watcher}};
+  if (options.companion != nullptr) survey.watchers.push_back(options.companion);
+  out.survey = stack::survey(frames, survey, progress);
   out.calibrated = options.calibrated;
   out.pattern = options.pattern;
   watcher.finish(out);

@@ -35,6 +35,7 @@ struct HealthOptions {
   /// Look at the samples of some blocks of frames only, the more the longer the capture, but ever
   /// fewer of it; what the survey tells of each frame still counts them all.
   bool sparing = false;
+  stack::SurveyWatcher* companion = nullptr;  ///< who looks at the frames as well, or nobody
 };
 
 /// Where the object lies, over all usable frames.

@@ -127,7 +127,7 @@ class Surveyor {
       add_record(block.frames[i], i, positions[i]);
     add_damaged(block);
     improve_reference(positions);
-    if (options_.watcher != nullptr) options_.watcher->see(block.frames, result_);
+    for (SurveyWatcher* watcher : options_.watchers) watcher->see(block.frames, result_);
   }
 
   // Calls body(index in the block, workspace) for every frame, in parallel groups: memory for

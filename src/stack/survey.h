@@ -26,8 +26,8 @@ class SurveyWatcher {
 };
 
 struct SurveyOptions {
-  std::optional<quality::Metric> metric;  ///< none: chosen by the kind of target
-  SurveyWatcher* watcher = nullptr;       ///< nobody, or someone who outlives the survey
+  std::optional<quality::Metric> metric;   ///< none: chosen by the kind of target
+  std::vector<SurveyWatcher*> watchers{};  ///< all outlive the survey
 };
 
 /// What one pass over a capture tells of it.

@@ -166,8 +166,10 @@ TEST_SUITE("app/report") {
     const double cutoff = 150 * 2.4e-3 / (550e-6 * 1500);
     const auto cards = lull::output::read_fits_cards(
         folder.file("a.fits"), {"RESOL", "RESOLAS", "RESOLCUT", "HALFB", "HALFBAS", "HALFBCUT"});
-    for (const auto& [name, key] : {std::pair<std::string, std::string>{"resolution", "RESOL"},
-                                    {"half_bit_resolution", "HALFB"}}) {
+    using Names = std::pair<std::string, std::string>;
+    for (const Names& names : {Names{"resolution", "RESOL"}, {"half_bit_resolution", "HALFB"}}) {
+      const std::string& name = names.first;
+      const std::string& key = names.second;
       CAPTURE(name);
       const double period_px = figures.at(name + "_px").get<double>();
       const double period_arcsec = figures.at(name + "_arcsec").get<double>();

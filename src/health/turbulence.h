@@ -1,0 +1,98 @@
+#pragma once
+
+#include <complex>
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "align/fft.h"
+#include "capture/capture.h"
+#include "health/coherence.h"
+#include "stack/survey.h"
+
+namespace lull::health {
+
+/// How strong the air was, measured from frames evenly over the whole capture, good and bad.
+struct Turbulence {
+  double d_over_r0 = 0;  ///< aperture over Fried's parameter
+  std::int64_t frames = 0;
+  std::vector<Coherence> rings;  ///< what it follows from
+};
+
+/// Watches a survey for Turbulence. In patches of some of the frames, each moved so that its low
+/// frequencies lie where those of the others do, the power of the mean is held against the mean
+/// power: what the object looks like cancels. The patches move each on its own, as the air moves
+/// them. Light is sharpened by a Laplacian before, which keeps the strong coarse detail from
+/// leaking through the window into the faint fine one. Noise is taken off the mean by multiplying
+/// the means of two halves of the frames, and off the power by what lies beyond the cutoff.
+/// Memory does not depend on the capture's length.
+class TurbulenceProbe final : public stack::SurveyWatcher {
+ public:
+  /// @param cutoff  D / lambda, cycles/px.
+  TurbulenceProbe(const capture::CaptureInfo& info, double cutoff);
+
+  void see(const std::vector<capture::Frame>& frames, const stack::Survey& so_far) override;
+
+  /// None: too few frames, too little signal, pixels too coarse to show the noise beyond the
+  /// cutoff, or a coherence that turbulence does not explain.
+  [[nodiscard]] std::optional<Turbulence> result() const;
+
+ private:
+  struct Bin {
+    int row = 0;
+    int column = 0;
+    double fx = 0;  ///< cycles/px
+    double fy = 0;
+    double q = 0;
+    double count = 0;  ///< bins of the whole spectrum
+    double noise = 0;  ///< power of white noise, as Laplacian and luminance pass it on
+  };
+
+  struct Place {
+    int x = 0;
+    int y = 0;
+  };
+
+  using Bins = std::vector<std::complex<float>>;
+
+  /// One frame in one patch; no bins where the patch lies outside of the frame.
+  struct Cut {
+    Bins bins;
+    double beyond = 0;  ///< power beyond the cutoff
+  };
+
+  struct Sample {
+    FrameIndex index = 0;
+    std::vector<Cut> cuts;  ///< patch by patch
+  };
+
+  /// Sums over patches, ring by ring.
+  struct Sums {
+    std::vector<double> coherent, power, noise, weighted_q;
+  };
+
+  void list_bins(bool smoothed);
+  void choose_patches(const capture::Frame& frame);
+  [[nodiscard]] Sample sample(const capture::Frame& frame,
+                              const quality::FrameRecord& record) const;
+  [[nodiscard]] Cut cut(PlaneView light, Place place, Shift rest, align::Fft& fft) const;
+  [[nodiscard]] Plane light_of(const capture::Frame& frame, double brightness) const;
+  void thin_out();
+  void line_up(std::vector<Bins>& cuts) const;
+  void add_patch(std::size_t patch, Sums& sums) const;
+
+  const capture::CaptureInfo& info_;
+  double cutoff_;
+  Size side_;
+  std::vector<float> across_, down_;
+  std::vector<Bin> bins_;    ///< those kept, low frequencies first
+  std::size_t low_ = 0;      ///< so many of them are low
+  std::vector<Bin> beyond_;  ///< those that hold noise alone
+  double beyond_noise_ = 0;  ///< power of white noise in them
+  std::vector<Place> patches_;
+  std::optional<Shift> origin_;
+  std::int64_t stride_ = 1;  ///< of the frames looked at
+  std::vector<Sample> samples_;
+};
+
+}  // namespace lull::health

@@ -1,0 +1,64 @@
+#include "health/coherence.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+using namespace lull::health;
+
+namespace {
+
+std::vector<Coherence> rings_at(double d_over_r0) {
+  std::vector<Coherence> rings;
+  for (double q = 0.045; q < 0.6; q += 0.03)
+    rings.push_back({q, expected_coherence(q, d_over_r0), 9});
+  return rings;
+}
+
+}  // namespace
+
+TEST_SUITE("health/coherence") {
+  TEST_CASE("it is 1 at frequency 0 and falls with the turbulence") {
+    for (double q = 0; q <= 0.6; q += 0.02) {
+      double before = 1;
+      for (double d = 1; d <= 10; d += 0.25) {
+        const double value = expected_coherence(q, d);
+        CHECK(value <= before + 1e-12);
+        CHECK(value > 0);
+        before = value;
+      }
+    }
+    CHECK(expected_coherence(0, 8) == 1);
+  }
+
+  // Fried 1966, J. Opt. Soc. Am. 56, 1372: losses of phase go with (D / r0)^(5/3); the variance of
+  // a transfer whose phases vary little goes with their square, so the loss of coherence of weak
+  // turbulence lies between the powers 5/3 and 10/3.
+  TEST_CASE("weak turbulence costs as a power between 5/3 and 10/3 of D / r0") {
+    for (const double q : {0.15, 0.2, 0.25}) {
+      const double ratio = std::log(expected_coherence(q, 2)) / std::log(expected_coherence(q, 1));
+      CHECK(std::log2(ratio) > 5.0 / 3);
+      CHECK(std::log2(ratio) < 10.0 / 3 + 0.3);
+    }
+  }
+
+  TEST_CASE("what follows the theory gives its D / r0 back within 1%") {
+    for (double d = 1.5; d < 14; d *= 1.17) {
+      const auto found = turbulence_of(rings_at(d));
+      CAPTURE(d);
+      REQUIRE(found);
+      CHECK(std::abs(*found / d - 1) < 0.01);
+    }
+  }
+
+  TEST_CASE("what no turbulence does is not taken for it") {
+    std::vector<Coherence> still;
+    for (double q = 0.045; q < 0.6; q += 0.03) still.push_back({q, q < 0.2 ? 0.3 : 0.9, 9});
+    CHECK_FALSE(turbulence_of(still));  // fine detail agrees better than coarse
+    CHECK_FALSE(turbulence_of({{0.1, 0.9, 9}, {0.13, 0.8, 9}}));  // too few
+    std::vector<Coherence> faint = rings_at(5);
+    for (Coherence& ring : faint) ring.signal = 0.5;
+    CHECK_FALSE(turbulence_of(faint));
+    CHECK_FALSE(turbulence_of({}));
+  }
+}
