@@ -7,6 +7,7 @@
 #include "app/finish_input.h"
 #include "app/finish_run.h"
 #include "app/results.h"
+#include "app/share_notes.h"
 #include "core/error.h"
 #include "output/atomic_file.h"
 #include "output/picture_file.h"
@@ -109,6 +110,7 @@ void finish_stack(const FinishCommandOptions& options, const Progress& progress)
   std::vector<std::string> notes;
   settle_detail(input, look, plan, notes);
   progress.step("restoring detail", 0, 1);
+  const output::Annotation under = share_notes(look, input.cards, input.picture.size().width_px);
   Finished finished = finish_picture(input.picture.view(), input.evidence, plan);
   if (input.stretched) finished.linear = false;
   progress.step("writing", 0, 1);
@@ -120,7 +122,7 @@ void finish_stack(const FinishCommandOptions& options, const Progress& progress)
       Results::Format::of_name);
   if (!look.share.empty()) {
     results.add(
-        look.share, [&](const auto& path) { write_shared(path, finished); },
+        look.share, [&](const auto& path) { write_shared(path, finished, under); },
         Results::Format::of_name);
   }
   results.add(recipe, [&](const auto& path) {

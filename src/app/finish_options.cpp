@@ -120,9 +120,17 @@ std::vector<std::string> add_finish_options(CLI::App& command, FinishOptions& op
   command.add_option("--black", options.black, "Light that becomes black: auto (0) or a number");
   command.add_option("--white", options.white,
                      "Light that becomes white: auto (the brightest fits) or a number");
+  CLI::Option* share = command.add_option("--share", options.share,
+                                          "Also write a copy of 8 bits for screens: .jpg or .png");
+  share->check(file_name);
   command
-      .add_option("--share", options.share, "Also write a copy of 8 bits for screens: .jpg or .png")
-      ->check(file_name);
+      .add_option("--caption", options.caption,
+                  "A text under that copy, or auto: object, time, aperture, frames kept")
+      ->needs(share);
+  command
+      .add_flag("--scale-bar", options.scale_bar,
+                "A bar of round length under that copy, in arcseconds where the optics are known")
+      ->needs(share);
   return {"--detail",       "--blur", "--restraint", "--white-balance", "--saturation",
           "--flatten-limb", "--tone", "--black",     "--white"};
 }

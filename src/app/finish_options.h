@@ -27,6 +27,8 @@ struct FinishOptions {
   std::string tone = "linear";  ///< linear, gamma or asinh
   std::string black = "auto";   ///< auto = 0, or light
   std::string share;            ///< file for a copy of 8 bits, empty = none
+  std::string caption;          ///< under that copy: auto or a text, empty = none
+  bool scale_bar = false;       ///< likewise
   std::string white = "auto";   ///< auto = what holds the brightest sample, or light
 };
 

@@ -113,13 +113,17 @@ output::Clipped write_finished(const std::filesystem::path& path, const Finished
   return output::write_picture(path, finished.picture.view(), finished.encoding, metadata);
 }
 
-void write_shared(const std::filesystem::path& path, const Finished& finished) {
-  if (!finished.linear) return output::write_share(path, finished.picture.view());
+void write_shared(const std::filesystem::path& path, const Finished& finished,
+                  const output::Annotation& notes) {
   output::Picture copy;
-  for (const Plane& plane : finished.picture.channels)
-    copy.channels.push_back(Plane::copy_of(plane.view()));
-  finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
-  output::write_share(path, copy.view());
+  if (finished.linear) {
+    for (const Plane& plane : finished.picture.channels)
+      copy.channels.push_back(Plane::copy_of(plane.view()));
+    finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
+  }
+  const output::PictureView shown = finished.linear ? copy.view() : finished.picture.view();
+  if (notes.empty()) return output::write_share(path, shown);
+  output::write_share(path, output::annotated(shown, notes).view());
 }
 
 }  // namespace lull::app

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "app/finish_options.h"
+#include "output/annotate.h"
 #include "output/picture.h"
 
 namespace lull::app {
@@ -33,7 +34,9 @@ output::Clipped write_finished(const std::filesystem::path& path, const Finished
                                const std::vector<output::Card>& cards,
                                const FinishOptions& options);
 
-/// Writes the copy for screens, by the sRGB curve where the picture is linear. @throws OutputError.
-void write_shared(const std::filesystem::path& path, const Finished& finished);
+/// Writes the copy for screens, by the sRGB curve where the picture is linear, with notes under it.
+/// @throws OutputError.
+void write_shared(const std::filesystem::path& path, const Finished& finished,
+                  const output::Annotation& notes);
 
 }  // namespace lull::app

@@ -2,21 +2,13 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-
 #include "app/resolution.h"
+#include "app/sun_caution.h"
 #include "output/fits_cards.h"
 
 namespace lull::app {
 
 namespace {
-
-template <class T>
-const T* find(const std::vector<output::Card>& cards, const char* key) {
-  const auto card = std::find_if(cards.begin(), cards.end(),
-                                 [key](const output::Card& c) { return c.key == key; });
-  return card == cards.end() ? nullptr : std::get_if<T>(&card->value);
-}
 
 struct ResolutionKeys {
   const char* period_px;
@@ -55,7 +47,13 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
       {"PATCH", result.patch_px, "[px] side of the patches"},
       {"FUSION", std::string(result.fused ? "frequency" : "selection"), "how frames were summed"},
       {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
+  if (parse_object(options.object) != Object::not_told)
+    cards.push_back({"OBJECT", options.object, "option: what was recorded"});
   const auto optics = optics_of(options.optics);
+  if (optics) {
+    cards.push_back({"APERTURE", optics->aperture_mm, "[mm] option: diameter of the telescope"});
+    cards.push_back({"PIXSCALE", optics->scale_arcsec_per_px(), "[arcsec] a pixel"});
+  }
   add_cards(cards, resolution_of(result.frc, optics), {"RESOL", "RESOLAS", "RESOLCUT", "over 1/7"});
   add_cards(cards, half_bit_resolution_of(result.frc, optics),
             {"HALFB", "HALFBAS", "HALFBCUT", "over half a bit"});
@@ -76,17 +74,17 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
 std::vector<output::Card> read_stack_cards(const std::filesystem::path& path) {
   // In the order in which `lull stack` writes them.
   return output::read_typed_cards(
-      path, {"CAPTURE",  "NFRAMES",  "NUSABLE",  "NKEPT",   "KEEP",     "METRIC", "PATCH",
-             "FUSION",   "NOISE",    "RESOL",    "RESOLAS", "RESOLCUT", "HALFB",  "HALFBAS",
-             "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",  "PATROW",   "PATOFF", "TIMESYS",
-             "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
+      path, {"CAPTURE",  "NFRAMES", "NUSABLE", "NKEPT",    "KEEP",     "METRIC",   "PATCH",
+             "FUSION",   "NOISE",   "OBJECT",  "APERTURE", "PIXSCALE", "RESOL",    "RESOLAS",
+             "RESOLCUT", "HALFB",   "HALFBAS", "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",
+             "PATROW",   "PATOFF",  "TIMESYS", "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
 }
 
 std::string describe_stack(const std::vector<output::Card>& cards, bool finished) {
   const char* what = finished ? "Stack with restored detail" : "Linear stack";
-  const auto* capture = find<std::string>(cards, "CAPTURE");
-  const auto* frames = find<std::int64_t>(cards, "NFRAMES");
-  const auto* kept = find<std::int64_t>(cards, "NKEPT");
+  const auto* capture = find_card<std::string>(cards, "CAPTURE");
+  const auto* frames = find_card<std::int64_t>(cards, "NFRAMES");
+  const auto* kept = find_card<std::int64_t>(cards, "NKEPT");
   if (capture == nullptr || frames == nullptr || kept == nullptr) return what;
   return fmt::format("{} of the best {} of {} frames of {}", what, *kept, *frames, *capture);
 }

@@ -1,8 +1,10 @@
 #pragma once
 
+#include <algorithm>
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "app/air.h"
@@ -12,6 +14,14 @@
 #include "stack/stacker.h"
 
 namespace lull::app {
+
+/// The value of the card of that key, if it is there and of that type.
+template <class T>
+const T* find_card(const std::vector<output::Card>& cards, const char* key) {
+  const auto card = std::find_if(cards.begin(), cards.end(),
+                                 [key](const output::Card& c) { return c.key == key; });
+  return card == cards.end() ? nullptr : std::get_if<T>(&card->value);
+}
 
 /// What the header of a stack is to say of its making, whatever the finish.
 [[nodiscard]] std::vector<output::Card> stack_cards(const StackCommandOptions& options,

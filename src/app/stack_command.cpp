@@ -13,6 +13,7 @@
 #include "app/reading.h"
 #include "app/resolution.h"
 #include "app/results.h"
+#include "app/share_notes.h"
 #include "app/stack_cards.h"
 #include "app/stack_figures.h"
 #include "app/stack_recipe.h"
@@ -231,6 +232,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const Finished picture = finish_picture(linear_view(result), evidence, plan);
   run.update(picture.figures);
   const std::vector<output::Card> cards = stack_cards(options, opened, times, survey, result, air);
+  const output::Annotation under = share_notes(look, cards, result.picture.width());
   const auto keep_linear = [&](const fs::path& path) {
     write_linear(path, linear_view(result), cards, evidence, result.effective_frames);
   };
@@ -251,7 +253,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   }
   if (!look.share.empty()) {
     results.add(
-        look.share, [&](const auto& path) { write_shared(path, picture); },
+        look.share, [&](const auto& path) { write_shared(path, picture, under); },
         Results::Format::of_name);
     written.push_back(look.share);
   }

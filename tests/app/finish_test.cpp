@@ -180,6 +180,66 @@ TEST_SUITE("app/finish") {
     CHECK_FALSE(std::filesystem::exists(folder.file("x.png")));
   }
 
+  TEST_CASE("under the copy to share: a caption, and a bar as long as the optics make it") {
+    const TempFolder folder;
+    must({"stack",
+          sample("highland.mkv"),
+          "-o",
+          folder.file("a.tif"),
+          "--keep",
+          "20%",
+          "--quiet",
+          "--report",
+          "none",
+          "--object",
+          "moon",
+          "--aperture",
+          "203",
+          "--focal-length",
+          "2900",
+          "--pixel",
+          "3",
+          "--share",
+          folder.file("a.png"),
+          "--caption",
+          "auto",
+          "--scale-bar"});
+    must({"finish", folder.file("a.linear.fits"), "-o", folder.file("b.tif"), "--quiet", "--share",
+          folder.file("b.png"), "--caption", "auto", "--scale-bar"});
+    must({"finish", folder.file("a.linear.fits"), "-o", folder.file("c.tif"), "--quiet", "--share",
+          folder.file("c.png")});
+    CHECK(read_file(folder.file("a.png")) == read_file(folder.file("b.png")));
+    CHECK(read_file(folder.file("a.tif")) == read_file(folder.file("c.tif")));  // only the copy
+    // The longest white run under the picture is the bar.
+    const auto ran = lull::output::test::run(
+        {"/usr/bin/python3", "-c",
+         "import cv2,sys,itertools\n"
+         "a,c=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"
+         "assert (a[:len(c)]==c).all() and a.shape[1]==c.shape[1]\n"
+         "print(max(len(list(g)) for r in a[len(c):] for k,g in itertools.groupby(r) if k==255))",
+         folder.file("a.png"), folder.file("c.png")});
+    CAPTURE(ran.output);
+    REQUIRE(ran.status == 0);
+    // 206.265 x 3 um / 2900 mm = 0.2134 arcsec a pixel (common knowledge of optics); a quarter of
+    // the some 313 px is 16.7 arcsec, so the bar is 10 arcsec.
+    CHECK(std::stoi(ran.output) == std::lround(10 / (206.265 * 3 / 2900)));
+    for (const std::vector<std::string>& wrong :
+         {std::vector<std::string>{"--caption", "x"}, {"--scale-bar"}}) {
+      std::vector<std::string> words = {"finish", folder.file("a.linear.fits"), "-o",
+                                        folder.file("x.tif")};
+      words.insert(words.end(), wrong.begin(), wrong.end());
+      const Run run = run_lull(words);
+      CHECK(run.status == 2);
+      CHECK(run.errors.find("--share") != std::string::npos);
+    }
+    make_files(folder);
+    const Run unknown = run_lull({"finish", folder.file("linear.tif"), "-o", folder.file("y.tif"),
+                                  "--share", folder.file("y.png"), "--caption", "auto"});
+    CHECK(unknown.status == 2);
+    CHECK(unknown.errors.find("--caption auto") != std::string::npos);
+    CHECK_FALSE(std::filesystem::exists(folder.file("y.tif")));
+  }
+
   TEST_CASE("the Sun's limb is flattened on request, and missed where there is none") {
     const TempFolder folder;
     const Run none = run_lull({"stack", sample("highland.mkv"), "-o", folder.file("a.tif"),
