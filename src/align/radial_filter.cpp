@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "align/fft.h"
 
@@ -11,7 +12,7 @@ namespace {
 
 constexpr int kMirrorPx = 64;
 
-int mirrored(int i, int length) {
+int mirrored_index(int i, int length) {
   const int period = 2 * length;
   i = ((i % period) + period) % period;
   return i < length ? i : period - 1 - i;
@@ -30,28 +31,33 @@ double gain_at(const std::vector<FilterPoint>& curve, double frequency) {
   return low.gain + share * (above->gain - low.gain);
 }
 
-Plane filtered(PlaneView picture, const std::vector<FilterPoint>& curve) {
+Mirrored mirrored(PlaneView picture) {
   const Size size = picture.size();
   const Size padded{fast_length_above(size.width_px + 2 * kMirrorPx),
                     fast_length_above(size.height_px + 2 * kMirrorPx)};
-  Plane large(padded);
+  Mirrored out{Plane(padded),
+               {kMirrorPx, kMirrorPx, kMirrorPx + size.width_px, kMirrorPx + size.height_px}};
   for (int y = 0; y < padded.height_px; ++y) {
-    const float* row = picture.row(mirrored(y - kMirrorPx, size.height_px));
+    const float* row = picture.row(mirrored_index(y - kMirrorPx, size.height_px));
     for (int x = 0; x < padded.width_px; ++x)
-      large.row(y)[x] = row[mirrored(x - kMirrorPx, size.width_px)];
+      out.plane.row(y)[x] = row[mirrored_index(x - kMirrorPx, size.width_px)];
   }
-  Fft fft(padded);
+  return out;
+}
+
+Plane filtered(PlaneView picture, const std::vector<FilterPoint>& curve) {
+  Mirrored large = mirrored(picture);
+  Fft fft(large.plane.size());
   Spectrum spectrum;
-  fft.forward(large.view(), spectrum);
+  fft.forward(std::as_const(large.plane).view(), spectrum);
   for (int r = 0; r < spectrum.rows(); ++r) {
     for (int c = 0; c < spectrum.columns(); ++c) {
       spectrum.row(r)[c] *= static_cast<float>(
           gain_at(curve, std::hypot(spectrum.frequency_x(c), spectrum.frequency_y(r))));
     }
   }
-  fft.inverse(spectrum, large.view());
-  return Plane::copy_of(large.view().crop(
-      {kMirrorPx, kMirrorPx, kMirrorPx + size.width_px, kMirrorPx + size.height_px}));
+  fft.inverse(spectrum, large.plane.view());
+  return Plane::copy_of(std::as_const(large.plane).view().crop(large.inside));
 }
 
 }  // namespace lull::align

@@ -16,6 +16,14 @@ struct FilterPoint {
 /// Gain of the filter at a frequency. @param curve  rising frequencies, not empty.
 [[nodiscard]] double gain_at(const std::vector<FilterPoint>& curve, double frequency);
 
+/// A picture that goes on beyond its edges as in a mirror, of a size that transforms fast.
+struct Mirrored {
+  Plane plane;
+  Box inside;  ///< where the picture is
+};
+
+[[nodiscard]] Mirrored mirrored(PlaneView picture);
+
 /// The picture through the filter, by Fourier transform; beyond its edges it goes on as in a
 /// mirror. The mean passes with the gain at frequency 0. @param curve  rising frequencies.
 [[nodiscard]] Plane filtered(PlaneView picture, const std::vector<FilterPoint>& curve);

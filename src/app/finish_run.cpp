@@ -92,6 +92,7 @@ Finished finish_picture(const output::PictureView& stack, const finish::Evidence
   if (!restored.gains.empty()) out.figures["detail_gains"] = gains_json(restored.gains);
   if (restored.blur) {
     out.figures["blur_core"] = restored.blur->core;
+    out.figures["blur_halo_cycles_per_px"] = restored.blur->halo;
     out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
   }
   if (plan.flatten_limb) flatten(stack, out);

@@ -3,6 +3,9 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
+
+#include "finish/cutoff.h"
 
 namespace lull::finish {
 
@@ -10,33 +13,41 @@ namespace {
 
 using Ring = stack::SpectralRatio::Ring;
 
-constexpr double kHaloShare = 0.26;     // of the cutoff
-constexpr double kHaloGrowth = 0.3;     // of the cutoff, with the core
-constexpr double kResolvedShare = 0.9;  // of the cutoff, where the halves usually still correlate
-constexpr double kMostResolved = 0.98;
-constexpr double kLeastResolved = 0.4;
-constexpr double kHighestCutoff = 0.5;  // cycles/px
-constexpr int kCutoffs = 20;
-// Squared error of the ratio that makes up for a cutoff e times the usual one.
-constexpr double kUnusualCutoff = 0.002;
-constexpr double kCells = 2.8;  // at the cutoff
-constexpr double kCellsPower = -1.7;
-constexpr double kFinest = 0.85;       // of the cutoff: beyond it the telescope passes little
-constexpr double kLeastSignal = 0.1;   // of the noise, in the frames
-constexpr std::size_t kFirstRing = 2;  // coarser ones hold shading
-constexpr double kUsualCore = 0.35;    // where the frames are too noisy to tell
-constexpr int kSteps = 99;
+constexpr double kHaloPower = 1.5;
+constexpr double kHaloShare = 0.17;   // of the cutoff
+constexpr double kHaloGrowth = 0.45;  // of the cutoff, with the core
+constexpr double kHaloLog = 0.12;     // standard deviation of its logarithm
+constexpr double kCells = 4.8;        // at the cutoff, in poor air
+constexpr double kCellsPower = -1.45;
+constexpr double kCellsLost = 0.5;      // power of 1 - core
+constexpr double kRatioError = 0.03;    // standard deviation
+constexpr double kRatioRings = 6;       // independent ones
+constexpr double kFinest = 0.85;        // of the cutoff: beyond it the telescope passes little
+constexpr double kLeastSignal = 0.1;    // of the noise, in the frames
+constexpr std::size_t kFirstRing = 2;   // coarser ones hold shading
+constexpr double kUsualCore = 0.35;     // where the frames are too noisy to tell
+constexpr double kResolvedShare = 0.9;  // of the cutoff, likewise
+constexpr double kImpossible = 9;       // against a cutoff: 3 standard deviations
+constexpr int kSteps = 32;
+constexpr double kLeastCore = 0.03;
+constexpr double kMostCore = 0.99;
+constexpr double kLeastHalo = 0.15;  // of the cutoff
+constexpr double kMostHalo = 0.75;
 
-double ratio_for(double transfer, double cells) {
-  const double kept = transfer * transfer;
-  return kept / (kept + (1 - kept) / cells);
+double between(double low, double high, int step) {
+  return low * std::pow(high / low, step / (kSteps - 1.0));
 }
+
+double core_at(int step) { return between(kLeastCore, kMostCore, step); }
+
+double halo_at(int step) { return between(kLeastHalo, kMostHalo, step); }
+
+double usual_halo(double core) { return kHaloShare + kHaloGrowth * core; }
 
 // A ring of which the frames tell, by how much.
 struct Evidence {
   double frequency = 0;
   double ratio = 0;
-  double cells = 1;
   double weight = 0;
 };
 
@@ -55,62 +66,111 @@ double coarse_ratio(const std::vector<Ring>& rings) {
   return count > 0 ? sum / count : 0;
 }
 
-std::vector<Evidence> evidence_of(const std::vector<Ring>& rings, double resolution,
-                                  double cutoff) {
+std::vector<Evidence> evidence_of(const std::vector<Ring>& rings, double resolution) {
   const double usual = coarse_ratio(rings);
   if (!(usual > 0)) return {};
   std::vector<Evidence> out;
   for (std::size_t k = kFirstRing; k < rings.size(); ++k) {
     const Ring& ring = rings[k];
-    if (ring.frequency > std::min(resolution, kFinest * cutoff)) break;
+    if (ring.frequency > resolution) break;
     if (!(ring.frame_power > 0 && ring.frame_power > kLeastSignal * ring.frame_noise)) continue;
     const double certain = ring.frame_power / (ring.frame_power + ring.frame_noise);
-    out.push_back({ring.frequency, std::clamp(ratio_of(ring) / usual, 0.0, 1.2),
-                   kCells * std::pow(ring.frequency / cutoff, kCellsPower), certain * certain});
+    out.push_back(
+        {ring.frequency, std::clamp(ratio_of(ring) / usual, 0.0, 1.2), certain * certain});
   }
   return out;
 }
 
-// Mean squared error of the ratio, by weight.
-double misfit(const std::vector<Evidence>& evidence, const Blur& blur) {
+double ratio_for(const Blur& blur, double frequency) {
+  const double t = blur.transfer(frequency);
+  const double cells =
+      kCells * std::pow(frequency / blur.cutoff, kCellsPower) * std::pow(1 - blur.core, kCellsLost);
+  return t * t / (t * t + (1 - t * t) / cells);
+}
+
+// How much the ratio speaks against a blur; none where no ring tells of it.
+std::optional<double> against(const std::vector<Evidence>& evidence, const Blur& blur) {
   double error = 0;
   double weight = 0;
   for (const Evidence& e : evidence) {
-    const double miss = e.ratio - ratio_for(blur.transfer(e.frequency), e.cells);
+    if (e.frequency > kFinest * blur.cutoff) break;
+    const double miss = (e.ratio - ratio_for(blur, e.frequency)) / kRatioError;
     error += e.weight * miss * miss;
     weight += e.weight;
   }
-  return error / weight;
+  if (!(weight > 0)) return std::nullopt;
+  return kRatioRings * error / weight;
+}
+
+// What halo and witness have against each core and halo, by core, then halo.
+std::vector<double> against_all(const Witness& witness) {
+  std::vector<double> out;
+  for (int i = 0; i < kSteps; ++i) {
+    for (int j = 0; j < kSteps; ++j) {
+      const double unusual = std::log(halo_at(j) / usual_halo(core_at(i))) / kHaloLog;
+      out.push_back(unusual * unusual + (witness ? witness(core_at(i), halo_at(j)) : 0));
+    }
+  }
+  return out;
+}
+
+struct Weighed {
+  Blur blur;
+  double against = 0;
+};
+
+std::vector<Weighed> weigh(const std::vector<Evidence>& evidence,
+                           const std::vector<CutoffChoice>& cutoffs, const Witness& witness) {
+  double least = std::numeric_limits<double>::infinity();
+  for (const CutoffChoice& c : cutoffs) least = std::min(least, c.against);
+  const std::vector<double> others = against_all(witness);
+  std::vector<Weighed> out;
+  for (const CutoffChoice& c : cutoffs) {
+    if (c.against > least + kImpossible) continue;
+    for (int i = 0; i < kSteps; ++i) {
+      for (int j = 0; j < kSteps; ++j) {
+        const Blur blur{core_at(i), halo_at(j) * c.cutoff, c.cutoff};
+        const auto ratio = against(evidence, blur);
+        if (ratio)
+          out.push_back(
+              {blur, *ratio + c.against + others[static_cast<std::size_t>(i * kSteps + j)]});
+      }
+    }
+  }
+  return out;
+}
+
+// Means of the logarithms, by likelihood.
+Blur mean_of(const std::vector<Weighed>& all) {
+  double least = std::numeric_limits<double>::infinity();
+  for (const Weighed& w : all) least = std::min(least, w.against);
+  double core = 0;
+  double halo = 0;
+  double cutoff = 0;
+  double sum = 0;
+  for (const Weighed& w : all) {
+    const double likely = std::exp(-0.5 * (w.against - least));
+    core += likely * std::log(w.blur.core);
+    halo += likely * std::log(w.blur.halo);
+    cutoff += likely * std::log(w.blur.cutoff);
+    sum += likely;
+  }
+  return {std::exp(core / sum), std::exp(halo / sum), std::exp(cutoff / sum)};
 }
 
 }  // namespace
 
 double Blur::transfer(double frequency) const {
-  const double halo = (kHaloShare + kHaloGrowth * core) * cutoff;
-  return core + (1 - core) * std::exp(-3.44 * std::pow(frequency / halo, 5.0 / 3.0));
+  return core + (1 - core) * std::exp(-3.44 * std::pow(frequency / halo, kHaloPower));
 }
 
-Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution) {
+Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution, const Witness& witness) {
   const double usual_cutoff = resolution / kResolvedShare;
-  Blur best{kUsualCore, usual_cutoff};
-  if (ratio.size() <= kFirstRing || !(resolution > 0)) return best;
-  const double lowest = resolution / kMostResolved;
-  const double highest = std::max(std::min(resolution / kLeastResolved, kHighestCutoff), lowest);
-  double least = std::numeric_limits<double>::infinity();
-  for (int k = 0; k < kCutoffs; ++k) {
-    const double cutoff = lowest * std::pow(highest / lowest, k / (kCutoffs - 1.0));
-    const std::vector<Evidence> evidence = evidence_of(ratio, resolution, cutoff);
-    if (evidence.empty()) continue;
-    const double unusual = std::log(cutoff / usual_cutoff);
-    for (int i = 1; i <= kSteps; ++i) {
-      const Blur blur{0.01 + 0.99 * i / kSteps, cutoff};
-      const double error = misfit(evidence, blur) + kUnusualCutoff * unusual * unusual;
-      if (error >= least) continue;
-      least = error;
-      best = blur;
-    }
-  }
-  return best;
+  const Blur usual{kUsualCore, usual_halo(kUsualCore) * usual_cutoff, usual_cutoff};
+  if (ratio.size() <= kFirstRing || !(resolution > 0)) return usual;
+  const std::vector<Evidence> evidence = evidence_of(ratio, resolution);
+  const std::vector<Weighed> all = weigh(evidence, cutoff_choices(ratio, resolution), witness);
+  return all.empty() ? usual : mean_of(all);
 }
 
 }  // namespace lull::finish

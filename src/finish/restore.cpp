@@ -1,7 +1,10 @@
 #include "finish/restore.h"
 
 #include <algorithm>
+#include <optional>
+#include <utility>
 
+#include "finish/dark_sky.h"
 #include "finish/detail.h"
 #include "finish/own_noise.h"
 #include "finish/strength.h"
@@ -61,9 +64,17 @@ struct Restore {
     return out;
   }
 
+  // By the ratio, and by the sky where there is one.
   Restored operator()(const UndoAir&) const {
-    const Blur blur = blur_of_stack(evidence.ratio, evidence.frc.resolution().value_or(0));
+    const double resolution = evidence.frc.resolution().value_or(0);
+    Blur blur = blur_of_stack(evidence.ratio, resolution);
+    std::optional<DarkSky> sky;
+    if (resolution > 0)
+      sky = DarkSky::find(mean_of(channels).view(), certainty(evidence.frc), blur);
+    if (sky) blur = blur_of_stack(evidence.ratio, resolution, sky->witness(blur.cutoff));
     Restored out = undo([blur](double frequency) { return blur.transfer(frequency); });
+    for (std::size_t c = 0; sky && c < channels.size(); ++c)
+      sky->keep_from_darkening(out.channels[c], channels[c], noise_of(evidence, c));
     out.blur = blur;
     return out;
   }

@@ -102,7 +102,8 @@ TEST_SUITE("finish/detail") {
     add(halves_mean.view(), b.view());
     scale(halves_mean.view(), 0.5F);
     const auto frc = stack::fourier_ring_correlation(a.view(), b.view());
-    const finish::Blur blur{0.4, frc.resolution().value_or(0) / 0.9};
+    const double cutoff = frc.resolution().value_or(0) / 0.9;
+    const finish::Blur blur{0.4, 0.38 * cutoff, cutoff};
     const auto gains = finish::wiener_filter(frc, [&](double f) { return blur.transfer(f); });
     const Plane noise_plane = finish::half_difference(a.view(), b.view());
     const Plane result = finish::restore_detail(halves_mean.view(), gains, noise_plane.view());

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <vector>
 
+#include "finish/telescope.h"
+
 using namespace lull;
 using finish::Blur;
 
@@ -19,8 +21,10 @@ std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) 
     Ring ring;
     ring.frequency = 0.5 * (k + 0.5) / 32;
     const double t = truth.transfer(ring.frequency);
-    const double cells = 2.8 * std::pow(ring.frequency / (truth.cutoff), -1.7);
-    ring.frame_power = 1e3 * std::pow(ring.frequency, -3);
+    const double cells =
+        4.8 * std::pow(ring.frequency / truth.cutoff, -1.45) * std::sqrt(1 - truth.core);
+    const double telescope = finish::telescope_transfer(ring.frequency / truth.cutoff);
+    ring.frame_power = 1e3 * std::pow(ring.frequency, -3) * telescope * telescope;
     ring.kept_power =
         brightness * brightness * ring.frame_power * t * t / (t * t + (1 - t * t) / cells);
     ring.frame_noise = noise;
@@ -29,12 +33,14 @@ std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) 
   return rings;
 }
 
+Blur usual(double core, double cutoff) { return {core, (0.17 + 0.45 * core) * cutoff, cutoff}; }
+
 }  // namespace
 
 TEST_SUITE("finish/blur") {
   TEST_CASE("the core is found again, at any brightness") {
     for (const double core : {0.1, 0.3, 0.6, 0.95}) {
-      const Blur truth{core, 0.3 / 0.9};
+      const Blur truth = usual(core, 0.3 / 0.9);
       for (const double brightness : {1.0, 1.1}) {
         const Blur found = finish::blur_of_stack(rings_for(truth, brightness, 1), 0.3);
         CHECK(found.core == doctest::Approx(core).epsilon(0.05));
@@ -44,7 +50,7 @@ TEST_SUITE("finish/blur") {
 
   TEST_CASE("a cutoff far beyond what noise lets the halves resolve is found again") {
     for (const double core : {0.15, 0.3}) {
-      const Blur truth{core, 0.36};
+      const Blur truth = usual(core, 0.36);
       const Blur found = finish::blur_of_stack(rings_for(truth, 1, 1), 0.2);
       CAPTURE(core);
       CAPTURE(found.core);
@@ -54,31 +60,44 @@ TEST_SUITE("finish/blur") {
     }
   }
 
+  TEST_CASE("a witness draws the halo to where it points") {
+    const auto rings = rings_for(usual(0.3, 0.33), 1, 1);
+    const auto pointing = [](double share) {
+      return [share](double, double halo) { return std::pow(std::log(halo / share) / 0.05, 2); };
+    };
+    const Blur narrow = finish::blur_of_stack(rings, 0.3, pointing(0.26));
+    const Blur wide = finish::blur_of_stack(rings, 0.3, pointing(0.4));
+    CHECK(narrow.halo / narrow.cutoff == doctest::Approx(0.26).epsilon(0.1));
+    CHECK(wide.halo / wide.cutoff == doctest::Approx(0.4).epsilon(0.1));
+  }
+
   TEST_CASE("frames that are alike need no restoring") {
-    auto rings = rings_for({0.5, 0.3 / 0.9}, 1, 1);
+    auto rings = rings_for(usual(0.5, 0.3 / 0.9), 1, 1);
     for (Ring& ring : rings) ring.kept_power = ring.frame_power;
     CHECK(finish::blur_of_stack(rings, 0.3).core > 0.97);
   }
 
   TEST_CASE(
       "where noise hides the frames, coarse rings decide alone, and without any a usual core") {
-    const auto noisy = rings_for({0.2, 0.3 / 0.9}, 1, 1e6);  // above the frames' power from 0.1 on
+    const auto noisy =
+        rings_for(usual(0.2, 0.3 / 0.9), 1, 1e6);  // above the frames' power from 0.1 on
     CHECK(finish::blur_of_stack(noisy, 0.3).core == doctest::Approx(0.2).epsilon(0.15));
     CHECK(finish::blur_of_stack({}, 0.3).core == doctest::Approx(0.35));
-    CHECK(finish::blur_of_stack(rings_for({0.2, 0.3 / 0.9}, 1, 1e12), 0.3).core ==
+    CHECK(finish::blur_of_stack(rings_for(usual(0.2, 0.3 / 0.9), 1, 1e12), 0.3).core ==
           doctest::Approx(0.35));
   }
 
   TEST_CASE("rings that hold no bin, as in frames of 32 px, do not decide") {
-    auto rings = rings_for({0.2, 0.3 / 0.9}, 1, 1);
+    auto rings = rings_for(usual(0.2, 0.3 / 0.9), 1, 1);
     for (std::size_t k = 1; k < rings.size(); k += 2) rings[k] = {rings[k].frequency, 0, 0, 0};
     CHECK(finish::blur_of_stack(rings, 0.3).core == doctest::Approx(0.2).epsilon(0.05));
   }
 
   TEST_CASE("without a core it is the transfer function of a long exposure: Fried 1966") {
-    // exp(-3.44 x^(5/3)), x = f / h: 0.34 at x = 0.5, from the formula.
-    const Blur blur{0, 1 / 0.26};
-    CHECK(blur.transfer(0.5) == doctest::Approx(std::exp(-3.44 * std::pow(0.5, 5.0 / 3.0))));
+    // exp(-3.44 x^1.5), x = f / h; at x = 1 the power, where ours differs, does not count.
+    const Blur blur{0, 1, 1};
+    CHECK(blur.transfer(1) == doctest::Approx(std::exp(-3.44)));
+    CHECK(blur.transfer(0.5) == doctest::Approx(std::exp(-3.44 * std::pow(0.5, 1.5))));
     CHECK(blur.transfer(0) == 1);
   }
 }
