@@ -70,12 +70,6 @@ bool parse_fusion(const std::string& text) {
 
 void check_fusion(const StackCommandOptions& options, const capture::CaptureInfo& info) {
   if (options.fusion != "frequency") return;
-  if (stack::has_colour(info)) {
-    throw UsageError(fmt::format(
-        "--fusion frequency: {} is in colour, whose samples are summed as they are; use auto or "
-        "selection",
-        info.path));
-  }
   if (!stack::FrequencyFusion::fits(info.size)) {
     throw UsageError(fmt::format(
         "--fusion frequency: frames of {} x {} px are too small or too large for it; use auto or "

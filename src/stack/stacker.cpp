@@ -7,6 +7,7 @@
 #include "stack/final_stack.h"
 #include "stack/frame_comparison.h"
 #include "stack/reference.h"
+#include "stack/share_correction.h"
 
 namespace lull::stack {
 
@@ -68,8 +69,7 @@ class Stacker {
       options.dispersion =
           measure_dispersion(reference, batch_, candidates_, store_.info(), progress_);
     }
-    // Frames in colour are summed sample by sample: there is no spectrum of a frame to go by.
-    options.fuse = options_.fuse_frequencies && !in_colour_ && FrequencyFusion::fits(size_);
+    options.fuse = options_.fuse_frequencies && FrequencyFusion::fits(size_);
     if (options_.illustrate) illustrator_.emplace(candidates_.count());
     options.illustrator = illustrator_ ? &*illustrator_ : nullptr;
     return FinalPass(batch_, candidates_, reference, options, progress_).run();
@@ -91,7 +91,7 @@ class Stacker {
     result_.halves[0] = cropped(result_.fused ? stacked.fused[0] : first);
     result_.halves[1] = cropped(result_.fused ? stacked.fused[1] : second);
     result_.picture = result_.fused ? cropped(stacked.fused[2]) : cropped(stacked.light.mean());
-    if (in_colour_) add_colours(stacked.colours);
+    if (in_colour_) add_colours(stacked);
     // From the classic stacks: fused halves share the reference by which they were weighed, errors
     // and all, so their agreement would promise too much.
     result_.frc = fourier_ring_correlation(first.view().crop(box), second.view().crop(box));
@@ -102,12 +102,24 @@ class Stacker {
     for (std::size_t i = 0; i < stacked.kept; ++i) result_.kept.push_back(candidates_.at(i).index);
   }
 
-  void add_colours(const ColourStacks& colours) {
+  // Frames in colour are summed sample by sample, so there is no spectrum of a frame's colour to go
+  // by: fusion is that of the luminance, and the colours take their share of what it changes.
+  void add_colours(const FinalStack& stacked) {
+    const ColourStacks& colours = stacked.colours;
+    const Plane unfused[] = {cropped(stacked.light.half_mean(0)),
+                             cropped(stacked.light.half_mean(1)), cropped(stacked.light.mean())};
     for (int c = 0; c < 3; ++c) {
       ColourResult colour;
       colour.picture = cropped(colours.mean(c));
       for (int half = 0; half < 2; ++half)
         colour.halves[half] = cropped(colours.half_mean(c, half));
+      if (result_.fused) {
+        share_correction(unfused[2].view(), result_.picture.view(), colour.picture.view());
+        for (int half = 0; half < 2; ++half) {
+          share_correction(unfused[half].view(), result_.halves[half].view(),
+                           colour.halves[half].view());
+        }
+      }
       colour.dispersion = colours.offsets()[static_cast<std::size_t>(c)];
       result_.colours.push_back(std::move(colour));
     }
