@@ -84,6 +84,7 @@ std::vector<std::size_t> Candidates::evenly(std::size_t most) const {
   const std::size_t count = std::min(most, in_time.size());
   std::vector<std::size_t> out;
   for (std::size_t i = 0; i < count; ++i) out.push_back(in_time[i * in_time.size() / count]);
+  std::sort(out.begin(), out.end());
   return out;
 }
 
