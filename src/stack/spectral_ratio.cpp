@@ -16,6 +16,9 @@ constexpr int kPatchSide = 128;
 constexpr std::size_t kRings = 32;  // from 0 to 0.5 cycles/px
 constexpr std::size_t kNoiseRings = 3;
 constexpr double kMostCorrection = 4;
+// Of a mosaic's luminance: half way to where the mosaic carries its colours (Alleysson, Suesstrunk
+// & Herault 2005, IEEE Trans. Image Processing 14, 439). Beyond, frames show colour, not detail.
+constexpr double kFinestOfMosaic = 0.25;
 
 int side_for(int length) {
   return length <= kPatchSide ? align::fast_length_below(length) : kPatchSide;
@@ -176,6 +179,9 @@ std::vector<SpectralRatio::Ring> SpectralRatio::against(PlaneView first, PlaneVi
       rings[k].frame_power += frames_[p * rings_ + k] / weights_[p] - noise;
       rings[k].frame_noise += noise;
     }
+  }
+  for (Ring& ring : rings) {
+    if (smoothed_ && ring.frequency > kFinestOfMosaic) ring.frame_power = 0;
   }
   return rings;
 }

@@ -38,6 +38,8 @@ class SpectralRatio {
   void add(const std::vector<Part>& parts);
 
   /// @param first,second  the half stacks, as large as the reference.
+  /// @return rings up to 0.5 cycles/px; of a mosaic's luminance up to 0.25, where its colours
+  /// begin.
   [[nodiscard]] std::vector<Ring> against(PlaneView first, PlaneView second) const;
 
  private:

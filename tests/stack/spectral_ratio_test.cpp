@@ -115,6 +115,25 @@ TEST_SUITE("stack/spectral_ratio") {
     }
   }
 
+  // Alleysson, Suesstrunk & Herault 2005: a mosaic carries its colours around 0.5 cycles/px.
+  TEST_CASE("a mosaic's luminance tells up to half way to its colours") {
+    std::mt19937 random(3);
+    const Plane frame = noisy(Plane(128, 128), 1, random);
+    const align::ShiftField field({128, 128});
+    const std::vector<float> weights(field.local_x.size(), 1.0F);
+    const auto finest = [&](bool mosaic) {
+      stack::SpectralRatio ratio({0, 0, 128, 128}, mosaic);
+      ratio.add({{frame.view(), &field, &weights, 1.0, 0.0}});
+      double last = 0;
+      for (const auto& ring : ratio.against(frame.view(), frame.view()))
+        last = ring.frame_power > 0 ? ring.frequency : last;
+      return last;
+    };
+    CHECK(finest(true) < 0.25);
+    CHECK(finest(true) > 0.23);
+    CHECK(finest(false) > 0.48);
+  }
+
   TEST_CASE("frames that are alike but for their noise: 1, the noise taken off both") {
     const Scene scene;
     const Plane sharp = scene.picture(false);
