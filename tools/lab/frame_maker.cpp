@@ -205,8 +205,8 @@ FrameMaker::Frame FrameMaker::frame(double time_s, Workspace& work) const {
   return out;
 }
 
-// The picture through the same telescope without air.
-Plane FrameMaker::perfect(std::size_t channel, int rim_px) const {
+// The picture through the same telescope without air; fine: in the pixels of the canvas.
+Plane FrameMaker::perfect(std::size_t channel, int rim_px, bool fine) const {
   PsfMaker maker(optics_.psf_side);
   Plane psf(optics_.psf_side, optics_.psf_side);
   const auto& colours = optics_.channels[channel];
@@ -222,18 +222,24 @@ Plane FrameMaker::perfect(std::size_t channel, int rim_px) const {
   wider.width_px += 2 * rim_px;
   wider.height_px += 2 * rim_px;
   wider.margin_px -= rim_px;
+  if (fine) {
+    const int f = wider.fineness;
+    wider = {wider.width_px * f, wider.height_px * f, wider.margin_px * f, 1};
+  }
   Plane out = seen(splines, wider, {}, NodeField(wider.width_px, wider.height_px));
   scale(out.view(), static_cast<float>(1 / brightest_));
   return out;
 }
 
 void FrameMaker::fill(Truth& truth) const {
+  truth.fineness = optics_.fineness;
   truth.cutoff_cycles_per_px = parameters_.cutoff_cycles_per_px();
   for (const double wavelength : parameters_.wavelengths_m())
     truth.wavelength_ratios.push_back(wavelength / parameters_.telescope.wavelength_m);
   for (std::size_t c = 0; c < scenes_.size(); ++c) {
     truth.picture.push_back(perfect(c, 0));
     truth.extended.push_back(perfect(c, NodeField::kRim));
+    if (optics_.fineness > 1) truth.fine.push_back(perfect(c, NodeField::kRim, true));
   }
 }
 

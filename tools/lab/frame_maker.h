@@ -36,8 +36,11 @@ class FrameMaker {
 
   [[nodiscard]] Frame frame(double time_s, Workspace& workspace) const;
 
-  /// Sets picture, extended, cutoff and wavelengths of the truth.
+  /// Sets the pictures, cutoff and wavelengths of the truth.
   void fill(Truth& truth) const;
+
+  /// Pixels of the fine truth on a side of a frame's pixel; 1: there is none.
+  [[nodiscard]] int fineness() const { return optics_.fineness; }
 
   [[nodiscard]] double transparency(double time_s) const { return air_.transparency(time_s); }
 
@@ -53,7 +56,7 @@ class FrameMaker {
                   float weight, Workspace& workspace) const;
   void blur(const Exposure& exposure, std::size_t channel, Frame& out, Workspace& workspace) const;
   void add_strehl(const Exposure& exposure, Frame& out, Workspace& workspace) const;
-  [[nodiscard]] Plane perfect(std::size_t channel, int rim_px) const;
+  [[nodiscard]] Plane perfect(std::size_t channel, int rim_px, bool fine = false) const;
 
   Parameters parameters_;
   Optics optics_;

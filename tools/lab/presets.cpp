@@ -124,6 +124,51 @@ Parameters sun_limb() {
   return p;
 }
 
+// Pixels too coarse for the optics: their cutoff lies at 1.6 times the highest frequency that the
+// pixels can show, and at 1.55 times that in green, for blue passes more.
+constexpr double kCoarseCutoff = 0.8;
+constexpr double kCoarseCutoffGreen = 0.775;
+
+Parameters coarse(Parameters p, double cutoff_cycles_per_px) {
+  const double wanted = cutoff_cycles_per_px / p.cutoff_cycles_per_px();
+  p.telescope.pixel_scale_arcsec *= wanted;
+  p.frames = 400;
+  p.air.d_over_r0 = 3;
+  for (AirLayer& layer : p.air.layers) layer.wind_m_s *= 0.7;
+  return p;
+}
+
+Parameters moon_coarse() {
+  Parameters p = coarse(moon_close(), kCoarseCutoff);
+  p.width_px = 200;
+  p.height_px = 160;
+  return p;
+}
+
+Parameters mars_coarse() {
+  Parameters p = coarse(mars(), kCoarseCutoff);
+  p.width_px = 128;
+  p.height_px = 128;
+  p.scene.radius_px = 40;
+  return p;
+}
+
+Parameters jupiter_coarse() {
+  Parameters p = coarse(jupiter(), kCoarseCutoffGreen);
+  p.width_px = 160;
+  p.height_px = 144;
+  p.scene.radius_px = 54;
+  return p;
+}
+
+Parameters saturn_coarse() {
+  Parameters p = coarse(saturn(), kCoarseCutoff);
+  p.width_px = 160;
+  p.height_px = 104;
+  p.scene.radius_px = 26;
+  return p;
+}
+
 struct Weather {
   const char* name;
   double d_over_r0;
@@ -157,6 +202,23 @@ std::vector<Preset> make_presets() {
       for (AirLayer& layer : preset.parameters.air.layers) layer.wind_m_s *= air.wind;
       out.push_back(std::move(preset));
     }
+  }
+
+  struct Coarse {
+    const char* name;
+    const char* about;
+    Parameters parameters;
+  };
+
+  for (const Coarse& one :
+       {Coarse{"moon-coarse", "lunar ground, mono 8 bit", moon_coarse()},
+        {"mars-coarse", "small disc with a phase, mono 12 bit", mars_coarse()},
+        {"jupiter-coarse", "banded disc, Bayer mosaic 8 bit, dispersed", jupiter_coarse()},
+        {"saturn-coarse", "ringed disc at 90 electrons, mono 8 bit", saturn_coarse()}}) {
+    out.push_back({one.name,
+                   fmt::format("{}; good air, pixels too coarse for the optics", one.about),
+                   one.parameters});
+    out.back().parameters.name = one.name;
   }
   return out;
 }

@@ -173,6 +173,10 @@ class Simulation {
     write_truth(path, truth_);
   }
 
+  [[nodiscard]] bool is_coarse() const { return maker_.fineness() > 1; }
+
+  void write_fine_truth_file(const fs::path& path) const { write_fine_truth(path, truth_); }
+
   [[nodiscard]] std::string table() const { return frame_table(frames_); }
 
   [[nodiscard]] nlohmann::json description(const std::string& file) const {
@@ -276,6 +280,10 @@ fs::path simulate(const Parameters& parameters, const fs::path& folder, const Pr
   add(file, [&](const auto& path) { simulation.write_video(path); });
   add(parameters.name + ".truth.fits",
       [&](const auto& path) { simulation.write_truth_file(path); });
+  if (simulation.is_coarse()) {
+    add(parameters.name + ".fine.truth.fits",
+        [&](const auto& path) { simulation.write_fine_truth_file(path); });
+  }
   add(parameters.name + ".frames.csv",
       [&](const auto& path) { output::write_file(path, simulation.table()); });
   add(parameters.name + ".json", [&](const auto& path) {

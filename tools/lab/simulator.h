@@ -8,9 +8,10 @@
 namespace lull::lab {
 
 /// Writes a simulated capture into a folder, and what is known of it: NAME.mkv (or .avi, .nut),
-/// NAME.truth.fits, NAME.frames.csv, NAME.json, and NAME_dark and NAME_flat where asked for. All
-/// appear together when complete. Memory follows the size of the frame; the shift fields of the
-/// truth take 8 bytes a node and frame.
+/// NAME.truth.fits, NAME.frames.csv, NAME.json, NAME.fine.truth.fits where pixels are too coarse
+/// for the optics, and NAME_dark and NAME_flat where asked for. All appear together when complete.
+/// Memory follows the size of the frame; the shift fields of the truth take 8 bytes a node and
+/// frame.
 /// @return the capture's path. @throws UsageError, InputError, OutputError.
 std::filesystem::path simulate(const Parameters& parameters, const std::filesystem::path& folder,
                                const Progress& progress);

@@ -92,13 +92,15 @@ void write_planes(FitsFile& file, const std::vector<Plane>& planes) {
   }
 }
 
-void write_cards(FitsFile& file, const Truth& truth) {
-  file.card("CUTOFF", truth.cutoff_cycles_per_px, "optical cutoff D/lambda, cycles per pixel");
-  file.card("EXT", long{NodeField::kRim}, "width of the rim of image EXTENDED, px");
-  file.card("BOXY0", long{truth.judged.y0}, "box to be judged");
-  file.card("BOXY1", long{truth.judged.y1}, "box to be judged");
-  file.card("BOXX0", long{truth.judged.x0}, "box to be judged");
-  file.card("BOXX1", long{truth.judged.x1}, "box to be judged");
+// On a grid finer than the frame's by a whole factor.
+void write_cards(FitsFile& file, const Truth& truth, int fineness) {
+  file.card("CUTOFF", truth.cutoff_cycles_per_px / fineness,
+            "optical cutoff D/lambda, cycles per pixel");
+  file.card("EXT", long{NodeField::kRim} * fineness, "width of the rim of image EXTENDED, px");
+  file.card("BOXY0", long{truth.judged.y0} * fineness, "box to be judged");
+  file.card("BOXY1", long{truth.judged.y1} * fineness, "box to be judged");
+  file.card("BOXX0", long{truth.judged.x0} * fineness, "box to be judged");
+  file.card("BOXX1", long{truth.judged.x1} * fineness, "box to be judged");
   for (std::size_t c = 0; c < truth.wavelength_ratios.size(); ++c) {
     file.card(fmt::format("LAM{}", c), truth.wavelength_ratios[c],
               "wavelength over the reference wavelength");
@@ -111,7 +113,7 @@ void write_cards(FitsFile& file, const Truth& truth) {
 void write_truth(const std::filesystem::path& path, const Truth& truth) {
   FitsFile file(path);
   write_planes(file, truth.picture);
-  write_cards(file, truth);
+  write_cards(file, truth, 1);
   write_planes(file, truth.extended);
   file.name("EXTENDED");
   file.image(
@@ -124,6 +126,15 @@ void write_truth(const std::filesystem::path& path, const Truth& truth) {
   file.card("GX0", -static_cast<double>(NodeField::kRim), "place of the first column, px");
   file.card("GY0", -static_cast<double>(NodeField::kRim), "place of the first row, px");
   file.card("GSTEP", static_cast<double>(NodeField::kStep), "distance of the nodes, px");
+  file.close();
+}
+
+void write_fine_truth(const std::filesystem::path& path, const Truth& truth) {
+  FitsFile file(path);
+  file.image({});
+  write_cards(file, truth, truth.fineness);
+  write_planes(file, truth.fine);
+  file.name("EXTENDED");
   file.close();
 }
 

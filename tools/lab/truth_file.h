@@ -13,6 +13,10 @@ namespace lull::lab {
 struct Truth {
   std::vector<Plane> picture;   ///< a plane a channel, size of the frame
   std::vector<Plane> extended;  ///< the same with a rim of NodeField::kRim px
+  /// Where frame pixels are too coarse for the optics: `extended` before pixels took its mean, on
+  /// a grid finer by `fineness`.
+  std::vector<Plane> fine;
+  int fineness = 1;
   double cutoff_cycles_per_px = 0;
   std::vector<double> wavelength_ratios;  ///< of the channels over the reference
   Box judged;                             ///< what every good result shows
@@ -34,6 +38,10 @@ struct FrameTruth {
 /// CUTOFF, EXT, BOXY0 ..., LAM0 ... Not atomic: the caller gives a temporary name.
 /// @throws OutputError
 void write_truth(const std::filesystem::path& path, const Truth& truth);
+
+/// The fine picture by itself, in pixels of its own: image EXTENDED and cards as above. A stack
+/// enlarged by the fineness can be judged against it. @throws OutputError
+void write_fine_truth(const std::filesystem::path& path, const Truth& truth);
 
 /// The table of frames as CSV.
 [[nodiscard]] std::string frame_table(const std::vector<FrameTruth>& frames);
