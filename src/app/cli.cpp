@@ -178,6 +178,10 @@ void define(CLI::App& app, CommandLine& line) {
   stack->add_option("--fusion", line.stack.fusion,
                     "Sum frames by what each holds: frequency by frequency (frequency), by the "
                     "sharpness of patches alone (selection), or auto");
+  stack->add_option("--scale", line.stack.scale,
+                    "Size of the picture, frame = 1: 1, or enlarged 1.5, 2 or 3 times by drizzle");
+  stack->add_option("--pixfrac", line.stack.pixfrac,
+                    "Side of a drop of drizzle, pixels of a frame: auto (0.7), or 0.1 to 1");
   add_optics_options(*stack, line.stack.optics);
   add_object_option(*stack, line.stack.object);
   stack->add_option(
@@ -186,9 +190,10 @@ void define(CLI::App& app, CommandLine& line) {
   CLI::Option* recipe = stack->add_option("--recipe", line.stack.recipe,
                                           "Repeat an earlier run with the options of its recipe");
   recipe->check(file_name);
-  for (const char* set_by_recipe : {"--dark", "--flat", "--flat-dark", "--cfa", "--byte-order",
-                                    "--pixel-format", "--pattern-noise", "--metric", "--keep",
-                                    "--patch", "--frame", "--finish", "--dispersion", "--fusion"}) {
+  for (const char* set_by_recipe :
+       {"--dark", "--flat", "--flat-dark", "--cfa", "--byte-order", "--pixel-format",
+        "--pattern-noise", "--metric", "--keep", "--patch", "--frame", "--finish", "--dispersion",
+        "--fusion", "--scale", "--pixfrac"}) {
     recipe->excludes(set_by_recipe);
   }
   for (const std::string& set_by_recipe : look) recipe->excludes(set_by_recipe);

@@ -50,6 +50,8 @@ struct StackCommandOptions {
   std::string finish = "auto";      ///< auto or none
   std::string dispersion = "auto";  ///< auto or off
   std::string fusion = "auto";      ///< auto, frequency or selection
+  std::string scale = "1";          ///< 1, 1.5, 2 or 3
+  std::string pixfrac = "auto";     ///< auto or a number
   FinishOptions look;
   OpticsOptions optics;
   std::string object = "auto";  ///< as of InspectOptions

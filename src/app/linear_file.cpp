@@ -11,6 +11,7 @@ namespace lull::app {
 
 namespace {
 
+constexpr const char* kWeight = "WEIGHT";
 constexpr const char* kNoise = "NOISE";
 constexpr const char* kFrc = "FRC";
 constexpr const char* kRatio = "RATIO";
@@ -102,6 +103,8 @@ finish::Evidence evidence_of(const stack::StackResult& result) {
   };
   for (const stack::ColourResult& colour : result.colours) add(colour.halves);
   if (result.colours.empty()) add(result.halves);
+  for (std::size_t c = 0; result.enlarged && c < result.enlarged->weights.size(); ++c)
+    evidence.weight.push_back(Plane::copy_of(result.enlarged->weights[c].view()));
   evidence.frc = result.frc;
   evidence.ratio = result.ratio;
   return evidence;
@@ -110,6 +113,11 @@ finish::Evidence evidence_of(const stack::StackResult& result) {
 output::FitsParts parts_of(const finish::Evidence& evidence,
                            const stack::NodeMap& effective_frames) {
   output::FitsParts parts;
+  if (!evidence.weight.empty()) {
+    output::FitsImage weight{kWeight, "sum of weights of the drops that fell on each pixel", {}};
+    for (const Plane& plane : evidence.weight) weight.picture.channels.push_back(plane.view());
+    parts.images.push_back(std::move(weight));
+  }
   output::FitsImage noise{kNoise, "half the difference of the half stacks: noise of the stack", {}};
   for (const Plane& plane : evidence.noise) noise.picture.channels.push_back(plane.view());
   parts.images.push_back(std::move(noise));

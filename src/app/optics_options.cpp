@@ -57,4 +57,9 @@ std::optional<health::Optics> optics_of(const OpticsOptions& options) {
                         options.wavelength_nm};
 }
 
+std::optional<health::Optics> enlarged(std::optional<health::Optics> optics, double scale) {
+  if (optics) optics->pixel_um /= scale;
+  return optics;
+}
+
 }  // namespace lull::app

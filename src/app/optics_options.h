@@ -22,4 +22,8 @@ void add_optics_options(CLI::App& command, OpticsOptions& options);
 /// @throws UsageError for values that no instrument has, as a recipe may hold.
 [[nodiscard]] std::optional<health::Optics> optics_of(const OpticsOptions& options);
 
+/// The same as if a picture so many times larger had been recorded.
+[[nodiscard]] std::optional<health::Optics> enlarged(std::optional<health::Optics> optics,
+                                                     double scale);
+
 }  // namespace lull::app

@@ -191,7 +191,9 @@ Chart track_chart(const StackRun& run) {
 std::optional<Chart> arrows_chart(const StackRun& run) {
   const auto& shown = run.result.illustration;
   if (!shown || shown->displacements.empty()) return std::nullopt;
-  report::Arrows arrows{run.result.picture.size(), shown->places, shown->displacements};
+  report::Arrows arrows{{run.result.crop.width_px(), run.result.crop.height_px()},
+                        shown->places,
+                        shown->displacements};
   const auto words =
       fmt::format("Regions moved by {:.2f} px rms against their mean place, each on its own.",
                   run.result.local_shift_rms_px);

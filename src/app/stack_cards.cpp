@@ -47,9 +47,16 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
       {"PATCH", result.patch_px, "[px] side of the patches"},
       {"FUSION", std::string(result.fused ? "frequency" : "selection"), "how frames were summed"},
       {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
+  if (result.enlarged) {
+    const stack::Enlargement& how = result.enlarged->enlargement;
+    cards.push_back({"SCALE", how.scale, "pixels of the picture for one of a frame"});
+    cards.push_back({"PIXFRAC", how.pixfrac, "side of a drop, pixels of a frame"});
+    cards.push_back({"NOISCORR", how.noise_correlation(), "noise of areas over that of pixels"});
+    cards.push_back({"FILLED", result.enlarged->filled, "share of samples without a drop"});
+  }
   if (parse_object(options.object) != Object::not_told)
     cards.push_back({"OBJECT", options.object, "option: what was recorded"});
-  const auto optics = optics_of(options.optics);
+  const auto optics = enlarged(optics_of(options.optics), result.scale());
   if (optics) {
     cards.push_back({"APERTURE", optics->aperture_mm, "[mm] option: diameter of the telescope"});
     cards.push_back({"PIXSCALE", optics->scale_arcsec_per_px(), "[arcsec] a pixel"});
@@ -74,10 +81,11 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
 std::vector<output::Card> read_stack_cards(const std::filesystem::path& path) {
   // In the order in which `lull stack` writes them.
   return output::read_typed_cards(
-      path, {"CAPTURE",  "NFRAMES", "NUSABLE", "NKEPT",    "KEEP",     "METRIC",   "PATCH",
-             "FUSION",   "NOISE",   "OBJECT",  "APERTURE", "PIXSCALE", "RESOL",    "RESOLAS",
-             "RESOLCUT", "HALFB",   "HALFBAS", "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",
-             "PATROW",   "PATOFF",  "TIMESYS", "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
+      path, {"CAPTURE",  "NFRAMES",  "NUSABLE",  "NKEPT",   "KEEP",     "METRIC", "PATCH",
+             "FUSION",   "NOISE",    "SCALE",    "PIXFRAC", "NOISCORR", "FILLED", "OBJECT",
+             "APERTURE", "PIXSCALE", "RESOL",    "RESOLAS", "RESOLCUT", "HALFB",  "HALFBAS",
+             "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",  "PATROW",   "PATOFF", "TIMESYS",
+             "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
 }
 
 std::string describe_stack(const std::vector<output::Card>& cards, bool finished) {

@@ -8,6 +8,7 @@
 #include "app/air.h"
 #include "app/choices.h"
 #include "app/commands.h"
+#include "app/enlargement_options.h"
 #include "app/finish_run.h"
 #include "app/linear_file.h"
 #include "app/reading.h"
@@ -70,6 +71,12 @@ bool parse_fusion(const std::string& text) {
 
 void check_fusion(const StackCommandOptions& options, const capture::CaptureInfo& info) {
   if (options.fusion != "frequency") return;
+  if (options.scale != "1") {
+    throw UsageError(fmt::format(
+        "--fusion frequency: a stack of --scale {} is summed from drops, by selection; use auto or "
+        "selection",
+        options.scale));
+  }
   if (!stack::FrequencyFusion::fits(info.size)) {
     throw UsageError(fmt::format(
         "--fusion frequency: frames of {} x {} px are too small or too large for it; use auto or "
@@ -111,6 +118,20 @@ output::PictureView linear_view(const stack::StackResult& result) {
   return view;
 }
 
+void print_enlargement(const stack::EnlargedResult& enlarged) {
+  const stack::Enlargement& how = enlarged.enlargement;
+  fmt::print(
+      "enlarged {} times by drops of {} px: the noise of areas is {:.2f} times what that of a "
+      "pixel suggests\n",
+      how.scale, how.pixfrac, how.noise_correlation());
+  if (enlarged.filled > 0) {
+    fmt::print(
+        "note: on {:.2g}% of the samples no drop fell; they are filled by interpolation. More "
+        "frames or a larger --pixfrac avoid it\n",
+        100 * enlarged.filled);
+  }
+}
+
 void print_summary(const StackCommandOptions& options, const capture::CaptureInfo& info,
                    const stack::Survey& survey, const stack::StackResult& result,
                    const nlohmann::json& run, const std::vector<std::string>& written,
@@ -120,7 +141,7 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
              survey.records.size(), survey.usable(), result.picture.width(),
              result.picture.height());
   for (const std::string& note : info.notes) fmt::print("note: {}\n", note);
-  const auto optics = optics_of(options.optics);
+  const auto optics = enlarged(optics_of(options.optics), result.scale());
   if (const auto resolution = resolution_of(result.frc, optics)) {
     fmt::print("resolution: {} (finest period whose half stacks correlate, FRC over 1/7)\n",
                resolution->words());
@@ -138,6 +159,7 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
   }
   fmt::print("noise: {:.2e} of full scale; regions moved by {:.2f} px rms on their own\n",
              result.noise, result.local_shift_rms_px);
+  if (result.enlarged) print_enlargement(*result.enlarged);
   if (!result.colours.empty() && options.dispersion == "auto") {
     const Shift& red = result.colours[0].dispersion;
     const Shift& blue = result.colours[2].dispersion;
@@ -175,6 +197,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   stack_options.whole_frame = parse_whole_frame(options.frame);
   stack_options.memory_bytes = options.input.memory_bytes / 4;
   stack_options.fuse_frequencies = parse_fusion(options.fusion);
+  stack_options.enlargement = parse_enlargement(options.scale, options.pixfrac);
   stack_options.mend_dispersion = parse_dispersion(options.dispersion);
   static_cast<void>(reading_of(options.input));
   const FinishOptions look = look_of(options);
@@ -198,6 +221,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const Opened opened = open_capture(options.input, progress);
   const auto& frames = opened.frames;
   check_fusion(options, frames->info());
+  check_enlargement(stack_options.enlargement, frames->info(), options.input.memory_bytes);
   check_colours(look, stack::has_colour(frames->info()), frames->info().path);
   std::optional<health::TurbulenceProbe> probe;
   if (optics) probe.emplace(frames->info(), optics->cutoff_cycles_per_px());
@@ -218,7 +242,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const stack::StackResult result = stack::stack(*frames, survey, stack_options, progress);
   std::vector<std::string> written = {options.output};
   output::Clipped clipped;
-  nlohmann::json run = stack_figures(opened, survey, result, optics);
+  nlohmann::json run = stack_figures(opened, survey, result, enlarged(optics, result.scale()));
   run["air"] = to_json(air);
   const auto times = exposure_times(frames->info(), survey, result.kept);
   if (times) run["utc"] = to_json(*times);

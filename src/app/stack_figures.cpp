@@ -40,6 +40,15 @@ void add_resolution(nlohmann::json& out, const std::string& name,
   out[name + "_cutoff_share"] = value_or_null(known.cutoff_share);
 }
 
+nlohmann::json enlarged_json(const stack::StackResult& result) {
+  if (!result.enlarged) return nullptr;
+  const stack::Enlargement& how = result.enlarged->enlargement;
+  return {{"scale", how.scale},
+          {"pixfrac", how.pixfrac},
+          {"noise_correlation", how.noise_correlation()},
+          {"filled_share", result.enlarged->filled}};
+}
+
 }  // namespace
 
 nlohmann::json stack_figures(const Opened& opened, const stack::Survey& survey,
@@ -87,6 +96,8 @@ nlohmann::json stack_figures(const Opened& opened, const stack::Survey& survey,
                               Reject::lost_target, Reject::weak_peak}) {
     out["left_out"][std::string(reject_name(reason))] = survey.count(reason);
   }
+  out["enlarged"] = enlarged_json(result);
+  out["arcsec_per_px"] = optics ? nlohmann::json(optics->scale_arcsec_per_px()) : nlohmann::json();
   out["pattern_noise"] = pattern_json(opened);
   return out;
 }

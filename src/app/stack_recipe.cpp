@@ -24,6 +24,8 @@ nlohmann::json recipe_options(const StackCommandOptions& options) {
               {"finish", options.finish},
               {"dispersion", options.dispersion},
               {"fusion", options.fusion},
+              {"scale", options.scale},
+              {"pixfrac", options.pixfrac},
               {"aperture", options.optics.aperture_mm},
               {"focal_length", options.optics.focal_length_mm},
               {"pixel", options.optics.pixel_um},
@@ -53,6 +55,8 @@ StackCommandOptions from_recipe(StackCommandOptions options) {
     options.finish = text("finish");
     options.dispersion = text("dispersion");
     options.fusion = from.value("fusion", "selection");
+    options.scale = from.value("scale", options.scale);
+    options.pixfrac = from.value("pixfrac", options.pixfrac);
     read_json(from, options.look);
     if (options.object == "auto") options.object = from.value("object", options.object);
     if (options.optics.aperture_mm == 0) {

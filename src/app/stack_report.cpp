@@ -89,6 +89,19 @@ Fact resolution_fact(const StackRun& run, const std::optional<health::Optics>& o
   return period_fact("Resolution", *resolution, fmt::format("{}; {}", meaning, kOpticsHint));
 }
 
+Fact enlargement_fact(const stack::EnlargedResult& enlarged) {
+  const stack::Enlargement& how = enlarged.enlargement;
+  std::string note = fmt::format(
+      "by drops of {} px; movements are in pixels of the frames; the noise of areas is {:.2f} "
+      "times what that of a pixel suggests",
+      how.pixfrac, how.noise_correlation());
+  if (enlarged.filled > 0) {
+    note += fmt::format("; on {:.2g}% of the samples no drop fell, they are interpolated",
+                        100 * enlarged.filled);
+  }
+  return {"Enlarged", fmt::format("{} ×", how.scale), note};
+}
+
 std::vector<Fact> figures(const StackRun& run, const std::optional<health::Optics>& optics) {
   const auto& survey = run.health.survey;
   const auto kept = static_cast<double>(run.result.kept.size());
@@ -119,6 +132,7 @@ std::vector<Fact> figures(const StackRun& run, const std::optional<health::Optic
     out.push_back({"Dispersion", fmt::format("{:.2f} px", std::hypot(apart.x_px, apart.y_px)),
                    "blue against red, by the air; taken out unless --dispersion off"});
   }
+  if (run.result.enlarged) out.push_back(enlargement_fact(*run.result.enlarged));
   if (optics) {
     out.push_back({"Sampling", fmt::format("{:.2f} px", optics->px_per_lambda_over_d()),
                    fmt::format("in lambda/D; {:.3f}″ a pixel", optics->scale_arcsec_per_px())});
@@ -209,16 +223,17 @@ std::string report_path(const StackCommandOptions& options) {
 
 std::string stack_report(const StackRun& run) {
   const auto optics = optics_of(run.options.optics);
+  const auto optics_of_picture = enlarged(optics, run.result.scale());
   report::Contents contents;
   contents.title = name_of(run.options.input.capture);
   contents.summary = summary(run);
   contents.caution = sun_caution(parse_object(run.options.object), run.options.input.capture,
                                  run.health.place.kind);
   contents.pictures = pictures(run);
-  contents.figures = figures(run, optics);
+  contents.figures = figures(run, optics_of_picture);
   contents.findings = health::findings_of(run.info, run.health, optics);
   contents.judged_from = judged_from(run);
-  contents.charts = report_charts(run, optics);
+  contents.charts = report_charts(run, optics_of_picture);
   std::vector<std::string> more = {"-o", run.options.output};
   if (run.options.report != "auto") more.insert(more.end(), {"--report", run.options.report});
   contents.command = repeat_command(run.choices, run.defaults, more);

@@ -16,6 +16,7 @@ namespace lull::finish {
 /// What a stack, or any picture, tells of its noise and of what the air did to it.
 struct Evidence {
   std::vector<Plane> noise;         ///< of each channel, see half_difference(); empty = no halves
+  std::vector<Plane> weight;        ///< of each channel of an enlarged stack, for its file alone
   std::vector<double> white_noise;  ///< of each channel, where there are no halves
   stack::FrcCurve frc;              ///< of the luminance
   std::vector<stack::SpectralRatio::Ring> ratio;  ///< to single frames; empty = not measured

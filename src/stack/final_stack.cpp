@@ -20,6 +20,10 @@ FinalPass::FinalPass(FrameBatch& batch, const Candidates& candidates, const Refe
     colours_ = ColourStacks(options.size);
     colours_.set_offsets(options.dispersion);
   }
+  if (options.enlargement.scale > 1) {
+    enlarged_.emplace(options.size, options.in_colour ? 3 : 1, options.enlargement);
+    enlarged_->set_offsets(options.dispersion);
+  }
   if (options.fuse) learn_to_fuse();
 }
 
@@ -70,6 +74,8 @@ void FinalPass::add_batch() {
   light_.add(batch_.contributions());
   if (options_.fuse) fusion_.add(batch_.contributions());
   if (options_.in_colour) colours_.add(batch_.colour_contributions());
+  if (enlarged_ && options_.in_colour) enlarged_->add(batch_.colour_contributions());
+  if (enlarged_ && !options_.in_colour) enlarged_->add(batch_.contributions());
   for (std::size_t i = 0; i < batch_.count(); ++i) {
     const LoadedFrame& frame = batch_[i];
     effective_.add(frame.estimate.field, frame.weights, options_.size);
@@ -99,6 +105,7 @@ void FinalPass::mark(FinalStack& best) {
   const bool last = best.kept == candidates_.count();
   best.light = last ? std::move(light_) : light_.copy();
   if (options_.in_colour) best.colours = last ? std::move(colours_) : colours_.copy();
+  if (enlarged_) best.enlarged = last ? std::move(*enlarged_) : enlarged_->copy();
 }
 
 }  // namespace lull::stack

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "stack/colour_stacks.h"
+#include "stack/drizzle.h"
 #include "stack/effective_frames.h"
 #include "stack/frame_batch.h"
 #include "stack/frequency_fusion.h"
@@ -27,6 +28,7 @@ struct FinalStack {
   ColourStacks colours;      ///< of captures in colour
   std::vector<Plane> fused;  ///< by FrequencyFusion: halves and whole; empty: it was not used
   EffectiveFrames effective;
+  std::optional<Drizzle> enlarged;  ///< where asked for
   std::size_t kept = 0;
   std::vector<KeepStep> steps;
   double local_shift_rms_px = 0;  ///< mean over the frames
@@ -42,6 +44,7 @@ class FinalPass {
     bool in_colour = false;
     std::array<Shift, 3> dispersion;
     bool fuse = false;                   ///< by FrequencyFusion, whose size fits
+    Enlargement enlargement;             ///< of scale 1: none
     Illustrator* illustrator = nullptr;  ///< nobody, or who is shown the frames
   };
 
@@ -67,6 +70,7 @@ class FinalPass {
   ColourStacks colours_;
   FrequencyFusion fusion_;
   EffectiveFrames effective_;
+  std::optional<Drizzle> enlarged_;
   double shift_sum_ = 0;
   std::size_t stacked_ = 0;
 };

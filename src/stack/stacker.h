@@ -24,6 +24,7 @@ struct StackOptions {
   bool compare_frames = true;    ///< measure the spectral ratio, which restoring detail needs
   bool illustrate = false;       ///< collect what a report shows
   bool fuse_frequencies = true;  ///< FrequencyFusion, where it can work
+  Enlargement enlargement;       ///< above scale 1 by Drizzle, without FrequencyFusion
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
 };
 
@@ -34,7 +35,18 @@ struct ColourResult {
   Shift dispersion;  ///< of its detail against green's, px; taken out of the picture
 };
 
+/// What a picture larger than the frames adds.
+struct EnlargedResult {
+  Enlargement enlargement;
+  std::vector<Plane> weights;  ///< of each channel, see Drizzle::weight
+  double filled = 0;           ///< share of the samples on which no drop fell
+};
+
+/// Lengths are pixels of the frames, frequencies cycles per pixel of the picture.
 struct StackResult {
+  /// Pixels of the picture for one of a frame, along a side.
+  [[nodiscard]] double scale() const { return enlarged ? enlarged->enlargement.scale : 1; }
+
   Plane picture;                             ///< linear light, luminance
   Plane halves[2];                           ///< the same from either half of the kept frames
   std::vector<ColourResult> colours;         ///< red, green, blue; none of a mono capture
@@ -45,6 +57,7 @@ struct StackResult {
   NodeMap effective_frames;                  ///< how many frames count at each place
   std::vector<FrameIndex> kept;              ///< best first
   std::optional<Illustration> illustration;  ///< where asked for
+  std::optional<EnlargedResult> enlarged;    ///< where scale is above 1
   bool fused = false;                        ///< by FrequencyFusion
   double patch_px = 0;
   double noise = 0;               ///< standard deviation of a pixel of the picture, light

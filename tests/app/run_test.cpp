@@ -12,6 +12,8 @@
 #include "app/program.h"
 #include "capture/capture.h"
 #include "capture/capture_support.h"
+#include "output/fits_parts.h"
+#include "output/picture_file.h"
 #include "support/video.h"
 
 namespace {
@@ -170,6 +172,121 @@ TEST_SUITE("app/stack") {
     const Run unknown = run_lull({"stack", sample("highland.mkv"), "-o", out, "--fusion", "best"});
     CHECK(unknown.status == 2);
     CHECK(unknown.errors.find("frequency or selection") != std::string::npos);
+  }
+
+  TEST_CASE("an enlarged stack: same bytes on any machine, from its recipe, and from lull finish") {
+    const TempFolder folder;
+    const std::string out = folder.file("o.png");
+    const auto stack_with = [&](const std::vector<std::string>& more) {
+      std::vector<std::string> words = {"stack",  sample("belts_mosaic.nut"),
+                                        "-o",     out,
+                                        "--json", "--scale",
+                                        "1.5",    "--pixfrac",
+                                        "0.8",    "--keep",
+                                        "20"};
+      words.insert(words.end(), more.begin(), more.end());
+      const Run run = run_lull(words);
+      CAPTURE(run.errors);
+      REQUIRE(run.status == 0);
+      return nlohmann::json::parse(run.output);
+    };
+    const auto figures = stack_with({"--threads", "1"});
+    const Bytes picture = read_file(out);
+    const Bytes linear = read_file(folder.file("o.linear.fits"));
+    static_cast<void>(stack_with({"--threads", "5", "--memory", "64M"}));
+    CHECK(read_file(out) == picture);
+    CHECK(read_file(folder.file("o.linear.fits")) == linear);
+    const auto& enlarged = figures.at("enlarged");
+    CHECK(enlarged.at("scale") == 1.5);
+    CHECK(enlarged.at("pixfrac") == 0.8);
+    // Fruchter & Hook 2002: r = 1.2.
+    CHECK(enlarged.at("noise_correlation").get<double>() == doctest::Approx(1.66154).epsilon(1e-5));
+    CHECK(figures.at("fusion") == "selection");
+    const Run again = run_lull({"stack", "--recipe", folder.file("o.recipe.json"), "-o",
+                                folder.file("again.png"), "--quiet"});
+    REQUIRE(again.status == 0);
+    CHECK(read_file(folder.file("again.png")) == picture);
+    const Run finish =
+        run_lull({"finish", folder.file("o.linear.fits"), "-o", folder.file("f.png"), "--quiet"});
+    REQUIRE(finish.status == 0);
+    CHECK(read_file(folder.file("f.png")) == picture);
+    const auto weight = lull::output::read_fits_image(folder.file("o.linear.fits"), "WEIGHT");
+    REQUIRE(weight);
+    const auto noise = lull::output::read_fits_image(folder.file("o.linear.fits"), "NOISE");
+    REQUIRE(noise);
+    CHECK(weight->channels.size() == 3);
+    CHECK(weight->size() == noise->size());
+  }
+
+  TEST_CASE("the scale of an enlarged picture is known wherever lengths are told") {
+    const TempFolder folder;
+    const auto figures = [&](const char* scale) {
+      const Run run =
+          run_lull({"stack", sample("highland.mkv"), "-o", folder.file("o.png"), "--keep", "30%",
+                    "--fusion", "selection", "--json", "--scale", scale, "--aperture", "180",
+                    "--focal-length", "2700", "--pixel", "2.75"});
+      CAPTURE(run.errors);
+      REQUIRE(run.status == 0);
+      return nlohmann::json::parse(run.output);
+    };
+    const auto once = figures("1");
+    const auto twice = figures("2");
+    CHECK(once.at("enlarged").is_null());
+    CHECK(twice.at("arcsec_per_px").get<double>() ==
+          doctest::Approx(once.at("arcsec_per_px").get<double>() / 2));
+    // The same resolution on the sky from twice the pixels; other sums, so not quite the same.
+    CHECK(twice.at("resolution_px").get<double>() ==
+          doctest::Approx(2 * once.at("resolution_px").get<double>()).epsilon(0.08));
+    CHECK(twice.at("resolution_arcsec").get<double>() ==
+          doctest::Approx(once.at("resolution_arcsec").get<double>()).epsilon(0.08));
+    // What is measured on the frames stays in their pixels.
+    CHECK(twice.at("local_shift_rms_px") == once.at("local_shift_rms_px"));
+    CHECK(twice.at("crop") == once.at("crop"));
+    CHECK(twice.at("keep_steps") == once.at("keep_steps"));
+  }
+
+  TEST_CASE("sizes that cannot be made are refused before any work") {
+    const TempFolder folder;
+    const auto refused = [&](const std::vector<std::string>& words, const std::string& reason) {
+      std::vector<std::string> all = {"stack", sample("highland.mkv"), "-o", folder.file("o.png")};
+      all.insert(all.end(), words.begin(), words.end());
+      const Run run = run_lull(all);
+      CAPTURE(run.errors);
+      CHECK(run.status == 2);
+      CHECK(run.errors.find(reason) != std::string::npos);
+      CHECK(!std::filesystem::exists(folder.file("o.png")));
+    };
+    refused({"--scale", "7"}, "1, 1.5, 2 or 3");
+    refused({"--scale", "2", "--pixfrac", "0"}, "from 0.1 to 1");
+    refused({"--scale", "2", "--pixfrac", "1.2"}, "from 0.1 to 1");
+    refused({"--scale", "2", "--pixfrac", "small"}, "from 0.1 to 1");
+    refused({"--pixfrac", "0.5"}, "add --scale");
+    refused({"--scale", "2", "--fusion", "frequency"}, "--scale 2");
+    const std::string large = folder.file("large.avi");
+    write_video(large, {.width_px = 2400, .height_px = 1600},
+                std::vector<Bytes>(2, Bytes(std::size_t{2400} * 1600)));
+    const Run run =
+        run_lull({"stack", large, "-o", folder.file("o.png"), "--scale", "3", "--memory", "1G"});
+    CHECK(run.status == 2);
+    CHECK(run.errors.find("7200 x 4800 px") != std::string::npos);
+    CHECK(run.errors.find("--memory") != std::string::npos);
+  }
+
+  TEST_CASE("a drop too small for so few frames leaves no hole, and the summary says so") {
+    const TempFolder folder;
+    const Run run =
+        run_lull({"stack", sample("highland.mkv"), "-o", folder.file("o.fits"), "--keep", "4",
+                  "--scale", "3", "--pixfrac", "0.2", "--finish", "none", "--report", "none"});
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    CHECK(run.output.find("no drop fell") != std::string::npos);
+    const auto picture = lull::output::read_picture(folder.file("o.fits")).picture;
+    float lowest = 1;
+    for (int y = 0; y < picture.size().height_px; ++y) {
+      const float* row = picture.channels[0].row(y);
+      lowest = std::min(lowest, *std::min_element(row, row + picture.size().width_px));
+    }
+    CHECK(lowest > 0.005F);  // the ground is lit everywhere
   }
 
   TEST_CASE("frames of 640 x 480 px are fused alike however little memory is given") {

@@ -1,0 +1,48 @@
+#pragma once
+
+#include <vector>
+
+#include "align/padded_frame.h"
+#include "align/shift_field.h"
+#include "core/plane.h"
+
+namespace lull::stack {
+
+/// A grid finer than that of the reference, over the same area: its pixel (X, Y) has its middle at
+/// reference point ((X + 1/2) / scale - 1/2, (Y + 1/2) / scale - 1/2).
+class FineGrid {
+ public:
+  FineGrid() = default;
+
+  FineGrid(Size reference, double scale);
+
+  [[nodiscard]] double scale() const { return scale_; }
+
+  [[nodiscard]] Size size() const { return size_; }
+
+  /// The part of it that lies inside an area of the reference.
+  [[nodiscard]] Box inside(const Box& area) const;
+
+  /// Frame coordinates of the pixels of row Y. @param field  of the reference's size.
+  void coordinates(const align::ShiftField& field, int row, std::vector<float>& x,
+                   std::vector<float>& y) const;
+
+  /// Values given on the field's nodes, on the pixels of row Y.
+  void expand(const align::ShiftField& field, const std::vector<float>& nodes, int row,
+              std::vector<float>& out) const;
+
+  /// A plane of the reference's size on this grid, by cubic convolution.
+  [[nodiscard]] Plane enlarged(PlaneView plane) const;
+
+ private:
+  [[nodiscard]] double place(int pixel) const { return (pixel + 0.5) / scale_ - 0.5; }
+
+  Size reference_;
+  double scale_ = 1;
+  Size size_;
+  std::vector<float> places_;  ///< of the columns, reference px
+  std::vector<int> left_;      ///< of the columns: node on the left
+  std::vector<float> share_;   ///< of the node on the right
+};
+
+}  // namespace lull::stack
