@@ -1,6 +1,7 @@
 #include "align/padded_frame.h"
 
 #include <algorithm>
+#include <utility>
 
 namespace lull::align {
 
@@ -22,6 +23,16 @@ void PaddedFrame::assign(PlaneView plane) {
     std::copy_n(plane.row(y), plane.width_px, inner.row(y));
   }
   repeat_edges();
+}
+
+void PaddedFrame::set(int x, int y, float value) {
+  const auto repeats = [](int at, int length) {
+    return std::pair{at == 0 ? -kPad : at, at == length - 1 ? at + kPad : at};
+  };
+  const auto [x0, x1] = repeats(x, size_.width_px);
+  const auto [y0, y1] = repeats(y, size_.height_px);
+  for (int j = y0; j <= y1; ++j)
+    std::fill(plane_.row(kPad + j) + kPad + x0, plane_.row(kPad + j) + kPad + x1 + 1, value);
 }
 
 void PaddedFrame::repeat_edges() {

@@ -17,6 +17,9 @@ class PaddedFrame {
 
   [[nodiscard]] Size size() const { return size_; }
 
+  /// Changes a sample, and what repeats it beyond the edges.
+  void set(int x, int y, float value);
+
   /// Sample (0, 0); rows and columns from -kPad to size + kPad - 1 may be read.
   [[nodiscard]] const float* origin() const { return plane_.row(kPad) + kPad; }
 

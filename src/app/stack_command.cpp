@@ -157,6 +157,10 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
   } else if (optics) {
     fmt::print("air: D/r0 cannot be told, {}\n", kNoAir);
   }
+  if (result.outliers > 0) {
+    fmt::print("outliers: {} samples that no scene explains were left out (tracks, cosmic hits)\n",
+               result.outliers);
+  }
   fmt::print("noise: {:.2e} of full scale; regions moved by {:.2f} px rms on their own\n",
              result.noise, result.local_shift_rms_px);
   if (result.enlarged) print_enlargement(*result.enlarged);

@@ -106,4 +106,10 @@ void ColourFrame::assign_yuv(const capture::Frame& frame, const capture::Capture
   for (std::size_t c = 0; c < 3; ++c) planes_[c].assign(std::as_const(rgb_[c]).view());
 }
 
+void ColourFrame::scale_at(int x, int y, float factor) {
+  const std::size_t count = cfa_ == capture::Cfa::none ? planes_.size() : 1;
+  for (std::size_t i = 0; i < count; ++i)
+    planes_[i].set(x, y, factor * planes_[i].view().row(y)[x]);
+}
+
 }  // namespace lull::stack

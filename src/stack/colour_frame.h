@@ -22,6 +22,9 @@ class ColourFrame {
     return planes_[cfa_ == capture::Cfa::none ? static_cast<std::size_t>(channel) : 0];
   }
 
+  /// Multiplies all colours of one pixel.
+  void scale_at(int x, int y, float factor);
+
   [[nodiscard]] capture::Cfa cfa() const { return cfa_; }
 
  private:

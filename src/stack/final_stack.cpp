@@ -14,6 +14,7 @@ FinalPass::FinalPass(FrameBatch& batch, const Candidates& candidates, const Refe
       reference_(reference),
       options_(options),
       progress_(progress),
+      bounds_(reference.bounds()),
       light_(options.size),
       effective_(options.size) {
   if (options.in_colour) {
@@ -31,6 +32,7 @@ void FinalPass::learn_to_fuse() {
   fusion_ = FrequencyFusion(reference_.picture.view(), reference_.weights);
   batch_.load_each(candidates_.refined_count(), false, "reference", progress_, [&] {
     recall(reference_, batch_);
+    batch_.mend(bounds_, false);
     fusion_.learn(batch_.contributions());
   });
   fusion_.set_trust();
@@ -57,6 +59,7 @@ FinalStack FinalPass::run() {
   }
   progress_.step("stacking", all, all);
   best.steps = std::move(steps);
+  best.outliers = outliers_;
   best.local_shift_rms_px = stacked_ > 0 ? shift_sum_ / static_cast<double>(stacked_) : 0;
   return best;
 }
@@ -64,6 +67,7 @@ FinalStack FinalPass::run() {
 void FinalPass::add(const align::FieldEstimator& estimator, std::size_t first, std::size_t count) {
   batch_.load(first, count, true);
   batch_.estimate(estimator, reference_.fields);
+  outliers_ += batch_.mend(bounds_, true);
   for (std::size_t i = 0; i < batch_.count(); ++i)
     shift_sum_ += batch_[i].estimate.field.local_rms_px();
   stacked_ += batch_.count();

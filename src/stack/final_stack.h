@@ -32,6 +32,7 @@ struct FinalStack {
   std::size_t kept = 0;
   std::vector<KeepStep> steps;
   double local_shift_rms_px = 0;  ///< mean over the frames
+  std::int64_t outliers = 0;      ///< samples that no scene can have made, of all candidates
 };
 
 /// Adds up the candidates, best first, each by its field against the reference, and keeps the sums
@@ -66,6 +67,8 @@ class FinalPass {
   const Reference& reference_;
   const Options& options_;
   const Progress& progress_;
+  LightBounds bounds_;
+  std::int64_t outliers_ = 0;
   HalfStacks light_;
   ColourStacks colours_;
   FrequencyFusion fusion_;

@@ -12,11 +12,29 @@ namespace lull::stack {
 namespace {
 
 constexpr std::size_t kMostFrames = 16;
+constexpr double kMostMended = 0.03;  // of a frame's samples: a bright track fills a hundredth
 
 std::size_t frames_for(Size size, bool in_colour, std::size_t memory_bytes) {
   const std::size_t bytes = static_cast<std::size_t>(size.area_px()) *
                             (in_colour ? 24 : 12);  // float frames, luminance, box planes
   return std::clamp<std::size_t>(memory_bytes / std::max<std::size_t>(bytes, 1), 1, kMostFrames);
+}
+
+// Leaves no detail to the cells around a place, which a foreign light may have given them.
+void forget_detail(const Place& place, quality::CellMeasure& cells) {
+  constexpr int kReachPx =
+      quality::kCellPx / 2;  // what sharpness measures and their 4 x 4 sums see
+  quality::CellGrid& energy = cells.energy;
+  const auto cell = [](int px, int count) {
+    return std::clamp(px / quality::kCellPx, 0, count - 1);
+  };
+  if (energy.count() == 0) return;
+  for (int r = cell(place.y - kReachPx, energy.rows());
+       r <= cell(place.y + kReachPx, energy.rows()); ++r) {
+    for (int c = cell(place.x - kReachPx, energy.columns());
+         c <= cell(place.x + kReachPx, energy.columns()); ++c)
+      energy.row(r)[c] = 0;
+  }
 }
 
 }  // namespace
@@ -89,6 +107,26 @@ void FrameBatch::weigh(LoadedFrame& loaded) const {
   loaded.weights = patch_weights(loaded.cells, noise_gain_ * r.noise * r.noise, r.brightness,
                                  survey_.target.object, candidates_.usual_sharpness(),
                                  loaded.estimate.field, {});
+}
+
+std::int64_t FrameBatch::mend(const LightBounds& bounds, bool weighed) {
+  std::vector<std::int64_t> found(count_);
+  parallel_for(static_cast<std::int64_t>(count_), [&](std::int64_t n) {
+    const auto i = static_cast<std::size_t>(n);
+    LoadedFrame& loaded = frames_[i];
+    const std::vector<Place> places =
+        bounds.mend(loaded.frame, in_colour_ ? &loaded.colours : nullptr, loaded.estimate.field,
+                    loaded.estimate.gain, candidates_.at(loaded.position).noise);
+    if (static_cast<double>(places.size()) > kMostMended * static_cast<double>(loaded.frame.size().area_px())) {
+      std::fill(loaded.weights.begin(), loaded.weights.end(), 0.0F);
+      return;
+    }
+    found[i] = static_cast<std::int64_t>(places.size());
+    if (places.empty() || !weighed) return;
+    for (const Place& place : places) forget_detail(place, loaded.cells);
+    weigh(loaded);
+  });
+  return std::accumulate(found.begin(), found.end(), std::int64_t{0});
 }
 
 std::vector<Contribution> FrameBatch::contributions() const {

@@ -14,6 +14,7 @@
 #include "stack/candidates.h"
 #include "stack/colour_stacks.h"
 #include "stack/half_stacks.h"
+#include "stack/light_bounds.h"
 
 namespace lull::stack {
 
@@ -84,6 +85,13 @@ class FrameBatch {
 
   /// Weighs the patches of a frame by its estimate.
   void weigh(LoadedFrame& loaded) const;
+
+  /// Mends what no scene can have put into the loaded frames, whose fields are known.
+  /// @param weighed  by estimate(): patches where something was mended are weighed again, without
+  ///                 what it looked like of sharpness. Otherwise weights stay. Frames that would
+  ///                 need more than a few hundredths mended show something else: their weight is 0.
+  /// @return how many samples were mended.
+  std::int64_t mend(const LightBounds& bounds, bool weighed);
 
   /// The loaded frames on their way into a stack; valid until the next load.
   [[nodiscard]] std::vector<Contribution> contributions() const;

@@ -38,6 +38,7 @@ std::vector<SpectralRatio::Ring> compare_with_frames(const HalfStacks& stacks, F
   const Box box = candidates.covered(kept, stacks.size());
   SpectralRatio ratio(box, cfa);
   const double object_light = mean_light_of_object(stacks.mean(), box, object);
+  const LightBounds bounds(stacks.mean().view(), stacks.valid().view());
   const std::size_t count = std::min(kFrames, kept);
   for (std::size_t first = 0; first < count; first += batch.most()) {
     progress.step("judging the blur", static_cast<std::int64_t>(first),
@@ -46,10 +47,11 @@ std::vector<SpectralRatio::Ring> compare_with_frames(const HalfStacks& stacks, F
     for (std::size_t i = first; i < std::min(first + batch.most(), count); ++i)
       positions.push_back(i * kept / count);
     batch.load(std::move(positions), true);
+    for (std::size_t i = 0; i < batch.count(); ++i) batch.weigh(batch[i]);
+    batch.mend(bounds, true);
     std::vector<SpectralRatio::Part> parts;
     for (std::size_t i = 0; i < batch.count(); ++i) {
       const LoadedFrame& loaded = batch[i];
-      batch.weigh(batch[i]);
       parts.push_back({loaded.frame.view(), &loaded.estimate.field, &loaded.weights,
                        loaded.estimate.gain,
                        photon_noise(candidates.at(loaded.position).noise, object_light)});

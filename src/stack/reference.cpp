@@ -83,11 +83,13 @@ class Builder {
   // The reference's frames against the reference. The mean of their fields is made zero.
   void refine() {
     const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(), options_);
+    const LightBounds bounds = reference_.bounds();
     const std::size_t count = candidates_.refined_count();
     std::vector<std::vector<float>> weights(count);
     KnownFields found;
     batch_.load_each(count, true, kStage, progress_, [&] {
       batch_.estimate(estimator, reference_.fields);
+      batch_.mend(bounds, true);
       for (std::size_t i = 0; i < batch_.count(); ++i) {
         found[batch_[i].position] = batch_[i].estimate;
         weights[batch_[i].position] = std::move(batch_[i].weights);
@@ -137,9 +139,11 @@ class Builder {
   }
 
   void rebuild() {
+    const LightBounds bounds = reference_.bounds();
     HalfStacks stacks(size_);
     batch_.load_each(candidates_.refined_count(), false, kStage, progress_, [&] {
       recall(reference_, batch_);
+      batch_.mend(bounds, false);
       stacks.add(batch_.contributions());
     });
     take(stacks);

@@ -14,6 +14,8 @@ struct Reference {
   Plane valid;                              ///< 1 where it holds data, 0 elsewhere
   KnownFields fields;                       ///< of its frames, by position
   std::vector<std::vector<float>> weights;  ///< of its frames, on the nodes of their fields
+
+  [[nodiscard]] LightBounds bounds() const { return {picture.view(), valid.view()}; }
 };
 
 /// Stacks the best frames by the shifts of tracking, then by fields measured against that stack,

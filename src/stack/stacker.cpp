@@ -112,6 +112,7 @@ class Stacker {
     result_.steps = stacked.steps;
     result_.effective_frames = stacked.effective.map(result_.crop);
     result_.local_shift_rms_px = stacked.local_shift_rms_px;
+    result_.outliers = stacked.outliers;
     if (stacked.enlarged) {
       enlarge(stacked, box);
     } else {

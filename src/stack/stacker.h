@@ -61,6 +61,7 @@ struct StackResult {
   bool fused = false;                        ///< by FrequencyFusion
   double patch_px = 0;
   double noise = 0;               ///< standard deviation of a pixel of the picture, light
+  std::int64_t outliers = 0;      ///< samples that no scene can have made (LightBounds), mended
   double local_shift_rms_px = 0;  ///< of the frames against the reference, mean over frames
 };
 

@@ -1,0 +1,90 @@
+#include "stack/light_bounds.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "align/radial_filter.h"
+#include "support/scene.h"
+
+using namespace lull;
+
+namespace {
+
+constexpr Size kSize{120, 96};
+
+Plane ones() {
+  Plane plane(kSize);
+  plane.fill(1);
+  return plane;
+}
+
+// A frame half as bright, seen through a shift, soft and noisy.
+Plane frame_of(const test::Scene& scene) {
+  Plane frame = scene.seen(kSize, [](int x, int y) {
+    return Shift{1.5 + std::sin(y / 20.0), -0.7 + std::cos(x / 17.0)};
+  });
+  std::vector<align::FilterPoint> blur;
+  for (double f = 0; f < 0.72; f += 0.02)
+    blur.push_back({f, std::exp(-2 * std::pow(std::numbers::pi * 2 * f, 2))});
+  frame = align::filtered(frame.view(), blur);
+  scale(frame.view(), 0.5F);
+  test::add_noise(frame.view(), 0.02, 3);
+  return frame;
+}
+
+}  // namespace
+
+TEST_SUITE("stack/light_bounds") {
+  TEST_CASE("a soft, bent, noisy frame is all scene; a hit and a track are not") {
+    const test::Scene scene(kSize, 31);
+    const Plane sharp = scene.seen(kSize, [](int, int) { return Shift{}; });
+    const stack::LightBounds bounds(sharp.view(), ones().view());
+    const align::ShiftField field(kSize, {-1.5, 0.7});
+    const Plane clean = frame_of(scene);
+    align::PaddedFrame frame;
+    frame.assign(clean.view());
+    CHECK(bounds.mend(frame, nullptr, field, 2, 0.02).empty());
+    CHECK(frame.view().row(40)[60] == clean.row(40)[60]);
+
+    Plane struck = Plane::copy_of(clean.view());
+    struck.row(20)[30] = 1.0F;
+    for (int x = 40; x < 90; ++x) struck.row(x / 2)[x] = 0.9F;
+    frame.assign(struck.view());
+    const auto found = bounds.mend(frame, nullptr, field, 2, 0.02);
+    CHECK(found.size() == 51);
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x) {
+        const bool was_struck = struck.row(y)[x] != clean.row(y)[x];
+        if (was_struck) {
+          CHECK(frame.view().row(y)[x] < 0.5F);
+        } else {
+          CHECK(frame.view().row(y)[x] == clean.row(y)[x]);
+        }
+      }
+    }
+  }
+
+  TEST_CASE("where the reference knows nothing there is no bound") {
+    const test::Scene scene(kSize, 31);
+    const Plane sharp = scene.seen(kSize, [](int, int) { return Shift{}; });
+    const Plane nowhere(kSize);
+    const stack::LightBounds bounds(sharp.view(), nowhere.view());
+    Plane struck = frame_of(scene);
+    struck.row(20)[30] = 5;
+    align::PaddedFrame frame;
+    frame.assign(struck.view());
+    CHECK(bounds.mend(frame, nullptr, align::ShiftField(kSize), 2, 0.02).empty());
+  }
+
+  TEST_CASE("what repeats a sample beyond the edges follows it") {
+    const Plane even = ones();
+    align::PaddedFrame frame;
+    frame.assign(even.view());
+    frame.set(0, kSize.height_px - 1, 7);
+    CHECK(frame.origin()[-4 + (kSize.height_px + 3) * frame.stride_elems()] == 7);
+    CHECK(frame.origin()[1 + (kSize.height_px + 3) * frame.stride_elems()] == 1);
+    CHECK(frame.origin()[-1 + (kSize.height_px - 2) * frame.stride_elems()] == 1);
+  }
+}
