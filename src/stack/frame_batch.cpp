@@ -117,7 +117,8 @@ std::int64_t FrameBatch::mend(const LightBounds& bounds, bool weighed) {
     const std::vector<Place> places =
         bounds.mend(loaded.frame, in_colour_ ? &loaded.colours : nullptr, loaded.estimate.field,
                     loaded.estimate.gain, candidates_.at(loaded.position).noise);
-    if (static_cast<double>(places.size()) > kMostMended * static_cast<double>(loaded.frame.size().area_px())) {
+    if (static_cast<double>(places.size()) >
+        kMostMended * static_cast<double>(loaded.frame.size().area_px())) {
       std::fill(loaded.weights.begin(), loaded.weights.end(), 0.0F);
       return;
     }
