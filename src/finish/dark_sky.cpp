@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "core/neighbourhood.h"
 #include "core/order.h"
 #include "core/parallel.h"
 #include "finish/atrous.h"
@@ -42,37 +43,9 @@ constexpr double kLeastLight = 1e-9;  // variance that is worth telling
 constexpr double kWings = 0.85;
 constexpr int kTable = 1024;  // steps of a cycle/px
 
-// The lowest (or highest) value within so many pixels, in a square.
-template <class Choose>
-Plane extreme(const Plane& from, int reach, const Choose& choose) {
-  Plane across(from.size());
-  for (int y = 0; y < from.height(); ++y) {
-    for (int x = 0; x < from.width(); ++x) {
-      float best = from.row(y)[x];
-      for (int i = std::max(x - reach, 0); i <= std::min(x + reach, from.width() - 1); ++i)
-        best = choose(best, from.row(y)[i]);
-      across.row(y)[x] = best;
-    }
-  }
-  Plane out(from.size());
-  for (int y = 0; y < from.height(); ++y) {
-    for (int x = 0; x < from.width(); ++x) {
-      float best = across.row(y)[x];
-      for (int j = std::max(y - reach, 0); j <= std::min(y + reach, from.height() - 1); ++j)
-        best = choose(best, across.row(j)[x]);
-      out.row(y)[x] = best;
-    }
-  }
-  return out;
-}
+Plane grown(const Plane& mask, int by) { return highest_nearby(mask, by); }
 
-Plane grown(const Plane& mask, int by) {
-  return extreme(mask, by, [](float a, float b) { return std::max(a, b); });
-}
-
-Plane shrunk(const Plane& mask, int by) {
-  return extreme(mask, by, [](float a, float b) { return std::min(a, b); });
-}
+Plane shrunk(const Plane& mask, int by) { return lowest_nearby(mask, by); }
 
 // Of sky and object.
 struct Levels {

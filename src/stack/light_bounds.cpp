@@ -4,6 +4,8 @@
 #include <cmath>
 #include <limits>
 
+#include "core/neighbourhood.h"
+
 namespace lull::stack {
 
 namespace {
@@ -12,29 +14,6 @@ constexpr int kRadiusPx = 6;        // farther than speckles and wrong shifts re
 constexpr double kNoises = 7;       // of a million samples of noise none lies beyond
 constexpr float kSpanShare = 0.1F;  // of the scene's whole span: halos of bright parts
 constexpr float kMost = std::numeric_limits<float>::infinity();
-
-// The best of each neighbourhood, along x, then along y.
-template <class Better>
-Plane best_nearby(const Plane& from, Better better) {
-  Plane across(from.size());
-  for (int y = 0; y < from.height(); ++y) {
-    for (int x = 0; x < from.width(); ++x) {
-      float best = from.row(y)[x];
-      for (int i = std::max(x - kRadiusPx, 0); i <= std::min(x + kRadiusPx, from.width() - 1); ++i)
-        best = better(best, from.row(y)[i]);
-      across.row(y)[x] = best;
-    }
-  }
-  Plane out(from.size());
-  for (int y = 0; y < from.height(); ++y) {
-    std::copy_n(across.row(y), from.width(), out.row(y));
-    for (int j = std::max(y - kRadiusPx, 0); j <= std::min(y + kRadiusPx, from.height() - 1); ++j) {
-      for (int x = 0; x < from.width(); ++x)
-        out.row(y)[x] = better(out.row(y)[x], across.row(j)[x]);
-    }
-  }
-  return out;
-}
 
 // The reference where it holds data, elsewhere a value that stands for no bound.
 Plane with(PlaneView reference, PlaneView valid, float otherwise) {
@@ -50,10 +29,8 @@ Plane with(PlaneView reference, PlaneView valid, float otherwise) {
 }  // namespace
 
 LightBounds::LightBounds(PlaneView reference, PlaneView valid)
-    : low_(best_nearby(with(reference, valid, -kMost),
-                       [](float a, float b) { return std::min(a, b); })),
-      high_(best_nearby(with(reference, valid, kMost),
-                        [](float a, float b) { return std::max(a, b); })) {
+    : low_(lowest_nearby(with(reference, valid, -kMost), kRadiusPx)),
+      high_(highest_nearby(with(reference, valid, kMost), kRadiusPx)) {
   float least = kMost;
   float most = -kMost;
   for (int y = 0; y < reference.height_px; ++y) {
