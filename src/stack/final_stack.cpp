@@ -32,7 +32,7 @@ void FinalPass::learn_to_fuse() {
   fusion_ = FrequencyFusion(reference_.picture.view(), reference_.weights);
   batch_.load_each(candidates_.refined_count(), false, "reference", progress_, [&] {
     recall(reference_, batch_);
-    batch_.mend(bounds_, false);
+    batch_.mend(bounds_);
     fusion_.learn(batch_.contributions());
   });
   fusion_.set_trust();
@@ -67,7 +67,7 @@ FinalStack FinalPass::run() {
 void FinalPass::add(const align::FieldEstimator& estimator, std::size_t first, std::size_t count) {
   batch_.load(first, count, true);
   batch_.estimate(estimator, reference_.fields);
-  outliers_ += batch_.mend(bounds_, true);
+  outliers_ += batch_.weigh(bounds_);
   for (std::size_t i = 0; i < batch_.count(); ++i)
     shift_sum_ += batch_[i].estimate.field.local_rms_px();
   stacked_ += batch_.count();

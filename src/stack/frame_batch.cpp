@@ -98,36 +98,43 @@ void FrameBatch::estimate(const align::FieldEstimator& estimator, const KnownFie
     const bool refine_only = start != known.end();
     loaded.estimate = estimator.estimate(
         loaded.frame, refine_only ? start->second : loaded.estimate, refine_only, loaded.field);
-    weigh(loaded);
   });
 }
 
-void FrameBatch::weigh(LoadedFrame& loaded) const {
-  const quality::FrameRecord& r = candidates_.at(loaded.position);
-  loaded.weights = patch_weights(loaded.cells, noise_gain_ * r.noise * r.noise, r.brightness,
-                                 survey_.target.object, candidates_.usual_sharpness(),
-                                 loaded.estimate.field, {});
+void FrameBatch::mend(const LightBounds& bounds) {
+  parallel_for(static_cast<std::int64_t>(count_), [&](std::int64_t n) {
+    static_cast<void>(mended(frames_[static_cast<std::size_t>(n)], bounds));
+  });
 }
 
-std::int64_t FrameBatch::mend(const LightBounds& bounds, bool weighed) {
+std::int64_t FrameBatch::weigh(const LightBounds& bounds) {
   std::vector<std::int64_t> found(count_);
   parallel_for(static_cast<std::int64_t>(count_), [&](std::int64_t n) {
     const auto i = static_cast<std::size_t>(n);
     LoadedFrame& loaded = frames_[i];
-    const std::vector<Place> places =
-        bounds.mend(loaded.frame, in_colour_ ? &loaded.colours : nullptr, loaded.estimate.field,
-                    loaded.estimate.gain, candidates_.at(loaded.position).noise);
+    const std::vector<Place> places = mended(loaded, bounds);
     if (static_cast<double>(places.size()) >
         kMostMended * static_cast<double>(loaded.frame.size().area_px())) {
-      std::fill(loaded.weights.begin(), loaded.weights.end(), 0.0F);
+      loaded.weights.assign(loaded.estimate.field.local_x.size(), 0.0F);
       return;
     }
-    found[i] = static_cast<std::int64_t>(places.size());
-    if (places.empty() || !weighed) return;
     for (const Place& place : places) forget_detail(place, loaded.cells);
-    weigh(loaded);
+    loaded.weights = weights_of(loaded);
+    found[i] = static_cast<std::int64_t>(places.size());
   });
   return std::accumulate(found.begin(), found.end(), std::int64_t{0});
+}
+
+std::vector<Place> FrameBatch::mended(LoadedFrame& loaded, const LightBounds& bounds) const {
+  return bounds.mend(loaded.frame, in_colour_ ? &loaded.colours : nullptr, loaded.estimate.field,
+                     loaded.estimate.gain, candidates_.at(loaded.position).noise);
+}
+
+std::vector<float> FrameBatch::weights_of(const LoadedFrame& loaded) const {
+  const quality::FrameRecord& r = candidates_.at(loaded.position);
+  return patch_weights(loaded.cells, noise_gain_ * r.noise * r.noise, r.brightness,
+                       survey_.target.object, candidates_.usual_sharpness(), loaded.estimate.field,
+                       {});
 }
 
 std::vector<Contribution> FrameBatch::contributions() const {

@@ -80,18 +80,16 @@ class FrameBatch {
 
   [[nodiscard]] LoadedFrame& operator[](std::size_t i) { return frames_[i]; }
 
-  /// Measures the fields of the loaded frames and weighs their patches. @param known  get refined.
+  /// Measures the fields of the loaded frames. @param known  get refined.
   void estimate(const align::FieldEstimator& estimator, const KnownFields& known);
 
-  /// Weighs the patches of a frame by its estimate.
-  void weigh(LoadedFrame& loaded) const;
+  /// Mends what no scene can have put into the loaded frames, whose fields are known. Weights stay.
+  void mend(const LightBounds& bounds);
 
-  /// Mends what no scene can have put into the loaded frames, whose fields are known.
-  /// @param weighed  by estimate(): patches where something was mended are weighed again, without
-  ///                 what it looked like of sharpness. Otherwise weights stay. Frames that would
-  ///                 need more than a few hundredths mended show something else: their weight is 0.
-  /// @return how many samples were mended.
-  std::int64_t mend(const LightBounds& bounds, bool weighed);
+  /// Mends them, and weighs their patches by the sharpness of what is left. Frames that need more
+  /// than a few hundredths mended show something else: their weight is 0.
+  /// @return how many samples of the others were mended.
+  std::int64_t weigh(const LightBounds& bounds);
 
   /// The loaded frames on their way into a stack; valid until the next load.
   [[nodiscard]] std::vector<Contribution> contributions() const;
@@ -101,6 +99,8 @@ class FrameBatch {
   void prepare(const capture::Frame& frame, std::size_t position, bool measured,
                LoadedFrame& out) const;
   void measure(const quality::Luminance& light, LoadedFrame& out) const;
+  [[nodiscard]] std::vector<Place> mended(LoadedFrame& loaded, const LightBounds& bounds) const;
+  [[nodiscard]] std::vector<float> weights_of(const LoadedFrame& loaded) const;
 
   capture::FrameStore& store_;
   const Survey& survey_;

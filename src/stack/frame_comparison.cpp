@@ -47,8 +47,7 @@ std::vector<SpectralRatio::Ring> compare_with_frames(const HalfStacks& stacks, F
     for (std::size_t i = first; i < std::min(first + batch.most(), count); ++i)
       positions.push_back(i * kept / count);
     batch.load(std::move(positions), true);
-    for (std::size_t i = 0; i < batch.count(); ++i) batch.weigh(batch[i]);
-    batch.mend(bounds, true);
+    batch.weigh(bounds);
     std::vector<SpectralRatio::Part> parts;
     for (std::size_t i = 0; i < batch.count(); ++i) {
       const LoadedFrame& loaded = batch[i];

@@ -89,7 +89,7 @@ class Builder {
     KnownFields found;
     batch_.load_each(count, true, kStage, progress_, [&] {
       batch_.estimate(estimator, reference_.fields);
-      batch_.mend(bounds, true);
+      batch_.weigh(bounds);
       for (std::size_t i = 0; i < batch_.count(); ++i) {
         found[batch_[i].position] = batch_[i].estimate;
         weights[batch_[i].position] = std::move(batch_[i].weights);
@@ -102,7 +102,7 @@ class Builder {
     for (auto& [position, estimate] : found) take_off(mean, estimate.field);
     reference_.fields = std::move(found);
     reference_.weights = std::move(weights);
-    rebuild();
+    rebuild(bounds);
   }
 
   // The air moves each place of the scene around its true one, so the mean field over the whole
@@ -111,14 +111,14 @@ class Builder {
     const Plane soft = as_soft_as_usual();
     const FieldEstimator estimator(soft.view(), reference_.valid.view(), options_);
     KnownFields found;
-    batch_.load_each(candidates_.evenly(Candidates::kMostEvenly), true, kStage, progress_, [&] {
+    batch_.load_each(candidates_.evenly(Candidates::kMostEvenly), false, kStage, progress_, [&] {
       batch_.estimate(estimator, reference_.fields);
       for (std::size_t i = 0; i < batch_.count(); ++i)
         found[batch_[i].position] = batch_[i].estimate;
     });
     const MeanField mean = mean_of(found);
     for (auto& [position, estimate] : reference_.fields) take_off(mean, estimate.field);
-    rebuild();
+    rebuild(reference_.bounds());
   }
 
   // A blurred frame against a sharp reference: what they differ by looks like a shift that depends
@@ -126,7 +126,7 @@ class Builder {
   Plane as_soft_as_usual() {
     const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(), options_);
     HalfStacks usual(size_);
-    batch_.load_each(candidates_.evenly(kMostForBlur), true, kStage, progress_, [&] {
+    batch_.load_each(candidates_.evenly(kMostForBlur), false, kStage, progress_, [&] {
       batch_.estimate(estimator, reference_.fields);
       for (std::size_t i = 0; i < batch_.count(); ++i)
         batch_[i].weights.assign(batch_[i].estimate.field.local_x.size(), 1.0F);
@@ -138,12 +138,11 @@ class Builder {
         relative_blur(reference_.picture.view().crop(box), usual.mean().view().crop(box)));
   }
 
-  void rebuild() {
-    const LightBounds bounds = reference_.bounds();
+  void rebuild(const LightBounds& bounds) {
     HalfStacks stacks(size_);
     batch_.load_each(candidates_.refined_count(), false, kStage, progress_, [&] {
       recall(reference_, batch_);
-      batch_.mend(bounds, false);
+      batch_.mend(bounds);
       stacks.add(batch_.contributions());
     });
     take(stacks);
@@ -176,11 +175,10 @@ std::array<Shift, 3> measure_dispersion(const Reference& reference, FrameBatch& 
                                         const capture::CaptureInfo& info,
                                         const Progress& progress) {
   ColourStacks stacks(info.size);
-  batch.load_each(candidates.refined_count(), true, kStage, progress, [&] {
-    for (std::size_t i = 0; i < batch.count(); ++i) {
-      batch[i].estimate = reference.fields.at(batch[i].position);
-      batch.weigh(batch[i]);
-    }
+  const LightBounds bounds = reference.bounds();
+  batch.load_each(candidates.refined_count(), false, kStage, progress, [&] {
+    recall(reference, batch);
+    batch.mend(bounds);
     stacks.add(batch.colour_contributions());
   });
   const Box box = candidates.covered(candidates.refined_count(), info.size);
