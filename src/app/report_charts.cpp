@@ -58,7 +58,7 @@ std::optional<Chart> keep_chart(const StackRun& run) {
   const auto usable = static_cast<double>(run.health.survey.usable());
   Plot plot{
       "Frames kept, % of the usable ones", "Information, bits a sample", {}, false, {}, {}, {}};
-  plot.right_label = "Finest period, px";
+  plot.right_label = "Finest period, px of a frame";
   Plot::Series bits{"Information", "points", 1, {}};
   Plot::Series period{"Finest period (right)", "dashed", 2, {}, true};
   for (const auto& step : steps) {

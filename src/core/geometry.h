@@ -31,6 +31,12 @@ struct Shift {
   friend bool operator==(const Shift&, const Shift&) = default;
 };
 
+/// A pixel, or the first one of a patch.
+struct Place {
+  int x = 0;
+  int y = 0;
+};
+
 /// Half-open box of pixels [x0, x1) x [y0, y1).
 struct Box {
   int x0 = 0, y0 = 0, x1 = 0, y1 = 0;

@@ -38,11 +38,6 @@ class DarkSky {
   void keep_from_darkening(Plane& restored, PlaneView before, const Noise& noise) const;
 
  private:
-  struct Place {
-    int x = 0;
-    int y = 0;
-  };
-
   DarkSky() = default;
   [[nodiscard]] std::vector<float> far_values(PlaneView picture) const;
   [[nodiscard]] float spread_of(const Noise& noise) const;

@@ -48,11 +48,6 @@ class TurbulenceProbe final : public stack::SurveyWatcher {
     double noise = 0;  ///< power of white noise, as Laplacian and luminance pass it on
   };
 
-  struct Place {
-    int x = 0;
-    int y = 0;
-  };
-
   using Bins = std::vector<std::complex<float>>;
 
   /// One frame in one patch; no bins where the patch lies outside of the frame.

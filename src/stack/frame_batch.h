@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <map>
 #include <numeric>
+#include <string>
 #include <vector>
 
 #include "align/field_estimator.h"
@@ -40,6 +41,8 @@ class FrameBatch {
   /// All outlive this.
   FrameBatch(capture::FrameStore& store, const Survey& survey, const Candidates& candidates,
              std::size_t memory_bytes);
+
+  [[nodiscard]] const std::string& path() const { return store_.info().path; }
 
   [[nodiscard]] std::size_t most() const { return frames_.size(); }
 

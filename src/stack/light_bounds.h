@@ -9,12 +9,6 @@
 
 namespace lull::stack {
 
-/// A pixel.
-struct Place {
-  int x = 0;
-  int y = 0;
-};
-
 /// What the scene can look like at each place of a frame. Blur and shift mix the light of a
 /// neighbourhood, so no frame goes far beyond the darkest and brightest of the sharp scene nearby,
 /// but for its noise: what does is no scene (a cosmic hit, a satellite, a hot pixel).

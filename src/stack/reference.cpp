@@ -1,5 +1,7 @@
 #include "stack/reference.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <utility>
 
@@ -96,7 +98,11 @@ class Builder {
       }
     });
     if (found.empty()) {
-      throw NothingUsable("the capture could be read once, but its best frames not again");
+      throw NothingUsable(
+          fmt::format("{}: its best frames could be read once, but not again. Is it still being "
+                      "written, or on a "
+                      "disk that fails?",
+                      batch_.path()));
     }
     const MeanField mean = mean_of(found);
     for (auto& [position, estimate] : found) take_off(mean, estimate.field);

@@ -43,11 +43,6 @@ class SpectralRatio {
   [[nodiscard]] std::vector<Ring> against(PlaneView first, PlaneView second) const;
 
  private:
-  struct Patch {
-    int x = 0;
-    int y = 0;
-  };
-
   /// Powers on rings, patch by patch.
   using Powers = std::vector<double>;
 
@@ -68,7 +63,7 @@ class SpectralRatio {
 
   Size side_;
   std::size_t rings_ = 0;
-  std::vector<Patch> patches_;
+  std::vector<Place> patches_;
   std::vector<float> across_;
   std::vector<float> down_;
   bool smoothed_ = false;

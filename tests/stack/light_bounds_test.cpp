@@ -3,6 +3,8 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <cstdint>
+#include <memory>
 #include <numbers>
 
 #include "align/radial_filter.h"
@@ -64,6 +66,43 @@ TEST_SUITE("stack/light_bounds") {
         }
       }
     }
+  }
+
+  TEST_CASE("the colours of a struck pixel follow its luminance, its neighbours do not") {
+    const test::Scene scene(kSize, 31);
+    const Plane sharp = scene.seen(kSize, [](int, int) { return Shift{}; });
+    const stack::LightBounds bounds(sharp.view(), ones().view());
+    auto samples = std::make_shared<std::vector<std::uint8_t>>();
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x)
+        samples->push_back(static_cast<std::uint8_t>(std::lround(200 * sharp.row(y)[x])));
+    }
+    constexpr int kX = 30;
+    constexpr int kY = 20;
+    (*samples)[static_cast<std::size_t>(kY * kSize.width_px + kX)] = 255;
+    capture::Frame frame;
+    frame.planes[0] = {reinterpret_cast<const std::byte*>(samples->data()), kSize.width_px,
+                       kSize.height_px, kSize.width_px, SampleType::u8};
+    frame.storage = samples;
+    capture::CaptureInfo info;
+    info.size = kSize;
+    info.colour = capture::Colour::cfa;
+    info.cfa = capture::Cfa::rggb;
+    info.sample_type = SampleType::u8;
+    info.scale = {0, 1.0 / 200};
+    stack::ColourFrame colours;
+    colours.assign(frame, info);
+    const float hit = colours.plane(0).view().row(kY)[kX];
+    const float beside = colours.plane(0).view().row(kY)[kX + 1];
+    Plane bright = Plane::copy_of(sharp.view());
+    bright.row(kY)[kX] = 3;
+    align::PaddedFrame luminance;
+    luminance.assign(bright.view());
+    CHECK(bounds.mend(luminance, &colours, align::ShiftField(kSize), 1, 0.005).size() == 1);
+    const float bound = luminance.view().row(kY)[kX];
+    CHECK(bound < 1);
+    CHECK(colours.plane(0).view().row(kY)[kX] == doctest::Approx(hit * bound / 3));
+    CHECK(colours.plane(0).view().row(kY)[kX + 1] == beside);
   }
 
   TEST_CASE("where the reference knows nothing there is no bound") {

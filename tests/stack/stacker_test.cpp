@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <numbers>
+#include <numeric>
 #include <random>
 
 #include "align/radial_filter.h"
@@ -88,6 +89,14 @@ double distance(const stack::StackResult& result, const test::Scene& scene) {
     }
   }
   return best;
+}
+
+double mean_light(const stack::StackResult& result) {
+  double sum = 0;
+  for (int y = 0; y < result.picture.height(); ++y)
+    sum =
+        std::accumulate(result.picture.row(y), result.picture.row(y) + result.picture.width(), sum);
+  return sum / static_cast<double>(result.picture.size().area_px());
 }
 
 }  // namespace
@@ -189,6 +198,32 @@ TEST_SUITE("stack/stacker") {
     CHECK(crossed.outliers > 4 * kSize.width_px);
     // Half of the noise of a frame. Tracks that are let in, with the weight of sharp patches: 0.07.
     CHECK(distance(crossed, scene) < 0.01);
+  }
+
+  TEST_CASE("frames that are half of something else count for nothing") {
+    const test::Scene scene(kSize, 37);
+    const auto picture_of = [&](bool covered) {
+      std::vector<Plane> frames;
+      for (int i = 0; i < 60; ++i) {
+        Plane frame = scene.seen(kSize, [i](int, int) {
+          return Shift{std::sin(i * 1.3), std::cos(i * 0.9)};
+        });
+        test::add_noise(frame.view(), 0.02, static_cast<std::uint32_t>(i));
+        for (int y = 0; covered && i % 10 == 5 && y < kSize.height_px / 4; ++y)
+          std::fill_n(frame.row(y), kSize.width_px, 1.0F);
+        frames.push_back(std::move(frame));
+      }
+      stack::StackOptions options;
+      options.keep = quality::parse_keep("100%");
+      return stacked(std::move(frames), options);
+    };
+    const auto clean = picture_of(false);
+    auto covered = picture_of(true);
+    CHECK(clean.outliers == 0);
+    CHECK(covered.outliers == 0);  // not mended, left out
+    // All of it is a little brighter, since the first reference was; its shape is what counts.
+    scale(covered.picture.view(), static_cast<float>(mean_light(clean) / mean_light(covered)));
+    CHECK(distance(covered, scene) < 1.5 * distance(clean, scene));
   }
 
   TEST_CASE("pure noise claims no detail, whether the object is looked for or told to be there") {

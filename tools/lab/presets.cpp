@@ -3,8 +3,10 @@
 #include <fmt/format.h>
 
 #include <functional>
+#include <utility>
 
 #include "app/choices.h"
+#include "core/geometry.h"
 
 namespace lull::lab {
 
@@ -129,44 +131,20 @@ Parameters sun_limb() {
 constexpr double kCoarseCutoff = 0.8;
 constexpr double kCoarseCutoffGreen = 0.775;
 
-Parameters coarse(Parameters p, double cutoff_cycles_per_px) {
+Parameters coarse(Parameters p, double cutoff_cycles_per_px, Size size) {
   const double wanted = cutoff_cycles_per_px / p.cutoff_cycles_per_px();
   p.telescope.pixel_scale_arcsec *= wanted;
   p.frames = 400;
+  p.width_px = size.width_px;
+  p.height_px = size.height_px;
   p.air.d_over_r0 = 3;
   for (AirLayer& layer : p.air.layers) layer.wind_m_s *= 0.7;
   return p;
 }
 
-Parameters moon_coarse() {
-  Parameters p = coarse(moon_close(), kCoarseCutoff);
-  p.width_px = 200;
-  p.height_px = 160;
-  return p;
-}
-
-Parameters mars_coarse() {
-  Parameters p = coarse(mars(), kCoarseCutoff);
-  p.width_px = 128;
-  p.height_px = 128;
-  p.scene.radius_px = 40;
-  return p;
-}
-
-Parameters jupiter_coarse() {
-  Parameters p = coarse(jupiter(), kCoarseCutoffGreen);
-  p.width_px = 160;
-  p.height_px = 144;
-  p.scene.radius_px = 54;
-  return p;
-}
-
-Parameters saturn_coarse() {
-  Parameters p = coarse(saturn(), kCoarseCutoff);
-  p.width_px = 160;
-  p.height_px = 104;
-  p.scene.radius_px = 26;
-  return p;
+Parameters coarse_disc(Parameters p, double cutoff_cycles_per_px, Size size, double radius_px) {
+  p.scene.radius_px = radius_px;
+  return coarse(std::move(p), cutoff_cycles_per_px, size);
 }
 
 struct Weather {
@@ -210,11 +188,14 @@ std::vector<Preset> make_presets() {
     Parameters parameters;
   };
 
-  for (const Coarse& one :
-       {Coarse{"moon-coarse", "lunar ground, mono 8 bit", moon_coarse()},
-        {"mars-coarse", "small disc with a phase, mono 12 bit", mars_coarse()},
-        {"jupiter-coarse", "banded disc, Bayer mosaic 8 bit, dispersed", jupiter_coarse()},
-        {"saturn-coarse", "ringed disc at 90 electrons, mono 8 bit", saturn_coarse()}}) {
+  for (const Coarse& one : {Coarse{"moon-coarse", "lunar ground, mono 8 bit",
+                                   coarse(moon_close(), kCoarseCutoff, {200, 160})},
+                            {"mars-coarse", "small disc with a phase, mono 12 bit",
+                             coarse_disc(mars(), kCoarseCutoff, {128, 128}, 40)},
+                            {"jupiter-coarse", "banded disc, Bayer mosaic 8 bit, dispersed",
+                             coarse_disc(jupiter(), kCoarseCutoffGreen, {160, 144}, 54)},
+                            {"saturn-coarse", "ringed disc at 90 electrons, mono 8 bit",
+                             coarse_disc(saturn(), kCoarseCutoff, {160, 104}, 26)}}) {
     out.push_back({one.name,
                    fmt::format("{}; good air, pixels too coarse for the optics", one.about),
                    one.parameters});
