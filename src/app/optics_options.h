@@ -1,9 +1,12 @@
 #pragma once
 
-#include <CLI/CLI.hpp>
 #include <optional>
 
 #include "health/optics.h"
+
+namespace CLI {
+class App;
+}
 
 namespace lull::app {
 

@@ -1,6 +1,7 @@
 #include "app/stack_figures.h"
 
 #include <algorithm>
+#include <nlohmann/json.hpp>
 #include <string>
 #include <vector>
 

@@ -16,6 +16,13 @@
 #include <stdexcept>
 #include <thread>
 
+#ifndef LULL_PROGRAM
+#include <cstdio>
+#include <iostream>
+
+#include "app/cli.h"
+#endif
+
 namespace lull::test {
 
 namespace {
@@ -24,6 +31,22 @@ std::string read_back(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   return {std::istreambuf_iterator<char>(file), {}};
 }
+
+#ifdef LULL_PROGRAM
+[[noreturn]] void begin(std::vector<char*>& words) {
+  execv(LULL_PROGRAM, words.data());
+  _exit(127);
+}
+#else
+// To load the program's 150 libraries takes longer than most runs of it: a test of thousands of
+// runs links it, and each of its children goes on from there.
+[[noreturn]] void begin(std::vector<char*>& words) {
+  const int status = app::run(static_cast<int>(words.size()) - 1, words.data());
+  std::cout.flush();
+  std::fflush(nullptr);
+  _exit(status);
+}
+#endif
 
 [[noreturn]] void become_lull(const std::vector<std::string>& arguments, const RunOptions& options,
                               const std::string& output, const std::string& errors) {
@@ -48,13 +71,12 @@ std::string read_back(const std::string& path) {
     setrlimit(RLIMIT_AS, &limit);
   }
   alarm(options.time_limit_s);
-  std::vector<std::string> words = {LULL_PROGRAM};
+  std::vector<std::string> words = {"lull"};
   words.insert(words.end(), arguments.begin(), arguments.end());
   std::vector<char*> pointers;
   for (std::string& word : words) pointers.push_back(word.data());
   pointers.push_back(nullptr);
-  execv(LULL_PROGRAM, pointers.data());
-  _exit(127);
+  begin(pointers);
 }
 
 }  // namespace

@@ -22,7 +22,9 @@ struct RunOptions {
   unsigned time_limit_s = 0;               ///< SIGALRM ends it after so long, 0 = never
 };
 
-/// Runs the built `lull` with these arguments and waits for its end. Safe to call in parallel.
+/// Runs `lull` with these arguments in a process of its own and waits for its end: the built
+/// program that LULL_PROGRAM names, or, where a test links lull::app instead, that. Safe to call in
+/// parallel.
 [[nodiscard]] Run run_lull(const std::vector<std::string>& arguments,
                            const RunOptions& options = {});
 
