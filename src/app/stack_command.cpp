@@ -140,7 +140,8 @@ void print_summary(const StackCommandOptions& options, const capture::CaptureInf
   fmt::print("{}: kept {} of {} frames ({} usable), {} x {} px\n", info.path, result.kept.size(),
              survey.records.size(), survey.usable(), result.picture.width(),
              result.picture.height());
-  for (const std::string& note : info.notes) fmt::print("note: {}\n", note);
+  for (const std::string& note : run.at("notes").get<std::vector<std::string>>())
+    fmt::print("note: {}\n", note);
   const auto optics = enlarged(optics_of(options.optics), result.scale());
   if (const auto resolution = resolution_of(result.frc, optics)) {
     fmt::print("resolution: {} (finest period whose half stacks correlate, FRC over 1/7)\n",
@@ -295,12 +296,15 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   }
   progress.step("writing", 1, 1);
   results.commit();
+  std::vector<std::string> notes = frames->info().notes;
+  if (std::string still = stands_still(survey, calibrates(options.input)); !still.empty())
+    notes.push_back(std::move(still));
+  run["notes"] = notes;
   const std::string caution =
       sun_caution(parse_object(options.object), options.input.capture, health.place.kind);
   if (options.input.json) {
     run["caution"] = caution.empty() ? nlohmann::json() : nlohmann::json(caution);
     run["capture"] = options.input.capture;
-    run["notes"] = frames->info().notes;
     run["written"] = written;
     fmt::print("{}\n", run.dump(1));
   } else {

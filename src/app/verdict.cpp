@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "core/error.h"
+#include "health/motion.h"
 
 namespace lull::app {
 
@@ -34,6 +35,17 @@ void require_usable(const stack::Survey& survey, const std::string& capture, std
       "and that the object is in the frame, and record more frames.",
       capture, survey.usable(), survey.records.size(), purpose, needed,
       reasons.empty() ? std::string() : fmt::format(" Left out: {}.", reasons)));
+}
+
+std::string stands_still(const stack::Survey& survey, bool calibrated) {
+  const double step = health::tracked_step_px(survey.records);
+  const bool disc = survey.target.kind == quality::TargetKind::disc;
+  if (calibrated || disc || !(step < health::kStill_px)) return {};
+  return fmt::format(
+      "tracking moves by only {:.2f} px a frame, which the air does not allow: dust or other marks "
+      "of the sensor were probably followed and stacked, and the figures tell of them. Give a flat "
+      "with --flat",
+      step);
 }
 
 }  // namespace lull::app

@@ -14,4 +14,8 @@ namespace lull::app {
 void require_usable(const stack::Survey& survey, const std::string& capture, std::int64_t needed,
                     const std::string& purpose);
 
+/// A warning where the frames stand stiller than the air lets them; else empty.
+/// @param calibrated  with a flat or dark, whose lack explains it.
+[[nodiscard]] std::string stands_still(const stack::Survey& survey, bool calibrated);
+
 }  // namespace lull::app

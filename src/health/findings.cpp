@@ -22,7 +22,6 @@ constexpr double kGoneFrames = 0.01;
 constexpr double kWanderShare = 0.3;  // of the frame's side
 constexpr double kDriftShare = 0.1;   // of the frame's side, by the drift alone
 constexpr double kJitter_px = 4;      // a frame
-constexpr double kStill_px = 0.1;     // a frame: no object seen through air stands so still
 constexpr double kTrend = 0.15;
 constexpr std::int64_t kFewFrames = 500;
 constexpr double kSmallShare = 0.04;  // of the frame

@@ -17,6 +17,20 @@ const double kRayleighMedian = std::sqrt(2 * std::numbers::ln2);  // of one comp
 
 double Motion::drift() const { return std::hypot(x.slope, y.slope); }
 
+double tracked_step_px(const std::vector<quality::FrameRecord>& records) {
+  std::vector<double> steps;
+  const quality::FrameRecord* before = nullptr;
+  for (const auto& record : records) {
+    if (!record.usable()) continue;
+    if (before != nullptr) {
+      const Shift step = record.shift - before->shift;
+      steps.push_back(std::hypot(step.x_px, step.y_px));
+    }
+    before = &record;
+  }
+  return steps.empty() ? 0 : quantile(std::move(steps), 0.5);
+}
+
 std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records,
                                 const std::vector<double>& steps_px, bool timed) {
   std::vector<const quality::FrameRecord*> used;
@@ -41,17 +55,13 @@ std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records
   out.timed = timed;
   Shift low = used.front()->shift;
   Shift high = low;
-  std::vector<double> tracked;
-  Shift before = low;
   for (const auto* record : used) {
     const Shift at = record->shift;
-    tracked.push_back(std::hypot(at.x_px - before.x_px, at.y_px - before.y_px));
-    before = at;
     low = {std::min(low.x_px, at.x_px), std::min(low.y_px, at.y_px)};
     high = {std::max(high.x_px, at.x_px), std::max(high.y_px, at.y_px)};
   }
   out.range = high - low;
-  out.tracked_step_px = quantile(std::move(tracked), 0.5);
+  out.tracked_step_px = tracked_step_px(records);
   if (!steps_px.empty())
     out.jitter_px = quantile(steps_px, 0.5) / kRayleighMedian * std::numbers::sqrt2;
   return out;

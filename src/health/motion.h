@@ -8,12 +8,20 @@
 
 namespace lull::health {
 
+/// No object seen through air is tracked by smaller steps from frame to frame, px: what stands so
+/// still is a mark of the sensor (common practice, no source).
+inline constexpr double kStill_px = 0.1;
+
+/// Median step of the positions that tracking found, from one usable frame to the next, px; 0 for
+/// fewer than two.
+[[nodiscard]] double tracked_step_px(const std::vector<quality::FrameRecord>& records);
+
 /// How the object moved over the frame.
 struct Motion {
   RobustLine x;  ///< against time: px/s, or px a frame where the capture has no time
   RobustLine y;
   std::optional<double> jitter_px;  ///< movement from one frame to the next, root mean square
-  double tracked_step_px = 0;       ///< median step of the positions that tracking found
+  double tracked_step_px = 0;       ///< see tracked_step_px()
   Shift range;                      ///< furthest apart that the object was found, px
   bool timed = true;                ///< slopes are per second
 

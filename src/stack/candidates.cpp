@@ -40,6 +40,12 @@ Candidates::Candidates(const Survey& survey, const quality::Keep& keep, const st
         "{}: {} of {} frames can be used; a stack needs at least 2 in which the object is found",
         path, order_.size(), survey.records.size()));
   }
+  if (!survey.shows_detail()) {
+    throw NothingUsable(
+        fmt::format("{}: most frames show nothing but noise, or what the sensor adds to every "
+                    "frame; check that the object is in the frame, the focus and the exposure",
+                    path));
+  }
   choose(keep);
   origin_ = {usual([](const auto& r) { return r.shift.x_px; }),
              usual([](const auto& r) { return r.shift.y_px; })};

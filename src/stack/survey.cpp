@@ -37,6 +37,10 @@ constexpr double kLargestDrift = 0.25;   // of the frame, then the tracker takes
 constexpr double kSmoothedWhite = 0.25;  // cycles/px: the luminance of a mosaic is smoothed
 constexpr double kSaturatedShare = 0.5;  // of the cells: nothing can be measured
 
+quality::Metric suited_metric(TargetKind target) {
+  return target == TargetKind::disc ? quality::Metric::coarse : quality::Metric::fine;
+}
+
 struct Block {
   std::vector<Frame> frames;
   std::vector<FrameIndex> damaged;
@@ -181,9 +185,7 @@ class Surveyor {
     std::vector<PlaneView> views;
     for (const Plane& plane : reduced) views.push_back(plane.view());
     result_.target = quality::recognise_target(views);
-    const bool disc = result_.target.kind == TargetKind::disc;
-    result_.metric =
-        options_.metric.value_or(disc ? quality::Metric::coarse : quality::Metric::fine);
+    result_.metric = options_.metric.value_or(suited_metric(result_.target.kind));
     noise_gain_ = quality::noise_gain(result_.metric, store_.info().colour == Colour::cfa);
     const bool smoothed = store_.info().colour == Colour::cfa;
     tracker_.emplace(views[0].size(), result_.target, smoothed ? kSmoothedWhite : 0.5);
@@ -376,6 +378,18 @@ std::int64_t Survey::count(Reject reason) const {
 std::int64_t Survey::usable() const {
   return std::count_if(records.begin(), records.end(),
                        [](const FrameRecord& r) { return r.usable(); });
+}
+
+bool Survey::shows_detail() const {
+  if (metric != suited_metric(target.kind)) return true;
+  std::int64_t seen = 0;
+  std::int64_t nothing = 0;
+  for (const FrameRecord& record : records) {
+    // Frames of noise are few among the usable ones, since there is nothing to follow.
+    const bool measured = record.usable() || record.reject == Reject::weak_peak;
+    if (measured) ++(record.sharpness > 0 ? seen : nothing);
+  }
+  return seen >= nothing;
 }
 
 Survey survey(capture::FrameStore& frames, const SurveyOptions& options, const Progress& progress) {

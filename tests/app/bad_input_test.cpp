@@ -155,6 +155,19 @@ TEST_SUITE("app/bad_input") {
       check_stack_refused(
           folder, capture_of(folder, 40, [](int i) { return noise(static_cast<unsigned>(i)); }), 4);
     }
+    SUBCASE("a flat field whose pixels differ as much as their noise") {
+      const auto pattern = noise(1000);
+      check_stack_refused(
+          folder,
+          capture_of(folder, 40,
+                     [&](int i) {
+                       auto samples = noise(static_cast<unsigned>(i));
+                       for (std::size_t k = 0; k < samples.size(); ++k)
+                         samples[k] = static_cast<std::uint8_t>((samples[k] + pattern[k]) / 2);
+                       return samples;
+                     }),
+          4);
+    }
     SUBCASE("too small") {
       const std::string path = folder.file("tiny.avi");
       write_video(path, {.width_px = 16, .height_px = 16},

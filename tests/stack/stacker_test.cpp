@@ -226,6 +226,21 @@ TEST_SUITE("stack/stacker") {
     CHECK(distance(covered, scene) < 1.5 * distance(clean, scene));
   }
 
+  TEST_CASE("a flat field makes no stack, whatever pattern its pixels add to every frame") {
+    for (const double pattern : {0.0, 0.5, 1.0, 2.0}) {
+      CAPTURE(pattern);
+      Plane still(kSize);
+      still.fill(0.4F);
+      if (pattern > 0) test::add_noise(still.view(), 0.01 * pattern, 99);
+      std::vector<Plane> frames;
+      for (std::uint32_t i = 0; i < 60; ++i) {
+        frames.push_back(Plane::copy_of(still.view()));
+        test::add_noise(frames.back().view(), 0.01, i + 500);
+      }
+      CHECK_THROWS_AS(static_cast<void>(stacked(std::move(frames), {})), NothingUsable);
+    }
+  }
+
   TEST_CASE("pure noise claims no detail, whether the object is looked for or told to be there") {
     std::vector<Plane> frames;
     for (std::uint32_t i = 0; i < 40; ++i) {
@@ -243,6 +258,7 @@ TEST_SUITE("stack/stacker") {
     for (auto& record : survey.records) {
       record.reject.reset();
       record.shift = {};
+      record.sharpness = std::abs(record.sharpness);
     }
     stack::StackOptions options;
     options.keep = quality::parse_keep("100%");
