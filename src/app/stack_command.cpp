@@ -12,13 +12,13 @@
 #include "app/finish_run.h"
 #include "app/linear_file.h"
 #include "app/reading.h"
-#include "app/resolution.h"
 #include "app/results.h"
 #include "app/share_notes.h"
 #include "app/stack_cards.h"
 #include "app/stack_figures.h"
 #include "app/stack_recipe.h"
 #include "app/stack_report.h"
+#include "app/stack_summary.h"
 #include "app/sun_caution.h"
 #include "app/times.h"
 #include "app/verdict.h"
@@ -118,77 +118,6 @@ output::PictureView linear_view(const stack::StackResult& result) {
   return view;
 }
 
-void print_enlargement(const stack::EnlargedResult& enlarged) {
-  const stack::Enlargement& how = enlarged.enlargement;
-  fmt::print(
-      "enlarged {} times by drops of {} px: the noise of areas is {:.2f} times what that of a "
-      "pixel suggests\n",
-      how.scale, how.pixfrac, how.noise_correlation());
-  if (enlarged.filled > 0) {
-    fmt::print(
-        "note: on {:.2g}% of the samples no drop fell; they are filled by interpolation. More "
-        "frames or a larger --pixfrac avoid it\n",
-        100 * enlarged.filled);
-  }
-}
-
-void print_summary(const StackCommandOptions& options, const capture::CaptureInfo& info,
-                   const stack::Survey& survey, const stack::StackResult& result,
-                   const nlohmann::json& run, const std::vector<std::string>& written,
-                   const output::Clipped& clipped, const std::string& caution,
-                   const std::optional<Air>& air) {
-  fmt::print("{}: kept {} of {} frames ({} usable), {} x {} px\n", info.path, result.kept.size(),
-             survey.records.size(), survey.usable(), result.picture.width(),
-             result.picture.height());
-  for (const std::string& note : run.at("notes").get<std::vector<std::string>>())
-    fmt::print("note: {}\n", note);
-  const auto optics = enlarged(optics_of(options.optics), result.scale());
-  if (const auto resolution = resolution_of(result.frc, optics)) {
-    fmt::print("resolution: {} (finest period whose half stacks correlate, FRC over 1/7)\n",
-               resolution->words());
-    if (const auto stricter = half_bit_resolution_of(result.frc, optics))
-      fmt::print("by half a bit: {} (the same by the stricter threshold)\n", stricter->words());
-    if (!optics) fmt::print("hint: {}\n", kOpticsHint);
-  } else {
-    fmt::print(
-        "resolution: none; the half stacks share no detail. More frames or a better night?\n");
-  }
-  if (air) {
-    fmt::print("air: D/r0 {:.1f}, {}\n", air->turbulence.d_over_r0, air->words());
-  } else if (optics) {
-    fmt::print("air: D/r0 cannot be told, {}\n", kNoAir);
-  }
-  if (result.outliers > 0) {
-    fmt::print("outliers: {} samples that no scene explains were left out (tracks, cosmic hits)\n",
-               result.outliers);
-  }
-  fmt::print("noise: {:.2e} of full scale; regions moved by {:.2f} px rms on their own\n",
-             result.noise, result.local_shift_rms_px);
-  if (result.enlarged) print_enlargement(*result.enlarged);
-  if (!result.colours.empty() && options.dispersion == "auto") {
-    const Shift& red = result.colours[0].dispersion;
-    const Shift& blue = result.colours[2].dispersion;
-    fmt::print(
-        "colour: red lay {:.2f}, {:.2f} px (right, down) from green, blue {:.2f}, {:.2f} px\n",
-        red.x_px, red.y_px, blue.x_px, blue.y_px);
-  }
-  if (options.look.white_balance != "none") {
-    const auto factors = run.at("white_balance").get<finish::WhiteBalance>();
-    fmt::print(
-        "white balance: red x {:.3f}, green x {:.3f}, blue x {:.3f}; not in the linear FITS\n",
-        factors[0], factors[1], factors[2]);
-  }
-  const bool has_linear = std::any_of(written.begin(), written.end(), [](const std::string& path) {
-    return path.ends_with(".linear.fits");
-  });
-  if (clipped.below + clipped.above > 0) {
-    fmt::print("16 bit: {} samples below black and {} above white were limited; {} has them all\n",
-               clipped.below, clipped.above, !has_linear ? "a FITS file" : "the linear FITS file");
-  }
-  for (const std::string& path : written) fmt::print("wrote {}\n", path);
-  if (!caution.empty()) fmt::print("{}\n", caution);
-}
-
 }  // namespace
 
 void stack(const StackCommandOptions& given, const Progress& progress) {
@@ -285,30 +214,41 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
         path, {{"version", LULL_VERSION}, {"options", recipe_options(options)}, {"figures", run}});
   });
   written.push_back(recipe);
+  if (!page.empty()) written.push_back(page);
+  const StackRun done{options,
+                      recipe_options(options),
+                      recipe_options(StackCommandOptions{}),
+                      frames->info(),
+                      health,
+                      result,
+                      run,
+                      air,
+                      times,
+                      linear_view(result),
+                      picture.picture.view(),
+                      linear_apart,
+                      picture.linear,
+                      written};
   if (!page.empty()) {
-    written.push_back(page);
     progress.step("report", 0, 1);
-    const std::string text =
-        stack_report({options, recipe_options(options), recipe_options(StackCommandOptions{}),
-                      frames->info(), health, result, run, air, times, linear_view(result),
-                      picture.picture.view(), linear_apart, picture.linear, written});
-    results.add(page, [&](const auto& path) { output::write_file(path, text); });
+    results.add(page, [&](const auto& path) { output::write_file(path, stack_report(done)); });
   }
   progress.step("writing", 1, 1);
   results.commit();
   std::vector<std::string> notes = frames->info().notes;
   if (std::string still = stands_still(survey, calibrates(options.input)); !still.empty())
     notes.push_back(std::move(still));
-  run["notes"] = notes;
   const std::string caution =
       sun_caution(parse_object(options.object), options.input.capture, health.place.kind);
   if (options.input.json) {
     run["caution"] = caution.empty() ? nlohmann::json() : nlohmann::json(caution);
     run["capture"] = options.input.capture;
+    run["notes"] = notes;
     run["written"] = written;
     fmt::print("{}\n", run.dump(1));
   } else {
-    print_summary(options, frames->info(), survey, result, run, written, clipped, caution, air);
+    print_summary(done, notes, clipped);
+    if (!caution.empty()) fmt::print("{}\n", caution);
   }
 }
 

@@ -1,40 +1,14 @@
 #pragma once
 
-#include <nlohmann/json.hpp>
-#include <optional>
 #include <string>
-#include <vector>
 
-#include "app/air.h"
-#include "app/commands.h"
-#include "app/times.h"
-#include "health/health.h"
-#include "output/picture.h"
-#include "stack/stacker.h"
+#include "app/stack_run.h"
 
 namespace lull::app {
 
 /// Where the report goes: beside the output, where `--report` says, or nowhere (empty).
 /// @throws UsageError for a name that is not that of a page.
 [[nodiscard]] std::string report_path(const StackCommandOptions& options);
-
-/// What a finished run knows.
-struct StackRun {
-  const StackCommandOptions& options;
-  nlohmann::json choices;   ///< every option that decides the result, by its name in recipes
-  nlohmann::json defaults;  ///< the same of a run without options
-  const capture::CaptureInfo& info;
-  const health::Health& health;
-  const stack::StackResult& result;
-  nlohmann::json figures;  ///< as the recipe has them
-  std::optional<Air> air;
-  std::optional<ExposureTimes> times;
-  output::PictureView linear;
-  output::PictureView picture;       ///< the result
-  bool finished = false;             ///< picture is more than the linear stack
-  bool linear_light = true;          ///< of picture
-  std::vector<std::string> written;  ///< names of all results
-};
 
 /// The page that shows the run. Nothing in it depends on when or where it ran.
 [[nodiscard]] std::string stack_report(const StackRun& run);
