@@ -38,6 +38,8 @@ void require_usable(const stack::Survey& survey, const std::string& capture, std
 }
 
 std::string stands_still(const stack::Survey& survey, bool calibrated) {
+  constexpr std::int64_t kFewestFrames = 8;
+  if (survey.usable() < kFewestFrames) return {};
   const double step = health::tracked_step_px(survey.records);
   const bool disc = survey.target.kind == quality::TargetKind::disc;
   if (calibrated || disc || !(step < health::kStill_px)) return {};

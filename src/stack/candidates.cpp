@@ -43,7 +43,8 @@ Candidates::Candidates(const Survey& survey, const quality::Keep& keep, const st
   if (!survey.shows_detail()) {
     throw NothingUsable(
         fmt::format("{}: most frames show nothing but noise, or what the sensor adds to every "
-                    "frame; check that the object is in the frame, the focus and the exposure",
+                    "frame; check that the object is in the frame, the focus and the exposure, or "
+                    "name another --metric if it is coarse detail that they show",
                     path));
   }
   choose(keep);

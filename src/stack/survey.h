@@ -40,10 +40,9 @@ struct Survey {
   [[nodiscard]] std::int64_t count(Reject reason) const;
   [[nodiscard]] std::int64_t usable() const;
 
-  /// Does the object show more than noise in at least half of the frames that could be
-  /// measured? Neither noise nor
-  /// pixels that differ by a fixed pattern are detail. Measures that do not suit the target often
-  /// see none where there is some, and are believed.
+  /// Does the object show more than noise in at least half of the frames that could be measured?
+  /// Neither noise nor pixels that differ by a fixed pattern are detail. Measures that do not suit
+  /// the target often see none where there is some, and are believed.
   [[nodiscard]] bool shows_detail() const;
 };
 

@@ -176,6 +176,29 @@ TEST_SUITE("app/bad_input") {
     }
   }
 
+  TEST_CASE("a surface that stands stiller than the air allows is told, unless it is calibrated") {
+    const TempFolder folder;
+    const auto stack = [&](int step, const std::vector<std::string>& more) {
+      const std::string path = capture_of(folder, 12, [&](int i) {
+        auto samples = scene(i * step, 60);
+        const auto little = noise(static_cast<unsigned>(i));
+        for (std::size_t k = 0; k < samples.size(); ++k)
+          samples[k] = static_cast<std::uint8_t>(samples[k] + little[k] % 2);
+        return samples;
+      });
+      std::vector<std::string> words = {"stack",    path,   "-o",       folder.file("a.png"),
+                                        "--report", "none", "--finish", "none"};
+      words.insert(words.end(), more.begin(), more.end());
+      return run_lull(words);
+    };
+    const std::string flat = folder.file("flat.avi");
+    write_video(flat, {.width_px = kWidth, .height_px = kHeight},
+                std::vector<std::vector<std::byte>>(4, grey(even(200))));
+    CHECK(stack(0, {}).output.find("marks of the sensor") != std::string::npos);
+    CHECK(stack(0, {"--flat", flat}).output.find("marks of the sensor") == std::string::npos);
+    CHECK(stack(1, {}).output.find("marks of the sensor") == std::string::npos);
+  }
+
   TEST_CASE("frames of another size in the middle are left out and told") {
     const TempFolder folder;
     std::vector<std::vector<std::byte>> large;
