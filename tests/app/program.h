@@ -5,6 +5,13 @@
 
 namespace lull::test {
 
+/// Under sanitizers memory says nothing of the program's own.
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+inline constexpr bool kOwnMemory = false;
+#else
+inline constexpr bool kOwnMemory = true;
+#endif
+
 /// What a run of the program left.
 struct Run {
   int status = -1;     ///< exit status; 128 + signal when a signal ended it
