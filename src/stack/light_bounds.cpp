@@ -12,7 +12,7 @@ namespace {
 
 constexpr int kRadiusPx = 6;        // farther than speckles and wrong shifts reach
 constexpr double kNoises = 7;       // of a million samples of noise none lies beyond
-constexpr float kSpanShare = 0.1F;  // of the scene's whole span: halos of bright parts
+constexpr float kSpanShare = 0.2F;  // of the scene's whole span: halos, and a limb in poor air
 constexpr float kMost = std::numeric_limits<float>::infinity();
 
 // The reference where it holds data, elsewhere a value that stands for no bound.
