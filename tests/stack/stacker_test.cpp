@@ -258,8 +258,9 @@ TEST_SUITE("stack/stacker") {
     for (auto& record : survey.records) {
       record.reject.reset();
       record.shift = {};
-      record.sharpness = std::abs(record.sharpness);
     }
+    survey.metric = quality::Metric::gradient;  // named, hence believed: see shows_detail()
+    CHECK(survey.shows_detail());
     stack::StackOptions options;
     options.keep = quality::parse_keep("100%");
     const auto result = stack::stack(store, survey, options, {});
