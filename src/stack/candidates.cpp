@@ -40,11 +40,10 @@ Candidates::Candidates(const Survey& survey, const quality::Keep& keep, const st
         "{}: {} of {} frames can be used; a stack needs at least 2 in which the object is found",
         path, order_.size(), survey.records.size()));
   }
-  if (!survey.shows_detail()) {
+  if (!survey.shows_object()) {
     throw NothingUsable(
         fmt::format("{}: most frames show nothing but noise, or what the sensor adds to every "
-                    "frame; check that the object is in the frame, the focus and the exposure, or "
-                    "name another --metric if it is coarse detail that they show",
+                    "frame; check that the object is in the frame, the focus and the exposure",
                     path));
   }
   choose(keep);

@@ -10,6 +10,7 @@
 #include "core/order.h"
 #include "core/parallel.h"
 #include "quality/noise.h"
+#include "quality/structure.h"
 
 namespace lull::stack {
 
@@ -186,8 +187,8 @@ class Surveyor {
     for (const Plane& plane : reduced) views.push_back(plane.view());
     result_.target = quality::recognise_target(views);
     result_.metric = options_.metric.value_or(suited_metric(result_.target.kind));
-    noise_gain_ = quality::noise_gain(result_.metric, store_.info().colour == Colour::cfa);
     const bool smoothed = store_.info().colour == Colour::cfa;
+    noise_gain_ = quality::noise_gain(result_.metric, smoothed);
     tracker_.emplace(views[0].size(), result_.target, smoothed ? kSmoothedWhite : 0.5);
   }
 
@@ -284,6 +285,16 @@ class Surveyor {
                                     seen.brightness, result_.target.object);
   }
 
+  // Frames of noise are few among the usable ones, since there is nothing to follow.
+  void look_for_object(std::size_t i, const FrameRecord& record) {
+    if (!record.usable() && record.reject != Reject::weak_peak) return;
+    ++result_.measured;
+    const bool disc = result_.target.kind == TargetKind::disc;
+    const Observation& seen = observations_[i];
+    if (disc || quality::shows_structure(seen.reduced.view(), reduction_, seen.noise))
+      ++result_.structured;
+  }
+
   void add_record(const Frame& frame, std::size_t i,
                   const Outcome<align::Tracker::Position>& position) {
     const Observation& seen = observations_[i];
@@ -309,6 +320,7 @@ class Surveyor {
     }
     previous_energy_ = seen.cells.energy.values();
     previous_mean_ = seen.cells.mean.values();
+    look_for_object(i, record);
     result_.records.push_back(record);
   }
 
@@ -378,18 +390,6 @@ std::int64_t Survey::count(Reject reason) const {
 std::int64_t Survey::usable() const {
   return std::count_if(records.begin(), records.end(),
                        [](const FrameRecord& r) { return r.usable(); });
-}
-
-bool Survey::shows_detail() const {
-  if (metric != suited_metric(target.kind)) return true;
-  std::int64_t seen = 0;
-  std::int64_t nothing = 0;
-  for (const FrameRecord& record : records) {
-    // Frames of noise are few among the usable ones, since there is nothing to follow.
-    const bool measured = record.usable() || record.reject == Reject::weak_peak;
-    if (measured) ++(record.sharpness > 0 ? seen : nothing);
-  }
-  return seen >= nothing;
 }
 
 Survey survey(capture::FrameStore& frames, const SurveyOptions& options, const Progress& progress) {

@@ -40,10 +40,14 @@ struct Survey {
   [[nodiscard]] std::int64_t count(Reject reason) const;
   [[nodiscard]] std::int64_t usable() const;
 
-  /// Does the object show more than noise in at least half of the frames that could be measured?
-  /// Neither noise nor pixels that differ by a fixed pattern are detail. Measures that do not suit
-  /// the target often see none where there is some, and are believed.
-  [[nodiscard]] bool shows_detail() const;
+  /// Frames that could be measured, and those of them that show an object: a disc, or a surface
+  /// with quality::shows_structure().
+  std::int64_t measured = 0;
+  std::int64_t structured = 0;
+
+  /// Is there an object in at least half of the frames that could be measured? Neither noise nor
+  /// what pixels, rows and columns add to every frame is one.
+  [[nodiscard]] bool shows_object() const { return 2 * structured >= measured; }
 };
 
 /// Reads the capture once: sharpness, brightness, noise and position of the object for every
