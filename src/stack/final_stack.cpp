@@ -40,7 +40,7 @@ void FinalPass::learn_to_fuse() {
 
 FinalStack FinalPass::run() {
   const align::FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
-                                        options_.field);
+                                        reference_.options);
   const auto all = static_cast<std::int64_t>(candidates_.count());
   FinalStack best;
   std::vector<KeepStep> steps;

@@ -41,7 +41,6 @@ class FinalPass {
  public:
   struct Options {
     Size size;
-    align::FieldOptions field;
     bool in_colour = false;
     std::array<Shift, 3> dispersion;
     bool fuse = false;                   ///< by FrequencyFusion, whose size fits

@@ -3,11 +3,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "align/radial_filter.h"
 #include "core/error.h"
 #include "stack/channel_offset.h"
+#include "stack/frc.h"
 #include "stack/relative_blur.h"
 
 namespace lull::stack {
@@ -18,9 +20,19 @@ using align::FieldEstimate;
 using align::FieldEstimator;
 using align::ShiftField;
 
-constexpr int kRounds = 2;
 constexpr std::size_t kMostForBlur = 48;  // frames whose mean shows how soft they are
 constexpr const char* kStage = "reference";
+constexpr double kUsualPatchPx = 48;
+constexpr double kUsualDetail = 0.28;  // cycles/px
+constexpr double kLeastPatchPx = 24;
+constexpr double kMostPatchPx = 128;
+// Side of the square that holds as much as a Gaussian window: sqrt(4 pi) standard deviations.
+constexpr double kSigmasPerSide = 3.545;
+
+double patch_for(const FrcCurve& agreement) {
+  const double finest = agreement.half_bit_resolution().value_or(kUsualDetail);
+  return std::clamp(kUsualPatchPx * std::sqrt(kUsualDetail / finest), kLeastPatchPx, kMostPatchPx);
+}
 
 // The mean of some fields, on their nodes.
 struct MeanField {
@@ -51,25 +63,44 @@ void take_off(const MeanField& mean, ShiftField& field) {
 
 class Builder {
  public:
-  Builder(FrameBatch& batch, const Candidates& candidates, Size size,
-          const align::FieldOptions& options, const Progress& progress)
+  Builder(FrameBatch& batch, const Candidates& candidates, Size size, double patch_px,
+          const Progress& progress)
       : batch_(batch),
         candidates_(candidates),
         size_(size),
-        options_(options),
-        progress_(progress) {}
+        patch_px_(patch_px),
+        progress_(progress) {
+    reference_.options.noise = candidates.usual_noise();
+    set_patch(patch_px > 0 ? patch_px : kUsualPatchPx);
+  }
 
   Reference build() {
     start();
-    for (int round = 0; round < kRounds; ++round) refine();
+    if (patch_px_ > 0) {
+      refine();
+    } else {
+      choose_patch(refine());
+    }
+    refine();
     even_out();
     return std::move(reference_);
   }
 
  private:
+  void set_patch(double px) {
+    reference_.patch_px = px;
+    reference_.options.levels.back().window_sigma_px = px / kSigmasPerSide;
+  }
+
   void take(const HalfStacks& stacks) {
     reference_.picture = stacks.mean();
     reference_.valid = stacks.valid();
+  }
+
+  void choose_patch(const HalfStacks& stacks) {
+    const Box box = candidates_.covered(candidates_.refined_count(), size_);
+    set_patch(patch_for(fourier_ring_correlation(stacks.half_mean(0).view().crop(box),
+                                                 stacks.half_mean(1).view().crop(box))));
   }
 
   void start() {
@@ -83,8 +114,9 @@ class Builder {
   }
 
   // The reference's frames against the reference. The mean of their fields is made zero.
-  void refine() {
-    const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(), options_);
+  HalfStacks refine() {
+    const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
+                                   reference_.options);
     const LightBounds bounds = reference_.bounds();
     const std::size_t count = candidates_.refined_count();
     std::vector<std::vector<float>> weights(count);
@@ -108,14 +140,14 @@ class Builder {
     for (auto& [position, estimate] : found) take_off(mean, estimate.field);
     reference_.fields = std::move(found);
     reference_.weights = std::move(weights);
-    rebuild(bounds);
+    return rebuild(bounds);
   }
 
   // The air moves each place of the scene around its true one, so the mean field over the whole
   // capture is the best estimate of none (that over the reference's few frames is a worse one).
   void even_out() {
     const Plane soft = as_soft_as_usual();
-    const FieldEstimator estimator(soft.view(), reference_.valid.view(), options_);
+    const FieldEstimator estimator(soft.view(), reference_.valid.view(), reference_.options);
     KnownFields found;
     batch_.load_each(candidates_.evenly(Candidates::kMostEvenly), false, kStage, progress_, [&] {
       batch_.estimate(estimator, reference_.fields);
@@ -130,7 +162,8 @@ class Builder {
   // A blurred frame against a sharp reference: what they differ by looks like a shift that depends
   // on the scene, the same in every such frame. So the reference is given the blur of the mean.
   Plane as_soft_as_usual() {
-    const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(), options_);
+    const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
+                                   reference_.options);
     HalfStacks usual(size_);
     batch_.load_each(candidates_.evenly(kMostForBlur), false, kStage, progress_, [&] {
       batch_.estimate(estimator, reference_.fields);
@@ -144,7 +177,7 @@ class Builder {
         relative_blur(reference_.picture.view().crop(box), usual.mean().view().crop(box)));
   }
 
-  void rebuild(const LightBounds& bounds) {
+  HalfStacks rebuild(const LightBounds& bounds) {
     HalfStacks stacks(size_);
     batch_.load_each(candidates_.refined_count(), false, kStage, progress_, [&] {
       recall(reference_, batch_);
@@ -152,12 +185,13 @@ class Builder {
       stacks.add(batch_.contributions());
     });
     take(stacks);
+    return stacks;
   }
 
   FrameBatch& batch_;
   const Candidates& candidates_;
   Size size_;
-  const align::FieldOptions& options_;
+  double patch_px_;
   const Progress& progress_;
   Reference reference_;
 };
@@ -165,8 +199,8 @@ class Builder {
 }  // namespace
 
 Reference build_reference(FrameBatch& batch, const Candidates& candidates, Size size,
-                          const align::FieldOptions& options, const Progress& progress) {
-  return Builder(batch, candidates, size, options, progress).build();
+                          double patch_px, const Progress& progress) {
+  return Builder(batch, candidates, size, patch_px, progress).build();
 }
 
 void recall(const Reference& reference, FrameBatch& batch) {

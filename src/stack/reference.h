@@ -14,6 +14,8 @@ struct Reference {
   Plane valid;                              ///< 1 where it holds data, 0 elsewhere
   KnownFields fields;                       ///< of its frames, by position
   std::vector<std::vector<float>> weights;  ///< of its frames, on the nodes of their fields
+  align::FieldOptions options;              ///< by which frames are registered against it
+  double patch_px = 0;                      ///< side of the patches in which that is done
 
   [[nodiscard]] LightBounds bounds() const { return {picture.view(), valid.view()}; }
 };
@@ -21,9 +23,11 @@ struct Reference {
 /// Stacks the best frames by the shifts of tracking, then by fields measured against that stack,
 /// twice. In the end the mean field of frames from the whole capture is made zero, so that the
 /// reference keeps no frame's distortion.
+/// @param patch_px  side of the patches whose shift is measured; 0: chosen by the finest detail
+///        that the halves of the first of these stacks share. Where that is coarse, by the pixels
+///        or by noise, small patches follow noise more than motion (bench/README.md).
 [[nodiscard]] Reference build_reference(FrameBatch& batch, const Candidates& candidates, Size size,
-                                        const align::FieldOptions& options,
-                                        const Progress& progress);
+                                        double patch_px, const Progress& progress);
 
 /// Gives loaded frames of the reference the fields and weights that they have in it.
 void recall(const Reference& reference, FrameBatch& batch);

@@ -13,10 +13,6 @@ namespace lull::stack {
 
 namespace {
 
-constexpr double kAutoPatchPx = 48;
-// Side of the square that holds as much as a Gaussian window: sqrt(4 pi) standard deviations.
-constexpr double kSigmasPerSide = 3.545;
-
 // Noise of the mean of two pictures, from their difference: half of its robust deviation.
 double noise_between(PlaneView a, PlaneView b) {
   std::vector<double> magnitudes;
@@ -62,7 +58,6 @@ class Stacker {
         in_colour_(has_colour(store.info())),
         batch_(store, survey, candidates_, options.memory_bytes) {
     store_.retain([wanted = candidates_.indices()](FrameIndex i) { return wanted.contains(i); });
-    result_.patch_px = options.patch_px > 0 ? options.patch_px : kAutoPatchPx;
   }
 
   StackResult run() {
@@ -82,10 +77,9 @@ class Stacker {
   FinalStack final_stack() {
     FinalPass::Options options;
     options.size = size_;
-    options.field.noise = candidates_.usual_noise();
-    options.field.levels.back().window_sigma_px = result_.patch_px / kSigmasPerSide;
     const Reference reference =
-        build_reference(batch_, candidates_, size_, options.field, progress_);
+        build_reference(batch_, candidates_, size_, options_.patch_px, progress_);
+    result_.patch_px = reference.patch_px;
     options.in_colour = in_colour_;
     if (in_colour_ && options_.mend_dispersion) {
       options.dispersion =

@@ -136,6 +136,31 @@ TEST_SUITE("stack/stacker") {
     CHECK(result.noise < 0.03 / std::sqrt(40.0) * 1.5);
   }
 
+  TEST_CASE("patches are the larger the coarser the finest detail is, unless they are told") {
+    const auto patch_of = [](double finest_px, double told_px) {
+      const test::Scene scene(kSize, 31, finest_px, 8 * finest_px);
+      std::vector<Plane> frames;
+      for (int i = 0; i < 40; ++i) {
+        frames.push_back(scene.seen(kSize, [i](int x, int y) {
+          return Shift{std::sin(i * 1.1) + 0.5 * std::sin(x / 25.0 + i),
+                       std::cos(i * 0.7) + 0.5 * std::cos(y / 22.0 - i)};
+        }));
+        test::add_noise(frames.back().view(), 0.02, static_cast<std::uint32_t>(i));
+      }
+      stack::StackOptions options;
+      options.patch_px = told_px;
+      return stacked(std::move(frames), options).patch_px;
+    };
+    const double fine = patch_of(1.0, 0);
+    const double coarse = patch_of(3.0, 0);
+    MESSAGE("patches of " << fine << " and " << coarse << " px");
+    CHECK(fine > 24);
+    CHECK(fine < 64);
+    CHECK(coarse > 1.3 * fine);
+    CHECK(coarse < 128);
+    CHECK(patch_of(3.0, 40) == doctest::Approx(40));
+  }
+
   TEST_CASE("what the sharp frames have in common of distortion is not that of the stack") {
     const test::Scene scene(kSize, 23);
     // Every third frame is sharp, and those are all bent alike; the others, soft, the other way by
@@ -160,6 +185,7 @@ TEST_SUITE("stack/stacker") {
     }
     stack::StackOptions options;
     options.keep = quality::parse_keep("30%");
+    options.patch_px = 48;
     const auto result = stacked(std::move(frames), options);
     // The bend that explains the stack best.
     double least = 1e9;
