@@ -15,6 +15,7 @@ constexpr const char* kWeight = "WEIGHT";
 constexpr const char* kNoise = "NOISE";
 constexpr const char* kFrc = "FRC";
 constexpr const char* kRatio = "RATIO";
+constexpr const char* kSampling = "SAMPLING";
 constexpr const char* kPerPixel = "cycles/pixel";
 
 output::FitsTable frc_table(const stack::FrcCurve& frc) {
@@ -33,12 +34,23 @@ output::FitsTable ratio_table(const std::vector<stack::SpectralRatio::Ring>& rin
                           {{"FREQUENCY", kPerPixel, {}},
                            {"KEPT_POWER", "", {}},
                            {"FRAME_POWER", "", {}},
-                           {"FRAME_NOISE", "", {}}}};
+                           {"FRAME_NOISE", "", {}},
+                           {"SMOOTHING", "", {}}}};
   for (const auto& ring : rings) {
     table.columns[0].values.push_back(ring.frequency);
     table.columns[1].values.push_back(ring.kept_power);
     table.columns[2].values.push_back(ring.frame_power);
     table.columns[3].values.push_back(ring.frame_noise);
+    table.columns[4].values.push_back(ring.smoothing);
+  }
+  return table;
+}
+
+output::FitsTable sampling_table(const std::vector<align::FilterPoint>& points) {
+  output::FitsTable table{kSampling, {{"FREQUENCY", kPerPixel, {}}, {"TRANSFER", "", {}}}};
+  for (const auto& point : points) {
+    table.columns[0].values.push_back(point.frequency);
+    table.columns[1].values.push_back(point.gain);
   }
   return table;
 }
@@ -86,12 +98,26 @@ stack::FrcCurve frc_of(const std::filesystem::path& path, const output::FitsTabl
 
 std::vector<stack::SpectralRatio::Ring> ratio_of(const std::filesystem::path& path,
                                                  const output::FitsTable& table) {
-  const auto columns =
-      columns_of(path, table, {"FREQUENCY", "KEPT_POWER", "FRAME_POWER", "FRAME_NOISE"});
+  const auto columns = columns_of(
+      path, table, {"FREQUENCY", "KEPT_POWER", "FRAME_POWER", "FRAME_NOISE", "SMOOTHING"});
   std::vector<stack::SpectralRatio::Ring> rings;
   for (std::size_t i = 0; i < columns[0]->size(); ++i)
-    rings.push_back({(*columns[0])[i], (*columns[1])[i], (*columns[2])[i], (*columns[3])[i]});
+    rings.push_back(
+        {(*columns[0])[i], (*columns[1])[i], (*columns[2])[i], (*columns[3])[i], (*columns[4])[i]});
   return rings;
+}
+
+std::vector<align::FilterPoint> sampling_of(const std::filesystem::path& path,
+                                            const output::FitsTable& table) {
+  const auto columns = columns_of(path, table, {"FREQUENCY", "TRANSFER"});
+  std::vector<align::FilterPoint> points;
+  double before = -1;
+  for (std::size_t i = 0; i < columns[0]->size(); ++i) {
+    points.push_back({(*columns[0])[i], (*columns[1])[i]});
+    if (!(points.back().frequency > before)) throw does_not_fit(path, kSampling);
+    before = points.back().frequency;
+  }
+  return points;
 }
 
 }  // namespace
@@ -107,6 +133,7 @@ finish::Evidence evidence_of(const stack::StackResult& result) {
     evidence.weight.push_back(Plane::copy_of(result.enlarged->weights[c].view()));
   evidence.frc = result.frc;
   evidence.ratio = result.ratio;
+  evidence.sampling = result.sampling;
   return evidence;
 }
 
@@ -124,6 +151,7 @@ output::FitsParts parts_of(const finish::Evidence& evidence,
   parts.images.push_back(effective_frames_image(effective_frames));
   parts.tables.push_back(frc_table(evidence.frc));
   if (!evidence.ratio.empty()) parts.tables.push_back(ratio_table(evidence.ratio));
+  if (!evidence.sampling.empty()) parts.tables.push_back(sampling_table(evidence.sampling));
   return parts;
 }
 
@@ -148,6 +176,8 @@ std::optional<finish::Evidence> read_evidence(const std::filesystem::path& path,
   evidence.frc = frc_of(path, *frc);
   if (const auto ratio = output::read_fits_table(path, kRatio))
     evidence.ratio = ratio_of(path, *ratio);
+  if (const auto sampling = output::read_fits_table(path, kSampling))
+    evidence.sampling = sampling_of(path, *sampling);
   return evidence;
 }
 

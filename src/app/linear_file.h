@@ -14,10 +14,9 @@ namespace lull::app {
 [[nodiscard]] finish::Evidence evidence_of(const stack::StackResult& result);
 
 /// The same as extensions of the linear stack's FITS file, from which `lull finish` goes on:
-/// image NOISE (half the difference of the half stacks), tables FRC and RATIO. Also, for whoever
-/// looks at the file, image NEFF: how many frames count at each place; before them, of an enlarged
-/// stack, image WEIGHT.
-/// The parts hold views: valid as long as what is given.
+/// image NOISE (half the difference of the half stacks), tables FRC, RATIO and SAMPLING. Also, for
+/// whoever looks at the file, image NEFF: how many frames count at each place; before them, of an
+/// enlarged stack, image WEIGHT. The parts hold views: valid as long as what is given.
 [[nodiscard]] output::FitsParts parts_of(const finish::Evidence& evidence,
                                          const stack::NodeMap& effective_frames);
 

@@ -5,7 +5,7 @@
 #include <limits>
 #include <optional>
 
-#include "finish/cutoff.h"
+#include "finish/stack_power.h"
 
 namespace lull::finish {
 
@@ -14,20 +14,19 @@ namespace {
 using Ring = stack::SpectralRatio::Ring;
 
 constexpr double kHaloPower = 1.5;
-constexpr double kHaloShare = 0.17;   // of the cutoff
-constexpr double kHaloGrowth = 0.45;  // of the cutoff, with the core
-constexpr double kHaloLog = 0.12;     // standard deviation of its logarithm
-constexpr double kCells = 4.8;        // at the cutoff, in poor air
+constexpr double kHaloShare = 0.18;   // of the cutoff
+constexpr double kHaloGrowth = 0.48;  // of the cutoff, with the core
+constexpr double kHaloLog = 0.2;      // standard deviation of its logarithm
+constexpr double kCells = 6.3;        // at the cutoff, in poor air
 constexpr double kCellsPower = -1.45;
 constexpr double kCellsLost = 0.5;      // power of 1 - core
-constexpr double kRatioError = 0.03;    // standard deviation
+constexpr double kRatioError = 0.064;   // standard deviation
 constexpr double kRatioRings = 6;       // independent ones
 constexpr double kFinest = 0.85;        // of the cutoff: beyond it the telescope passes little
 constexpr double kLeastSignal = 0.1;    // of the noise, in the frames
 constexpr std::size_t kFirstRing = 2;   // coarser ones hold shading
 constexpr double kUsualCore = 0.35;     // where the frames are too noisy to tell
 constexpr double kResolvedShare = 0.9;  // of the cutoff, likewise
-constexpr double kImpossible = 9;       // against a cutoff: 3 standard deviations
 constexpr int kSteps = 32;
 constexpr double kLeastCore = 0.03;
 constexpr double kMostCore = 0.99;
@@ -119,21 +118,19 @@ struct Weighed {
   double against = 0;
 };
 
-std::vector<Weighed> weigh(const std::vector<Evidence>& evidence,
-                           const std::vector<CutoffChoice>& cutoffs, const Witness& witness) {
-  double least = std::numeric_limits<double>::infinity();
-  for (const CutoffChoice& c : cutoffs) least = std::min(least, c.against);
+std::vector<Weighed> weigh(const std::vector<Evidence>& evidence, const StackPower& power,
+                           const Witness& witness) {
   const std::vector<double> others = against_all(witness);
   std::vector<Weighed> out;
-  for (const CutoffChoice& c : cutoffs) {
-    if (c.against > least + kImpossible) continue;
+  for (const double cutoff : power.cutoffs()) {
     for (int i = 0; i < kSteps; ++i) {
       for (int j = 0; j < kSteps; ++j) {
-        const Blur blur{core_at(i), halo_at(j) * c.cutoff, c.cutoff};
+        const Blur blur{core_at(i), halo_at(j) * cutoff, cutoff};
         const auto ratio = against(evidence, blur);
-        if (ratio)
-          out.push_back(
-              {blur, *ratio + c.against + others[static_cast<std::size_t>(i * kSteps + j)]});
+        if (ratio) {
+          out.push_back({blur, *ratio + power.against(blur) +
+                                   others[static_cast<std::size_t>(i * kSteps + j)]});
+        }
       }
     }
   }
@@ -169,7 +166,7 @@ Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution, const Witn
   const Blur usual{kUsualCore, usual_halo(kUsualCore) * usual_cutoff, usual_cutoff};
   if (ratio.size() <= kFirstRing || !(resolution > 0)) return usual;
   const std::vector<Evidence> evidence = evidence_of(ratio, resolution);
-  const std::vector<Weighed> all = weigh(evidence, cutoff_choices(ratio, resolution), witness);
+  const std::vector<Weighed> all = weigh(evidence, StackPower(ratio, resolution), witness);
   return all.empty() ? usual : mean_of(all);
 }
 

@@ -28,10 +28,10 @@ using Witness = std::function<double(double core, double halo_share)>;
 /// mean, which the stack keeps, and a scatter, which it averages away; over N independent cells
 /// of the aperture the power of the scatter is (1 - t^2) / N of that of the telescope (after Korff
 /// 1973, J. Opt. Soc. Am. 63, 971, whose speckle transfer function this is in the limit of strong
-/// turbulence). So the ratio is t^2 / (t^2 + (1 - t^2) / N). N = 4.8 (f / cutoff)^-1.45 (1 - s)^0.5
-/// fits captures of known truth, the better air leaving fewer cells; so does h = 0.17 + 0.45 s of
-/// the cutoff, within 12% (bench/README.md). Core, halo and cutoff are the means of their
-/// logarithms over all that this, the power of the stack (finish/cutoff) and the witness allow.
+/// turbulence). So the ratio is t^2 / (t^2 + (1 - t^2) / N). N = 6.3 (f / cutoff)^-1.45 (1 - s)^0.5
+/// fits captures of known truth, the better air leaving fewer cells; so does h = 0.18 + 0.48 s of
+/// the cutoff, within 20% (bench/README.md). Core, halo and cutoff are the means of their
+/// logarithms over all that this, the power of the stack (StackPower) and the witness allow.
 /// @param resolution  of the stack, cycles/px.
 [[nodiscard]] Blur blur_of_stack(const std::vector<stack::SpectralRatio::Ring>& ratio,
                                  double resolution, const Witness& witness = {});

@@ -24,7 +24,7 @@ constexpr double kOutlineLevel = 0.12;  // likewise, restored
 constexpr float kLeastTransfer = 0.05F;
 constexpr int kSpeckPx = 1;    // half the width of what is no object
 constexpr int kMarginPx = 2;   // around it
-constexpr int kNearPx = 20;    // of the object: farther out light of other origin counts more
+constexpr int kNearPx = 32;    // of the object: farther out light of other origin counts more
 constexpr int kBorderPx = 12;  // where the mirror shows
 constexpr int kWindowPx = 512;
 constexpr double kLeastFar = 0.02;  // of the picture
@@ -36,11 +36,11 @@ constexpr double kLeastCore = 0.05;
 constexpr double kMostCore = 0.8;
 constexpr double kLeastHalo = 0.16;  // of the cutoff
 constexpr double kMostHalo = 0.7;
-constexpr double kEvidence = 6;       // times the log of the variance
+constexpr double kEvidence = 17;      // times the log of the variance
 constexpr double kLeastLight = 1e-9;  // variance that is worth telling
 // The sky is darkest for a halo that is narrower than that of the object's detail, since the wings
 // of the air's blur are wider than the law says; by captures of known truth (bench/README.md).
-constexpr double kWings = 0.85;
+constexpr double kWings = 0.84;
 constexpr int kTable = 1024;  // steps of a cycle/px
 
 Plane grown(const Plane& mask, int by) { return highest_nearby(mask, by); }

@@ -72,7 +72,8 @@ struct Restore {
     if (resolution > 0)
       sky = DarkSky::find(mean_of(channels).view(), certainty(evidence.frc), blur);
     if (sky) blur = blur_of_stack(evidence.ratio, resolution, sky->witness(blur.cutoff));
-    Restored out = undo([blur](double frequency) { return blur.transfer(frequency); });
+    Restored out = undo(
+        [&](double frequency) { return blur.transfer(frequency) * left_by_sampling(frequency); });
     for (std::size_t c = 0; sky && c < channels.size(); ++c)
       sky->keep_from_darkening(out.channels[c], channels[c], noise_of(evidence, c));
     out.blur = blur;
@@ -92,6 +93,10 @@ struct Restore {
     });
     out.gains = gains;
     return out;
+  }
+
+  [[nodiscard]] double left_by_sampling(double frequency) const {
+    return evidence.sampling.empty() ? 1 : gain_at(evidence.sampling, frequency);
   }
 
   // Without a resolution nothing is certain, and the picture stays as it is.

@@ -20,6 +20,7 @@ struct Evidence {
   std::vector<double> white_noise;  ///< of each channel, where there are no halves
   stack::FrcCurve frc;              ///< of the luminance
   std::vector<stack::SpectralRatio::Ring> ratio;  ///< to single frames; empty = not measured
+  std::vector<align::FilterPoint> sampling;       ///< left by it of the amplitude; empty = all
 };
 
 /// From the picture alone. @param channels  1 or 3, equal sizes, at least 16 px a side.

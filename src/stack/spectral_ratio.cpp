@@ -5,6 +5,7 @@
 #include <numbers>
 #include <utility>
 
+#include "align/sampling.h"
 #include "core/parallel.h"
 #include "stack/patch_grid.h"
 
@@ -19,6 +20,11 @@ constexpr double kMostCorrection = 4;
 // Of a mosaic's luminance: half way to where the mosaic carries its colours (Alleysson, Suesstrunk
 // & Herault 2005, IEEE Trans. Image Processing 14, 439). Beyond, frames show colour, not detail.
 constexpr double kFinestOfMosaic = 0.25;
+
+// Of a ring, cycles/px.
+double middle_of(std::size_t ring) {
+  return 0.5 * (static_cast<double>(ring) + 0.5) / static_cast<double>(kRings);
+}
 
 int side_for(int length) {
   return length <= kPatchSide ? align::fast_length_below(length) : kPatchSide;
@@ -38,7 +44,7 @@ SpectralRatio::SpectralRatio(Box area, bool smoothed)
       across_(align::tukey_window(side_.width_px, 1)),
       down_(align::tukey_window(side_.height_px, 1)),
       smoothed_(smoothed),
-      noise_shape_(noise_shape()) {
+      noise_shape_(noise_shape(smoothed)) {
   for (const int y : patch_starts(area.y0, area.y1, side_.height_px)) {
     for (const int x : patch_starts(area.x0, area.x1, side_.width_px)) patches_.push_back({x, y});
   }
@@ -71,7 +77,7 @@ void SpectralRatio::add_power(const align::Spectrum& spectrum, double factor, do
 }
 
 // Power of white noise of variance 1 on the rings, as the luminance passes it on.
-std::vector<double> SpectralRatio::noise_shape() const {
+std::vector<double> SpectralRatio::noise_shape(bool smoothed) const {
   const align::Spectrum bins(side_);
   std::vector<double> rings(rings_);
   for (int r = 0; r < bins.rows(); ++r) {
@@ -81,7 +87,7 @@ std::vector<double> SpectralRatio::noise_shape() const {
       const auto ring =
           static_cast<std::size_t>(2 * std::hypot(fx, fy) * static_cast<double>(rings_));
       if (ring >= rings_) continue;
-      const double kept = smoothed_ ? smoothing_power(fx) * smoothing_power(fy) : 1;
+      const double kept = smoothed ? smoothing_power(fx) * smoothing_power(fy) : 1;
       rings[ring] += kept * bins.multiplicity(c);
     }
   }
@@ -101,15 +107,15 @@ double SpectralRatio::light_in(const Plane& patch) const {
   return sum;
 }
 
-// What the finest rings hold is noise, for optics pass nothing there; those of a smoothed mosaic
-// are empty and tell nothing.
-double SpectralRatio::noise_correction() const {
+// What the finest rings hold is noise, but for what the stack tells of: pixels that are coarse for
+// the optics show detail even there. Those of a smoothed mosaic are empty and tell nothing.
+double SpectralRatio::noise_correction(const Powers& kept) const {
   if (smoothed_) return 1;
   double power = 0;
   double noise = 0;
   for (std::size_t p = 0; p < patches_.size(); ++p) {
     for (std::size_t k = rings_ - kNoiseRings; k < rings_; ++k) {
-      power += frames_[p * rings_ + k];
+      power += frames_[p * rings_ + k] - weights_[p] * kept[p * rings_ + k];
       noise += noise_[p * rings_ + k];
     }
   }
@@ -154,34 +160,47 @@ void SpectralRatio::add(const std::vector<Part>& parts) {
   }
 }
 
-std::vector<SpectralRatio::Ring> SpectralRatio::against(PlaneView first, PlaneView second) const {
-  std::vector<Ring> rings(rings_);
-  for (std::size_t k = 0; k < rings_; ++k)
-    rings[k].frequency = 0.5 * (static_cast<double>(k) + 0.5) / static_cast<double>(rings_);
-  const double correction = noise_correction();
+// Of the stack, patch by patch: power of the mean less that of half the difference, which is its
+// noise, and what interpolation took of it put back.
+SpectralRatio::Powers SpectralRatio::kept_by(PlaneView first, PlaneView second) const {
+  Powers kept(patches_.size() * rings_);
   align::Fft fft(side_);
   for (std::size_t p = 0; p < patches_.size(); ++p) {
-    if (!(weights_[p] > 0)) continue;
     const Plane a = cut(first, patches_[p].x, patches_[p].y, 0.5F);
     const Plane b = cut(second, patches_[p].x, patches_[p].y, 0.5F);
-    // Power of the mean less that of half the difference, which is its noise.
-    Powers power(rings_);
     for (const float sign : {1.0F, -1.0F}) {
       Plane both = Plane::copy_of(b.view());
       scale(both.view(), sign);
       lull::add(both.view(), a.view());
       add_power(align::windowed_spectrum(std::as_const(both).view(), across_, down_, fft),
-                static_cast<double>(sign), power.data());
+                static_cast<double>(sign), kept.data() + p * rings_);
     }
     for (std::size_t k = 0; k < rings_; ++k) {
-      rings[k].kept_power += power[k];
+      const double left = align::cubic_transfer(middle_of(k));
+      kept[p * rings_ + k] /= left * left;
+    }
+  }
+  return kept;
+}
+
+std::vector<SpectralRatio::Ring> SpectralRatio::against(PlaneView first, PlaneView second) const {
+  std::vector<Ring> rings(rings_);
+  for (std::size_t k = 0; k < rings_; ++k) rings[k].frequency = middle_of(k);
+  const Powers kept = kept_by(first, second);
+  const double correction = noise_correction(kept);
+  for (std::size_t p = 0; p < patches_.size(); ++p) {
+    if (!(weights_[p] > 0)) continue;
+    for (std::size_t k = 0; k < rings_; ++k) {
+      rings[k].kept_power += kept[p * rings_ + k];
       const double noise = correction * noise_[p * rings_ + k] / weights_[p];
       rings[k].frame_power += frames_[p * rings_ + k] / weights_[p] - noise;
       rings[k].frame_noise += noise;
     }
   }
-  for (Ring& ring : rings) {
-    if (smoothed_ && ring.frequency > kFinestOfMosaic) ring.frame_power = 0;
+  const std::vector<double> all = noise_shape(false);
+  for (std::size_t k = 0; smoothed_ && k < rings_; ++k) {
+    if (all[k] > 0) rings[k].smoothing = noise_shape_[k] / all[k];
+    if (rings[k].frequency > kFinestOfMosaic) rings[k].frame_power = 0;
   }
   return rings;
 }

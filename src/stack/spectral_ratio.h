@@ -16,9 +16,11 @@ class SpectralRatio {
  public:
   struct Ring {
     double frequency = 0;    ///< middle of the ring, cycles/px
-    double kept_power = 0;   ///< of the stack, without noise; negative where that prevails
+    double kept_power = 0;   ///< of the stack, without noise; negative where that prevails.
+                             ///< What interpolation took of it is put back.
     double frame_power = 0;  ///< likewise
     double frame_noise = 0;  ///< power of the noise that was taken off the frames
+    double smoothing = 1;    ///< of both powers: left by the luminance of a mosaic
   };
 
   /// One kept frame, as the stack took it in.
@@ -56,9 +58,10 @@ class SpectralRatio {
   };
 
   [[nodiscard]] Share share_of(const Part& part) const;
-  [[nodiscard]] std::vector<double> noise_shape() const;
+  [[nodiscard]] std::vector<double> noise_shape(bool smoothed) const;
   [[nodiscard]] double light_in(const Plane& patch) const;
-  [[nodiscard]] double noise_correction() const;
+  [[nodiscard]] Powers kept_by(PlaneView first, PlaneView second) const;
+  [[nodiscard]] double noise_correction(const Powers& kept) const;
   [[nodiscard]] Plane cut(PlaneView from, int x, int y, float factor) const;
 
   Size side_;

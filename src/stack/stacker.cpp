@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "align/sampling.h"
 #include "core/order.h"
 #include "stack/final_stack.h"
 #include "stack/frame_comparison.h"
@@ -12,6 +13,9 @@
 namespace lull::stack {
 
 namespace {
+
+constexpr int kSamplingSteps = 48;
+constexpr double kFinestSampling = 0.75;  // cycles/px: beyond the corner of the spectrum
 
 // Noise of the mean of two pictures, from their difference: half of its robust deviation.
 double noise_between(PlaneView a, PlaneView b) {
@@ -63,6 +67,10 @@ class Stacker {
   StackResult run() {
     const FinalStack stacked = final_stack();
     finish(stacked);
+    for (int i = 0; i <= kSamplingSteps; ++i) {
+      const double frequency = kFinestSampling * i / kSamplingSteps;
+      result_.sampling.push_back({frequency, left_by_sampling(frequency)});
+    }
     if (illustrator_) illustrate(stacked);
     if (options_.compare_frames) {
       result_.ratio = compare_with_frames(stacked.light, batch_, candidates_, stacked.kept,
@@ -91,6 +99,16 @@ class Stacker {
     if (options_.illustrate) illustrator_.emplace(candidates_.count());
     options.illustrator = illustrator_ ? &*illustrator_ : nullptr;
     return FinalPass(batch_, candidates_, reference, options, progress_).run();
+  }
+
+  // Frames are warped, their samples are those of a mosaic, or they fall as drops on finer pixels.
+  [[nodiscard]] double left_by_sampling(double frequency) const {
+    const auto [scale, pixfrac] = options_.enlargement;
+    if (enlarges()) {
+      return align::drop_transfer(frequency * scale, pixfrac) * align::drop_transfer(frequency, 1);
+    }
+    return store_.info().colour == capture::Colour::cfa ? align::tent_transfer(frequency)
+                                                        : align::cubic_transfer(frequency);
   }
 
   [[nodiscard]] bool enlarges() const { return options_.enlargement.scale > 1; }

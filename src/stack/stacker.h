@@ -4,6 +4,7 @@
 #include <optional>
 #include <vector>
 
+#include "align/radial_filter.h"
 #include "capture/frame_store.h"
 #include "core/progress.h"
 #include "quality/keep.h"
@@ -53,6 +54,7 @@ struct StackResult {
   Box crop;                                  ///< of the reference frame, what picture shows
   FrcCurve frc;                              ///< between the halves
   std::vector<SpectralRatio::Ring> ratio;    ///< to single frames; empty unless asked for
+  std::vector<align::FilterPoint> sampling;  ///< what sampling has left of its amplitude
   std::vector<KeepStep> steps;               ///< nested stacks, fewest frames first
   NodeMap effective_frames;                  ///< how many frames count at each place
   std::vector<FrameIndex> kept;              ///< best first

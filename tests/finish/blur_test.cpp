@@ -22,7 +22,7 @@ std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) 
     ring.frequency = 0.5 * (k + 0.5) / 32;
     const double t = truth.transfer(ring.frequency);
     const double cells =
-        4.8 * std::pow(ring.frequency / truth.cutoff, -1.45) * std::sqrt(1 - truth.core);
+        6.3 * std::pow(ring.frequency / truth.cutoff, -1.45) * std::sqrt(1 - truth.core);
     const double telescope = finish::telescope_transfer(ring.frequency / truth.cutoff);
     ring.frame_power = 1e3 * std::pow(ring.frequency, -3) * telescope * telescope;
     ring.kept_power =
@@ -33,7 +33,7 @@ std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) 
   return rings;
 }
 
-Blur usual(double core, double cutoff) { return {core, (0.17 + 0.45 * core) * cutoff, cutoff}; }
+Blur usual(double core, double cutoff) { return {core, (0.18 + 0.48 * core) * cutoff, cutoff}; }
 
 }  // namespace
 
@@ -74,7 +74,7 @@ TEST_SUITE("finish/blur") {
   TEST_CASE("frames that are alike need no restoring") {
     auto rings = rings_for(usual(0.5, 0.3 / 0.9), 1, 1);
     for (Ring& ring : rings) ring.kept_power = ring.frame_power;
-    CHECK(finish::blur_of_stack(rings, 0.3).core > 0.97);
+    CHECK(finish::blur_of_stack(rings, 0.3).core > 0.95);  // the ratio is trusted within 0.064
   }
 
   TEST_CASE(

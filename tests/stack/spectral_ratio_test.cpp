@@ -8,6 +8,9 @@
 #include <utility>
 #include <vector>
 
+#include "align/radial_filter.h"
+#include "align/sampling.h"
+
 using namespace lull;
 using stack::SpectralRatio;
 
@@ -22,13 +25,13 @@ constexpr double kCutoff = 0.42;  // cycles/px, of the telescope
 // of waves.
 class Scene {
  public:
-  Scene() {
+  explicit Scene(double cutoff = kCutoff) {
     std::mt19937 random(3);
     std::uniform_real_distribution<double> frequency(-0.5, 0.5);
     std::uniform_real_distribution<double> phase(0, 2 * std::numbers::pi);
     while (waves_.size() < 600) {
       const Wave wave{frequency(random), frequency(random), phase(random)};
-      if (std::hypot(wave.fx, wave.fy) < kCutoff) waves_.push_back(wave);
+      if (std::hypot(wave.fx, wave.fy) < cutoff) waves_.push_back(wave);
     }
   }
 
@@ -72,6 +75,13 @@ Plane noisy(const Plane& clean, double sigma, std::mt19937& random) {
   return out;
 }
 
+// As if it had been summed of frames that were warped.
+Plane warped(const Plane& sum) {
+  std::vector<align::FilterPoint> left;
+  for (double f = 0; f < 0.72; f += 0.01) left.push_back({f, align::cubic_transfer(f)});
+  return align::filtered(sum.view(), left);
+}
+
 // The ratio of the stack of these frames to them.
 std::vector<SpectralRatio::Ring> ratio_of(const std::vector<Plane>& frames, double noise) {
   const align::ShiftField field({kWidth, kHeight});
@@ -87,7 +97,7 @@ std::vector<SpectralRatio::Ring> ratio_of(const std::vector<Plane>& frames, doub
     add(halves[(i / 2) % 2].view(), part.view());
   }
   ratio.add(parts);
-  return ratio.against(std::as_const(halves[0]).view(), std::as_const(halves[1]).view());
+  return ratio.against(warped(halves[0]).view(), warped(halves[1]).view());
 }
 
 }  // namespace
@@ -132,6 +142,14 @@ TEST_SUITE("stack/spectral_ratio") {
     CHECK(finest(true) < 0.25);
     CHECK(finest(true) > 0.23);
     CHECK(finest(false) > 0.48);
+    stack::SpectralRatio ratio({0, 0, 128, 128}, true);
+    ratio.add({{frame.view(), &field, &weights, 1.0, 0.0}});
+    for (const auto& ring : ratio.against(frame.view(), frame.view())) {
+      // [1 2 1] / 4 leaves (1 + cos 2 pi f) / 2 of the amplitude along either axis.
+      const double least = std::pow(0.5 + 0.5 * std::cos(2 * std::numbers::pi * ring.frequency), 2);
+      CHECK(ring.smoothing <= 1);
+      CHECK(ring.smoothing > 0.9 * least);
+    }
   }
 
   TEST_CASE("frames that are alike but for their noise: 1, the noise taken off both") {
@@ -144,6 +162,18 @@ TEST_SUITE("stack/spectral_ratio") {
       if (ring.frequency < 0.05 || ring.frequency > 0.37) continue;
       CHECK(ring.kept_power / ring.frame_power == doctest::Approx(1).epsilon(0.05));
       CHECK(ring.frame_noise > 0);
+    }
+  }
+
+  TEST_CASE("detail that is finer than the pixels is not taken for noise") {
+    const Plane sharp = Scene(0.7).picture(false);
+    std::mt19937 random(9);
+    std::vector<Plane> frames;
+    for (int i = 0; i < 48; ++i) frames.push_back(noisy(sharp, 0.02, random));
+    for (const auto& ring : ratio_of(frames, 0.02)) {
+      if (ring.frequency < 0.05 || ring.frequency > 0.44) continue;
+      CAPTURE(ring.frequency);
+      CHECK(ring.kept_power / ring.frame_power == doctest::Approx(1).epsilon(0.1));
     }
   }
 }

@@ -1,0 +1,47 @@
+#pragma once
+
+#include <vector>
+
+#include "finish/blur.h"
+#include "stack/spectral_ratio.h"
+
+namespace lull::finish {
+
+/// What the shape of a stack's power tells of the optics' cutoff and of the air's blur. A telescope
+/// passes less and less towards its cutoff, so the power of the stack falls the more steeply the
+/// nearer the cutoff is; noise, which ends the resolution of a faint stack, does not bend it. The
+/// power is taken for A f^-b T(f / cutoff)^2 t(f)^2, T being the telescope's transfer and t that of
+/// the air, which is left out where the luminance of a mosaic is smoothed: the two look alike. The
+/// cutoff is within 5% of the truth where there is light (bench/README.md); where there is none,
+/// what is usual decides: 0.33 cycles/px, or anything beyond the pixels where detail goes on to
+/// their last frequency.
+class StackPower {
+ public:
+  /// @param resolution  of the stack, cycles/px, > 0.
+  StackPower(const std::vector<stack::SpectralRatio::Ring>& rings, double resolution);
+
+  /// Cutoffs that the stack allows, rising, cycles/px.
+  [[nodiscard]] std::vector<double> cutoffs() const;
+
+  /// What the power has against a blur and its cutoff, and what is usual against the cutoff: minus
+  /// twice the log of their likelihood, up to a constant.
+  [[nodiscard]] double against(const Blur& blur) const;
+
+ private:
+  struct Sample {
+    double frequency = 0;
+    double power = 0;
+    double weight = 0;
+    bool smoothed = false;  ///< as a mosaic's luminance is
+  };
+
+  [[nodiscard]] double misfit(const Blur& blur) const;
+  [[nodiscard]] double unusual(double cutoff) const;
+
+  double resolution_ = 0;
+  bool beyond_pixels_ = false;  ///< the cutoff
+  std::vector<Sample> samples_;
+  std::vector<std::vector<double>> slopes_;  ///< f^-b of each sample, for each b
+};
+
+}  // namespace lull::finish
