@@ -96,14 +96,17 @@ stack::FrcCurve frc_of(const std::filesystem::path& path, const output::FitsTabl
   return frc;
 }
 
+// SMOOTHING came later than the others.
 std::vector<stack::SpectralRatio::Ring> ratio_of(const std::filesystem::path& path,
                                                  const output::FitsTable& table) {
-  const auto columns = columns_of(
-      path, table, {"FREQUENCY", "KEPT_POWER", "FRAME_POWER", "FRAME_NOISE", "SMOOTHING"});
+  const auto columns =
+      columns_of(path, table, {"FREQUENCY", "KEPT_POWER", "FRAME_POWER", "FRAME_NOISE"});
+  const std::vector<double>* smoothing = table.find("SMOOTHING");
   std::vector<stack::SpectralRatio::Ring> rings;
-  for (std::size_t i = 0; i < columns[0]->size(); ++i)
-    rings.push_back(
-        {(*columns[0])[i], (*columns[1])[i], (*columns[2])[i], (*columns[3])[i], (*columns[4])[i]});
+  for (std::size_t i = 0; i < columns[0]->size(); ++i) {
+    rings.push_back({(*columns[0])[i], (*columns[1])[i], (*columns[2])[i], (*columns[3])[i],
+                     smoothing != nullptr ? (*smoothing)[i] : 1});
+  }
   return rings;
 }
 
