@@ -10,7 +10,7 @@
 #include "finish/tone.h"
 #include "output/metadata.h"
 
-namespace CLI {
+namespace CLI {  // NOLINT(readability-identifier-naming): not ours
 class App;
 }
 

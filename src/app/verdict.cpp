@@ -42,7 +42,7 @@ std::string stands_still(const stack::Survey& survey, bool calibrated) {
   if (survey.usable() < kFewestFrames) return {};
   const double step = health::tracked_step_px(survey.records);
   const bool disc = survey.target.kind == quality::TargetKind::disc;
-  if (calibrated || disc || !(step < health::kStill_px)) return {};
+  if (calibrated || disc || !(step < health::kStillPx)) return {};
   return fmt::format(
       "tracking moves by only {:.2f} px a frame, which the air does not allow: dust or other marks "
       "of the sensor were probably followed and stacked, and the figures tell of them. Give a flat "

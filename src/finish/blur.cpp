@@ -123,14 +123,13 @@ std::vector<Weighed> weigh(const std::vector<Evidence>& evidence, const StackPow
   const std::vector<double> others = against_all(witness);
   std::vector<Weighed> out;
   for (const double cutoff : power.cutoffs()) {
+    auto other = others.begin();
     for (int i = 0; i < kSteps; ++i) {
       for (int j = 0; j < kSteps; ++j) {
         const Blur blur{core_at(i), halo_at(j) * cutoff, cutoff};
         const auto ratio = against(evidence, blur);
-        if (ratio) {
-          out.push_back({blur, *ratio + power.against(blur) +
-                                   others[static_cast<std::size_t>(i * kSteps + j)]});
-        }
+        if (ratio) out.push_back({blur, *ratio + power.against(blur) + *other});
+        ++other;
       }
     }
   }

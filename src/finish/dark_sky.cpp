@@ -290,7 +290,9 @@ Witness DarkSky::witness(double cutoff) const {
         kEvidence *
         std::log(std::max(light_left({core_at(i), halo_at(j) * cutoff, cutoff}), kLeastLight));
   });
-  const auto at = [table](int i, int j) { return table[static_cast<std::size_t>(i * kHalos + j)]; };
+  const auto at = [table](int i, int j) {
+    return table[static_cast<std::size_t>(i) * kHalos + static_cast<std::size_t>(j)];
+  };
   return [at](double core, double halo_share) {
     const double x = place_of(core, kLeastCore, kMostCore, kCores);
     const double y = place_of(kWings * halo_share, kLeastHalo, kMostHalo, kHalos);

@@ -32,8 +32,8 @@ constexpr double kNoiseFrom = 1.25;  // of the resolution: rings without detail
 constexpr double kNoiseSpread = 1.5;
 constexpr double kShapeError = 0.15;  // of the law, relative
 constexpr double kLikeness = 0.25;    // errors of neighbouring rings are alike
-constexpr double kSteepest = 6;       // b
-constexpr double kSteepStep = 0.5;
+constexpr double kSteepStep = 0.5;    // of b, from 0
+constexpr int kSlopes = 13;
 constexpr double kUsualSteepness = 2.5;
 constexpr double kSteepnessSpread = 2;
 
@@ -74,9 +74,10 @@ StackPower::StackPower(const std::vector<Ring>& rings, double resolution)
     if (variance > 0)
       samples_.push_back({ring.frequency, ring.kept_power, 1 / variance, ring.smoothing < 1});
   }
-  for (double b = 0; b <= kSteepest; b += kSteepStep) {
-    std::vector<double> slope;
-    for (const Sample& s : samples_) slope.push_back(std::pow(s.frequency / resolution, -b));
+  for (int n = 0; n < kSlopes; ++n) {
+    std::vector<double> slope(samples_.size());
+    for (std::size_t i = 0; i < slope.size(); ++i)
+      slope[i] = std::pow(samples_[i].frequency / resolution, -kSteepStep * n);
     slopes_.push_back(std::move(slope));
   }
 }
@@ -85,9 +86,9 @@ std::vector<double> StackPower::cutoffs() const {
   const double lowest = resolution_ / kMostResolved;
   const double highest = std::max(
       std::min(resolution_ / kLeastResolved, beyond_pixels_ ? kHighestBeyond : kHighest), lowest);
-  std::vector<double> out;
+  std::vector<double> out(kChoices);
   for (int k = 0; k < kChoices; ++k)
-    out.push_back(lowest * std::pow(highest / lowest, k / (kChoices - 1.0)));
+    out[static_cast<std::size_t>(k)] = lowest * std::pow(highest / lowest, k / (kChoices - 1.0));
   return out;
 }
 

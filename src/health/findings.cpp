@@ -130,7 +130,7 @@ class Finder {
     }
     if (!health_.noise) return;
     const double faint = health_.faint_noise_adu;
-    if (faint > 0 && faint < kRoundedNoise_adu) {
+    if (faint > 0 && faint < kRoundedNoiseAdu) {
       add("coarse_levels",
           fmt::format("the noise of the object's faint parts is {:.2f} of a level, too little to "
                       "hide the steps between levels",
@@ -232,7 +232,7 @@ class Finder {
                       motion.range.y_px),
           "shelter the telescope from wind, tighten the mount, or record a larger region");
     }
-    if (motion.tracked_step_px < kStill_px && health_.trend && health_.place.kind != Kind::disc &&
+    if (motion.tracked_step_px < kStillPx && health_.trend && health_.place.kind != Kind::disc &&
         !health_.calibrated) {
       add("stands_still",
           fmt::format("tracking moves by only {:.2f} px a frame, which the air does not allow, so "

@@ -156,7 +156,7 @@ void judge_noise(Health& out, const capture::CaptureInfo& info) {
   const bool white = !out.noise || out.noise->white();
   // A star has no place that is flat: its gain would be wrong.
   if (out.noise && (!white || out.place.kind == Kind::star)) out.noise->gain_e_per_adu.reset();
-  const bool rounded = out.faint_noise_adu < kRoundedNoise_adu;
+  const bool rounded = out.faint_noise_adu < kRoundedNoiseAdu;
   if (!out.detail || (white && !(out.detail->to_the_end && rounded))) return;
   out.detail->trusted = false;
   out.detail->to_the_end = false;

@@ -19,7 +19,7 @@ namespace lull::health {
 
 /// Noise below this is eaten by rounding to levels (Widrow & Kollar 2008, Quantization Noise, from
 /// memory: from half a level on, rounding is as good as white noise of its own).
-inline constexpr double kRoundedNoise_adu = 0.5;
+inline constexpr double kRoundedNoiseAdu = 0.5;
 
 /// Offsets of columns and rows that are the same in every frame, standard deviation in ADU.
 struct Pattern {

@@ -10,7 +10,7 @@ namespace lull::health {
 
 /// No object seen through air is tracked by smaller steps from frame to frame, px: what stands so
 /// still is a mark of the sensor (common practice, no source).
-inline constexpr double kStill_px = 0.1;
+inline constexpr double kStillPx = 0.1;
 
 /// Median step of the positions that tracking found, from one usable frame to the next, px; 0 for
 /// fewer than two.

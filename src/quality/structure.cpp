@@ -6,13 +6,13 @@ namespace lull::quality {
 
 namespace {
 
-constexpr int kStep_px = 16;
+constexpr int kStepPx = 16;
 constexpr double kLeast = 1.5;  // of the mean square that noise alone has
 
 }  // namespace
 
 bool shows_structure(PlaneView reduced, int reduction, double noise) {
-  const int step = std::max(kStep_px / reduction, 1);
+  const int step = std::max(kStepPx / reduction, 1);
   const int width = reduced.width_px - step;
   const int height = reduced.height_px - step;
   if (width < 1 || height < 1) return true;  // too small to tell

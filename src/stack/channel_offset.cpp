@@ -21,7 +21,7 @@ constexpr int kFirstRounds = 4;     // with the slowest third of the rings: no p
 constexpr double kLeastCycles = 2;  // in the window: slower is shading, which colours do not share
 constexpr double kTaper = 0.5;
 constexpr double kFurthest_px = 6;
-constexpr double kStep_px = 1;
+constexpr double kStepPx = 1;
 constexpr double kMostBeside_px = 0.1;  // off the line of dispersion
 
 // One ring of the cross spectrum, on the channel as moved so far.
@@ -139,8 +139,8 @@ class OffsetFinder {
     });
     const double determinant = xx * yy - xy * xy;
     if (!(determinant > 0)) return {};
-    return {std::clamp((yy * bx - xy * by) / determinant, -kStep_px, kStep_px),
-            std::clamp((xx * by - xy * bx) / determinant, -kStep_px, kStep_px)};
+    return {std::clamp((yy * bx - xy * by) / determinant, -kStepPx, kStepPx),
+            std::clamp((xx * by - xy * bx) / determinant, -kStepPx, kStepPx)};
   }
 
   Size size_;

@@ -184,6 +184,7 @@ class Surveyor {
       reduced[i] = reduce(light, work);
     });
     std::vector<PlaneView> views;
+    views.reserve(reduced.size());
     for (const Plane& plane : reduced) views.push_back(plane.view());
     result_.target = quality::recognise_target(views);
     result_.metric = options_.metric.value_or(suited_metric(result_.target.kind));
