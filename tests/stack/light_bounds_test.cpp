@@ -101,7 +101,8 @@ TEST_SUITE("stack/light_bounds") {
     CHECK(bounds.mend(luminance, &colours, align::ShiftField(kSize), 1, 0.005).size() == 1);
     const float bound = luminance.view().row(kY)[kX];
     CHECK(bound < 1);
-    CHECK(colours.plane(0).view().row(kY)[kX] == doctest::Approx(hit * bound / 3));
+    const auto expected = static_cast<double>(hit * bound / 3);
+    CHECK(colours.plane(0).view().row(kY)[kX] == doctest::Approx(expected));
     CHECK(colours.plane(0).view().row(kY)[kX + 1] == beside);
   }
 
