@@ -5,7 +5,7 @@
 #include <limits>
 #include <optional>
 
-#include "finish/stack_power.h"
+#include "finish/power_law.h"
 
 namespace lull::finish {
 
@@ -118,7 +118,7 @@ struct Weighed {
   double against = 0;
 };
 
-std::vector<Weighed> weigh(const std::vector<Evidence>& evidence, const StackPower& power,
+std::vector<Weighed> weigh(const std::vector<Evidence>& evidence, const PowerLaw& power,
                            const Witness& witness) {
   const std::vector<double> others = against_all(witness);
   std::vector<Weighed> out;
@@ -165,7 +165,7 @@ Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution, const Witn
   const Blur usual{kUsualCore, usual_halo(kUsualCore) * usual_cutoff, usual_cutoff};
   if (ratio.size() <= kFirstRing || !(resolution > 0)) return usual;
   const std::vector<Evidence> evidence = evidence_of(ratio, resolution);
-  const std::vector<Weighed> all = weigh(evidence, StackPower(ratio, resolution), witness);
+  const std::vector<Weighed> all = weigh(evidence, PowerLaw(ratio, resolution), witness);
   return all.empty() ? usual : mean_of(all);
 }
 

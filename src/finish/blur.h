@@ -31,7 +31,7 @@ using Witness = std::function<double(double core, double halo_share)>;
 /// turbulence). So the ratio is t^2 / (t^2 + (1 - t^2) / N). N = 6.3 (f / cutoff)^-1.45 (1 - s)^0.5
 /// fits captures of known truth, the better air leaving fewer cells; so does h = 0.18 + 0.48 s of
 /// the cutoff, within 20% (bench/README.md). Core, halo and cutoff are the means of their
-/// logarithms over all that this, the power of the stack (StackPower) and the witness allow.
+/// logarithms over all that this, the power of the stack (PowerLaw) and the witness allow.
 /// @param resolution  of the stack, cycles/px.
 [[nodiscard]] Blur blur_of_stack(const std::vector<stack::SpectralRatio::Ring>& ratio,
                                  double resolution, const Witness& witness = {});

@@ -1,4 +1,4 @@
-#include "finish/stack_power.h"
+#include "finish/power_law.h"
 
 #include <doctest/doctest.h>
 
@@ -32,7 +32,7 @@ std::vector<Ring> stack_of(double cutoff, double steepness, double noise, unsign
 
 // The cutoff against which least speaks, where the air has done nothing.
 double best_cutoff(const std::vector<Ring>& rings, double resolution) {
-  const finish::StackPower power(rings, resolution);
+  const finish::PowerLaw power(rings, resolution);
   double best = 0;
   double least = std::numeric_limits<double>::infinity();
   for (const double cutoff : power.cutoffs()) {
@@ -47,7 +47,7 @@ double best_cutoff(const std::vector<Ring>& rings, double resolution) {
 
 }  // namespace
 
-TEST_SUITE("finish/stack_power") {
+TEST_SUITE("finish/power_law") {
   TEST_CASE("the cutoff is found, however steep the object's spectrum and however sampled") {
     for (const double cutoff : {0.2, 0.33, 0.45}) {
       for (const double steepness : {1.5, 2.5, 4.0}) {
@@ -76,14 +76,14 @@ TEST_SUITE("finish/stack_power") {
     const finish::Blur truth{0.3, 0.13, 0.33};
     auto rings = stack_of(truth.cutoff, 2.5, 1e-4, 3);
     for (Ring& ring : rings) ring.kept_power *= std::pow(truth.transfer(ring.frequency), 2);
-    const finish::StackPower power(rings, 0.3);
+    const finish::PowerLaw power(rings, 0.3);
     CHECK(power.against(truth) < power.against({0.9, 0.13, 0.33}));
     CHECK(power.against(truth) < power.against({0.3, 0.25, 0.33}));
   }
 
   TEST_CASE("cutoffs rise from just above the resolution, at any sampling") {
     for (const double resolution : {0.01, 0.1, 0.3, 0.5, 0.7}) {
-      const finish::StackPower power(stack_of(0.3, 2, 0, 1), resolution);
+      const finish::PowerLaw power(stack_of(0.3, 2, 0, 1), resolution);
       double before = resolution;
       for (const double cutoff : power.cutoffs()) {
         CHECK(cutoff >= before);

@@ -1,4 +1,4 @@
-#include "finish/stack_power.h"
+#include "finish/power_law.h"
 
 #include <algorithm>
 #include <cmath>
@@ -63,7 +63,7 @@ bool ended_by_pixels(const std::vector<Ring>& rings, double resolution) {
 
 }  // namespace
 
-StackPower::StackPower(const std::vector<Ring>& rings, double resolution)
+PowerLaw::PowerLaw(const std::vector<Ring>& rings, double resolution)
     : resolution_(resolution), beyond_pixels_(ended_by_pixels(rings, resolution)) {
   const double noise = kNoiseSpread * noise_of(rings, resolution);
   for (const Ring& ring : rings) {
@@ -82,7 +82,7 @@ StackPower::StackPower(const std::vector<Ring>& rings, double resolution)
   }
 }
 
-std::vector<double> StackPower::cutoffs() const {
+std::vector<double> PowerLaw::cutoffs() const {
   const double lowest = resolution_ / kMostResolved;
   const double highest = std::max(
       std::min(resolution_ / kLeastResolved, beyond_pixels_ ? kHighestBeyond : kHighest), lowest);
@@ -93,7 +93,7 @@ std::vector<double> StackPower::cutoffs() const {
 }
 
 // Of the best law with this blur, whatever its steepness.
-double StackPower::misfit(const Blur& blur) const {
+double PowerLaw::misfit(const Blur& blur) const {
   std::vector<double> passed;
   double all = 0;
   for (const Sample& s : samples_) {
@@ -119,13 +119,13 @@ double StackPower::misfit(const Blur& blur) const {
   return least;
 }
 
-double StackPower::unusual(double cutoff) const {
+double PowerLaw::unusual(double cutoff) const {
   const double usual = beyond_pixels_ ? kUsualBeyond : kUsual;
   const double over = std::min(std::log(kOftenResolved * cutoff / resolution_), 0.0);
   return square(over / kOftenResolvedLog) + square(std::log(cutoff / usual) / kUsualLog);
 }
 
-double StackPower::against(const Blur& blur) const {
+double PowerLaw::against(const Blur& blur) const {
   return kLikeness * misfit(blur) + unusual(blur.cutoff);
 }
 

@@ -15,10 +15,10 @@ namespace lull::finish {
 /// cutoff is within 5% of the truth where there is light (bench/README.md); where there is none,
 /// what is usual decides: 0.33 cycles/px, or anything beyond the pixels where detail goes on to
 /// their last frequency.
-class StackPower {
+class PowerLaw {
  public:
   /// @param resolution  of the stack, cycles/px, > 0.
-  StackPower(const std::vector<stack::SpectralRatio::Ring>& rings, double resolution);
+  PowerLaw(const std::vector<stack::SpectralRatio::Ring>& rings, double resolution);
 
   /// Cutoffs that the stack allows, rising, cycles/px.
   [[nodiscard]] std::vector<double> cutoffs() const;
