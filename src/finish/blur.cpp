@@ -123,12 +123,13 @@ std::vector<Weighed> weigh(const std::vector<Evidence>& evidence, const PowerLaw
   const std::vector<double> others = against_all(witness);
   std::vector<Weighed> out;
   for (const double cutoff : power.cutoffs()) {
+    const std::vector<double> telescope = power.passed_by_telescope(cutoff);
     auto other = others.begin();
     for (int i = 0; i < kSteps; ++i) {
       for (int j = 0; j < kSteps; ++j) {
         const Blur blur{core_at(i), halo_at(j) * cutoff, cutoff};
         const auto ratio = against(evidence, blur);
-        if (ratio) out.push_back({blur, *ratio + power.against(blur) + *other});
+        if (ratio) out.push_back({blur, *ratio + power.against(blur, telescope) + *other});
         ++other;
       }
     }

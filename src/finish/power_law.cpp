@@ -74,6 +74,7 @@ PowerLaw::PowerLaw(const std::vector<Ring>& rings, double resolution)
     if (variance > 0)
       samples_.push_back({ring.frequency, ring.kept_power, 1 / variance, ring.smoothing < 1});
   }
+  for (const Sample& s : samples_) weighted_squares_ += s.weight * s.power * s.power;
   for (int n = 0; n < kSlopes; ++n) {
     std::vector<double> slope(samples_.size());
     for (std::size_t i = 0; i < slope.size(); ++i)
@@ -92,16 +93,21 @@ std::vector<double> PowerLaw::cutoffs() const {
   return out;
 }
 
+std::vector<double> PowerLaw::passed_by_telescope(double cutoff) const {
+  std::vector<double> passed(samples_.size());
+  for (std::size_t i = 0; i < passed.size(); ++i)
+    passed[i] = square(telescope_transfer(samples_[i].frequency / cutoff));
+  return passed;
+}
+
 // Of the best law with this blur, whatever its steepness.
-double PowerLaw::misfit(const Blur& blur) const {
-  std::vector<double> passed;
-  double all = 0;
-  for (const Sample& s : samples_) {
-    const double telescope = telescope_transfer(s.frequency / blur.cutoff);
-    const double air = s.smoothed ? 1 : blur.transfer(s.frequency);
-    passed.push_back(telescope * telescope * air * air);
-    all += s.weight * s.power * s.power;
+double PowerLaw::misfit(const Blur& blur, const std::vector<double>& telescope) const {
+  std::vector<double> passed(samples_.size());
+  for (std::size_t i = 0; i < passed.size(); ++i) {
+    const double air = samples_[i].smoothed ? 1 : blur.transfer(samples_[i].frequency);
+    passed[i] = telescope[i] * air * air;
   }
+  const double all = weighted_squares_;
   double least = std::numeric_limits<double>::infinity();
   for (std::size_t n = 0; n < slopes_.size(); ++n) {
     double cross = 0;
@@ -125,8 +131,8 @@ double PowerLaw::unusual(double cutoff) const {
   return square(over / kOftenResolvedLog) + square(std::log(cutoff / usual) / kUsualLog);
 }
 
-double PowerLaw::against(const Blur& blur) const {
-  return kLikeness * misfit(blur) + unusual(blur.cutoff);
+double PowerLaw::against(const Blur& blur, const std::vector<double>& telescope) const {
+  return kLikeness * misfit(blur, telescope) + unusual(blur.cutoff);
 }
 
 }  // namespace lull::finish

@@ -23,9 +23,13 @@ class PowerLaw {
   /// Cutoffs that the stack allows, rising, cycles/px.
   [[nodiscard]] std::vector<double> cutoffs() const;
 
+  /// What a telescope of this cutoff passes of the power of each sample.
+  [[nodiscard]] std::vector<double> passed_by_telescope(double cutoff) const;
+
   /// What the power has against a blur and its cutoff, and what is usual against the cutoff: minus
   /// twice the log of their likelihood, up to a constant.
-  [[nodiscard]] double against(const Blur& blur) const;
+  /// @param telescope  passed_by_telescope() of the blur's cutoff.
+  [[nodiscard]] double against(const Blur& blur, const std::vector<double>& telescope) const;
 
  private:
   struct Sample {
@@ -35,12 +39,13 @@ class PowerLaw {
     bool smoothed = false;  ///< as a mosaic's luminance is
   };
 
-  [[nodiscard]] double misfit(const Blur& blur) const;
+  [[nodiscard]] double misfit(const Blur& blur, const std::vector<double>& telescope) const;
   [[nodiscard]] double unusual(double cutoff) const;
 
   double resolution_ = 0;
   bool beyond_pixels_ = false;  ///< the cutoff
   std::vector<Sample> samples_;
+  double weighted_squares_ = 0;              ///< of the powers
   std::vector<std::vector<double>> slopes_;  ///< f^-b of each sample, for each b
 };
 

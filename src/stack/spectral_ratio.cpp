@@ -166,6 +166,7 @@ SpectralRatio::Powers SpectralRatio::kept_by(PlaneView first, PlaneView second) 
   Powers kept(patches_.size() * rings_);
   align::Fft fft(side_);
   for (std::size_t p = 0; p < patches_.size(); ++p) {
+    if (!(weights_[p] > 0)) continue;
     const Plane a = cut(first, patches_[p].x, patches_[p].y, 0.5F);
     const Plane b = cut(second, patches_[p].x, patches_[p].y, 0.5F);
     for (const float sign : {1.0F, -1.0F}) {
@@ -175,10 +176,10 @@ SpectralRatio::Powers SpectralRatio::kept_by(PlaneView first, PlaneView second) 
       add_power(align::windowed_spectrum(std::as_const(both).view(), across_, down_, fft),
                 static_cast<double>(sign), kept.data() + p * rings_);
     }
-    for (std::size_t k = 0; k < rings_; ++k) {
-      const double left = align::cubic_transfer(middle_of(k));
-      kept[p * rings_ + k] /= left * left;
-    }
+  }
+  for (std::size_t k = 0; k < rings_; ++k) {
+    const double left = align::cubic_transfer(middle_of(k));
+    for (std::size_t p = 0; p < patches_.size(); ++p) kept[p * rings_ + k] /= left * left;
   }
   return kept;
 }
@@ -197,8 +198,9 @@ std::vector<SpectralRatio::Ring> SpectralRatio::against(PlaneView first, PlaneVi
       rings[k].frame_noise += noise;
     }
   }
+  if (!smoothed_) return rings;
   const std::vector<double> all = noise_shape(false);
-  for (std::size_t k = 0; smoothed_ && k < rings_; ++k) {
+  for (std::size_t k = 0; k < rings_; ++k) {
     if (all[k] > 0) rings[k].smoothing = noise_shape_[k] / all[k];
     if (rings[k].frequency > kFinestOfMosaic) rings[k].frame_power = 0;
   }

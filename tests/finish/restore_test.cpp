@@ -1,0 +1,52 @@
+#include "finish/restore.h"
+
+#include <doctest/doctest.h>
+
+#include "support/scene.h"
+
+using namespace lull;
+
+namespace {
+
+constexpr Size kSize{96, 80};
+
+// Of halves that share all up to 0.3 cycles/px.
+finish::Evidence sure_evidence() {
+  finish::Evidence evidence;
+  evidence.white_noise = {1e-4};
+  for (int k = 0; k < 40; ++k) {
+    const double frequency = 0.5 * (k + 0.5) / 40;
+    evidence.frc.rings.push_back({frequency, frequency < 0.3 ? 1.0 : 0.0, 1000});
+  }
+  return evidence;
+}
+
+std::vector<align::FilterPoint> gains_of(const finish::Evidence& evidence,
+                                         const finish::DetailPlan& plan) {
+  const test::Scene scene(kSize, 5);
+  const Plane picture = scene.seen(kSize, [](int, int) { return Shift{}; });
+  return finish::restore({picture.view()}, evidence, plan).gains;
+}
+
+}  // namespace
+
+TEST_SUITE("finish/restore") {
+  TEST_CASE("what sampling took is undone together with the air, and with nothing else") {
+    const finish::Evidence plain = sure_evidence();
+    finish::Evidence sampled = sure_evidence();
+    sampled.sampling = {{0, 1}, {0.75, 0.4}};
+    const auto air = gains_of(plain, {finish::UndoAir{}, 1});
+    const auto air_sampled = gains_of(sampled, {finish::UndoAir{}, 1});
+    REQUIRE(air.size() == air_sampled.size());
+    for (std::size_t i = 0; i < air.size(); ++i) {
+      CAPTURE(air[i].frequency);
+      CHECK(air_sampled[i].gain * align::gain_at(sampled.sampling, air[i].frequency) ==
+            doctest::Approx(air[i].gain));
+    }
+    CHECK(align::gain_at(air_sampled, 0.25) > 1.2 * align::gain_at(air, 0.25));
+    const auto told = gains_of(plain, {finish::UndoGaussian{2}, 1});
+    const auto told_sampled = gains_of(sampled, {finish::UndoGaussian{2}, 1});
+    REQUIRE(told.size() == told_sampled.size());
+    for (std::size_t i = 0; i < told.size(); ++i) CHECK(told[i].gain == told_sampled[i].gain);
+  }
+}
