@@ -140,7 +140,7 @@ Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
   if (!work.correlator || work.correlator->size() != size) work.correlator.emplace(size);
   work.correlator->transform(reference, work.reference);
   work.correlator->transform(frame, work.frame);
-  const CorrelationPeak peak = work.correlator->correlate(
+  const spectrum::CorrelationPeak peak = work.correlator->correlate(
       work.reference, work.frame, static_cast<int>(options.longest_share * size.width_px),
       static_cast<int>(options.longest_share * size.height_px));
   if (!(peak.over_rms >= options.least_peak)) return Reject::weak_peak;

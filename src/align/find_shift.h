@@ -21,8 +21,8 @@ struct FoundShift {
 /// Memory for one thread; sizes adapt to the patches.
 struct FindShiftWorkspace {
   std::optional<PatchCorrelator> correlator;
-  Spectrum reference;
-  Spectrum frame;
+  spectrum::Spectrum reference;
+  spectrum::Spectrum frame;
 };
 
 /// Shift between two patches of the same scene with independent white noise.

@@ -15,15 +15,15 @@ constexpr double kChanceSigmas = 1.0;
 PatchCorrelator::PatchCorrelator(Size size)
     : size_(size),
       fft_(size),
-      across_(tukey_window(size.width_px, kTaperShare)),
-      down_(tukey_window(size.height_px, kTaperShare)),
+      across_(spectrum::tukey_window(size.width_px, kTaperShare)),
+      down_(spectrum::tukey_window(size.height_px, kTaperShare)),
       window_(size),
       correlation_(size) {
   const int rings = std::max(4, std::min(size.width_px, size.height_px) / 4);
   bins_.resize(static_cast<std::size_t>(rings) + 1);
   power_.resize(bins_.size());
   weight_.resize(bins_.size());
-  const Spectrum shape(size);
+  const spectrum::Spectrum shape(size);
   for (int r = 0; r < shape.rows(); ++r) {
     for (int c = 0; c < shape.columns(); ++c) {
       const double f = std::hypot(shape.frequency_y(r), shape.frequency_x(c));
@@ -39,7 +39,7 @@ PatchCorrelator::PatchCorrelator(Size size)
   }
 }
 
-void PatchCorrelator::transform(PlaneView patch, Spectrum& out) {
+void PatchCorrelator::transform(PlaneView patch, spectrum::Spectrum& out) {
   LULL_ASSERT(patch.size() == size_);
   double sum = 0;
   for (int y = 0; y < patch.height_px; ++y) {
@@ -59,7 +59,7 @@ void PatchCorrelator::transform(PlaneView patch, Spectrum& out) {
   fft_.forward(window_.view(), out);
 }
 
-void PatchCorrelator::measure_rings(const Spectrum& a, const Spectrum& b) {
+void PatchCorrelator::measure_rings(const spectrum::Spectrum& a, const spectrum::Spectrum& b) {
   std::fill(power_.begin(), power_.end(), 0.0);
   const int* ring = ring_.data();
   for (int r = 0; r < a.rows(); ++r) {
@@ -82,8 +82,9 @@ void PatchCorrelator::measure_rings(const Spectrum& a, const Spectrum& b) {
   }
 }
 
-CorrelationPeak PatchCorrelator::correlate(const Spectrum& reference, Spectrum& frame, int reach_x,
-                                           int reach_y) {
+spectrum::CorrelationPeak PatchCorrelator::correlate(const spectrum::Spectrum& reference,
+                                                     spectrum::Spectrum& frame, int reach_x,
+                                                     int reach_y) {
   measure_rings(reference, frame);
   const float highest = std::max(*std::max_element(weight_.begin(), weight_.end()), 1e-37F);
   const int* ring = ring_.data();
@@ -94,7 +95,7 @@ CorrelationPeak PatchCorrelator::correlate(const Spectrum& reference, Spectrum& 
     }
   }
   fft_.inverse(frame, correlation_.view());
-  return find_peak(correlation_.view(), reach_x, reach_y);
+  return spectrum::find_peak(correlation_.view(), reach_x, reach_y);
 }
 
 }  // namespace lull::align

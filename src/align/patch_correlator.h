@@ -3,9 +3,9 @@
 #include <optional>
 #include <vector>
 
-#include "align/fft.h"
-#include "align/peak.h"
 #include "core/plane.h"
+#include "spectrum/fft.h"
+#include "spectrum/peak.h"
 
 namespace lull::align {
 
@@ -19,21 +19,22 @@ class PatchCorrelator {
 
   [[nodiscard]] Size size() const { return size_; }
 
-  /// Spectrum of a patch, its mean taken off, tapered towards the edges.
-  void transform(PlaneView patch, Spectrum& out);
+  /// spectrum::Spectrum of a patch, its mean taken off, tapered towards the edges.
+  void transform(PlaneView patch, spectrum::Spectrum& out);
 
   /// Where the content of `frame` lies against that of `reference`, px. Destroys `frame`.
-  [[nodiscard]] CorrelationPeak correlate(const Spectrum& reference, Spectrum& frame, int reach_x,
-                                          int reach_y);
+  [[nodiscard]] spectrum::CorrelationPeak correlate(const spectrum::Spectrum& reference,
+                                                    spectrum::Spectrum& frame, int reach_x,
+                                                    int reach_y);
 
   /// Variance of white noise of one sample of the patches last correlated, mean of both.
   [[nodiscard]] double noise_variance() const { return noise_variance_; }
 
  private:
-  void measure_rings(const Spectrum& a, const Spectrum& b);
+  void measure_rings(const spectrum::Spectrum& a, const spectrum::Spectrum& b);
 
   Size size_;
-  Fft fft_;
+  spectrum::Fft fft_;
   std::vector<float> across_, down_;
   std::vector<int> ring_;     ///< of each bin of the half spectrum
   std::vector<double> bins_;  ///< in each ring, of the whole spectrum

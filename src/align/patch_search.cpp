@@ -71,7 +71,7 @@ PatchSearch::Found PatchSearch::correlate(const Patch& patch, const PaddedFrame&
   work.correlator->transform(frame.view().crop({left, top, left + side, top + side}),
                              work.spectrum);
   const int reach = static_cast<int>(options_.reach_px);
-  const CorrelationPeak peak =
+  const spectrum::CorrelationPeak peak =
       work.correlator->correlate(patch.spectrum, work.spectrum, reach, reach);
   if (!(peak.over_rms >= options_.least_peak)) return {};
   const Shift cut{left - patch.left - whole.x_px, top - patch.top - whole.y_px};

@@ -38,7 +38,7 @@ class PatchSearch {
   /// Memory for one thread.
   struct Workspace {
     std::optional<PatchCorrelator> correlator;
-    Spectrum spectrum;
+    spectrum::Spectrum spectrum;
   };
 
   [[nodiscard]] std::size_t patch_count() const { return patches_.size(); }
@@ -52,7 +52,7 @@ class PatchSearch {
     int top = 0;
     int column = 0;  ///< of the grid of patches
     int row = 0;
-    Spectrum spectrum;
+    spectrum::Spectrum spectrum;
   };
 
   struct Found {

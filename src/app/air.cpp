@@ -45,7 +45,7 @@ nlohmann::json to_json(const std::optional<Air>& air) {
           {"coherence", rings}};
 }
 
-std::vector<output::Card> air_cards(const std::optional<Air>& air) {
+std::vector<files::Card> air_cards(const std::optional<Air>& air) {
   if (!air) return {};
   return {{"DOVERR0", air->turbulence.d_over_r0, "aperture over Fried's r0, frames unselected"},
           {"R0", air->r0_mm(), "[mm] Fried's parameter at the wavelength told"}};

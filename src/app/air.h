@@ -5,9 +5,9 @@
 #include <string>
 #include <vector>
 
+#include "files/metadata.h"
 #include "health/optics.h"
 #include "health/turbulence.h"
-#include "output/metadata.h"
 
 namespace lull::app {
 
@@ -38,6 +38,6 @@ inline constexpr const char* kNoAir =
 [[nodiscard]] nlohmann::json to_json(const std::optional<Air>& air);
 
 /// Cards for FITS; none where it could not be told.
-[[nodiscard]] std::vector<output::Card> air_cards(const std::optional<Air>& air);
+[[nodiscard]] std::vector<files::Card> air_cards(const std::optional<Air>& air);
 
 }  // namespace lull::app

@@ -9,9 +9,9 @@
 #include "app/results.h"
 #include "app/share_notes.h"
 #include "core/error.h"
-#include "output/atomic_file.h"
-#include "output/picture_file.h"
-#include "output/recipe.h"
+#include "files/atomic_file.h"
+#include "files/picture_file.h"
+#include "files/recipe.h"
 
 namespace lull::app {
 
@@ -20,7 +20,7 @@ namespace {
 namespace fs = std::filesystem;
 
 FinishOptions from_recipe(const std::string& path, FinishOptions options) {
-  const nlohmann::json recipe = output::load_recipe(path);
+  const nlohmann::json recipe = files::load_recipe(path);
   try {
     const nlohmann::json& from = recipe.at("options");
     read_json(from, options);
@@ -40,7 +40,7 @@ void check_files(const std::string& input, const std::vector<std::string>& outpu
           "{}: this is the picture to finish and would be overwritten; choose another name",
           output));
     }
-    output::check_writable(output);
+    files::check_writable(output);
   }
 }
 
@@ -76,7 +76,7 @@ void check_tone(const FinishPlan& plan, const FinishInput& input, const std::str
 
 void print_summary(const FinishCommandOptions& options, const FinishInput& input,
                    const std::vector<std::string>& notes, const std::vector<std::string>& written,
-                   const output::Clipped& clipped) {
+                   const files::Clipped& clipped) {
   fmt::print("{}: {} x {} px, {}, {}\n", options.input, input.picture.size().width_px,
              input.picture.size().height_px, input.picture.channels.size() == 3 ? "colour" : "gray",
              input.has_halves ? "noise known from its half stacks"
@@ -96,7 +96,7 @@ void finish_stack(const FinishCommandOptions& options, const Progress& progress)
   FinishOptions look =
       options.recipe.empty() ? options.look : from_recipe(options.recipe, options.look);
   FinishPlan plan = plan_of(look);
-  static_cast<void>(output::format_of(options.output));
+  static_cast<void>(files::format_of(options.output));
   const std::string recipe = fs::path(options.output).replace_extension(".finish.json");
   std::vector<std::string> outputs = {options.output, recipe};
   if (!look.share.empty()) outputs.push_back(look.share);
@@ -110,12 +110,12 @@ void finish_stack(const FinishCommandOptions& options, const Progress& progress)
   std::vector<std::string> notes;
   settle_detail(input, look, plan, notes);
   progress.step("restoring detail", 0, 1);
-  const output::Annotation under = share_notes(look, input.cards, input.picture.size().width_px);
+  const draw::Annotation under = share_notes(look, input.cards, input.picture.size().width_px);
   Finished finished = finish_picture(input.picture.view(), input.evidence, plan);
   if (input.stretched) finished.linear = false;
   progress.step("writing", 0, 1);
   Results results;
-  output::Clipped clipped;
+  files::Clipped clipped;
   results.add(
       options.output,
       [&](const auto& path) { clipped = write_finished(path, finished, input.cards, look); },
@@ -128,7 +128,7 @@ void finish_stack(const FinishCommandOptions& options, const Progress& progress)
   results.add(recipe, [&](const auto& path) {
     nlohmann::json used = asked;
     used["stack"] = options.input;
-    output::save_recipe(
+    files::save_recipe(
         path, {{"version", LULL_VERSION}, {"options", used}, {"figures", finished.figures}});
   });
   results.commit();

@@ -9,8 +9,8 @@
 #include "app/memory_size.h"
 #include "app/stack_cards.h"
 #include "core/error.h"
-#include "output/fits_cards.h"
-#include "output/picture_file.h"
+#include "files/fits_cards.h"
+#include "files/picture_file.h"
 
 namespace lull::app {
 
@@ -27,7 +27,7 @@ InputError cannot_finish(const std::filesystem::path& path, const std::string& w
   return InputError(fmt::format("cannot finish '{}': {}", path.string(), why));
 }
 
-void check(const std::filesystem::path& path, const output::PictureFile& file) {
+void check(const std::filesystem::path& path, const files::PictureFile& file) {
   if (file.has_alpha) {
     throw cannot_finish(path,
                         "it has an alpha channel, and what is transparent cannot be restored; save "
@@ -61,7 +61,7 @@ std::int64_t samples_at_top(const Plane& plane) {
   return count;
 }
 
-std::vector<std::string> warnings_of(const output::PictureFile& file) {
+std::vector<std::string> warnings_of(const files::PictureFile& file) {
   std::vector<std::string> out;
   if (file.bits_per_sample == 8) {
     out.emplace_back(
@@ -92,21 +92,21 @@ std::vector<std::string> warnings_of(const output::PictureFile& file) {
 }  // namespace
 
 FinishInput read_finish_input(const std::filesystem::path& path) {
-  output::PictureFile file = output::read_picture(path);
+  files::PictureFile file = files::read_picture(path);
   check(path, file);
   FinishInput input;
   input.warnings = warnings_of(file);
   input.stretched = file.stretched;
   input.picture = std::move(file.picture);
   const std::vector<PlaneView> channels = input.picture.view().channels;
-  if (file.format == output::Format::fits) {
+  if (file.format == files::Format::fits) {
     if (auto evidence = read_evidence(path, channels.size(), input.picture.size())) {
       input.evidence = std::move(*evidence);
       input.has_halves = true;
       input.cards = read_stack_cards(path);
       return input;
     }
-    const int images = output::count_fits_images(path);
+    const int images = files::count_fits_images(path);
     if (images > 1) {
       throw cannot_finish(path, fmt::format("it holds {} images, and which one is meant cannot be "
                                             "told; save that one in a file of its own",

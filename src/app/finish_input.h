@@ -4,18 +4,18 @@
 #include <string>
 #include <vector>
 
+#include "files/metadata.h"
+#include "files/picture.h"
 #include "finish/restore.h"
-#include "output/metadata.h"
-#include "output/picture.h"
 
 namespace lull::app {
 
 /// A picture to finish.
 struct FinishInput {
-  output::Picture picture;
+  files::Picture picture;
   finish::Evidence evidence;          ///< from its half stacks, or from the picture itself
   bool has_halves = false;            ///< which of the two
-  std::vector<output::Card> cards;    ///< of the stack; empty for other pictures
+  std::vector<files::Card> cards;     ///< of the stack; empty for other pictures
   bool stretched = false;             ///< its values are not proportional to light
   std::vector<std::string> warnings;  ///< what harms the result, and what to do about it
 };

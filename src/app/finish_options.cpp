@@ -11,7 +11,7 @@
 #include "app/choices.h"
 #include "app/usage.h"
 #include "core/error.h"
-#include "output/share.h"
+#include "files/share.h"
 
 namespace lull::app {
 
@@ -158,7 +158,7 @@ FinishPlan plan_of(const FinishOptions& options) {
   plan.flatten_limb = options.flatten_limb;
   plan.saturation = options.saturation;
   plan.tone = parse_tone(options.tone);
-  if (!options.share.empty()) output::check_share_name(options.share);
+  if (!options.share.empty()) files::check_share_name(options.share);
   plan.black = parse_level("--black", options.black);
   plan.white = parse_level("--white", options.white);
   if (plan.white && !(*plan.white > plan.black.value_or(0))) {
@@ -208,10 +208,10 @@ void check_colours(const FinishOptions& options, bool has_colour, const std::str
       asked, name));
 }
 
-std::vector<output::Card> finish_cards(const FinishOptions& options) {
+std::vector<files::Card> finish_cards(const FinishOptions& options) {
   const std::string how =
       options.blur_px > 0 ? fmt::format("blur {}", options.blur_px) : options.detail;
-  std::vector<output::Card> cards = {{"FINISH", how, "detail restoration"}};
+  std::vector<files::Card> cards = {{"FINISH", how, "detail restoration"}};
   if (how != "none" && options.restraint < 1)
     cards.push_back({"RESTRAIN", options.restraint, "1 = only detail that is certain"});
   if (options.white_balance != "none")

@@ -6,9 +6,9 @@
 #include <vector>
 
 #include "app/white_balance_choice.h"
+#include "files/metadata.h"
 #include "finish/restore.h"
 #include "finish/tone.h"
-#include "output/metadata.h"
 
 namespace CLI {  // NOLINT(readability-identifier-naming): not ours
 class App;
@@ -67,6 +67,6 @@ void read_json(const nlohmann::json& from, FinishOptions& options);
 void check_colours(const FinishOptions& options, bool has_colour, const std::string& name);
 
 /// What was done, for the header of the picture.
-[[nodiscard]] std::vector<output::Card> finish_cards(const FinishOptions& options);
+[[nodiscard]] std::vector<files::Card> finish_cards(const FinishOptions& options);
 
 }  // namespace lull::app

@@ -4,9 +4,9 @@
 
 #include "app/stack_cards.h"
 #include "core/error.h"
+#include "files/picture_file.h"
+#include "files/share.h"
 #include "finish/limb.h"
-#include "output/picture_file.h"
-#include "output/share.h"
 
 namespace lull::app {
 
@@ -14,14 +14,14 @@ namespace {
 
 // 16-bit integers: the smallest power of two that holds the brightest pixel is white, so that
 // values stay exact multiples and a dim capture keeps its levels.
-output::Encoding encoding_for(double brightest) {
+files::Encoding encoding_for(double brightest) {
   double white = 1;
   while (white < brightest) white *= 2;
   while (white > 1.0 / 256 && white / 2 >= brightest) white /= 2;
   return {0, white};
 }
 
-double brightest_of(const output::Picture& picture) {
+double brightest_of(const files::Picture& picture) {
   float highest = 0;
   for (const Plane& plane : picture.channels) {
     for (int y = 0; y < plane.height(); ++y)
@@ -50,7 +50,7 @@ void set_tone(const FinishPlan& plan, Finished& out) {
 }
 
 // The edge is that of the stack: restored detail would put more crossings beside it.
-void flatten(const output::PictureView& stack, Finished& out) {
+void flatten(const files::PictureView& stack, Finished& out) {
   Plane mean = Plane::copy_of(stack.channels.front());
   for (std::size_t c = 1; c < stack.channels.size(); ++c) add(mean.view(), stack.channels[c]);
   const auto limb = finish::find_limb(mean.view());
@@ -65,15 +65,15 @@ void flatten(const output::PictureView& stack, Finished& out) {
       {"x_px", limb->x_px}, {"y_px", limb->y_px}, {"radius_px", limb->radius_px}};
 }
 
-nlohmann::json gains_json(const std::vector<align::FilterPoint>& gains) {
+nlohmann::json gains_json(const std::vector<spectrum::FilterPoint>& gains) {
   nlohmann::json out = nlohmann::json::array();
-  for (const align::FilterPoint& point : gains)
+  for (const spectrum::FilterPoint& point : gains)
     out.push_back({{"cycles_per_px", point.frequency}, {"gain", point.gain}});
   return out;
 }
 
 // Brings the colours into balance, as measured on the linear stack.
-void balance_colours(const WhiteBalanceChoice& choice, const output::PictureView& stack,
+void balance_colours(const WhiteBalanceChoice& choice, const files::PictureView& stack,
                      Finished& out) {
   if (stack.channels.size() != 3) return;
   const auto factors =
@@ -84,7 +84,7 @@ void balance_colours(const WhiteBalanceChoice& choice, const output::PictureView
 
 }  // namespace
 
-Finished finish_picture(const output::PictureView& stack, const finish::Evidence& evidence,
+Finished finish_picture(const files::PictureView& stack, const finish::Evidence& evidence,
                         const FinishPlan& plan) {
   Finished out;
   finish::Restored restored = finish::restore(stack.channels, evidence, plan.detail);
@@ -102,29 +102,28 @@ Finished finish_picture(const output::PictureView& stack, const finish::Evidence
   return out;
 }
 
-output::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
-                               const std::vector<output::Card>& cards,
-                               const FinishOptions& options) {
-  output::Metadata metadata;
+files::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
+                              const std::vector<files::Card>& cards, const FinishOptions& options) {
+  files::Metadata metadata;
   metadata.description = describe_stack(cards, options.detail != "none");
   metadata.cards = cards;
   metadata.linear = finished.linear;
   metadata.srgb = !finished.linear;
-  for (output::Card& card : finish_cards(options)) metadata.cards.push_back(std::move(card));
-  return output::write_picture(path, finished.picture.view(), finished.encoding, metadata);
+  for (files::Card& card : finish_cards(options)) metadata.cards.push_back(std::move(card));
+  return files::write_picture(path, finished.picture.view(), finished.encoding, metadata);
 }
 
 void write_shared(const std::filesystem::path& path, const Finished& finished,
-                  const output::Annotation& notes) {
-  output::Picture copy;
+                  const draw::Annotation& notes) {
+  files::Picture copy;
   if (finished.linear) {
     for (const Plane& plane : finished.picture.channels)
       copy.channels.push_back(Plane::copy_of(plane.view()));
     finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
   }
-  const output::PictureView shown = finished.linear ? copy.view() : finished.picture.view();
-  if (notes.empty()) return output::write_share(path, shown);
-  output::write_share(path, output::annotated(shown, notes).view());
+  const files::PictureView shown = finished.linear ? copy.view() : finished.picture.view();
+  if (notes.empty()) return files::write_share(path, shown);
+  files::write_share(path, draw::annotated(shown, notes).view());
 }
 
 }  // namespace lull::app

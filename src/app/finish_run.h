@@ -5,15 +5,15 @@
 #include <vector>
 
 #include "app/finish_options.h"
-#include "output/annotate.h"
-#include "output/picture.h"
+#include "draw/annotate.h"
+#include "files/picture.h"
 
 namespace lull::app {
 
 /// A finished picture, and how it becomes integers.
 struct Finished {
-  output::Picture picture;
-  output::Encoding encoding;
+  files::Picture picture;
+  files::Encoding encoding;
   bool linear = true;  ///< false: a tone was applied, values are from 0 to 1 and meant for a screen
   double black = 0;    ///< light that a tone makes black
   double white = 1;    ///< light that it makes white
@@ -24,19 +24,18 @@ struct Finished {
 /// @param stack     1 or 3 channels, linear.
 /// @param evidence  of the stack.
 /// @throws NothingUsable when a limb is to be flattened and there is none.
-[[nodiscard]] Finished finish_picture(const output::PictureView& stack,
+[[nodiscard]] Finished finish_picture(const files::PictureView& stack,
                                       const finish::Evidence& evidence, const FinishPlan& plan);
 
 /// Writes it in the format of its name.
 /// @param cards     of the stack. @param options  as the plan of the picture.
 /// @return what the 16-bit encoding had to clamp. @throws OutputError.
-output::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
-                               const std::vector<output::Card>& cards,
-                               const FinishOptions& options);
+files::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
+                              const std::vector<files::Card>& cards, const FinishOptions& options);
 
 /// Writes the copy for screens, by the sRGB curve where the picture is linear, with notes under it.
 /// @throws OutputError.
 void write_shared(const std::filesystem::path& path, const Finished& finished,
-                  const output::Annotation& notes);
+                  const draw::Annotation& notes);
 
 }  // namespace lull::app

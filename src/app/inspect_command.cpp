@@ -26,7 +26,7 @@ void inspect(const InspectOptions& options, const Progress& progress) {
   if (!options.plot.empty()) {
     Results results;
     results.add(options.plot,
-                [&](const auto& path) { output::write_file(path, inspect_plot(report)); });
+                [&](const auto& path) { files::write_file(path, inspect_plot(report)); });
     results.commit();
   }
   if (options.input.json) {

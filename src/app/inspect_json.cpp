@@ -130,7 +130,7 @@ json detail_json(const InspectReport& report) {
   return out;
 }
 
-json counts_json(const stack::Survey& survey) {
+json counts_json(const survey::Survey& survey) {
   json out = json::object();
   for (const Reject reason : {Reject::damaged, Reject::black, Reject::saturated,
                               Reject::lost_target, Reject::weak_peak, Reject::doubled})

@@ -4,16 +4,16 @@
 #include <cmath>
 
 #include "app/inspect_report.h"
-#include "output/svg_plot.h"
+#include "draw/svg_plot.h"
 
 namespace lull::app {
 
 namespace {
 
-using output::Plot;
-using output::PlotMark;
-using output::PlotPoint;
-using output::PlotScale;
+using draw::Plot;
+using draw::PlotMark;
+using draw::PlotPoint;
+using draw::PlotScale;
 
 constexpr std::size_t kMostBars = 256;
 constexpr std::size_t kMostPoints = 2000;  // of one series: a longer capture is thinned evenly
@@ -45,9 +45,9 @@ Plot levels_plot(const health::Exposure& exposure) {
   for (auto& series : plot.series) {
     for (PlotPoint& point : series.points) point.y = std::max(point.y, kLeast);
   }
-  plot.x = output::axis_over("level, % of full scale", 0, 100);
+  plot.x = draw::axis_over("level, % of full scale", 0, 100);
   plot.y =
-      output::axis_over("samples, %", kLeast, std::max(most, 10 * kLeast), PlotScale::logarithmic);
+      draw::axis_over("samples, %", kLeast, std::max(most, 10 * kLeast), PlotScale::logarithmic);
   return plot;
 }
 
@@ -56,7 +56,7 @@ double place_in_time(const InspectReport& report, const quality::FrameRecord& re
   return report.health.timing ? record.time_s : static_cast<double>(record.index);
 }
 
-std::vector<const quality::FrameRecord*> thinned(const stack::Survey& survey) {
+std::vector<const quality::FrameRecord*> thinned(const survey::Survey& survey) {
   std::vector<const quality::FrameRecord*> used;
   for (const auto& record : survey.records) {
     if (record.usable()) used.push_back(&record);
@@ -77,8 +77,8 @@ void fit_axes(Plot& plot, const std::string& x, const std::string& y) {
     }
   }
   if (low.x > high.x) low = high = {0, 0};
-  plot.x = output::axis_over(x, low.x, high.x);
-  plot.y = output::axis_over(y, low.y, high.y);
+  plot.x = draw::axis_over(x, low.x, high.x);
+  plot.y = draw::axis_over(y, low.y, high.y);
 }
 
 std::string time_label(const InspectReport& report) {
@@ -148,17 +148,17 @@ Plot detail_plot(const InspectReport& report) {
     const double cutoff = report.optics->cutoff_cycles_per_px();
     plot.series.push_back({"D / lambda", {{cutoff, 0.5}, {cutoff, most}}, PlotMark::reference});
   }
-  plot.x = output::axis_over("spatial frequency, cycles/px", 0, 0.5);
-  plot.y = output::axis_over("power, noise = 1", 0.5, most, PlotScale::logarithmic);
+  plot.x = draw::axis_over("spatial frequency, cycles/px", 0, 0.5);
+  plot.y = draw::axis_over("power, noise = 1", 0.5, most, PlotScale::logarithmic);
   return plot;
 }
 
 }  // namespace
 
 std::string inspect_plot(const InspectReport& report) {
-  return output::svg_plots(std::vector<Plot>{levels_plot(report.health.exposure),
-                                             sharpness_plot(report), path_plot(report),
-                                             detail_plot(report)});
+  return draw::svg_plots(std::vector<Plot>{levels_plot(report.health.exposure),
+                                           sharpness_plot(report), path_plot(report),
+                                           detail_plot(report)});
 }
 
 }  // namespace lull::app

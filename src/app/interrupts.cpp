@@ -4,7 +4,7 @@
 #include <unistd.h>
 
 #include "core/error.h"
-#include "output/atomic_file.h"
+#include "files/atomic_file.h"
 
 namespace lull::app {
 
@@ -43,7 +43,7 @@ void Interrupts::watch() {
   while (sigwait(&signals_, &signal_number) == 0 && !over_) {
     if (signal_number == kWake) continue;
     if (stop_wanted_.exchange(true)) {
-      output::remove_unfinished_files();
+      files::remove_unfinished_files();
       _exit(static_cast<int>(ExitStatus::interrupted));
     }
   }

@@ -4,8 +4,8 @@
 
 #include "app/stack_cards.h"
 #include "core/error.h"
+#include "files/fits.h"
 #include "finish/detail.h"
-#include "output/fits.h"
 
 namespace lull::app {
 
@@ -18,8 +18,8 @@ constexpr const char* kRatio = "RATIO";
 constexpr const char* kSampling = "SAMPLING";
 constexpr const char* kPerPixel = "cycles/pixel";
 
-output::FitsTable frc_table(const stack::FrcCurve& frc) {
-  output::FitsTable table{
+files::FitsTable frc_table(const spectrum::FrcCurve& frc) {
+  files::FitsTable table{
       kFrc, {{"FREQUENCY", kPerPixel, {}}, {"CORRELATION", "", {}}, {"SAMPLES", "", {}}}};
   for (const auto& ring : frc.rings) {
     table.columns[0].values.push_back(ring.frequency);
@@ -29,13 +29,13 @@ output::FitsTable frc_table(const stack::FrcCurve& frc) {
   return table;
 }
 
-output::FitsTable ratio_table(const std::vector<stack::SpectralRatio::Ring>& rings) {
-  output::FitsTable table{kRatio,
-                          {{"FREQUENCY", kPerPixel, {}},
-                           {"KEPT_POWER", "", {}},
-                           {"FRAME_POWER", "", {}},
-                           {"FRAME_NOISE", "", {}},
-                           {"SMOOTHING", "", {}}}};
+files::FitsTable ratio_table(const std::vector<spectrum::RatioRing>& rings) {
+  files::FitsTable table{kRatio,
+                         {{"FREQUENCY", kPerPixel, {}},
+                          {"KEPT_POWER", "", {}},
+                          {"FRAME_POWER", "", {}},
+                          {"FRAME_NOISE", "", {}},
+                          {"SMOOTHING", "", {}}}};
   for (const auto& ring : rings) {
     table.columns[0].values.push_back(ring.frequency);
     table.columns[1].values.push_back(ring.kept_power);
@@ -46,8 +46,8 @@ output::FitsTable ratio_table(const std::vector<stack::SpectralRatio::Ring>& rin
   return table;
 }
 
-output::FitsTable sampling_table(const std::vector<align::FilterPoint>& points) {
-  output::FitsTable table{kSampling, {{"FREQUENCY", kPerPixel, {}}, {"TRANSFER", "", {}}}};
+files::FitsTable sampling_table(const std::vector<spectrum::FilterPoint>& points) {
+  files::FitsTable table{kSampling, {{"FREQUENCY", kPerPixel, {}}, {"TRANSFER", "", {}}}};
   for (const auto& point : points) {
     table.columns[0].values.push_back(point.frequency);
     table.columns[1].values.push_back(point.gain);
@@ -55,7 +55,7 @@ output::FitsTable sampling_table(const std::vector<align::FilterPoint>& points) 
   return table;
 }
 
-output::FitsImage effective_frames_image(const stack::NodeMap& nodes) {
+files::FitsImage effective_frames_image(const stack::NodeMap& nodes) {
   return {"NEFF",
           "how many frames count at each place",
           {{nodes.values.view()}},
@@ -74,7 +74,7 @@ InputError does_not_fit(const std::filesystem::path& path, const char* part) {
 
 // The columns of a table, in this order.
 std::vector<const std::vector<double>*> columns_of(const std::filesystem::path& path,
-                                                   const output::FitsTable& table,
+                                                   const files::FitsTable& table,
                                                    const std::vector<const char*>& names) {
   std::vector<const std::vector<double>*> out;
   for (const char* name : names) {
@@ -84,9 +84,9 @@ std::vector<const std::vector<double>*> columns_of(const std::filesystem::path& 
   return out;
 }
 
-stack::FrcCurve frc_of(const std::filesystem::path& path, const output::FitsTable& table) {
+spectrum::FrcCurve frc_of(const std::filesystem::path& path, const files::FitsTable& table) {
   const auto columns = columns_of(path, table, {"FREQUENCY", "CORRELATION", "SAMPLES"});
-  stack::FrcCurve frc;
+  spectrum::FrcCurve frc;
   double before = -1;
   for (std::size_t i = 0; i < columns[0]->size(); ++i) {
     frc.rings.push_back({(*columns[0])[i], (*columns[1])[i], (*columns[2])[i]});
@@ -97,12 +97,12 @@ stack::FrcCurve frc_of(const std::filesystem::path& path, const output::FitsTabl
 }
 
 // SMOOTHING came later than the others.
-std::vector<stack::SpectralRatio::Ring> ratio_of(const std::filesystem::path& path,
-                                                 const output::FitsTable& table) {
+std::vector<spectrum::RatioRing> ratio_of(const std::filesystem::path& path,
+                                          const files::FitsTable& table) {
   const auto columns =
       columns_of(path, table, {"FREQUENCY", "KEPT_POWER", "FRAME_POWER", "FRAME_NOISE"});
   const std::vector<double>* smoothing = table.find("SMOOTHING");
-  std::vector<stack::SpectralRatio::Ring> rings;
+  std::vector<spectrum::RatioRing> rings;
   for (std::size_t i = 0; i < columns[0]->size(); ++i) {
     rings.push_back({(*columns[0])[i], (*columns[1])[i], (*columns[2])[i], (*columns[3])[i],
                      smoothing != nullptr ? (*smoothing)[i] : 1});
@@ -110,10 +110,10 @@ std::vector<stack::SpectralRatio::Ring> ratio_of(const std::filesystem::path& pa
   return rings;
 }
 
-std::vector<align::FilterPoint> sampling_of(const std::filesystem::path& path,
-                                            const output::FitsTable& table) {
+std::vector<spectrum::FilterPoint> sampling_of(const std::filesystem::path& path,
+                                               const files::FitsTable& table) {
   const auto columns = columns_of(path, table, {"FREQUENCY", "TRANSFER"});
-  std::vector<align::FilterPoint> points;
+  std::vector<spectrum::FilterPoint> points;
   double before = -1;
   for (std::size_t i = 0; i < columns[0]->size(); ++i) {
     points.push_back({(*columns[0])[i], (*columns[1])[i]});
@@ -140,15 +140,15 @@ finish::Evidence evidence_of(const stack::StackResult& result) {
   return evidence;
 }
 
-output::FitsParts parts_of(const finish::Evidence& evidence,
-                           const stack::NodeMap& effective_frames) {
-  output::FitsParts parts;
+files::FitsParts parts_of(const finish::Evidence& evidence,
+                          const stack::NodeMap& effective_frames) {
+  files::FitsParts parts;
   if (!evidence.weight.empty()) {
-    output::FitsImage weight{kWeight, "sum of weights of the drops that fell on each pixel", {}};
+    files::FitsImage weight{kWeight, "sum of weights of the drops that fell on each pixel", {}};
     for (const Plane& plane : evidence.weight) weight.picture.channels.push_back(plane.view());
     parts.images.push_back(std::move(weight));
   }
-  output::FitsImage noise{kNoise, "half the difference of the half stacks: noise of the stack", {}};
+  files::FitsImage noise{kNoise, "half the difference of the half stacks: noise of the stack", {}};
   for (const Plane& plane : evidence.noise) noise.picture.channels.push_back(plane.view());
   parts.images.push_back(std::move(noise));
   parts.images.push_back(effective_frames_image(effective_frames));
@@ -158,28 +158,28 @@ output::FitsParts parts_of(const finish::Evidence& evidence,
   return parts;
 }
 
-void write_linear(const std::filesystem::path& path, const output::PictureView& picture,
-                  const std::vector<output::Card>& cards, const finish::Evidence& evidence,
+void write_linear(const std::filesystem::path& path, const files::PictureView& picture,
+                  const std::vector<files::Card>& cards, const finish::Evidence& evidence,
                   const stack::NodeMap& effective_frames) {
-  output::Metadata metadata;
+  files::Metadata metadata;
   metadata.description = describe_stack(cards, false);
   metadata.cards = cards;
   metadata.cards.push_back({"FINISH", std::string("none"), "detail restoration"});
-  output::write_fits_float(path, picture, metadata, parts_of(evidence, effective_frames));
+  files::write_fits_float(path, picture, metadata, parts_of(evidence, effective_frames));
 }
 
 std::optional<finish::Evidence> read_evidence(const std::filesystem::path& path,
                                               std::size_t channels, Size size) {
-  auto noise = output::read_fits_image(path, kNoise);
-  const auto frc = output::read_fits_table(path, kFrc);
+  auto noise = files::read_fits_image(path, kNoise);
+  const auto frc = files::read_fits_table(path, kFrc);
   if (!noise || !frc) return std::nullopt;
   if (noise->channels.size() != channels || noise->size() != size) throw does_not_fit(path, kNoise);
   finish::Evidence evidence;
   evidence.noise = std::move(noise->channels);
   evidence.frc = frc_of(path, *frc);
-  if (const auto ratio = output::read_fits_table(path, kRatio))
+  if (const auto ratio = files::read_fits_table(path, kRatio))
     evidence.ratio = ratio_of(path, *ratio);
-  if (const auto sampling = output::read_fits_table(path, kSampling))
+  if (const auto sampling = files::read_fits_table(path, kSampling))
     evidence.sampling = sampling_of(path, *sampling);
   return evidence;
 }

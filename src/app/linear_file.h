@@ -3,9 +3,9 @@
 #include <filesystem>
 #include <optional>
 
+#include "files/fits_parts.h"
+#include "files/metadata.h"
 #include "finish/restore.h"
-#include "output/fits_parts.h"
-#include "output/metadata.h"
 #include "stack/stacker.h"
 
 namespace lull::app {
@@ -17,8 +17,8 @@ namespace lull::app {
 /// image NOISE (half the difference of the half stacks), tables FRC, RATIO and SAMPLING. Also, for
 /// whoever looks at the file, image NEFF: how many frames count at each place; before them, of an
 /// enlarged stack, image WEIGHT. The parts hold views: valid as long as what is given.
-[[nodiscard]] output::FitsParts parts_of(const finish::Evidence& evidence,
-                                         const stack::NodeMap& effective_frames);
+[[nodiscard]] files::FitsParts parts_of(const finish::Evidence& evidence,
+                                        const stack::NodeMap& effective_frames);
 
 /// Reads them back, to the bit. @param channels,size  of the picture in the file.
 /// @return none where the file has no such extensions.
@@ -27,8 +27,8 @@ namespace lull::app {
                                                             std::size_t channels, Size size);
 
 /// Writes the linear stack with its parts. @throws OutputError.
-void write_linear(const std::filesystem::path& path, const output::PictureView& picture,
-                  const std::vector<output::Card>& cards, const finish::Evidence& evidence,
+void write_linear(const std::filesystem::path& path, const files::PictureView& picture,
+                  const std::vector<files::Card>& cards, const finish::Evidence& evidence,
                   const stack::NodeMap& effective_frames);
 
 }  // namespace lull::app

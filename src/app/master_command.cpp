@@ -12,8 +12,8 @@
 #include "calibrate/defects.h"
 #include "calibrate/joined_capture.h"
 #include "core/error.h"
-#include "output/atomic_file.h"
-#include "output/picture_file.h"
+#include "files/atomic_file.h"
+#include "files/picture_file.h"
 
 namespace lull::app {
 
@@ -46,7 +46,7 @@ constexpr std::int64_t kFewFrames = 20;
 
 void check_options(const MasterCommandOptions& options, MasterKind kind,
                    const std::vector<std::string>& files) {
-  if (output::format_of(options.output) != output::Format::fits) {
+  if (files::format_of(options.output) != files::Format::fits) {
     throw UsageError(fmt::format(
         "{}: a master holds fractions of the camera's units, so it is written as FITS. Give it a "
         "name that ends in .fits",
@@ -71,7 +71,7 @@ void check_options(const MasterCommandOptions& options, MasterKind kind,
                       options.output));
     }
   }
-  output::check_writable(options.output);
+  files::check_writable(options.output);
 }
 
 [[nodiscard]] double part_from(const calibrate::Master& master, double level) {

@@ -9,8 +9,8 @@
 #include <utility>
 
 #include "core/error.h"
-#include "output/fits.h"
-#include "output/fits_cards.h"
+#include "files/fits.h"
+#include "files/fits_cards.h"
 
 namespace lull::app {
 
@@ -28,11 +28,11 @@ constexpr const char* kKind = "MASTER";
 constexpr std::array kColours = {Colour::mono, Colour::cfa, Colour::rgb, Colour::yuv, Colour::luma};
 constexpr std::array kCfas = {Cfa::none, Cfa::rggb, Cfa::bggr, Cfa::gbrg, Cfa::grbg};
 
-[[nodiscard]] output::Metadata metadata_of(const KeptMaster& kept, MasterKind kind,
-                                           const std::string& history) {
+[[nodiscard]] files::Metadata metadata_of(const KeptMaster& kept, MasterKind kind,
+                                          const std::string& history) {
   const Master& master = kept.master;
   const CaptureInfo& info = master.source;
-  output::Metadata metadata;
+  files::Metadata metadata;
   metadata.description = history;
   metadata.cards = {
       {kKind, std::string(kind_name(kind)), "what the frames show"},
@@ -64,7 +64,7 @@ class Cards {
  public:
   explicit Cards(const std::filesystem::path& path)
       : path_(path),
-        cards_(output::read_fits_cards(
+        cards_(files::read_fits_cards(
             path, {kKind, "FRAMES", "DAMAGED", "DARKSUB", "COLOUR", "CFA", "STOREBIT", "TRUEBIT",
                    "HIGHEND", "EXPTIME", "USEDBIT", "FULLSCAL", "BLACKLEV", "PAIRMEAN", "PAIRVAR",
                    "PAIRSAMP"})) {}
@@ -135,7 +135,7 @@ class Cards {
 [[nodiscard]] KeptMaster read_kept(const std::string& path, const Cards& cards) {
   KeptMaster kept;
   Master& master = kept.master;
-  output::PictureFile file = output::read_picture(path);
+  files::PictureFile file = files::read_picture(path);
   master.source = info_from(cards, path);
   master.source.size = file.picture.size();
   master.planes = std::move(file.picture.channels);
@@ -169,14 +169,14 @@ void check_kind(const std::string& path, const std::string& kind, MasterKind wan
 
 void write_master(const std::filesystem::path& path, const KeptMaster& kept, MasterKind kind,
                   const std::string& history) {
-  output::PictureView picture;
+  files::PictureView picture;
   for (const Plane& plane : kept.master.planes) picture.channels.push_back(plane.view());
-  output::write_fits_float(path, picture, metadata_of(kept, kind, history));
+  files::write_fits_float(path, picture, metadata_of(kept, kind, history));
 }
 
 KeptMaster load_master(const std::string& path, MasterKind wanted, const Progress& progress,
                        const capture::OpenOptions& options) {
-  if (std::filesystem::is_regular_file(path) && output::is_fits(path)) {
+  if (std::filesystem::is_regular_file(path) && files::is_fits(path)) {
     const Cards cards(path);
     if (cards.has(kKind)) {
       check_kind(path, cards.text(kKind), wanted);

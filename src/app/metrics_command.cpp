@@ -14,7 +14,7 @@
 #include "app/verdict.h"
 #include "core/error.h"
 #include "core/parallel.h"
-#include "output/atomic_file.h"
+#include "files/atomic_file.h"
 
 namespace lull::app {
 
@@ -72,7 +72,7 @@ void check_truth(const StrehlTable& truth, std::size_t frames, MetricsReport& re
 
 class Trier {
  public:
-  Trier(capture::FrameStore& frames, const stack::Survey& survey, const Progress& progress)
+  Trier(capture::FrameStore& frames, const survey::Survey& survey, const Progress& progress)
       : frames_(frames),
         survey_(survey),
         progress_(progress),
@@ -118,7 +118,7 @@ class Trier {
   }
 
   capture::FrameStore& frames_;
-  const stack::Survey& survey_;
+  const survey::Survey& survey_;
   const Progress& progress_;
   quality::TrialSetting setting_;
   std::vector<Frame> block_;
@@ -128,7 +128,7 @@ class Trier {
 };
 
 // Positions in the survey's records of usable frames, with truth only of those that have one.
-std::vector<std::size_t> comparable(const stack::Survey& survey, const StrehlTable* truth) {
+std::vector<std::size_t> comparable(const survey::Survey& survey, const StrehlTable* truth) {
   std::vector<std::size_t> positions;
   for (std::size_t i = 0; i < survey.records.size(); ++i) {
     if (!survey.records[i].usable()) continue;
@@ -193,11 +193,11 @@ void write_results(const MetricsOptions& options, const MetricsReport& report) {
   Results results;
   if (!options.csv.empty()) {
     results.add(options.csv,
-                [&](const auto& path) { output::write_file(path, metrics_csv(report)); });
+                [&](const auto& path) { files::write_file(path, metrics_csv(report)); });
   }
   if (!options.plot.empty()) {
     results.add(options.plot,
-                [&](const auto& path) { output::write_file(path, metrics_plot(report)); });
+                [&](const auto& path) { files::write_file(path, metrics_plot(report)); });
   }
   results.commit();
 }
@@ -205,7 +205,7 @@ void write_results(const MetricsOptions& options, const MetricsReport& report) {
 }  // namespace
 
 void metrics(const MetricsOptions& options, const Progress& progress) {
-  const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
+  const survey::SurveyOptions survey_options{parse_metric(options.input.metric)};
   check_outputs(options);
   std::optional<StrehlTable> truth;
   if (!options.truth.empty()) truth = read_strehl_table(strehl_table_path(options.truth));
@@ -213,7 +213,7 @@ void metrics(const MetricsOptions& options, const Progress& progress) {
   MetricsReport report;
   report.capture = frames->info().path;
   report.size = frames->info().size;
-  report.survey = stack::survey(*frames, survey_options, progress);
+  report.survey = survey::survey_capture(*frames, survey_options, progress);
   report.notes = frames->info().notes;
   if (truth) {
     check_truth(*truth, report.survey.records.size(), report);

@@ -5,17 +5,17 @@
 #include <algorithm>
 #include <cmath>
 
-#include "output/svg_plot.h"
+#include "draw/svg_plot.h"
 #include "quality/agreement.h"
 
 namespace lull::app {
 
 namespace {
 
-using output::Plot;
-using output::PlotMark;
-using output::PlotPoint;
-using output::PlotScale;
+using draw::Plot;
+using draw::PlotMark;
+using draw::PlotPoint;
+using draw::PlotScale;
 
 constexpr int kCurvePoints = 60;
 
@@ -56,8 +56,8 @@ Plot loss_plot(const MetricsReport& report) {
   for (const auto& series : plot.series) {
     for (const PlotPoint& p : series.points) most = std::max(most, p.y);
   }
-  plot.x = output::axis_over("frames kept, %", 100 * shares.front(), 100, PlotScale::logarithmic);
-  plot.y = output::axis_over("loss of Strehl ratio, %", 0, most);
+  plot.x = draw::axis_over("frames kept, %", 100 * shares.front(), 100, PlotScale::logarithmic);
+  plot.y = draw::axis_over("loss of Strehl ratio, %", 0, most);
   return plot;
 }
 
@@ -73,8 +73,8 @@ Plot rank_plot(const MetricsReport& report) {
   Plot plot;
   plot.title = fmt::format("Frames ranked by {}: rho {}", name_of(measure),
                            figure(report.figures.measures[measure].truth->rho, 3));
-  plot.x = output::axis_over("rank of the frame, sharpest first", 0, count);
-  plot.y = output::axis_over("true Strehl ratio", 0, *std::max_element(truth.begin(), truth.end()));
+  plot.x = draw::axis_over("rank of the frame, sharpest first", 0, count);
+  plot.y = draw::axis_over("true Strehl ratio", 0, *std::max_element(truth.begin(), truth.end()));
   plot.series.push_back({name_of(measure), std::move(points), PlotMark::dots});
   return plot;
 }
@@ -108,8 +108,8 @@ Plot common_plot(const MetricsReport& report) {
   }
   plot.series.push_back(
       {"by chance", curve(shares, [](double share) { return share; }), PlotMark::reference});
-  plot.x = output::axis_over("frames kept, %", 100 * shares.front(), 100, PlotScale::logarithmic);
-  plot.y = output::axis_over("in common, %", 0, 100);
+  plot.x = draw::axis_over("frames kept, %", 100 * shares.front(), 100, PlotScale::logarithmic);
+  plot.y = draw::axis_over("in common, %", 0, 100);
   return plot;
 }
 
@@ -123,8 +123,8 @@ Plot halves_plot(const MetricsReport& report) {
   Plot plot;
   plot.title = fmt::format("The score repeats itself: reliability {}",
                            figure(report.figures.measures[used].reliability, 3));
-  plot.x = output::axis_over("rank by half of the patches, sharpest first", 0, count);
-  plot.y = output::axis_over("rank by the other half", 0, count);
+  plot.x = draw::axis_over("rank by half of the patches, sharpest first", 0, count);
+  plot.y = draw::axis_over("rank by the other half", 0, count);
   plot.series.push_back({name_of(used), std::move(points), PlotMark::dots});
   return plot;
 }
@@ -132,9 +132,9 @@ Plot halves_plot(const MetricsReport& report) {
 }  // namespace
 
 std::string metrics_plot(const MetricsReport& report) {
-  return output::svg_plots(report.trials.truth.empty()
-                               ? std::vector<Plot>{common_plot(report), halves_plot(report)}
-                               : std::vector<Plot>{loss_plot(report), rank_plot(report)});
+  return draw::svg_plots(report.trials.truth.empty()
+                             ? std::vector<Plot>{common_plot(report), halves_plot(report)}
+                             : std::vector<Plot>{loss_plot(report), rank_plot(report)});
 }
 
 }  // namespace lull::app

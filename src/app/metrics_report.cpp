@@ -7,7 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/verdict.h"
-#include "output/csv.h"
+#include "files/csv.h"
 
 namespace lull::app {
 
@@ -140,7 +140,7 @@ std::string metrics_csv(const MetricsReport& report) {
     header.push_back(fmt::format("loss_at_{:.0f}_percent", 100 * share));
   header.insert(header.end(), {"dimming_change", "reliability", "speed_mpx_per_s"});
   for (std::size_t m = 0; m < kMeasures; ++m) header.push_back("rho_with_" + name_of(m));
-  std::string text = output::csv_line(header);
+  std::string text = files::csv_line(header);
   for (std::size_t m = 0; m < kMeasures; ++m) {
     const MeasureFigures& figures = report.figures.measures[m];
     std::vector<std::string> row = {name_of(m)};
@@ -155,7 +155,7 @@ std::string metrics_csv(const MetricsReport& report) {
          {figures.dimming_change, figures.reliability, figures.speed_mpx_per_s})
       row.push_back(plain(value));
     for (const double value : figures.agreement) row.push_back(plain(value));
-    text += output::csv_line(row);
+    text += files::csv_line(row);
   }
   return text;
 }

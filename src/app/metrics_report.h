@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "app/metrics_figures.h"
-#include "stack/survey.h"
+#include "survey/survey.h"
 
 namespace lull::app {
 
@@ -13,7 +13,7 @@ namespace lull::app {
 struct MetricsReport {
   std::string capture;
   Size size;
-  stack::Survey survey;
+  survey::Survey survey;
   std::string truth;         ///< the table, empty = none
   std::string truth_column;  ///< of the table
   Trials trials;

@@ -15,7 +15,7 @@
 #include "calibrate/master_check.h"
 #include "calibrate/mended_capture.h"
 #include "core/error.h"
-#include "output/atomic_file.h"
+#include "files/atomic_file.h"
 
 namespace lull::app {
 
@@ -153,7 +153,7 @@ void check_output(const std::string& output, const InputOptions& inputs) {
           "{}: this is an input of the run and would be overwritten; choose another name", output));
     }
   }
-  output::check_writable(output);
+  files::check_writable(output);
 }
 
 }  // namespace lull::app

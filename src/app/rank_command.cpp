@@ -12,9 +12,9 @@
 #include "app/verdict.h"
 #include "capture/video_writer.h"
 #include "core/error.h"
-#include "output/atomic_file.h"
-#include "output/csv.h"
-#include "stack/survey.h"
+#include "files/atomic_file.h"
+#include "files/csv.h"
+#include "survey/survey.h"
 
 namespace lull::app {
 
@@ -45,17 +45,17 @@ std::vector<std::string> csv_fields(const capture::CaptureInfo& info, const Fram
   return fields;
 }
 
-std::string table(const stack::Survey& survey, const capture::CaptureInfo& info) {
+std::string table(const survey::Survey& survey, const capture::CaptureInfo& info) {
   std::vector<std::string> names = {"frame",      "time_s",     "sharpness", "brightness",
                                     "shift_x_px", "shift_y_px", "flags"};
   if (has_utc(info)) names.emplace_back("utc");
-  std::string text = output::csv_line(names);
+  std::string text = files::csv_line(names);
   for (const FrameRecord& record : survey.records)
-    text += output::csv_line(csv_fields(info, record));
+    text += files::csv_line(csv_fields(info, record));
   return text;
 }
 
-nlohmann::json to_json(const stack::Survey& survey, const std::vector<std::size_t>& order,
+nlohmann::json to_json(const survey::Survey& survey, const std::vector<std::size_t>& order,
                        const capture::CaptureInfo& info, const std::vector<std::string>& notes) {
   nlohmann::json frames = nlohmann::json::array();
   for (const FrameRecord& r : survey.records) {
@@ -102,7 +102,7 @@ std::vector<std::string> sorted_notes(const RankOptions& options,
   return notes;
 }
 
-void print_summary(const stack::Survey& survey, const std::vector<std::size_t>& order,
+void print_summary(const survey::Survey& survey, const std::vector<std::size_t>& order,
                    const capture::CaptureInfo& info, const std::vector<std::string>& notes) {
   fmt::print("{}: {} frames of {} x {} px, {} usable\n", info.path, survey.records.size(),
              info.size.width_px, info.size.height_px, order.size());
@@ -133,7 +133,7 @@ void print_summary(const stack::Survey& survey, const std::vector<std::size_t>& 
 }
 
 void write_sorted(const std::filesystem::path& path, const RankOptions& options,
-                  capture::FrameStore& frames, const stack::Survey& survey,
+                  capture::FrameStore& frames, const survey::Survey& survey,
                   const std::vector<std::size_t>& order, const Progress& progress) {
   const auto best = static_cast<std::size_t>(options.best);
   const auto count = best > 0 ? std::min(best, order.size()) : order.size();
@@ -163,12 +163,12 @@ void check_outputs(const RankOptions& options) {
 }
 
 void write_results(const RankOptions& options, const capture::CaptureInfo& info,
-                   const stack::Survey& survey, const std::vector<std::size_t>& order,
+                   const survey::Survey& survey, const std::vector<std::size_t>& order,
                    const Progress& progress) {
   Results results;
   if (!options.csv.empty()) {
     results.add(options.csv,
-                [&](const auto& path) { output::write_file(path, table(survey, info)); });
+                [&](const auto& path) { files::write_file(path, table(survey, info)); });
   }
   if (!options.sorted.empty()) {
     // Frames as the camera gave them: a video cannot tell the black level of calibrated ones.
@@ -183,11 +183,11 @@ void write_results(const RankOptions& options, const capture::CaptureInfo& info,
 }  // namespace
 
 void rank(const RankOptions& options, const Progress& progress) {
-  const stack::SurveyOptions survey_options{parse_metric(options.input.metric)};
+  const survey::SurveyOptions survey_options{parse_metric(options.input.metric)};
   static_cast<void>(reading_of(options.input));
   check_outputs(options);
   const auto frames = open_capture(options.input, progress).frames;
-  const stack::Survey survey = stack::survey(*frames, survey_options, progress);
+  const survey::Survey survey = survey::survey_capture(*frames, survey_options, progress);
   const auto order = quality::rank(survey.records);
   if (!order.empty()) write_results(options, frames->info(), survey, order, progress);
   std::vector<std::string> notes = frames->info().notes;

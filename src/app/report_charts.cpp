@@ -31,8 +31,8 @@ Chart frc_chart(const StackRun& run, const std::optional<health::Optics>& optics
     plot.xs.push_back(ring.frequency);
     correlation.ys.push_back(ring.correlation);
     const auto shown = [](double threshold) { return threshold <= 1 ? threshold : kNone; };
-    seventh.ys.push_back(shown(stack::resolution_threshold(ring.samples)));
-    half_bit.ys.push_back(shown(stack::half_bit_threshold(ring.samples)));
+    seventh.ys.push_back(shown(spectrum::resolution_threshold(ring.samples)));
+    half_bit.ys.push_back(shown(spectrum::half_bit_threshold(ring.samples)));
   }
   plot.series = {correlation, seventh, half_bit};
   std::string words = "The curve never rises over the thresholds: no detail is shared.";
@@ -242,7 +242,7 @@ struct Range {
   double high;
 };
 
-Range range_of(const output::PictureView& picture) {
+Range range_of(const files::PictureView& picture) {
   Range range{std::numeric_limits<double>::max(), std::numeric_limits<double>::lowest()};
   for (const PlaneView& plane : picture.channels) {
     for (int y = 0; y < plane.height_px; ++y) {

@@ -27,12 +27,12 @@ std::string Resolution::words() const {
   return text;
 }
 
-std::optional<Resolution> resolution_of(const stack::FrcCurve& frc,
+std::optional<Resolution> resolution_of(const spectrum::FrcCurve& frc,
                                         const std::optional<health::Optics>& optics) {
   return resolution_at(frc.resolution(), optics);
 }
 
-std::optional<Resolution> half_bit_resolution_of(const stack::FrcCurve& frc,
+std::optional<Resolution> half_bit_resolution_of(const spectrum::FrcCurve& frc,
                                                  const std::optional<health::Optics>& optics) {
   return resolution_at(frc.half_bit_resolution(), optics);
 }

@@ -4,7 +4,7 @@
 #include <string>
 
 #include "health/optics.h"
-#include "stack/frc.h"
+#include "spectrum/frc.h"
 
 namespace lull::app {
 
@@ -24,11 +24,11 @@ inline constexpr const char* kOpticsHint =
     "share of the cutoff D/lambda";
 
 /// By FRC over 1/7; none where no detail is shared.
-[[nodiscard]] std::optional<Resolution> resolution_of(const stack::FrcCurve& frc,
+[[nodiscard]] std::optional<Resolution> resolution_of(const spectrum::FrcCurve& frc,
                                                       const std::optional<health::Optics>& optics);
 
 /// The same by the half-bit curve.
 [[nodiscard]] std::optional<Resolution> half_bit_resolution_of(
-    const stack::FrcCurve& frc, const std::optional<health::Optics>& optics);
+    const spectrum::FrcCurve& frc, const std::optional<health::Optics>& optics);
 
 }  // namespace lull::app

@@ -33,12 +33,12 @@ void Results::add(const std::string& target, const Write& write, Format format) 
   if (written != temporary && std::rename(written.c_str(), temporary.c_str()) != 0) {
     const int error_number = errno;
     std::remove(written.c_str());
-    throw output::cannot_write(target, error_number);
+    throw files::cannot_write(target, error_number);
   }
 }
 
 void Results::commit() {
-  for (output::AtomicFile& file : files_) file.commit();
+  for (files::AtomicFile& file : files_) file.commit();
   files_.clear();
 }
 

@@ -5,7 +5,7 @@
 #include <list>
 #include <string>
 
-#include "output/atomic_file.h"
+#include "files/atomic_file.h"
 
 namespace lull::app {
 
@@ -28,7 +28,7 @@ class Results {
   void commit();
 
  private:
-  std::list<output::AtomicFile> files_;
+  std::list<files::AtomicFile> files_;
 };
 
 }  // namespace lull::app

@@ -16,7 +16,7 @@ namespace {
 constexpr double kMostOfWidth = 0.25;
 
 // "Moon, 2026-03-01 20:15:03 UTC, 203 mm, best 150 of 200 frames", as far as it is known.
-std::string made_from(const std::vector<output::Card>& cards) {
+std::string made_from(const std::vector<files::Card>& cards) {
   std::vector<std::string> parts;
   if (const auto* object = find_card<std::string>(cards, "OBJECT")) {
     parts.push_back(*object);
@@ -39,7 +39,7 @@ std::string made_from(const std::vector<output::Card>& cards) {
 
 }  // namespace
 
-output::ScaleBar scale_bar(int width_px, double arcsec_per_px) {
+draw::ScaleBar scale_bar(int width_px, double arcsec_per_px) {
   const bool known = arcsec_per_px > 0;
   const double unit = known ? arcsec_per_px : 1;
   const double most = kMostOfWidth * width_px * unit;
@@ -49,9 +49,9 @@ output::ScaleBar scale_bar(int width_px, double arcsec_per_px) {
           fmt::format("{:g}{}", length, known ? "″" : " px")};
 }
 
-output::Annotation share_notes(const FinishOptions& options, const std::vector<output::Card>& cards,
-                               int width_px) {
-  output::Annotation notes;
+draw::Annotation share_notes(const FinishOptions& options, const std::vector<files::Card>& cards,
+                             int width_px) {
+  draw::Annotation notes;
   notes.caption = options.caption == "auto" ? made_from(cards) : options.caption;
   if (options.caption == "auto" && notes.caption.empty()) {
     throw UsageError(

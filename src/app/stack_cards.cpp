@@ -4,7 +4,7 @@
 
 #include "app/resolution.h"
 #include "app/sun_caution.h"
-#include "output/fits_cards.h"
+#include "files/fits_cards.h"
 
 namespace lull::app {
 
@@ -17,7 +17,7 @@ struct ResolutionKeys {
   const char* threshold;
 };
 
-void add_cards(std::vector<output::Card>& cards, const std::optional<Resolution>& resolution,
+void add_cards(std::vector<files::Card>& cards, const std::optional<Resolution>& resolution,
                const ResolutionKeys& keys) {
   if (!resolution) return;
   const auto finest = [&keys](const char* unit) {
@@ -32,12 +32,12 @@ void add_cards(std::vector<output::Card>& cards, const std::optional<Resolution>
 
 }  // namespace
 
-std::vector<output::Card> stack_cards(const StackCommandOptions& options, const Opened& opened,
-                                      const std::optional<ExposureTimes>& times,
-                                      const stack::Survey& survey, const stack::StackResult& result,
-                                      const std::optional<Air>& air) {
+std::vector<files::Card> stack_cards(const StackCommandOptions& options, const Opened& opened,
+                                     const std::optional<ExposureTimes>& times,
+                                     const survey::Survey& survey, const stack::StackResult& result,
+                                     const std::optional<Air>& air) {
   const auto count = [](std::size_t n) { return static_cast<std::int64_t>(n); };
-  std::vector<output::Card> cards = {
+  std::vector<files::Card> cards = {
       {"CAPTURE", std::filesystem::path(options.input.capture).filename().string(), "file name"},
       {"NFRAMES", count(survey.records.size()), "frames in the capture"},
       {"NUSABLE", survey.usable(), "frames that can be used"},
@@ -64,7 +64,7 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
   add_cards(cards, resolution_of(result.frc, optics), {"RESOL", "RESOLAS", "RESOLCUT", "over 1/7"});
   add_cards(cards, half_bit_resolution_of(result.frc, optics),
             {"HALFB", "HALFBAS", "HALFBCUT", "over half a bit"});
-  for (output::Card& card : air_cards(air)) cards.push_back(std::move(card));
+  for (files::Card& card : air_cards(air)) cards.push_back(std::move(card));
   if (opened.pattern_removed) {
     cards.push_back(
         {"PATCOL", opened.pattern.columns_rms_adu(), "[adu] pattern of the columns, rms"});
@@ -78,9 +78,9 @@ std::vector<output::Card> stack_cards(const StackCommandOptions& options, const 
   return cards;
 }
 
-std::vector<output::Card> read_stack_cards(const std::filesystem::path& path) {
+std::vector<files::Card> read_stack_cards(const std::filesystem::path& path) {
   // In the order in which `lull stack` writes them.
-  return output::read_typed_cards(
+  return files::read_typed_cards(
       path, {"CAPTURE",  "NFRAMES",  "NUSABLE",  "NKEPT",   "KEEP",     "METRIC", "PATCH",
              "FUSION",   "NOISE",    "SCALE",    "PIXFRAC", "NOISCORR", "FILLED", "OBJECT",
              "APERTURE", "PIXSCALE", "RESOL",    "RESOLAS", "RESOLCUT", "HALFB",  "HALFBAS",
@@ -88,7 +88,7 @@ std::vector<output::Card> read_stack_cards(const std::filesystem::path& path) {
              "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
 }
 
-std::string describe_stack(const std::vector<output::Card>& cards, bool finished) {
+std::string describe_stack(const std::vector<files::Card>& cards, bool finished) {
   const char* what = finished ? "Stack with restored detail" : "Linear stack";
   const auto* capture = find_card<std::string>(cards, "CAPTURE");
   const auto* frames = find_card<std::int64_t>(cards, "NFRAMES");

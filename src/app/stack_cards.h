@@ -10,33 +10,33 @@
 #include "app/air.h"
 #include "app/commands.h"
 #include "app/times.h"
-#include "output/metadata.h"
+#include "files/metadata.h"
 #include "stack/stacker.h"
 
 namespace lull::app {
 
 /// The value of the card of that key, if it is there and of that type.
 template <class T>
-const T* find_card(const std::vector<output::Card>& cards, const char* key) {
+const T* find_card(const std::vector<files::Card>& cards, const char* key) {
   const auto card = std::find_if(cards.begin(), cards.end(),
-                                 [key](const output::Card& c) { return c.key == key; });
+                                 [key](const files::Card& c) { return c.key == key; });
   return card == cards.end() ? nullptr : std::get_if<T>(&card->value);
 }
 
 /// What the header of a stack is to say of its making, whatever the finish.
-[[nodiscard]] std::vector<output::Card> stack_cards(const StackCommandOptions& options,
-                                                    const Opened& opened,
-                                                    const std::optional<ExposureTimes>& times,
-                                                    const stack::Survey& survey,
-                                                    const stack::StackResult& result,
-                                                    const std::optional<Air>& air);
+[[nodiscard]] std::vector<files::Card> stack_cards(const StackCommandOptions& options,
+                                                   const Opened& opened,
+                                                   const std::optional<ExposureTimes>& times,
+                                                   const survey::Survey& survey,
+                                                   const stack::StackResult& result,
+                                                   const std::optional<Air>& air);
 
 /// What the header of a stack says of its making: those of its cards that are the same whatever
 /// the finish. Only cards of this program are taken, with their meaning.
 /// @return empty where the file does not come from `lull stack`. @throws InputError: damaged.
-[[nodiscard]] std::vector<output::Card> read_stack_cards(const std::filesystem::path& path);
+[[nodiscard]] std::vector<files::Card> read_stack_cards(const std::filesystem::path& path);
 
 /// "Linear stack of the best 150 of 200 frames of moon.mkv", as far as the cards say so.
-[[nodiscard]] std::string describe_stack(const std::vector<output::Card>& cards, bool finished);
+[[nodiscard]] std::string describe_stack(const std::vector<files::Card>& cards, bool finished);
 
 }  // namespace lull::app

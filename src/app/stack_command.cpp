@@ -23,10 +23,10 @@
 #include "app/times.h"
 #include "app/verdict.h"
 #include "core/error.h"
+#include "files/atomic_file.h"
+#include "files/picture_file.h"
+#include "files/recipe.h"
 #include "health/health.h"
-#include "output/atomic_file.h"
-#include "output/picture_file.h"
-#include "output/recipe.h"
 #include "stack/colour_frame.h"
 #include "stack/frequency_fusion.h"
 #include "stack/stacker.h"
@@ -96,7 +96,7 @@ FinishOptions look_of(const StackCommandOptions& options) {
   return look;
 }
 
-void check_keep(const quality::Keep& keep, const stack::Survey& survey, const std::string& text) {
+void check_keep(const quality::Keep& keep, const survey::Survey& survey, const std::string& text) {
   const auto* count = std::get_if<quality::KeepCount>(&keep);
   const auto frames = static_cast<std::int64_t>(survey.records.size());
   if (count == nullptr || count->frames <= frames) return;
@@ -110,8 +110,8 @@ fs::path beside(const fs::path& output, const char* ending) {
   return path.replace_extension(ending);
 }
 
-output::PictureView linear_view(const stack::StackResult& result) {
-  output::PictureView view;
+files::PictureView linear_view(const stack::StackResult& result) {
+  files::PictureView view;
   for (const stack::ColourResult& colour : result.colours)
     view.channels.push_back(colour.picture.view());
   if (view.channels.empty()) view.channels.push_back(result.picture.view());
@@ -140,7 +140,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const bool linear_apart = changes_light(look);
   stack_options.compare_frames = finished;
   const auto metric = parse_metric(options.input.metric);
-  static_cast<void>(output::format_of(options.output));
+  static_cast<void>(files::format_of(options.output));
   const std::string linear = beside(options.output, ".linear.fits");
   const std::string recipe = beside(options.output, ".recipe.json");
   for (const std::string& result : {options.output, recipe}) check_output(result, options.input);
@@ -161,21 +161,21 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   if (optics) probe.emplace(frames->info(), optics->cutoff_cycles_per_px());
   health::Health health;
   if (page.empty()) {
-    stack::SurveyOptions wanted{metric, {}};
+    survey::SurveyOptions wanted{metric, {}};
     if (probe) wanted.watchers.push_back(&*probe);
-    health.survey = stack::survey(*frames, wanted, progress);
+    health.survey = survey::survey_capture(*frames, wanted, progress);
   } else {
     const health::HealthOptions wanted{metric, calibrates(options.input), pattern_of(opened), true,
                                        probe ? &*probe : nullptr};
     health = health::examine(*frames, wanted, progress);
   }
   const std::optional<Air> air = air_of(probe, optics);
-  const stack::Survey& survey = health.survey;
+  const survey::Survey& survey = health.survey;
   require_usable(survey, options.input.capture, 2, "a stack");
   check_keep(stack_options.keep, survey, options.keep);
   const stack::StackResult result = stack::stack(*frames, survey, stack_options, progress);
   std::vector<std::string> written = {options.output};
-  output::Clipped clipped;
+  files::Clipped clipped;
   nlohmann::json run = stack_figures(opened, survey, result, enlarged(optics, result.scale()));
   run["air"] = to_json(air);
   const auto times = exposure_times(frames->info(), survey, result.kept);
@@ -183,8 +183,8 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   const finish::Evidence evidence = evidence_of(result);
   const Finished picture = finish_picture(linear_view(result), evidence, plan);
   run.update(picture.figures);
-  const std::vector<output::Card> cards = stack_cards(options, opened, times, survey, result, air);
-  const output::Annotation under = share_notes(look, cards, result.picture.width());
+  const std::vector<files::Card> cards = stack_cards(options, opened, times, survey, result, air);
+  const draw::Annotation under = share_notes(look, cards, result.picture.width());
   const auto keep_linear = [&](const fs::path& path) {
     write_linear(path, linear_view(result), cards, evidence, result.effective_frames);
   };
@@ -192,7 +192,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
   results.add(
       options.output,
       [&](const auto& path) {
-        if (linear_apart || output::format_of(options.output) != output::Format::fits) {
+        if (linear_apart || files::format_of(options.output) != files::Format::fits) {
           clipped = write_finished(path, picture, cards, look);
         } else {
           keep_linear(path);
@@ -210,7 +210,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
     written.push_back(look.share);
   }
   results.add(recipe, [&](const auto& path) {
-    output::save_recipe(
+    files::save_recipe(
         path, {{"version", LULL_VERSION}, {"options", recipe_options(options)}, {"figures", run}});
   });
   written.push_back(recipe);
@@ -231,7 +231,7 @@ void stack(const StackCommandOptions& given, const Progress& progress) {
                       written};
   if (!page.empty()) {
     progress.step("report", 0, 1);
-    results.add(page, [&](const auto& path) { output::write_file(path, stack_report(done)); });
+    results.add(page, [&](const auto& path) { files::write_file(path, stack_report(done)); });
   }
   progress.step("writing", 1, 1);
   results.commit();

@@ -52,7 +52,7 @@ nlohmann::json enlarged_json(const stack::StackResult& result) {
 
 }  // namespace
 
-nlohmann::json stack_figures(const Opened& opened, const stack::Survey& survey,
+nlohmann::json stack_figures(const Opened& opened, const survey::Survey& survey,
                              const stack::StackResult& result,
                              const std::optional<health::Optics>& optics) {
   nlohmann::json rings = nlohmann::json::array();

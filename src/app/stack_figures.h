@@ -10,7 +10,7 @@
 namespace lull::app {
 
 /// What a stack measured, for the recipe and --json.
-[[nodiscard]] nlohmann::json stack_figures(const Opened& opened, const stack::Survey& survey,
+[[nodiscard]] nlohmann::json stack_figures(const Opened& opened, const survey::Survey& survey,
                                            const stack::StackResult& result,
                                            const std::optional<health::Optics>& optics);
 

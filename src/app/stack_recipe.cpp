@@ -5,7 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "core/error.h"
-#include "output/recipe.h"
+#include "files/recipe.h"
 
 namespace lull::app {
 
@@ -37,7 +37,7 @@ nlohmann::json recipe_options(const StackCommandOptions& options) {
 }
 
 StackCommandOptions from_recipe(StackCommandOptions options) {
-  const nlohmann::json recipe = output::load_recipe(options.recipe);
+  const nlohmann::json recipe = files::load_recipe(options.recipe);
   try {
     const nlohmann::json& from = recipe.at("options");
     const auto text = [&from](const char* key) { return from.at(key).get<std::string>(); };

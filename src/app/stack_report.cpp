@@ -6,7 +6,6 @@
 #include <cctype>
 #include <filesystem>
 
-#include "align/fft.h"
 #include "app/optics_options.h"
 #include "app/repeat_command.h"
 #include "app/report_charts.h"
@@ -16,6 +15,7 @@
 #include "health/findings.h"
 #include "report/fingerprint.h"
 #include "report/page.h"
+#include "spectrum/fft.h"
 
 namespace lull::app {
 
@@ -242,7 +242,7 @@ std::string stack_report(const StackRun& run) {
   contents.results = results(run);
   contents.versions = {{"Lull", LULL_VERSION},
                        {"Decoding", capture::decoder_version()},
-                       {"Fourier transforms", align::fft_version()}};
+                       {"Fourier transforms", spectrum::fft_version()}};
   contents.notes = run.info.notes;
   return report::page(contents);
 }

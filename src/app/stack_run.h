@@ -8,8 +8,8 @@
 #include "app/air.h"
 #include "app/commands.h"
 #include "app/times.h"
+#include "files/picture.h"
 #include "health/health.h"
-#include "output/picture.h"
 #include "stack/stacker.h"
 
 namespace lull::app {
@@ -25,8 +25,8 @@ struct StackRun {
   nlohmann::json figures;  ///< as the recipe has them
   std::optional<Air> air;
   std::optional<ExposureTimes> times;
-  output::PictureView linear;
-  output::PictureView picture;       ///< the result
+  files::PictureView linear;
+  files::PictureView picture;        ///< the result
   bool finished = false;             ///< picture is more than the linear stack
   bool linear_light = true;          ///< of picture
   std::vector<std::string> written;  ///< names of all results

@@ -25,7 +25,7 @@ void print_enlargement(const stack::EnlargedResult& enlarged) {
   }
 }
 
-void print_resolution(const stack::FrcCurve& frc, const std::optional<health::Optics>& optics) {
+void print_resolution(const spectrum::FrcCurve& frc, const std::optional<health::Optics>& optics) {
   if (const auto resolution = resolution_of(frc, optics)) {
     fmt::print("resolution: {} (finest period whose half stacks correlate, FRC over 1/7)\n",
                resolution->words());
@@ -57,8 +57,8 @@ void print_colours(const StackRun& run) {
 }  // namespace
 
 void print_summary(const StackRun& run, const std::vector<std::string>& notes,
-                   const output::Clipped& clipped) {
-  const stack::Survey& survey = run.health.survey;
+                   const files::Clipped& clipped) {
+  const survey::Survey& survey = run.health.survey;
   const stack::StackResult& result = run.result;
   fmt::print("{}: kept {} of {} frames ({} usable), {} x {} px\n", run.info.path,
              result.kept.size(), survey.records.size(), survey.usable(), result.picture.width(),

@@ -4,13 +4,13 @@
 #include <vector>
 
 #include "app/stack_run.h"
-#include "output/picture_file.h"
+#include "files/picture_file.h"
 
 namespace lull::app {
 
 /// What a finished run tells on standard output.
 /// @param clipped  what the 16-bit encoding had to limit.
 void print_summary(const StackRun& run, const std::vector<std::string>& notes,
-                   const output::Clipped& clipped);
+                   const files::Clipped& clipped);
 
 }  // namespace lull::app

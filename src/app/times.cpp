@@ -6,7 +6,7 @@
 namespace lull::app {
 
 std::optional<ExposureTimes> exposure_times(const capture::CaptureInfo& info,
-                                            const stack::Survey& survey,
+                                            const survey::Survey& survey,
                                             const std::vector<FrameIndex>& kept) {
   if (!info.begun) return std::nullopt;
   ExposureTimes times{*info.begun, std::nullopt, std::nullopt, info.begun_source};
@@ -27,9 +27,9 @@ std::optional<ExposureTimes> exposure_times(const capture::CaptureInfo& info,
   return times;
 }
 
-std::vector<output::Card> time_cards(const ExposureTimes& times) {
+std::vector<files::Card> time_cards(const ExposureTimes& times) {
   const auto text = [](Utc moment) { return iso8601(moment); };
-  std::vector<output::Card> cards = {
+  std::vector<files::Card> cards = {
       {"TIMESYS", std::string("UTC"), "time scale of the dates"},
       {"DATE-OBS", text(times.begin), times.end ? "first kept frame" : "begin of the capture"}};
   if (times.mean) cards.push_back({"DATE-AVG", text(*times.mean), "mean of the kept frames"});

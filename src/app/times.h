@@ -6,8 +6,8 @@
 #include <vector>
 
 #include "capture/capture.h"
-#include "output/metadata.h"
-#include "stack/survey.h"
+#include "files/metadata.h"
+#include "survey/survey.h"
 
 namespace lull::app {
 
@@ -21,11 +21,11 @@ struct ExposureTimes {
 
 /// Nothing where the capture does not tell when it was recorded.
 [[nodiscard]] std::optional<ExposureTimes> exposure_times(const capture::CaptureInfo& info,
-                                                          const stack::Survey& survey,
+                                                          const survey::Survey& survey,
                                                           const std::vector<FrameIndex>& kept);
 
 /// DATE-OBS, DATE-AVG and DATE-END in UTC (FITS Standard 4.0, sections 4.4.2 and 9.5).
-[[nodiscard]] std::vector<output::Card> time_cards(const ExposureTimes& times);
+[[nodiscard]] std::vector<files::Card> time_cards(const ExposureTimes& times);
 
 /// The same for the recipe and --json, ISO 8601 with a Z.
 [[nodiscard]] nlohmann::json to_json(const ExposureTimes& times);

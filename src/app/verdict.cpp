@@ -10,7 +10,7 @@
 
 namespace lull::app {
 
-std::string left_out(const stack::Survey& survey) {
+std::string left_out(const survey::Survey& survey) {
   constexpr std::pair<Reject, std::string_view> kReasons[] = {
       {Reject::damaged, "damaged"},
       {Reject::black, "black"},
@@ -26,7 +26,7 @@ std::string left_out(const stack::Survey& survey) {
   return text;
 }
 
-void require_usable(const stack::Survey& survey, const std::string& capture, std::int64_t needed,
+void require_usable(const survey::Survey& survey, const std::string& capture, std::int64_t needed,
                     const std::string& purpose) {
   if (survey.usable() >= needed) return;
   const std::string reasons = left_out(survey);
@@ -37,7 +37,7 @@ void require_usable(const stack::Survey& survey, const std::string& capture, std
       reasons.empty() ? std::string() : fmt::format(" Left out: {}.", reasons)));
 }
 
-std::string stands_still(const stack::Survey& survey, bool calibrated) {
+std::string stands_still(const survey::Survey& survey, bool calibrated) {
   constexpr std::int64_t kFewestFrames = 8;
   if (survey.usable() < kFewestFrames) return {};
   const double step = health::tracked_step_px(survey.records);

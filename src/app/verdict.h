@@ -3,19 +3,19 @@
 #include <cstdint>
 #include <string>
 
-#include "stack/survey.h"
+#include "survey/survey.h"
 
 namespace lull::app {
 
 /// "12 black, 3 damaged": how many frames cannot be used, by reason; empty if all can.
-[[nodiscard]] std::string left_out(const stack::Survey& survey);
+[[nodiscard]] std::string left_out(const survey::Survey& survey);
 
 /// @throws NothingUsable when fewer than `needed` frames can be used for `purpose` ("a stack").
-void require_usable(const stack::Survey& survey, const std::string& capture, std::int64_t needed,
+void require_usable(const survey::Survey& survey, const std::string& capture, std::int64_t needed,
                     const std::string& purpose);
 
 /// A warning where the frames stand stiller than the air lets them; else empty.
 /// @param calibrated  with a flat or dark, whose lack explains it.
-[[nodiscard]] std::string stands_still(const stack::Survey& survey, bool calibrated);
+[[nodiscard]] std::string stands_still(const survey::Survey& survey, bool calibrated);
 
 }  // namespace lull::app

@@ -11,7 +11,7 @@ namespace lull::finish {
 
 namespace {
 
-using Ring = stack::SpectralRatio::Ring;
+using Ring = spectrum::RatioRing;
 
 constexpr double kHaloPower = 1.5;
 constexpr double kHaloShare = 0.18;   // of the cutoff

@@ -3,7 +3,7 @@
 #include <functional>
 #include <vector>
 
-#include "stack/spectral_ratio.h"
+#include "spectrum/ratio_ring.h"
 
 namespace lull::finish {
 
@@ -33,7 +33,7 @@ using Witness = std::function<double(double core, double halo_share)>;
 /// the cutoff, within 20% (bench/README.md). Core, halo and cutoff are the means of their
 /// logarithms over all that this, the power of the stack (PowerLaw) and the witness allow.
 /// @param resolution  of the stack, cycles/px.
-[[nodiscard]] Blur blur_of_stack(const std::vector<stack::SpectralRatio::Ring>& ratio,
-                                 double resolution, const Witness& witness = {});
+[[nodiscard]] Blur blur_of_stack(const std::vector<spectrum::RatioRing>& ratio, double resolution,
+                                 const Witness& witness = {});
 
 }  // namespace lull::finish

@@ -10,7 +10,7 @@
 #include "core/parallel.h"
 #include "finish/atrous.h"
 #include "finish/telescope.h"
-#include "stack/patch_grid.h"
+#include "spectrum/patch_grid.h"
 
 namespace lull::finish {
 
@@ -131,8 +131,8 @@ Box window_of(const Plane& near) {
   const int height = std::min(near.height(), kWindowPx);
   Box best{0, 0, width, height};
   double most = -1;
-  for (const int y : stack::patch_starts(0, near.height(), height)) {
-    for (const int x : stack::patch_starts(0, near.width(), width)) {
+  for (const int y : spectrum::patch_starts(0, near.height(), height)) {
+    for (const int x : spectrum::patch_starts(0, near.width(), width)) {
       const Box box{x, y, x + width, y + height};
       const double sum = sum_of(near.view().crop(box));
       if (sum > most) {
@@ -154,7 +154,7 @@ Table table_of(const Value& value) {
   return table;
 }
 
-void multiply(align::Spectrum& spectrum, const Table& by) {
+void multiply(spectrum::Spectrum& spectrum, const Table& by) {
   for (int r = 0; r < spectrum.rows(); ++r) {
     for (int c = 0; c < spectrum.columns(); ++c) {
       const double f = std::hypot(spectrum.frequency_x(c), spectrum.frequency_y(r));
@@ -175,16 +175,16 @@ double place_of(double value, double least, double most, int marks) {
 }  // namespace
 
 std::optional<DarkSky> DarkSky::find(PlaneView picture,
-                                     const std::vector<align::FilterPoint>& certainty,
+                                     const std::vector<spectrum::FilterPoint>& certainty,
                                      const Blur& blur) {
   const Levels linear = levels_of(picture);
   if (!(linear.object > linear.sky) || share_below(picture, linear.at(kSkyLevel)) < kLeastSky)
     return std::nullopt;
-  std::vector<align::FilterPoint> gains = certainty;
-  for (align::FilterPoint& point : gains) {
+  std::vector<spectrum::FilterPoint> gains = certainty;
+  for (spectrum::FilterPoint& point : gains) {
     point.gain /= std::max(blur.transfer(point.frequency), static_cast<double>(kLeastTransfer));
   }
-  const Plane restored = align::filtered(picture, gains);
+  const Plane restored = spectrum::filtered(picture, gains);
   Levels levels = levels_of(restored.view());
   std::vector<float> dark = values_of(restored.view());
   std::erase_if(dark, [level = levels.at(kOutlineLevel)](float v) { return v > level; });
@@ -197,15 +197,15 @@ std::optional<DarkSky> DarkSky::find(PlaneView picture,
   DarkSky out;
   out.far_ = far_sky(object);
   out.certainty_ = certainty;
-  align::Mirrored light = align::mirrored(picture.crop(window));
+  spectrum::Mirrored light = spectrum::mirrored(picture.crop(window));
   for (int y = 0; y < light.plane.height(); ++y) {
     for (int x = 0; x < light.plane.width(); ++x) {
       float& value = light.plane.row(y)[x];
       value = (value - levels.sky) / (levels.object - levels.sky);
     }
   }
-  align::Fft(light.plane.size()).forward(std::as_const(light.plane).view(), out.light_);
-  out.beyond_ = atrous(align::mirrored(object.view().crop(window)).plane.view(), 1).smooth;
+  spectrum::Fft(light.plane.size()).forward(std::as_const(light.plane).view(), out.light_);
+  out.beyond_ = atrous(spectrum::mirrored(object.view().crop(window)).plane.view(), 1).smooth;
   for (int y = 0; y < out.beyond_.height(); ++y) {
     for (int x = 0; x < out.beyond_.width(); ++x) out.beyond_.row(y)[x] = 1 - out.beyond_.row(y)[x];
   }
@@ -257,8 +257,8 @@ double DarkSky::light_left(const Blur& blur) const {
     const double m = passed(f);
     return gain_at(certainty_, f) * m / (m * m + kFloor * kFloor);
   });
-  align::Fft fft(beyond_.size());
-  align::Spectrum spectrum(beyond_.size());
+  spectrum::Fft fft(beyond_.size());
+  spectrum::Spectrum spectrum(beyond_.size());
   for (int r = 0; r < spectrum.rows(); ++r)
     std::copy(light_.row(r), light_.row(r) + light_.columns(), spectrum.row(r));
   multiply(spectrum, taken);

@@ -3,11 +3,11 @@
 #include <optional>
 #include <vector>
 
-#include "align/fft.h"
-#include "align/radial_filter.h"
 #include "core/plane.h"
 #include "finish/blur.h"
 #include "finish/detail.h"
+#include "spectrum/fft.h"
+#include "spectrum/radial_filter.h"
 
 namespace lull::finish {
 
@@ -21,9 +21,8 @@ class DarkSky {
   /// @param certainty  see finish/strength.
   /// @param blur       a first one, to see the object's outline by.
   /// @return none where less than a tenth of the picture is sky.
-  [[nodiscard]] static std::optional<DarkSky> find(PlaneView picture,
-                                                   const std::vector<align::FilterPoint>& certainty,
-                                                   const Blur& blur);
+  [[nodiscard]] static std::optional<DarkSky> find(
+      PlaneView picture, const std::vector<spectrum::FilterPoint>& certainty, const Blur& blur);
 
   /// What the sky has against blurs of this cutoff.
   [[nodiscard]] Witness witness(double cutoff) const;
@@ -43,10 +42,10 @@ class DarkSky {
   [[nodiscard]] float spread_of(const Noise& noise) const;
 
   Plane far_;  ///< 1 in the sky far from the object; in the whole picture
-  std::vector<align::FilterPoint> certainty_;
-  align::Spectrum light_;    ///< of the picture, mirrored, sky 0
-  Plane beyond_;             ///< 0 on the object, 1 in the sky
-  std::vector<Place> near_;  ///< in the mirrored picture
+  std::vector<spectrum::FilterPoint> certainty_;
+  spectrum::Spectrum light_;  ///< of the picture, mirrored, sky 0
+  Plane beyond_;              ///< 0 on the object, 1 in the sky
+  std::vector<Place> near_;   ///< in the mirrored picture
 };
 
 }  // namespace lull::finish

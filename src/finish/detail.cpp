@@ -69,7 +69,7 @@ Plane half_difference(PlaneView first, PlaneView second) {
   return out;
 }
 
-Plane restore_detail(PlaneView picture, const std::vector<align::FilterPoint>& gains,
+Plane restore_detail(PlaneView picture, const std::vector<spectrum::FilterPoint>& gains,
                      const Noise& noise, double restraint) {
   const Plane sharp = filtered(picture, gains);
   const AtrousPlanes before = atrous(picture, kPlanes);

@@ -3,8 +3,8 @@
 #include <variant>
 #include <vector>
 
-#include "align/radial_filter.h"
 #include "core/plane.h"
+#include "spectrum/radial_filter.h"
 
 namespace lull::finish {
 
@@ -20,7 +20,8 @@ using Noise = std::variant<PlaneView, double>;
 /// a plane does not stand out of its noise, it is left as it was. Total flux is kept if the gain
 /// at frequency 0 is 1.
 /// @param restraint  1: as said; 0: all that the filter gives; between them a mixture.
-[[nodiscard]] Plane restore_detail(PlaneView picture, const std::vector<align::FilterPoint>& gains,
+[[nodiscard]] Plane restore_detail(PlaneView picture,
+                                   const std::vector<spectrum::FilterPoint>& gains,
                                    const Noise& noise, double restraint = 1);
 
 }  // namespace lull::finish

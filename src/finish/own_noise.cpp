@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "align/fft.h"
+#include "spectrum/fft.h"
 
 namespace lull::finish {
 
@@ -24,7 +24,7 @@ struct Ring {
   double bins = 0;
 };
 
-std::vector<Ring> powers_of(const align::Spectrum& spectrum, int count) {
+std::vector<Ring> powers_of(const spectrum::Spectrum& spectrum, int count) {
   std::vector<Ring> rings(static_cast<std::size_t>(count));
   for (int r = 0; r < spectrum.rows(); ++r) {
     for (int c = 0; c < spectrum.columns(); ++c) {
@@ -43,16 +43,16 @@ std::vector<Ring> powers_of(const align::Spectrum& spectrum, int count) {
 }  // namespace
 
 OwnNoise noise_of_picture(PlaneView picture) {
-  const Size size{align::fast_length_below(picture.width_px),
-                  align::fast_length_below(picture.height_px)};
+  const Size size{spectrum::fast_length_below(picture.width_px),
+                  spectrum::fast_length_below(picture.height_px)};
   const int x = (picture.width_px - size.width_px) / 2;
   const int y = (picture.height_px - size.height_px) / 2;
-  align::Fft fft(size);
-  const std::vector<float> across = align::tukey_window(size.width_px, kTaperShare);
-  const std::vector<float> down = align::tukey_window(size.height_px, kTaperShare);
+  spectrum::Fft fft(size);
+  const std::vector<float> across = spectrum::tukey_window(size.width_px, kTaperShare);
+  const std::vector<float> down = spectrum::tukey_window(size.height_px, kTaperShare);
   const int count = std::clamp(std::min(size.width_px, size.height_px) / 4, 8, 100);
   const std::vector<Ring> rings =
-      powers_of(align::windowed_spectrum(
+      powers_of(spectrum::windowed_spectrum(
                     picture.crop({x, y, x + size.width_px, y + size.height_px}), across, down, fft),
                 count);
   double noise = rings.back().power;

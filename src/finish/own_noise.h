@@ -1,7 +1,7 @@
 #pragma once
 
 #include "core/plane.h"
-#include "stack/frc.h"
+#include "spectrum/frc.h"
 
 namespace lull::finish {
 
@@ -10,7 +10,7 @@ struct OwnNoise {
   double sigma = 0;  ///< of white noise
   /// The correlation that two halves of it would have: with C^2 = (P - N) / P the squared
   /// correlation of the picture with the truth, F = C^2 / (2 - C^2) (Rosenthal & Henderson 2003).
-  stack::FrcCurve frc;
+  spectrum::FrcCurve frc;
 };
 
 /// Takes noise as white, and its power N for the least power P of a ring beyond 0.375 cycles/px,

@@ -10,7 +10,7 @@ namespace lull::finish {
 
 namespace {
 
-using Ring = stack::SpectralRatio::Ring;
+using Ring = spectrum::RatioRing;
 
 constexpr int kChoices = 30;
 constexpr double kMostResolved = 0.98;      // of the cutoff

@@ -3,7 +3,7 @@
 #include <vector>
 
 #include "finish/blur.h"
-#include "stack/spectral_ratio.h"
+#include "spectrum/ratio_ring.h"
 
 namespace lull::finish {
 
@@ -18,7 +18,7 @@ namespace lull::finish {
 class PowerLaw {
  public:
   /// @param resolution  of the stack, cycles/px, > 0.
-  PowerLaw(const std::vector<stack::SpectralRatio::Ring>& rings, double resolution);
+  PowerLaw(const std::vector<spectrum::RatioRing>& rings, double resolution);
 
   /// Cutoffs that the stack allows, rising, cycles/px.
   [[nodiscard]] std::vector<double> cutoffs() const;

@@ -22,15 +22,15 @@ Plane mean_of(const std::vector<PlaneView>& channels) {
 
 // Gains above 1 wait for evidence, those below do not.
 struct Parts {
-  std::vector<align::FilterPoint> raise;
-  std::vector<align::FilterPoint> weaken;
+  std::vector<spectrum::FilterPoint> raise;
+  std::vector<spectrum::FilterPoint> weaken;
   bool weakens = false;
 };
 
-Parts split(const std::vector<align::FilterPoint>& gains) {
+Parts split(const std::vector<spectrum::FilterPoint>& gains) {
   Parts parts{gains, gains, false};
-  for (align::FilterPoint& point : parts.raise) point.gain = std::max(point.gain, 1.0);
-  for (align::FilterPoint& point : parts.weaken) {
+  for (spectrum::FilterPoint& point : parts.raise) point.gain = std::max(point.gain, 1.0);
+  for (spectrum::FilterPoint& point : parts.weaken) {
     point.gain = std::min(point.gain, 1.0);
     parts.weakens = parts.weakens || point.gain < 1;
   }
@@ -85,7 +85,7 @@ struct Restore {
   }
 
   Restored operator()(const DetailCurve& curve) const {
-    const std::vector<align::FilterPoint> gains = curve_filter(evidence.frc, curve, restraint);
+    const std::vector<spectrum::FilterPoint> gains = curve_filter(evidence.frc, curve, restraint);
     const Parts parts = split(gains);
     Restored out = changed(channels, evidence, [&](PlaneView channel, const Noise& noise) {
       Plane raised = restore_detail(channel, parts.raise, noise, restraint);
@@ -101,7 +101,7 @@ struct Restore {
 
   // Without a resolution nothing is certain, and the picture stays as it is.
   [[nodiscard]] Restored undo(const Transfer& transfer) const {
-    std::vector<align::FilterPoint> gains = wiener_filter(evidence.frc, transfer, restraint);
+    std::vector<spectrum::FilterPoint> gains = wiener_filter(evidence.frc, transfer, restraint);
     Restored out = evidence.frc.resolution()
                        ? changed(channels, evidence,
                                  [&](PlaneView channel, const Noise& noise) {

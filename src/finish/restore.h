@@ -4,12 +4,12 @@
 #include <variant>
 #include <vector>
 
-#include "align/radial_filter.h"
 #include "core/plane.h"
 #include "finish/blur.h"
 #include "finish/detail_curve.h"
-#include "stack/frc.h"
-#include "stack/spectral_ratio.h"
+#include "spectrum/frc.h"
+#include "spectrum/radial_filter.h"
+#include "spectrum/ratio_ring.h"
 
 namespace lull::finish {
 
@@ -18,9 +18,9 @@ struct Evidence {
   std::vector<Plane> noise;         ///< of each channel, see half_difference(); empty = no halves
   std::vector<Plane> weight;        ///< of each channel of an enlarged stack, for its file alone
   std::vector<double> white_noise;  ///< of each channel, where there are no halves
-  stack::FrcCurve frc;              ///< of the luminance
-  std::vector<stack::SpectralRatio::Ring> ratio;  ///< to single frames; empty = not measured
-  std::vector<align::FilterPoint> sampling;       ///< left by it of the amplitude; empty = all
+  spectrum::FrcCurve frc;           ///< of the luminance
+  std::vector<spectrum::RatioRing> ratio;       ///< to single frames; empty = not measured
+  std::vector<spectrum::FilterPoint> sampling;  ///< left by it of the amplitude; empty = all
 };
 
 /// From the picture alone. @param channels  1 or 3, equal sizes, at least 16 px a side.
@@ -44,8 +44,8 @@ struct DetailPlan {
 
 struct Restored {
   std::vector<Plane> channels;
-  std::vector<align::FilterPoint> gains;  ///< empty: nothing was done
-  std::optional<Blur> blur;               ///< the air's, where that was undone
+  std::vector<spectrum::FilterPoint> gains;  ///< empty: nothing was done
+  std::optional<Blur> blur;                  ///< the air's, where that was undone
 };
 
 /// All channels are raised alike, as far as the luminance is certain, so that none of them gets

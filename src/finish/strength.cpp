@@ -24,10 +24,10 @@ Transfer gaussian_transfer(double fwhm_px) {
   };
 }
 
-std::vector<align::FilterPoint> certainty(const stack::FrcCurve& frc) {
+std::vector<spectrum::FilterPoint> certainty(const spectrum::FrcCurve& frc) {
   const std::optional<double> resolution = frc.resolution();
   if (!resolution) return {{0, 0}};
-  std::vector<align::FilterPoint> points = {{0, 1}};
+  std::vector<spectrum::FilterPoint> points = {{0, 1}};
   bool lost = false;
   for (const auto& ring : frc.rings) {
     lost = lost || (ring.frequency > *resolution && ring.correlation < kLost);
@@ -37,21 +37,21 @@ std::vector<align::FilterPoint> certainty(const stack::FrcCurve& frc) {
   return points;
 }
 
-std::vector<align::FilterPoint> wiener_filter(const stack::FrcCurve& frc, const Transfer& transfer,
-                                              double restraint) {
+std::vector<spectrum::FilterPoint> wiener_filter(const spectrum::FrcCurve& frc,
+                                                 const Transfer& transfer, double restraint) {
   if (!frc.resolution()) return {{0, 1}};
-  std::vector<align::FilterPoint> points = certainty(frc);
-  for (align::FilterPoint& point : points) {
+  std::vector<spectrum::FilterPoint> points = certainty(frc);
+  for (spectrum::FilterPoint& point : points) {
     const double allowed = 1 - restraint * (1 - point.gain);
     point.gain = allowed / std::max(transfer(point.frequency), kLeastTransfer);
   }
   return points;
 }
 
-std::vector<align::FilterPoint> curve_filter(const stack::FrcCurve& frc, const DetailCurve& curve,
-                                             double restraint) {
-  const std::vector<align::FilterPoint> certain = certainty(frc);
-  std::vector<align::FilterPoint> points = {{0, 1}};
+std::vector<spectrum::FilterPoint> curve_filter(const spectrum::FrcCurve& frc,
+                                                const DetailCurve& curve, double restraint) {
+  const std::vector<spectrum::FilterPoint> certain = certainty(frc);
+  std::vector<spectrum::FilterPoint> points = {{0, 1}};
   for (int i = 0; i < kSteps; ++i) {
     const double frequency = kCoarsest * std::pow(kFinest / kCoarsest, i / (kSteps - 1.0));
     const double asked = curve.gain(0.5 / frequency);

@@ -3,9 +3,9 @@
 #include <functional>
 #include <vector>
 
-#include "align/radial_filter.h"
 #include "finish/detail_curve.h"
-#include "stack/frc.h"
+#include "spectrum/frc.h"
+#include "spectrum/radial_filter.h"
 
 namespace lull::finish {
 
@@ -18,20 +18,20 @@ using Transfer = std::function<double(double)>;
 /// The squared correlation of the whole picture with the truth, C^2 = 2 F / (1 + F) (Rosenthal &
 /// Henderson 2003), by frequency; 0 from where the halves have lost each other. Where they share
 /// nothing: 0 everywhere.
-[[nodiscard]] std::vector<align::FilterPoint> certainty(const stack::FrcCurve& frc);
+[[nodiscard]] std::vector<spectrum::FilterPoint> certainty(const spectrum::FrcCurve& frc);
 
 /// The Wiener filter C^2 / transfer: what the halves do not share is not raised. Without a
 /// resolution it is 1 everywhere.
 /// @param restraint  1: as said; 0: 1 / transfer whatever the noise; between them a mixture.
 ///        Amplitudes are raised 50-fold at most.
-[[nodiscard]] std::vector<align::FilterPoint> wiener_filter(const stack::FrcCurve& frc,
-                                                            const Transfer& transfer,
-                                                            double restraint = 1);
+[[nodiscard]] std::vector<spectrum::FilterPoint> wiener_filter(const spectrum::FrcCurve& frc,
+                                                               const Transfer& transfer,
+                                                               double restraint = 1);
 
 /// The gains that a curve asks for; those above 1 in so far as C^2 allows.
 /// @param restraint  1: as said; 0: all that the curve asks for; between them a mixture.
-[[nodiscard]] std::vector<align::FilterPoint> curve_filter(const stack::FrcCurve& frc,
-                                                           const DetailCurve& curve,
-                                                           double restraint = 1);
+[[nodiscard]] std::vector<spectrum::FilterPoint> curve_filter(const spectrum::FrcCurve& frc,
+                                                              const DetailCurve& curve,
+                                                              double restraint = 1);
 
 }  // namespace lull::finish

@@ -31,10 +31,10 @@ DetailSpectrumSum::DetailSpectrumSum(const capture::CaptureInfo& info)
       mosaic_(info.colour == capture::Colour::cfa),
       cfa_(info.cfa),
       frame_(info.size),
-      tile_{align::fast_length_below(std::min(info.size.width_px, kLargestTile)),
-            align::fast_length_below(std::min(info.size.height_px, kLargestTile))},
-      taper_x_(align::tukey_window(tile_.width_px, 1)),
-      taper_y_(align::tukey_window(tile_.height_px, 1)),
+      tile_{spectrum::fast_length_below(std::min(info.size.width_px, kLargestTile)),
+            spectrum::fast_length_below(std::min(info.size.height_px, kLargestTile))},
+      taper_x_(spectrum::tukey_window(tile_.width_px, 1)),
+      taper_y_(spectrum::tukey_window(tile_.height_px, 1)),
       power_(kRings, 0),
       bins_(kRings, 0) {}
 
@@ -74,7 +74,7 @@ void DetailSpectrumSum::transform(const capture::Frame& frame, Shift middle, std
   const SampleView& samples = frame.planes[plane_];
   samples.type == SampleType::u8 ? fill<std::uint8_t>(samples, x0, y0, tiles_[slot])
                                  : fill<std::uint16_t>(samples, x0, y0, tiles_[slot]);
-  align::Fft(tile_).forward(tiles_[slot].view(), spectra_[slot]);
+  spectrum::Fft(tile_).forward(tiles_[slot].view(), spectra_[slot]);
 }
 
 // kRings: not looked at. kRings + 1: noise alone.

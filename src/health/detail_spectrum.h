@@ -3,9 +3,9 @@
 #include <optional>
 #include <vector>
 
-#include "align/fft.h"
 #include "capture/capture.h"
 #include "capture/frame.h"
+#include "spectrum/fft.h"
 
 namespace lull::health {
 
@@ -53,7 +53,7 @@ class DetailSpectrumSum {
   Size frame_;
   Size tile_;
   std::vector<float> taper_x_, taper_y_;
-  std::vector<align::Spectrum> spectra_;
+  std::vector<spectrum::Spectrum> spectra_;
   std::vector<Plane> tiles_;
   std::vector<double> power_, bins_;  ///< by ring
   double floor_power_ = 0, floor_bins_ = 0;

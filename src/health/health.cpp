@@ -18,7 +18,7 @@ constexpr double kSaturatedShare = 2e-5;  // of the frame, the same for large on
 
 constexpr double kFaintShare = 0.125;  // of the object's brightness: its faint parts
 
-class Watcher final : public stack::SurveyWatcher {
+class Watcher final : public survey::SurveyWatcher {
  public:
   Watcher(const capture::CaptureInfo& info, bool sparing)
       : info_(info),
@@ -28,7 +28,7 @@ class Watcher final : public stack::SurveyWatcher {
         steps_(info),
         spectrum_(info) {}
 
-  void see(const std::vector<Frame>& frames, const stack::Survey& so_far) override {
+  void see(const std::vector<Frame>& frames, const survey::Survey& so_far) override {
     if (!wants_next_block()) return;
     std::vector<const Frame*> good;
     std::vector<const Frame*> exposed;
@@ -169,9 +169,9 @@ Health examine(capture::FrameStore& frames, const HealthOptions& options,
                const Progress& progress) {
   Watcher watcher(frames.info(), options.sparing);
   Health out;
-  stack::SurveyOptions survey{options.metric, {&watcher}};
+  survey::SurveyOptions survey{options.metric, {&watcher}};
   if (options.companion != nullptr) survey.watchers.push_back(options.companion);
-  out.survey = stack::survey(frames, survey, progress);
+  out.survey = survey::survey_capture(frames, survey, progress);
   out.calibrated = options.calibrated;
   out.pattern = options.pattern;
   watcher.finish(out);

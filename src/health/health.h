@@ -13,7 +13,7 @@
 #include "health/shape.h"
 #include "health/timing.h"
 #include "health/trend.h"
-#include "stack/survey.h"
+#include "survey/survey.h"
 
 namespace lull::health {
 
@@ -35,7 +35,7 @@ struct HealthOptions {
   /// Look at the samples of some blocks of frames only, the more the longer the capture, but ever
   /// fewer of it; what the survey tells of each frame still counts them all.
   bool sparing = false;
-  stack::SurveyWatcher* companion = nullptr;  ///< who looks at the frames as well, or nobody
+  survey::SurveyWatcher* companion = nullptr;  ///< who looks at the frames as well, or nobody
 };
 
 /// Where the object lies, over all usable frames.
@@ -48,7 +48,7 @@ struct Place {
 
 /// Everything that one pass over a capture tells of its health.
 struct Health {
-  stack::Survey survey;
+  survey::Survey survey;
   Place place;
   Exposure exposure;
   bool calibrated = false;

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "align/fft.h"
 #include "core/parallel.h"
+#include "spectrum/fft.h"
 
 namespace lull::health {
 
@@ -33,8 +33,8 @@ void sum_pairs(SampleView samples, const SampleScale& scale, int x0, int y0, Pla
 
 Steps::Steps(const capture::CaptureInfo& info)
     : info_(info),
-      tile_{align::fast_length_below(std::min(info.size.width_px / 2, kLargestTile)),
-            align::fast_length_below(std::min(info.size.height_px / 2, kLargestTile))} {}
+      tile_{spectrum::fast_length_below(std::min(info.size.width_px / 2, kLargestTile)),
+            spectrum::fast_length_below(std::min(info.size.height_px / 2, kLargestTile))} {}
 
 void Steps::reduce(const capture::Frame& frame, int x0, int y0, Plane& out) const {
   if (out.size() != tile_) out = Plane(tile_);

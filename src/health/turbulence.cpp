@@ -7,7 +7,8 @@
 
 #include "core/parallel.h"
 #include "quality/luminance.h"
-#include "stack/patch_grid.h"
+#include "spectrum/patch_grid.h"
+#include "spectrum/sampling.h"
 
 namespace lull::health {
 
@@ -32,18 +33,12 @@ double laplacian_power(double fx, double fy) {
   return amplitude * amplitude;
 }
 
-// Power that [1 2 1] / 4 leaves at a frequency.
-double smoothing_power(double frequency) {
-  const double amplitude = 0.5 + 0.5 * std::cos(2 * std::numbers::pi * frequency);
-  return amplitude * amplitude;
-}
-
 // Leaves room for the object to move.
-int side_for(int length) { return align::fast_length_below(std::min(3 * length / 4, kSide)); }
+int side_for(int length) { return spectrum::fast_length_below(std::min(3 * length / 4, kSide)); }
 
 std::vector<int> starts_for(int length, int side) {
   const int margin = std::min((length - side) / 2, kMargin);
-  return stack::patch_starts(margin, length - margin, side);
+  return spectrum::patch_starts(margin, length - margin, side);
 }
 
 }  // namespace
@@ -52,22 +47,23 @@ TurbulenceProbe::TurbulenceProbe(const capture::CaptureInfo& info, double cutoff
     : info_(info),
       cutoff_(cutoff),
       side_{side_for(info.size.width_px), side_for(info.size.height_px)},
-      across_(align::tukey_window(side_.width_px, 1)),
-      down_(align::tukey_window(side_.height_px, 1)) {
+      across_(spectrum::tukey_window(side_.width_px, 1)),
+      down_(spectrum::tukey_window(side_.height_px, 1)) {
   list_bins(info.colour == capture::Colour::cfa);
   const auto promised = static_cast<std::int64_t>(info.header_frames);
   stride_ = std::max<std::int64_t>(1, promised / static_cast<std::int64_t>(kFrames));
 }
 
 void TurbulenceProbe::list_bins(bool smoothed) {
-  const align::Spectrum spectrum(side_);
+  const spectrum::Spectrum spectrum(side_);
   for (int r = 0; r < spectrum.rows(); ++r) {
     for (int c = 0; c < spectrum.columns(); ++c) {
       Bin bin{r, c, spectrum.frequency_x(c), spectrum.frequency_y(r), 0, spectrum.multiplicity(c),
               0};
       bin.q = std::hypot(bin.fx, bin.fy) / cutoff_;
       bin.noise = laplacian_power(bin.fx, bin.fy);
-      if (smoothed) bin.noise *= smoothing_power(bin.fx) * smoothing_power(bin.fy);
+      if (smoothed)
+        bin.noise *= spectrum::smoothing_power(bin.fx) * spectrum::smoothing_power(bin.fy);
       if (bin.q > 0 && bin.q < kRing * kRings) bins_.push_back(bin);
       if (bin.q > kNoiseFrom && bin.q < kNoiseTo) beyond_.push_back(bin);
     }
@@ -90,7 +86,7 @@ Plane TurbulenceProbe::light_of(const capture::Frame& frame, double brightness) 
 }
 
 TurbulenceProbe::Cut TurbulenceProbe::cut(PlaneView light, Place place, Shift rest,
-                                          align::Fft& fft) const {
+                                          spectrum::Fft& fft) const {
   Cut out;
   if (place.x < 1 || place.y < 1 || place.x + side_.width_px >= light.width_px ||
       place.y + side_.height_px >= light.height_px)
@@ -103,8 +99,8 @@ TurbulenceProbe::Cut TurbulenceProbe::cut(PlaneView light, Place place, Shift re
     for (int x = 0; x < side_.width_px; ++x)
       sharp.row(y)[x] = 4 * row[x] - row[x - 1] - row[x + 1] - above[x] - below[x];
   }
-  const align::Spectrum spectrum =
-      align::windowed_spectrum(std::as_const(sharp).view(), across_, down_, fft);
+  const spectrum::Spectrum spectrum =
+      spectrum::windowed_spectrum(std::as_const(sharp).view(), across_, down_, fft);
   out.bins.reserve(bins_.size());
   for (const Bin& bin : bins_) {
     const double turn = 2 * std::numbers::pi * (bin.fx * rest.x_px + bin.fy * rest.y_px);
@@ -126,7 +122,7 @@ void TurbulenceProbe::choose_patches(const capture::Frame& frame) {
   std::vector<double> power(patches_.size());
   parallel_for(static_cast<std::int64_t>(patches_.size()), [&](std::int64_t n) {
     const auto i = static_cast<std::size_t>(n);
-    align::Fft fft(side_);
+    spectrum::Fft fft(side_);
     const Cut seen = cut(light.view(), patches_[i], {}, fft);
     for (const auto& bin : seen.bins) power[i] += static_cast<double>(std::norm(bin));
   });
@@ -147,7 +143,7 @@ TurbulenceProbe::Sample TurbulenceProbe::sample(const capture::Frame& frame,
   const int dx = static_cast<int>(std::lround(shift.x_px));
   const int dy = static_cast<int>(std::lround(shift.y_px));
   Sample out{record.index, {}};
-  align::Fft fft(side_);
+  spectrum::Fft fft(side_);
   for (const Place& place : patches_) {
     out.cuts.push_back(
         cut(light.view(), {place.x + dx, place.y + dy}, {shift.x_px - dx, shift.y_px - dy}, fft));
@@ -155,7 +151,7 @@ TurbulenceProbe::Sample TurbulenceProbe::sample(const capture::Frame& frame,
   return out;
 }
 
-void TurbulenceProbe::see(const std::vector<capture::Frame>& frames, const stack::Survey& so_far) {
+void TurbulenceProbe::see(const std::vector<capture::Frame>& frames, const survey::Survey& so_far) {
   if (beyond_.size() < kFewestNoiseBins ||
       std::min(side_.width_px, side_.height_px) < kSmallestSide)
     return;

@@ -5,10 +5,10 @@
 #include <optional>
 #include <vector>
 
-#include "align/fft.h"
 #include "capture/capture.h"
 #include "health/coherence.h"
-#include "stack/survey.h"
+#include "spectrum/fft.h"
+#include "survey/survey.h"
 
 namespace lull::health {
 
@@ -26,12 +26,12 @@ struct Turbulence {
 /// leaking through the window into the faint fine one. Noise is taken off the mean by multiplying
 /// the means of two halves of the frames, and off the power by what lies beyond the cutoff.
 /// Memory does not depend on the capture's length.
-class TurbulenceProbe final : public stack::SurveyWatcher {
+class TurbulenceProbe final : public survey::SurveyWatcher {
  public:
   /// @param cutoff  D / lambda, cycles/px.
   TurbulenceProbe(const capture::CaptureInfo& info, double cutoff);
 
-  void see(const std::vector<capture::Frame>& frames, const stack::Survey& so_far) override;
+  void see(const std::vector<capture::Frame>& frames, const survey::Survey& so_far) override;
 
   /// None: too few frames, too little signal, pixels too coarse to show the noise beyond the
   /// cutoff, or a coherence that turbulence does not explain.
@@ -70,7 +70,7 @@ class TurbulenceProbe final : public stack::SurveyWatcher {
   void choose_patches(const capture::Frame& frame);
   [[nodiscard]] Sample sample(const capture::Frame& frame,
                               const quality::FrameRecord& record) const;
-  [[nodiscard]] Cut cut(PlaneView light, Place place, Shift rest, align::Fft& fft) const;
+  [[nodiscard]] Cut cut(PlaneView light, Place place, Shift rest, spectrum::Fft& fft) const;
   [[nodiscard]] Plane light_of(const capture::Frame& frame, double brightness) const;
   void thin_out();
   void line_up(std::vector<Bins>& cuts) const;

@@ -6,14 +6,14 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "output/xml_text.h"
+#include "files/xml_text.h"
 #include "report/assets.h"
 
 namespace lull::report {
 
 namespace {
 
-using output::xml_text;
+using files::xml_text;
 
 constexpr std::size_t kMostTableRows = 120;
 

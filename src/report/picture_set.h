@@ -12,7 +12,7 @@ namespace lull::report {
 struct PictureToShow {
   std::string name;         ///< "Finished picture"
   std::string alternative;  ///< what someone who cannot see it should know
-  output::PictureView picture;
+  files::PictureView picture;
   bool linear = true;  ///< values are light
 };
 

@@ -35,7 +35,7 @@ double mean_of(PlaneView plane, int x0, int y0, int side) {
 
 }  // namespace
 
-Levels levels_of(const output::PictureView& picture) {
+Levels levels_of(const files::PictureView& picture) {
   const Size size = picture.size();
   const auto total = static_cast<std::size_t>(size.area_px()) * picture.channels.size();
   const auto step = static_cast<int>(std::max<std::size_t>(
@@ -66,7 +66,7 @@ std::uint8_t srgb(double light) {
   return static_cast<std::uint8_t>(std::lround(255 * value));
 }
 
-Bitmap toned(const output::PictureView& picture, const Levels& levels, bool linear, int reduction) {
+Bitmap toned(const files::PictureView& picture, const Levels& levels, bool linear, int reduction) {
   Bitmap out;
   out.width_px = std::max(1, picture.size().width_px / reduction);
   out.height_px = std::max(1, picture.size().height_px / reduction);

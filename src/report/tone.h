@@ -3,7 +3,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "output/picture.h"
+#include "files/picture.h"
 
 namespace lull::report {
 
@@ -23,7 +23,7 @@ struct Levels {
 
 /// Levels between which all but the darkest 0.2% and the brightest 0.02% of the samples lie.
 /// black < white also for an even picture.
-[[nodiscard]] Levels levels_of(const output::PictureView& picture);
+[[nodiscard]] Levels levels_of(const files::PictureView& picture);
 
 /// Linear light in [0, 1] as a value of sRGB, 0 to 255; outside it is limited. Source: IEC
 /// 61966-2-1:1999, section 5.2.
@@ -32,7 +32,7 @@ struct Levels {
 /// The picture as screens show it.
 /// @param linear values are light: they get the curve of sRGB; otherwise they are only scaled.
 /// @param reduction mean over squares of that side, in light; what does not fill one is left out.
-[[nodiscard]] Bitmap toned(const output::PictureView& picture, const Levels& levels, bool linear,
+[[nodiscard]] Bitmap toned(const files::PictureView& picture, const Levels& levels, bool linear,
                            int reduction);
 
 }  // namespace lull::report

@@ -31,7 +31,8 @@ std::pair<int, int> covered_along(const std::vector<double>& shifts, int length)
 
 }  // namespace
 
-Candidates::Candidates(const Survey& survey, const quality::Keep& keep, const std::string& path)
+Candidates::Candidates(const survey::Survey& survey, const quality::Keep& keep,
+                       const std::string& path)
     : survey_(survey),
       order_(quality::rank(survey.records)),
       automatic_(std::holds_alternative<quality::KeepAuto>(keep)) {

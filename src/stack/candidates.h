@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "quality/keep.h"
-#include "stack/survey.h"
+#include "survey/survey.h"
 
 namespace lull::stack {
 
@@ -17,7 +17,7 @@ class Candidates {
  public:
   /// @param survey  outlives this. @param path  of the capture, for the message.
   /// @throws NothingUsable when fewer than two frames can be used.
-  Candidates(const Survey& survey, const quality::Keep& keep, const std::string& path);
+  Candidates(const survey::Survey& survey, const quality::Keep& keep, const std::string& path);
 
   [[nodiscard]] std::size_t count() const { return count_; }
 
@@ -61,7 +61,7 @@ class Candidates {
   template <class Value>
   [[nodiscard]] double usual(Value value) const;
 
-  const Survey& survey_;
+  const survey::Survey& survey_;
   std::vector<std::size_t> order_;  ///< places in survey_.records; usable frames that are no
                                     ///< candidates stand behind those
   std::size_t count_ = 0;

@@ -5,15 +5,15 @@
 #include <numbers>
 #include <vector>
 
-#include "align/fft.h"
 #include "align/field_kernels.h"
 #include "align/padded_frame.h"
+#include "spectrum/fft.h"
 
 namespace lull::stack {
 
 namespace {
 
-using align::Spectrum;
+using spectrum::Spectrum;
 
 constexpr double kPi = std::numbers::pi;
 constexpr int kIterations = 12;
@@ -38,12 +38,12 @@ class OffsetFinder {
       : size_(reference.size()),
         highest_(highest),
         fft_(size_),
-        across_(align::tukey_window(size_.width_px, kTaper)),
-        down_(align::tukey_window(size_.height_px, kTaper)),
+        across_(spectrum::tukey_window(size_.width_px, kTaper)),
+        down_(spectrum::tukey_window(size_.height_px, kTaper)),
         rings_(static_cast<std::size_t>(
             std::clamp(std::min(size_.width_px, size_.height_px) / 4, 8, 48))) {
     padded_.assign(channel);
-    reference_ = align::windowed_spectrum(reference, across_, down_, fft_);
+    reference_ = spectrum::windowed_spectrum(reference, across_, down_, fft_);
   }
 
   Shift run() {
@@ -95,7 +95,8 @@ class OffsetFinder {
 
   // A Gauss-Newton step on the phases: channel ~ a exp(-2 pi i f.step) reference in each ring.
   Shift improve(Shift offset, std::size_t rings) {
-    const Spectrum channel = align::windowed_spectrum(moved(offset).view(), across_, down_, fft_);
+    const Spectrum channel =
+        spectrum::windowed_spectrum(moved(offset).view(), across_, down_, fft_);
     std::vector<Ring> sums(rings);
     for_bins(rings, [&](std::size_t k, int c, int r) {
       const auto t = std::complex<double>(reference_.row(r)[c]);
@@ -145,7 +146,7 @@ class OffsetFinder {
 
   Size size_;
   double highest_;  // cycles/px
-  align::Fft fft_;
+  spectrum::Fft fft_;
   std::vector<float> across_;
   std::vector<float> down_;
   std::size_t rings_;

@@ -20,7 +20,7 @@ struct NodeMap {
 };
 
 /// How many frames count at each place: so many frames of equal weight would have the same noise,
-/// (sum of weights)^2 / (sum of squared weights) (Kish 1965, Survey Sampling, from memory).
+/// (sum of weights)^2 / (sum of squared weights) (Kish 1965, survey::Survey Sampling, from memory).
 class EffectiveFrames {
  public:
   EffectiveFrames() = default;

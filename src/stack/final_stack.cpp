@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <utility>
 
-#include "stack/frc.h"
+#include "spectrum/frc.h"
 
 namespace lull::stack {
 
@@ -91,8 +91,8 @@ void FinalPass::add_batch() {
 
 KeepStep FinalPass::judge(std::size_t count) const {
   const Box box = candidates_.covered(count, options_.size);
-  const FrcCurve frc = fourier_ring_correlation(light_.half_mean(0).view().crop(box),
-                                                light_.half_mean(1).view().crop(box));
+  const spectrum::FrcCurve frc = spectrum::fourier_ring_correlation(
+      light_.half_mean(0).view().crop(box), light_.half_mean(1).view().crop(box));
   return {static_cast<std::int64_t>(count), frc.information_bits(), frc.resolution().value_or(0)};
 }
 

@@ -39,7 +39,7 @@ void forget_detail(const Place& place, quality::CellMeasure& cells) {
 
 }  // namespace
 
-FrameBatch::FrameBatch(capture::FrameStore& store, const Survey& survey,
+FrameBatch::FrameBatch(capture::FrameStore& store, const survey::Survey& survey,
                        const Candidates& candidates, std::size_t memory_bytes)
     : store_(store),
       survey_(survey),

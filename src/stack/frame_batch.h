@@ -39,7 +39,7 @@ using KnownFields = std::map<std::size_t, align::FieldEstimate>;
 class FrameBatch {
  public:
   /// All outlive this.
-  FrameBatch(capture::FrameStore& store, const Survey& survey, const Candidates& candidates,
+  FrameBatch(capture::FrameStore& store, const survey::Survey& survey, const Candidates& candidates,
              std::size_t memory_bytes);
 
   [[nodiscard]] const std::string& path() const { return store_.info().path; }
@@ -106,7 +106,7 @@ class FrameBatch {
   [[nodiscard]] std::vector<float> weights_of(const LoadedFrame& loaded) const;
 
   capture::FrameStore& store_;
-  const Survey& survey_;
+  const survey::Survey& survey_;
   const Candidates& candidates_;
   bool in_colour_;
   double noise_gain_;

@@ -31,7 +31,7 @@ double photon_noise(double noise, double object_light) {
 
 }  // namespace
 
-std::vector<SpectralRatio::Ring> compare_with_frames(const HalfStacks& stacks, FrameBatch& batch,
+std::vector<spectrum::RatioRing> compare_with_frames(const HalfStacks& stacks, FrameBatch& batch,
                                                      const Candidates& candidates, std::size_t kept,
                                                      double object, bool cfa,
                                                      const Progress& progress) {

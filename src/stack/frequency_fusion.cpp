@@ -6,7 +6,7 @@
 #include <utility>
 
 #include "core/parallel.h"
-#include "stack/patch_grid.h"
+#include "spectrum/patch_grid.h"
 #include "stack/warped_row.h"
 
 namespace lull::stack {
@@ -25,10 +25,10 @@ constexpr float kMostShare = 0.5F;    // of one frame in the reference
 constexpr double kLeastShared = 0.1;  // of the power of a ring, between the halves
 constexpr float kTiny = 1e-20F;
 
-int side_for(int length) { return length <= kSide ? align::fast_length_below(length) : kSide; }
+int side_for(int length) { return length <= kSide ? spectrum::fast_length_below(length) : kSide; }
 
 std::vector<float> sine_window(int length) {
-  std::vector<float> window = align::tukey_window(length, 1);
+  std::vector<float> window = spectrum::tukey_window(length, 1);
   for (float& w : window) w = std::sqrt(w);
   return window;
 }
@@ -105,16 +105,16 @@ auto around(std::size_t ring, std::size_t rings, const Sum& sum) {
 struct FrequencyFusion::Workspace {
   explicit Workspace(Size side) : fft(side), plane(side), frame(side), transfer(side) {}
 
-  align::Fft fft;
+  spectrum::Fft fft;
   Plane plane;
-  align::Spectrum frame;
-  align::Spectrum transfer;  ///< H
+  spectrum::Spectrum frame;
+  spectrum::Spectrum transfer;  ///< H
 };
 
 std::size_t FrequencyFusion::bytes(Size size) {
   const Size side = {side_for(size.width_px), side_for(size.height_px)};
-  const std::size_t patches = patch_starts(0, size.width_px, side.width_px).size() *
-                              patch_starts(0, size.height_px, side.height_px).size();
+  const std::size_t patches = spectrum::patch_starts(0, size.width_px, side.width_px).size() *
+                              spectrum::patch_starts(0, size.height_px, side.height_px).size();
   const auto bins =
       static_cast<std::size_t>(side.height_px) * static_cast<std::size_t>(side.width_px / 2 + 1);
   constexpr std::size_t kPerBin = 8 + 4 + 2 * (8 + 4);
@@ -134,7 +134,7 @@ FrequencyFusion::FrequencyFusion(PlaneView reference,
       across_(sine_window(side_.width_px)),
       down_(sine_window(side_.height_px)),
       lag_(lag_window(side_)) {
-  const align::Spectrum bins(side_);
+  const spectrum::Spectrum bins(side_);
   const int longest = std::max(side_.width_px, side_.height_px);
   const auto rings = static_cast<std::size_t>(longest / 2 + 1);
   for (int r = 0; r < bins.rows(); ++r) {
@@ -144,8 +144,8 @@ FrequencyFusion::FrequencyFusion(PlaneView reference,
       multiplicity_.push_back(static_cast<float>(bins.multiplicity(c)));
     }
   }
-  for (const int y : patch_starts(0, size_.height_px, side_.height_px)) {
-    for (const int x : patch_starts(0, size_.width_px, side_.width_px)) {
+  for (const int y : spectrum::patch_starts(0, size_.height_px, side_.height_px)) {
+    for (const int x : spectrum::patch_starts(0, size_.width_px, side_.width_px)) {
       Patch patch;
       patch.x = x;
       patch.y = y;
@@ -169,13 +169,13 @@ FrequencyFusion::FrequencyFusion(PlaneView reference,
 
 // Spectrum of a plane's patch.
 void FrequencyFusion::transform(PlaneView from, const Patch& patch, Workspace& work,
-                                align::Spectrum& out) const {
+                                spectrum::Spectrum& out) const {
   const Box box{patch.x, patch.y, patch.x + side_.width_px, patch.y + side_.height_px};
-  align::windowed_spectrum(from.crop(box), across_, down_, work.fft, work.plane, out);
+  spectrum::windowed_spectrum(from.crop(box), across_, down_, work.fft, work.plane, out);
 }
 
 // The mean over neighbouring frequencies, in place.
-void FrequencyFusion::spread(align::Spectrum& spectrum, Workspace& work) const {
+void FrequencyFusion::spread(spectrum::Spectrum& spectrum, Workspace& work) const {
   work.fft.inverse(spectrum, work.plane.view());
   for (int y = 0; y < side_.height_px; ++y) {
     float* row = work.plane.row(y);

@@ -4,8 +4,8 @@
 #include <cstdint>
 #include <vector>
 
-#include "align/fft.h"
 #include "core/plane.h"
+#include "spectrum/fft.h"
 #include "stack/half_stacks.h"
 
 namespace lull::stack {
@@ -87,7 +87,7 @@ class FrequencyFusion {
   struct Patch {
     int x = 0;
     int y = 0;
-    align::Spectrum reference;
+    spectrum::Spectrum reference;
     std::vector<float> power;  ///< <|S|^2>
     std::vector<Evidence> evidence;
     std::vector<Trust> trust;
@@ -99,8 +99,9 @@ class FrequencyFusion {
 
   template <class Body>
   void for_patches(const std::vector<Contribution>& batch, const Body& body);
-  void transform(PlaneView from, const Patch& patch, Workspace& work, align::Spectrum& out) const;
-  void spread(align::Spectrum& spectrum, Workspace& work) const;
+  void transform(PlaneView from, const Patch& patch, Workspace& work,
+                 spectrum::Spectrum& out) const;
+  void spread(spectrum::Spectrum& spectrum, Workspace& work) const;
   void add_evidence(Patch& patch, const Workspace& work, float weight) const;
   void add_light(Patch& patch, const Workspace& work, float weight, int half) const;
   [[nodiscard]] Plane corrected(PlaneView stack, bool first, bool second) const;

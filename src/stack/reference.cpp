@@ -6,10 +6,10 @@
 #include <cmath>
 #include <utility>
 
-#include "align/radial_filter.h"
 #include "core/error.h"
+#include "spectrum/frc.h"
+#include "spectrum/radial_filter.h"
 #include "stack/channel_offset.h"
-#include "stack/frc.h"
 #include "stack/relative_blur.h"
 
 namespace lull::stack {
@@ -29,7 +29,7 @@ constexpr double kMostPatchPx = 128;
 // Side of the square that holds as much as a Gaussian window: sqrt(4 pi) standard deviations.
 constexpr double kSigmasPerSide = 3.545;
 
-double patch_for(const FrcCurve& agreement) {
+double patch_for(const spectrum::FrcCurve& agreement) {
   const double finest = agreement.half_bit_resolution().value_or(kUsualDetail);
   return std::clamp(kUsualPatchPx * std::sqrt(kUsualDetail / finest), kLeastPatchPx, kMostPatchPx);
 }
@@ -99,8 +99,8 @@ class Builder {
 
   void choose_patch(const HalfStacks& stacks) {
     const Box box = candidates_.covered(candidates_.refined_count(), size_);
-    set_patch(patch_for(fourier_ring_correlation(stacks.half_mean(0).view().crop(box),
-                                                 stacks.half_mean(1).view().crop(box))));
+    set_patch(patch_for(spectrum::fourier_ring_correlation(stacks.half_mean(0).view().crop(box),
+                                                           stacks.half_mean(1).view().crop(box))));
   }
 
   void start() {
@@ -172,7 +172,7 @@ class Builder {
       usual.add(batch_.contributions());
     });
     const Box box = candidates_.covered(candidates_.refined_count(), size_);
-    return align::filtered(
+    return spectrum::filtered(
         reference_.picture.view(),
         relative_blur(reference_.picture.view().crop(box), usual.mean().view().crop(box)));
   }

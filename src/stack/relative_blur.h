@@ -2,8 +2,8 @@
 
 #include <vector>
 
-#include "align/radial_filter.h"
 #include "core/plane.h"
+#include "spectrum/radial_filter.h"
 
 namespace lull::stack {
 
@@ -11,6 +11,6 @@ namespace lull::stack {
 /// ring by ring of frequency the least-squares gain Re(sum from* to) / sum |from|^2, never over
 /// that of the ring before, from 1 down to 0.
 /// @param from  the sharper one. @param to  as large, at least 16 px a side.
-[[nodiscard]] std::vector<align::FilterPoint> relative_blur(PlaneView from, PlaneView to);
+[[nodiscard]] std::vector<spectrum::FilterPoint> relative_blur(PlaneView from, PlaneView to);
 
 }  // namespace lull::stack

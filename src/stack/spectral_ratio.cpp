@@ -5,9 +5,9 @@
 #include <numbers>
 #include <utility>
 
-#include "align/sampling.h"
 #include "core/parallel.h"
-#include "stack/patch_grid.h"
+#include "spectrum/patch_grid.h"
+#include "spectrum/sampling.h"
 
 namespace lull::stack {
 
@@ -27,13 +27,7 @@ double middle_of(std::size_t ring) {
 }
 
 int side_for(int length) {
-  return length <= kPatchSide ? align::fast_length_below(length) : kPatchSide;
-}
-
-// Power that [1 2 1] / 4 leaves at a frequency.
-double smoothing_power(double frequency) {
-  const double amplitude = 0.5 + 0.5 * std::cos(2 * std::numbers::pi * frequency);
-  return amplitude * amplitude;
+  return length <= kPatchSide ? spectrum::fast_length_below(length) : kPatchSide;
 }
 
 }  // namespace
@@ -41,12 +35,13 @@ double smoothing_power(double frequency) {
 SpectralRatio::SpectralRatio(Box area, bool smoothed)
     : side_{side_for(area.width_px()), side_for(area.height_px())},
       rings_(kRings),
-      across_(align::tukey_window(side_.width_px, 1)),
-      down_(align::tukey_window(side_.height_px, 1)),
+      across_(spectrum::tukey_window(side_.width_px, 1)),
+      down_(spectrum::tukey_window(side_.height_px, 1)),
       smoothed_(smoothed),
       noise_shape_(noise_shape(smoothed)) {
-  for (const int y : patch_starts(area.y0, area.y1, side_.height_px)) {
-    for (const int x : patch_starts(area.x0, area.x1, side_.width_px)) patches_.push_back({x, y});
+  for (const int y : spectrum::patch_starts(area.y0, area.y1, side_.height_px)) {
+    for (const int x : spectrum::patch_starts(area.x0, area.x1, side_.width_px))
+      patches_.push_back({x, y});
   }
   frames_.resize(patches_.size() * rings_);
   noise_.resize(patches_.size() * rings_);
@@ -63,7 +58,8 @@ Plane SpectralRatio::cut(PlaneView from, int x, int y, float factor) const {
   return out;
 }
 
-void SpectralRatio::add_power(const align::Spectrum& spectrum, double factor, double* rings) const {
+void SpectralRatio::add_power(const spectrum::Spectrum& spectrum, double factor,
+                              double* rings) const {
   for (int r = 0; r < spectrum.rows(); ++r) {
     for (int c = 0; c < spectrum.columns(); ++c) {
       const double f = std::hypot(spectrum.frequency_x(c), spectrum.frequency_y(r));
@@ -78,7 +74,7 @@ void SpectralRatio::add_power(const align::Spectrum& spectrum, double factor, do
 
 // Power of white noise of variance 1 on the rings, as the luminance passes it on.
 std::vector<double> SpectralRatio::noise_shape(bool smoothed) const {
-  const align::Spectrum bins(side_);
+  const spectrum::Spectrum bins(side_);
   std::vector<double> rings(rings_);
   for (int r = 0; r < bins.rows(); ++r) {
     for (int c = 0; c < bins.columns(); ++c) {
@@ -87,7 +83,8 @@ std::vector<double> SpectralRatio::noise_shape(bool smoothed) const {
       const auto ring =
           static_cast<std::size_t>(2 * std::hypot(fx, fy) * static_cast<double>(rings_));
       if (ring >= rings_) continue;
-      const double kept = smoothed ? smoothing_power(fx) * smoothing_power(fy) : 1;
+      const double kept =
+          smoothed ? spectrum::smoothing_power(fx) * spectrum::smoothing_power(fy) : 1;
       rings[ring] += kept * bins.multiplicity(c);
     }
   }
@@ -125,7 +122,7 @@ double SpectralRatio::noise_correction(const Powers& kept) const {
 SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
   Share share{Powers(frames_.size()), Powers(frames_.size()), std::vector<double>(patches_.size())};
   std::vector<float> row(part.field->row_size());
-  align::Fft fft(side_);
+  spectrum::Fft fft(side_);
   for (std::size_t p = 0; p < patches_.size(); ++p) {
     const double x = patches_[p].x + 0.5 * side_.width_px;
     const double y = patches_[p].y + 0.5 * side_.height_px;
@@ -136,7 +133,7 @@ SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
     const Plane patch = cut(part.frame, patches_[p].x + static_cast<int>(std::lround(shift.x_px)),
                             patches_[p].y + static_cast<int>(std::lround(shift.y_px)),
                             static_cast<float>(part.gain));
-    add_power(align::windowed_spectrum(patch.view(), across_, down_, fft), weight,
+    add_power(spectrum::windowed_spectrum(patch.view(), across_, down_, fft), weight,
               share.power.data() + p * rings_);
     const double noise = weight * part.gain * part.noise * light_in(patch);
     for (std::size_t k = 0; k < rings_; ++k) share.noise[p * rings_ + k] = noise * noise_shape_[k];
@@ -164,7 +161,7 @@ void SpectralRatio::add(const std::vector<Part>& parts) {
 // noise, and what interpolation took of it put back.
 SpectralRatio::Powers SpectralRatio::kept_by(PlaneView first, PlaneView second) const {
   Powers kept(patches_.size() * rings_);
-  align::Fft fft(side_);
+  spectrum::Fft fft(side_);
   for (std::size_t p = 0; p < patches_.size(); ++p) {
     if (!(weights_[p] > 0)) continue;
     const Plane a = cut(first, patches_[p].x, patches_[p].y, 0.5F);
@@ -173,19 +170,19 @@ SpectralRatio::Powers SpectralRatio::kept_by(PlaneView first, PlaneView second) 
       Plane both = Plane::copy_of(b.view());
       scale(both.view(), sign);
       lull::add(both.view(), a.view());
-      add_power(align::windowed_spectrum(std::as_const(both).view(), across_, down_, fft),
+      add_power(spectrum::windowed_spectrum(std::as_const(both).view(), across_, down_, fft),
                 static_cast<double>(sign), kept.data() + p * rings_);
     }
   }
   for (std::size_t k = 0; k < rings_; ++k) {
-    const double left = align::cubic_transfer(middle_of(k));
+    const double left = spectrum::cubic_transfer(middle_of(k));
     for (std::size_t p = 0; p < patches_.size(); ++p) kept[p * rings_ + k] /= left * left;
   }
   return kept;
 }
 
-std::vector<SpectralRatio::Ring> SpectralRatio::against(PlaneView first, PlaneView second) const {
-  std::vector<Ring> rings(rings_);
+std::vector<spectrum::RatioRing> SpectralRatio::against(PlaneView first, PlaneView second) const {
+  std::vector<spectrum::RatioRing> rings(rings_);
   for (std::size_t k = 0; k < rings_; ++k) rings[k].frequency = middle_of(k);
   const Powers kept = kept_by(first, second);
   const double correction = noise_correction(kept);

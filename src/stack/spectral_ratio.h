@@ -2,9 +2,10 @@
 
 #include <vector>
 
-#include "align/fft.h"
 #include "align/shift_field.h"
 #include "core/plane.h"
+#include "spectrum/fft.h"
+#include "spectrum/ratio_ring.h"
 
 namespace lull::stack {
 
@@ -14,15 +15,6 @@ namespace lull::stack {
 /// the air did little; the lower, the more of it the stack has averaged away.
 class SpectralRatio {
  public:
-  struct Ring {
-    double frequency = 0;    ///< middle of the ring, cycles/px
-    double kept_power = 0;   ///< of the stack, without noise; negative where that prevails.
-                             ///< What interpolation took of it is put back.
-    double frame_power = 0;  ///< likewise
-    double frame_noise = 0;  ///< power of the noise that was taken off the frames
-    double smoothing = 1;    ///< of both powers: left by the luminance of a mosaic
-  };
-
   /// One kept frame, as the stack took it in.
   struct Part {
     PlaneView frame;  ///< light
@@ -42,13 +34,13 @@ class SpectralRatio {
   /// @param first,second  the half stacks, as large as the reference.
   /// @return rings up to 0.5 cycles/px; of a mosaic's luminance up to 0.25, where its colours
   /// begin.
-  [[nodiscard]] std::vector<Ring> against(PlaneView first, PlaneView second) const;
+  [[nodiscard]] std::vector<spectrum::RatioRing> against(PlaneView first, PlaneView second) const;
 
  private:
   /// Powers on rings, patch by patch.
   using Powers = std::vector<double>;
 
-  void add_power(const align::Spectrum& spectrum, double factor, double* rings) const;
+  void add_power(const spectrum::Spectrum& spectrum, double factor, double* rings) const;
 
   /// What one frame adds.
   struct Share {

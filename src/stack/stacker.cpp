@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "align/sampling.h"
 #include "core/order.h"
+#include "spectrum/sampling.h"
 #include "stack/final_stack.h"
 #include "stack/frame_comparison.h"
 #include "stack/reference.h"
@@ -51,7 +51,7 @@ double share_without_weight(const std::vector<Plane>& weights) {
 
 class Stacker {
  public:
-  Stacker(capture::FrameStore& store, const Survey& survey, const StackOptions& options,
+  Stacker(capture::FrameStore& store, const survey::Survey& survey, const StackOptions& options,
           const Progress& progress)
       : store_(store),
         survey_(survey),
@@ -105,10 +105,11 @@ class Stacker {
   [[nodiscard]] double left_by_sampling(double frequency) const {
     const auto [scale, pixfrac] = options_.enlargement;
     if (enlarges()) {
-      return align::drop_transfer(frequency * scale, pixfrac) * align::drop_transfer(frequency, 1);
+      return spectrum::drop_transfer(frequency * scale, pixfrac) *
+             spectrum::drop_transfer(frequency, 1);
     }
-    return store_.info().colour == capture::Colour::cfa ? align::tent_transfer(frequency)
-                                                        : align::cubic_transfer(frequency);
+    return store_.info().colour == capture::Colour::cfa ? spectrum::tent_transfer(frequency)
+                                                        : spectrum::cubic_transfer(frequency);
   }
 
   [[nodiscard]] bool enlarges() const { return options_.enlargement.scale > 1; }
@@ -142,7 +143,8 @@ class Stacker {
     if (in_colour_) add_colours(stacked);
     // From the classic stacks: fused halves share the reference by which they were weighed, errors
     // and all, so their agreement would promise too much.
-    result_.frc = fourier_ring_correlation(first.view().crop(box), second.view().crop(box));
+    result_.frc =
+        spectrum::fourier_ring_correlation(first.view().crop(box), second.view().crop(box));
     result_.noise = noise_inside(box, result_.crop);
   }
 
@@ -207,8 +209,8 @@ class Stacker {
     const Box inner = drizzle.grid().inside(box);
     const Box there = {inner.x0 - crop.x0, inner.y0 - crop.y0, inner.x1 - crop.x0,
                        inner.y1 - crop.y0};
-    result_.frc = fourier_ring_correlation(result_.halves[0].view().crop(there),
-                                           result_.halves[1].view().crop(there));
+    result_.frc = spectrum::fourier_ring_correlation(result_.halves[0].view().crop(there),
+                                                     result_.halves[1].view().crop(there));
     result_.noise = noise_inside(inner, crop);
   }
 
@@ -248,7 +250,7 @@ class Stacker {
   }
 
   capture::FrameStore& store_;
-  const Survey& survey_;
+  const survey::Survey& survey_;
   const StackOptions& options_;
   const Progress& progress_;
   Candidates candidates_;
@@ -261,8 +263,8 @@ class Stacker {
 
 }  // namespace
 
-StackResult stack(capture::FrameStore& frames, const Survey& survey, const StackOptions& options,
-                  const Progress& progress) {
+StackResult stack(capture::FrameStore& frames, const survey::Survey& survey,
+                  const StackOptions& options, const Progress& progress) {
   return Stacker(frames, survey, options, progress).run();
 }
 

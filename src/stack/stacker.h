@@ -4,16 +4,16 @@
 #include <optional>
 #include <vector>
 
-#include "align/radial_filter.h"
 #include "capture/frame_store.h"
 #include "core/progress.h"
 #include "quality/keep.h"
+#include "spectrum/frc.h"
+#include "spectrum/radial_filter.h"
 #include "stack/effective_frames.h"
 #include "stack/final_stack.h"
-#include "stack/frc.h"
 #include "stack/illustration.h"
 #include "stack/spectral_ratio.h"
-#include "stack/survey.h"
+#include "survey/survey.h"
 
 namespace lull::stack {
 
@@ -48,19 +48,19 @@ struct StackResult {
   /// Pixels of the picture for one of a frame, along a side.
   [[nodiscard]] double scale() const { return enlarged ? enlarged->enlargement.scale : 1; }
 
-  Plane picture;                             ///< linear light, luminance
-  Plane halves[2];                           ///< the same from either half of the kept frames
-  std::vector<ColourResult> colours;         ///< red, green, blue; none of a mono capture
-  Box crop;                                  ///< of the reference frame, what picture shows
-  FrcCurve frc;                              ///< between the halves
-  std::vector<SpectralRatio::Ring> ratio;    ///< to single frames; empty unless asked for
-  std::vector<align::FilterPoint> sampling;  ///< what sampling has left of its amplitude
-  std::vector<KeepStep> steps;               ///< nested stacks, fewest frames first
-  NodeMap effective_frames;                  ///< how many frames count at each place
-  std::vector<FrameIndex> kept;              ///< best first
-  std::optional<Illustration> illustration;  ///< where asked for
-  std::optional<EnlargedResult> enlarged;    ///< where scale is above 1
-  bool fused = false;                        ///< by FrequencyFusion
+  Plane picture;                                ///< linear light, luminance
+  Plane halves[2];                              ///< the same from either half of the kept frames
+  std::vector<ColourResult> colours;            ///< red, green, blue; none of a mono capture
+  Box crop;                                     ///< of the reference frame, what picture shows
+  spectrum::FrcCurve frc;                       ///< between the halves
+  std::vector<spectrum::RatioRing> ratio;       ///< to single frames; empty unless asked for
+  std::vector<spectrum::FilterPoint> sampling;  ///< what sampling has left of its amplitude
+  std::vector<KeepStep> steps;                  ///< nested stacks, fewest frames first
+  NodeMap effective_frames;                     ///< how many frames count at each place
+  std::vector<FrameIndex> kept;                 ///< best first
+  std::optional<Illustration> illustration;     ///< where asked for
+  std::optional<EnlargedResult> enlarged;       ///< where scale is above 1
+  bool fused = false;                           ///< by FrequencyFusion
   double patch_px = 0;
   double noise = 0;               ///< standard deviation of a pixel of the picture, light
   std::int64_t outliers = 0;      ///< samples that no scene can have made (LightBounds), mended
@@ -70,7 +70,7 @@ struct StackResult {
 /// The main job after the survey: builds the reference from the best frames, measures each kept
 /// frame's shift field against it, and sums the frames by the sharpness of their patches.
 /// @throws NothingUsable when fewer than two frames can be used, or none shows structure.
-[[nodiscard]] StackResult stack(capture::FrameStore& frames, const Survey& survey,
+[[nodiscard]] StackResult stack(capture::FrameStore& frames, const survey::Survey& survey,
                                 const StackOptions& options, const Progress& progress);
 
 }  // namespace lull::stack

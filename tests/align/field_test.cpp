@@ -3,7 +3,6 @@
 #include <cmath>
 
 #include "align/field_estimator.h"
-#include "align/tracker.h"
 #include "support/scene.h"
 
 namespace {
@@ -136,63 +135,5 @@ TEST_SUITE("align/shift_field") {
         }
       }
     }
-  }
-}
-
-TEST_SUITE("align/tracker") {
-  TEST_CASE("follows a surface to a quarter of a pixel and refuses noise") {
-    const test::Scene scene({160, 120}, 8);
-    const auto frame = [&](Shift s, std::uint32_t seed) {
-      Plane plane = scene.seen({160, 120}, [s](int, int) { return Shift{-s.x_px, -s.y_px}; });
-      test::add_noise(plane.view(), 0.02, seed);
-      return plane;
-    };
-    align::Tracker tracker({160, 120}, {quality::TargetKind::surface, 0, 0});
-    align::Tracker::Workspace work;
-    const Plane first = frame({}, 1);
-    tracker.set_reference(first.view(), {}, work);
-    for (const Shift s : {Shift{3.3, -2.6}, Shift{-17.2, 9.4}, Shift{0.5, 0.5}}) {
-      const Plane moved = frame(s, 2);
-      const auto found = tracker.locate(moved.view(), work);
-      REQUIRE(found.ok());
-      CHECK(std::abs(found.value().shift.x_px - s.x_px) < 0.25);
-      CHECK(std::abs(found.value().shift.y_px - s.y_px) < 0.25);
-    }
-    Plane noise(160, 120);
-    test::add_noise(noise.view(), 0.1, 3);
-    const auto lost = tracker.locate(noise.view(), work);
-    REQUIRE_FALSE(lost.ok());
-    CHECK(lost.reason() == Reject::weak_peak);
-  }
-
-  TEST_CASE("follows a disc across the whole frame, and tells when it is gone") {
-    const auto frame = [](double cx, double cy) {
-      Plane plane(128, 96);
-      for (int y = 0; y < 96; ++y) {
-        for (int x = 0; x < 128; ++x) {
-          const double edge = 14 - std::hypot(x - cx, y - cy);
-          const double light = 1 / (1 + std::exp(-2 * edge)) * (1 + 0.2 * std::sin((y - cy) / 2));
-          plane.row(y)[x] = static_cast<float>(0.02 + 0.5 * light);
-        }
-      }
-      test::add_noise(plane.view(), 0.01, static_cast<std::uint32_t>(cx * 100 + cy));
-      return plane;
-    };
-    align::Tracker tracker({128, 96}, {quality::TargetKind::disc, 0.02, 0.1});
-    align::Tracker::Workspace work;
-    const Plane first = frame(64, 48);
-    tracker.set_reference(first.view(), {}, work);
-    for (const Shift at : {Shift{20.4, 30.7}, Shift{105.2, 75.9}, Shift{64.5, 20.25}}) {
-      const Plane moved = frame(at.x_px, at.y_px);
-      const auto found = tracker.locate(moved.view(), work);
-      REQUIRE(found.ok());
-      CHECK(std::abs(found.value().shift.x_px - (at.x_px - 64)) < 0.25);
-      CHECK(std::abs(found.value().shift.y_px - (at.y_px - 48)) < 0.25);
-    }
-    Plane dark(128, 96);
-    test::add_noise(dark.view(), 0.01, 3);
-    const auto lost = tracker.locate(dark.view(), work);
-    REQUIRE_FALSE(lost.ok());
-    CHECK(lost.reason() == Reject::lost_target);
   }
 }

@@ -6,7 +6,7 @@
 
 #include "app/program.h"
 #include "capture/capture_support.h"
-#include "output/helpers.h"
+#include "files/helpers.h"
 
 namespace {
 
@@ -27,7 +27,7 @@ nlohmann::json recipe(const std::string& path) {
 }
 
 void make_files(const TempFolder& folder) {
-  const auto ran = lull::output::test::run(
+  const auto ran = lull::files::test::run(
       {"/usr/bin/python3", LULL_TESTS "/app/finish_files.py", folder.path()});
   CAPTURE(ran.output);
   REQUIRE(ran.status == 0);
@@ -82,7 +82,7 @@ TEST_SUITE("app/finish") {
     const TempFolder folder;
     must({"stack", sample("highland.mkv"), "-o", folder.file("a.fits"), "--finish", "none",
           "--keep", "10%", "--quiet"});
-    const auto verified = lull::output::test::run({"fitsverify", "-q", folder.file("a.fits")});
+    const auto verified = lull::files::test::run({"fitsverify", "-q", folder.file("a.fits")});
     CAPTURE(verified.output);
     CHECK(verified.status == 0);
     const Run run = must({"finish", folder.file("a.fits"), "-o", folder.file("b.tif"), "--json"});
@@ -144,7 +144,7 @@ TEST_SUITE("app/finish") {
           "0.5"});
     CHECK(read_file(folder.file("b.tif")) == read_file(folder.file("g.tif")));
     CHECK(read_file(folder.file("b.linear.fits")) == read_file(folder.file("a.linear.fits")));
-    const auto checked = lull::output::test::run({"pngcheck", folder.file("g.png")});
+    const auto checked = lull::files::test::run({"pngcheck", folder.file("g.png")});
     CAPTURE(checked.output);
     CHECK(checked.status == 0);
   }
@@ -160,7 +160,7 @@ TEST_SUITE("app/finish") {
             folder.file(std::string("l_") + name), "--quiet"});
       for (const std::string& copy : {std::string(name), std::string("l_") + name}) {
         // The 16-bit picture of the same tone, whose curve finish/tone_test judges.
-        const auto ran = lull::output::test::run(
+        const auto ran = lull::files::test::run(
             {"/usr/bin/python3", "-c",
              "import cv2,sys,numpy as np\n"
              "a,b=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"
@@ -211,7 +211,7 @@ TEST_SUITE("app/finish") {
     CHECK(read_file(folder.file("a.png")) == read_file(folder.file("b.png")));
     CHECK(read_file(folder.file("a.tif")) == read_file(folder.file("c.tif")));  // only the copy
     // The longest white run under the picture is the bar.
-    const auto ran = lull::output::test::run(
+    const auto ran = lull::files::test::run(
         {"/usr/bin/python3", "-c",
          "import cv2,sys,itertools\n"
          "a,c=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"

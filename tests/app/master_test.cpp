@@ -9,7 +9,7 @@
 
 #include "app/program.h"
 #include "capture/capture_support.h"
-#include "output/picture_file.h"
+#include "files/picture_file.h"
 #include "support/video.h"
 
 // `lull master`, and masters as --dark and --flat.
@@ -96,18 +96,18 @@ void make_master(const std::vector<std::string>& arguments) {
   REQUIRE(run.status == 0);
 }
 
-lull::output::PictureFile stacked(const TempFolder& folder, const std::string& name,
-                                  std::vector<std::string> calibration) {
+lull::files::PictureFile stacked(const TempFolder& folder, const std::string& name,
+                                 std::vector<std::string> calibration) {
   std::vector<std::string> arguments = {"stack", kCapture, "-o", folder.file(name), "--finish",
                                         "none",  "--keep", "12", "--quiet"};
   arguments.insert(arguments.end(), calibration.begin(), calibration.end());
   const Run run = run_lull(arguments);
   CAPTURE(run.errors);
   REQUIRE(run.status == 0);
-  return lull::output::read_picture(folder.file(name));
+  return lull::files::read_picture(folder.file(name));
 }
 
-bool same_pixels(const lull::output::Picture& a, const lull::output::Picture& b) {
+bool same_pixels(const lull::files::Picture& a, const lull::files::Picture& b) {
   if (a.size() != b.size()) return false;
   for (int y = 0; y < a.size().height_px; ++y) {
     const float* row = a.channels[0].row(y);

@@ -7,8 +7,8 @@
 
 #include "app/program.h"
 #include "capture/capture_support.h"
-#include "output/fits_cards.h"
-#include "output/fits_parts.h"
+#include "files/fits_cards.h"
+#include "files/fits_parts.h"
 
 namespace {
 
@@ -108,7 +108,7 @@ TEST_SUITE("app/report") {
     REQUIRE(run.status == 0);
     const auto run_figures = nlohmann::json::parse(run.output);
     const auto& figures = run_figures.at("effective_frames");
-    const auto image = lull::output::read_fits_image(folder.file("a.linear.fits"), "NEFF");
+    const auto image = lull::files::read_fits_image(folder.file("a.linear.fits"), "NEFF");
     REQUIRE(image);
     REQUIRE(image->channels.size() == 1);
     std::vector<double> values;
@@ -164,7 +164,7 @@ TEST_SUITE("app/report") {
     CHECK(page.find(expected) != std::string::npos);
     // The cutoff D / lambda in cycles a pixel (Goodman, Introduction to Fourier Optics).
     const double cutoff = 150 * 2.4e-3 / (550e-6 * 1500);
-    const auto cards = lull::output::read_fits_cards(
+    const auto cards = lull::files::read_fits_cards(
         folder.file("a.fits"), {"RESOL", "RESOLAS", "RESOLCUT", "HALFB", "HALFBAS", "HALFBCUT"});
     using Names = std::pair<std::string, std::string>;
     for (const Names& names : {Names{"resolution", "RESOL"}, {"half_bit_resolution", "HALFB"}}) {

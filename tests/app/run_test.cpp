@@ -12,8 +12,8 @@
 #include "app/program.h"
 #include "capture/capture.h"
 #include "capture/capture_support.h"
-#include "output/fits_parts.h"
-#include "output/picture_file.h"
+#include "files/fits_parts.h"
+#include "files/picture_file.h"
 #include "support/video.h"
 
 namespace {
@@ -210,9 +210,9 @@ TEST_SUITE("app/stack") {
         run_lull({"finish", folder.file("o.linear.fits"), "-o", folder.file("f.png"), "--quiet"});
     REQUIRE(finish.status == 0);
     CHECK(read_file(folder.file("f.png")) == picture);
-    const auto weight = lull::output::read_fits_image(folder.file("o.linear.fits"), "WEIGHT");
+    const auto weight = lull::files::read_fits_image(folder.file("o.linear.fits"), "WEIGHT");
     REQUIRE(weight);
-    const auto noise = lull::output::read_fits_image(folder.file("o.linear.fits"), "NOISE");
+    const auto noise = lull::files::read_fits_image(folder.file("o.linear.fits"), "NOISE");
     REQUIRE(noise);
     CHECK(weight->channels.size() == 3);
     CHECK(weight->size() == noise->size());
@@ -280,7 +280,7 @@ TEST_SUITE("app/stack") {
     CAPTURE(run.errors);
     REQUIRE(run.status == 0);
     CHECK(run.output.find("no drop fell") != std::string::npos);
-    const auto picture = lull::output::read_picture(folder.file("o.fits")).picture;
+    const auto picture = lull::files::read_picture(folder.file("o.fits")).picture;
     float lowest = 1;
     for (int y = 0; y < picture.size().height_px; ++y) {
       const float* row = picture.channels[0].row(y);

@@ -36,7 +36,7 @@ Plane noise(Size size, double sigma, std::uint32_t seed) {
 finish::Evidence evidence_of(const Plane& a, const Plane& b) {
   finish::Evidence evidence;
   evidence.noise.push_back(finish::half_difference(a.view(), b.view()));
-  evidence.frc = stack::fourier_ring_correlation(a.view(), b.view());
+  evidence.frc = spectrum::fourier_ring_correlation(a.view(), b.view());
   return evidence;
 }
 
@@ -101,7 +101,7 @@ TEST_SUITE("finish/detail") {
     Plane halves_mean = Plane::copy_of(a.view());
     add(halves_mean.view(), b.view());
     scale(halves_mean.view(), 0.5F);
-    const auto frc = stack::fourier_ring_correlation(a.view(), b.view());
+    const auto frc = spectrum::fourier_ring_correlation(a.view(), b.view());
     const double cutoff = frc.resolution().value_or(0) / 0.9;
     const finish::Blur blur{0.4, 0.38 * cutoff, cutoff};
     const auto gains = finish::wiener_filter(frc, [&](double f) { return blur.transfer(f); });

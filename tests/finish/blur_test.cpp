@@ -12,7 +12,7 @@ using finish::Blur;
 
 namespace {
 
-using Ring = stack::SpectralRatio::Ring;
+using Ring = spectrum::RatioRing;
 
 // What frames and stack show for a known blur, by the formula in blur.h.
 std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) {

@@ -10,8 +10,8 @@
 #include "support/scene.h"
 
 using namespace lull;
-using align::FilterPoint;
 using finish::Blur;
+using spectrum::FilterPoint;
 
 namespace {
 
@@ -33,7 +33,7 @@ Plane disc_through(const Blur& air) {
     const double f = 0.71 * i / 200;
     passed.push_back({f, finish::telescope_transfer(f / air.cutoff) * air.transfer(f)});
   }
-  return align::filtered(disc.view(), passed);
+  return spectrum::filtered(disc.view(), passed);
 }
 
 }  // namespace

@@ -50,7 +50,7 @@ TEST_SUITE("finish/own_noise") {
     Plane mean = Plane::copy_of(a.view());
     add(mean.view(), b.view());
     scale(mean.view(), 0.5F);
-    const auto halves = stack::fourier_ring_correlation(a.view(), b.view());
+    const auto halves = spectrum::fourier_ring_correlation(a.view(), b.view());
     const auto own = finish::noise_of_picture(mean.view()).frc;
     REQUIRE(own.rings.size() == halves.rings.size());
     for (std::size_t i = 1; i < own.rings.size(); ++i) {
@@ -79,13 +79,13 @@ TEST_SUITE("finish/own_noise") {
     const test::Scene scene(size, 6, 1.5, 6);
     const Plane truth = scene.seen(size, [](int, int) { return Shift{}; });
     // The blur by its exact transfer, from any handbook: see strength_test.cpp.
-    std::vector<align::FilterPoint> blur;
+    std::vector<spectrum::FilterPoint> blur;
     for (int i = 0; i <= 300; ++i) {
       const double f = 0.72 * i / 300;
       const double u = 3.14159265 * 3 / 2.354820 * f;
       blur.push_back({f, std::exp(-2 * u * u)});
     }
-    Plane picture = align::filtered(truth.view(), blur);
+    Plane picture = spectrum::filtered(truth.view(), blur);
     test::add_noise(picture.view(), 0.0005, 4);
     const auto evidence = finish::evidence_of_picture({picture.view()});
     const double before = rms_difference(picture, truth);

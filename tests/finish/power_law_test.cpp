@@ -15,7 +15,7 @@ using namespace lull;
 
 namespace {
 
-using Ring = stack::SpectralRatio::Ring;
+using Ring = spectrum::RatioRing;
 
 // Power of a stack whose object falls as a power of the frequency, with noise left in it.
 std::vector<Ring> stack_of(double cutoff, double steepness, double noise, unsigned seed) {

@@ -21,8 +21,8 @@ finish::Evidence sure_evidence() {
   return evidence;
 }
 
-std::vector<align::FilterPoint> gains_of(const finish::Evidence& evidence,
-                                         const finish::DetailPlan& plan) {
+std::vector<spectrum::FilterPoint> gains_of(const finish::Evidence& evidence,
+                                            const finish::DetailPlan& plan) {
   const test::Scene scene(kSize, 5);
   const Plane picture = scene.seen(kSize, [](int, int) { return Shift{}; });
   return finish::restore({picture.view()}, evidence, plan).gains;
@@ -40,10 +40,10 @@ TEST_SUITE("finish/restore") {
     REQUIRE(air.size() == air_sampled.size());
     for (std::size_t i = 0; i < air.size(); ++i) {
       CAPTURE(air[i].frequency);
-      CHECK(air_sampled[i].gain * align::gain_at(sampled.sampling, air[i].frequency) ==
+      CHECK(air_sampled[i].gain * spectrum::gain_at(sampled.sampling, air[i].frequency) ==
             doctest::Approx(air[i].gain));
     }
-    CHECK(align::gain_at(air_sampled, 0.25) > 1.2 * align::gain_at(air, 0.25));
+    CHECK(spectrum::gain_at(air_sampled, 0.25) > 1.2 * spectrum::gain_at(air, 0.25));
     const auto told = gains_of(plain, {finish::UndoGaussian{2}, 1});
     const auto told_sampled = gains_of(sampled, {finish::UndoGaussian{2}, 1});
     REQUIRE(told.size() == told_sampled.size());

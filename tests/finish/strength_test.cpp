@@ -6,7 +6,7 @@
 #include <fstream>
 #include <string>
 
-#include "output/helpers.h"
+#include "files/helpers.h"
 #include "support/scene.h"
 
 using namespace lull;
@@ -15,8 +15,8 @@ namespace {
 
 // Rings whose C^2 = 2 F / (1 + F) is a given function of frequency.
 template <class Certain>
-stack::FrcCurve rings_for(const Certain& certain) {
-  stack::FrcCurve frc;
+spectrum::FrcCurve rings_for(const Certain& certain) {
+  spectrum::FrcCurve frc;
   for (int i = 0; i < 400; ++i) {
     const double f = (i + 0.5) / 800;
     const double c = certain(f);
@@ -48,7 +48,7 @@ TEST_SUITE("finish/strength") {
 
   TEST_CASE("the certain share is that of the whole set: Rosenthal & Henderson 2003") {
     // F = 1/7 -> C^2 = 0.25, F = 0.5 -> C^2 = 2/3: 2 F / (1 + F).
-    stack::FrcCurve frc;
+    spectrum::FrcCurve frc;
     for (const double f : {0.99, 0.9, 0.5, 1.0 / 7 + 1e-9, 0.01, 0.3})
       frc.rings.push_back({0.05 + 0.05 * static_cast<double>(frc.rings.size()), f, 1e6});
     const auto points = finish::certainty(frc);
@@ -71,15 +71,15 @@ TEST_SUITE("finish/strength") {
       return h2 / (h2 + balance);  // power of the blurred signal over that with its noise
     });
     // The transfer's floor and the loss of the halves lie where almost nothing passes.
-    const Plane ours = align::filtered(picture.view(), finish::wiener_filter(frc, transfer));
-    const output::test::TemporaryFolder folder;
+    const Plane ours = spectrum::filtered(picture.view(), finish::wiener_filter(frc, transfer));
+    const files::test::TemporaryFolder folder;
     write_doubles(folder / "in", picture);
-    const auto ran = output::test::run({"/usr/bin/python3", LULL_TESTS "/finish/references.py",
-                                        "wiener", "240", "200", "3", "0.02",
-                                        (folder / "in").string(), (folder / "out").string()});
+    const auto ran =
+        files::test::run({"/usr/bin/python3", LULL_TESTS "/finish/references.py", "wiener", "240",
+                          "200", "3", "0.02", (folder / "in").string(), (folder / "out").string()});
     CAPTURE(ran.output);
     REQUIRE(ran.status == 0);
-    const auto theirs = output::test::values_of<double>(folder / "out");
+    const auto theirs = files::test::values_of<double>(folder / "out");
     REQUIRE(theirs.size() == 240 * 200);
     // Theirs weakens the mean, too, by 1 / (1 + balance); ours keeps it.
     double mean = 0;
@@ -103,14 +103,14 @@ TEST_SUITE("finish/strength") {
     const auto all = finish::curve_filter(frc, curve, 0);
     const auto half = finish::curve_filter(frc, curve, 0.5);
     const auto certain = finish::curve_filter(frc, curve, 1);
-    CHECK(align::gain_at(all, 0.3) == doctest::Approx(3));
-    CHECK(align::gain_at(certain, 0.3) == doctest::Approx(1 + 2 * 0.3).epsilon(1e-3));
-    CHECK(align::gain_at(half, 0.3) == doctest::Approx(1 + 2 * 0.65).epsilon(1e-3));
-    CHECK(align::gain_at(certain, 0.1) == doctest::Approx(1 + 2 * 0.9).epsilon(1e-3));
-    CHECK(align::gain_at(certain, 0) == 1);
+    CHECK(spectrum::gain_at(all, 0.3) == doctest::Approx(3));
+    CHECK(spectrum::gain_at(certain, 0.3) == doctest::Approx(1 + 2 * 0.3).epsilon(1e-3));
+    CHECK(spectrum::gain_at(half, 0.3) == doctest::Approx(1 + 2 * 0.65).epsilon(1e-3));
+    CHECK(spectrum::gain_at(certain, 0.1) == doctest::Approx(1 + 2 * 0.9).epsilon(1e-3));
+    CHECK(spectrum::gain_at(certain, 0) == 1);
     // Weakening needs no evidence.
     const auto weaker = finish::curve_filter(frc, finish::DetailCurve({{1, 0.2}, {30, 0.2}}), 1);
-    CHECK(align::gain_at(weaker, 0.3) == doctest::Approx(0.2));
+    CHECK(spectrum::gain_at(weaker, 0.3) == doctest::Approx(0.2));
   }
 
   TEST_CASE("where the halves share nothing, nothing is raised") {

@@ -7,7 +7,7 @@
 #include <cmath>
 #include <memory>
 
-#include "output/icc.h"
+#include "files/icc.h"
 
 using namespace lull;
 
@@ -30,7 +30,7 @@ double value_of(const std::vector<Plane>& picture, std::size_t channel = 0) {
 class Judge {
  public:
   explicit Judge(int channels) {
-    const auto bytes = output::srgb_profile(channels);
+    const auto bytes = files::srgb_profile(channels);
     cmsHPROFILE from =
         cmsOpenProfileFromMem(bytes.data(), static_cast<cmsUInt32Number>(bytes.size()));
     REQUIRE(from != nullptr);
@@ -84,8 +84,8 @@ TEST_SUITE("finish/tone") {
         CAPTURE(light);
         CHECK(std::abs(judge.light(finish::srgb_from_light(light)) - light) < 3e-4);
       }
-      CHECK(output::is_stretched(output::srgb_profile(channels)));
-      CHECK(output::srgb_profile(channels) == output::srgb_profile(channels));
+      CHECK(files::is_stretched(files::srgb_profile(channels)));
+      CHECK(files::srgb_profile(channels) == files::srgb_profile(channels));
     }
   }
 
@@ -96,8 +96,8 @@ TEST_SUITE("finish/tone") {
     auto size = static_cast<cmsUInt32Number>(bytes.size());
     REQUIRE(cmsSaveProfileToMem(profile, bytes.data(), &size) != 0);
     bytes.resize(size);
-    CHECK_FALSE(output::is_stretched(bytes));
-    CHECK(output::is_stretched(std::vector<std::byte>(50)));
+    CHECK_FALSE(files::is_stretched(bytes));
+    CHECK(files::is_stretched(std::vector<std::byte>(50)));
     cmsCloseProfile(profile);
     cmsFreeToneCurve(straight);
   }

@@ -6,12 +6,12 @@
 #include <cmath>
 
 #include "core/error.h"
+#include "files/helpers.h"
 #include "judge/artifacts.h"
 #include "judge/distortion.h"
 #include "judge/report.h"
 #include "judge/support.h"
 #include "judge/transforms.h"
-#include "output/helpers.h"
 
 using namespace lull;
 using namespace lull::judge;
@@ -46,7 +46,7 @@ Image with_tile(Image image, double offset) {
 }
 
 std::string refusal(const Image& picture) {
-  return output::test::message_of<InputError>([&] { static_cast<void>(judged(picture)); });
+  return files::test::message_of<InputError>([&] { static_cast<void>(judged(picture)); });
 }
 
 bool contains(const std::string& text, const std::string& part) {

@@ -7,9 +7,9 @@
 #include <numbers>
 #include <sstream>
 
+#include "files/helpers.h"
 #include "judge/support.h"
 #include "judge/transforms.h"
-#include "output/helpers.h"
 
 using namespace lull;
 using namespace lull::judge;
@@ -35,7 +35,7 @@ Pair published_pair() {
 }
 
 void check_like_skimage(const Image& a, const Image& b, double data_range) {
-  const output::test::TemporaryFolder folder;
+  const files::test::TemporaryFolder folder;
   test::write_raw(folder / "a", a.samples);
   test::write_raw(folder / "b", b.samples);
   const auto printed = test::reference({"similarity", std::to_string(a.width_px),

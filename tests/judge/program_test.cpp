@@ -4,16 +4,16 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
+#include "files/fits.h"
+#include "files/helpers.h"
+#include "files/picture_file.h"
 #include "judge/support.h"
-#include "output/fits.h"
-#include "output/helpers.h"
-#include "output/picture_file.h"
 
 using namespace lull;
+using files::test::Ran;
+using files::test::TemporaryFolder;
 using judge::test::highland_picture;
 using judge::test::picture_of;
-using output::test::Ran;
-using output::test::TemporaryFolder;
 
 namespace {
 
@@ -21,7 +21,7 @@ const std::string kTruth = LULL_SAMPLES "/highland.truth.fits";
 
 Ran run_judge(std::vector<std::string> arguments) {
   arguments.insert(arguments.begin(), LULL_JUDGE);
-  return output::test::run(arguments);
+  return files::test::run(arguments);
 }
 
 void check_refused(const std::vector<std::string>& arguments, int status, const std::string& word) {
@@ -35,7 +35,7 @@ void check_refused(const std::vector<std::string>& arguments, int status, const 
 /// The sample as a result, 32-bit float.
 std::string write_result(const TemporaryFolder& folder) {
   std::string path = (folder / "result.fits").string();
-  output::write_fits_float(path, picture_of({highland_picture()}).view(), {});
+  files::write_fits_float(path, picture_of({highland_picture()}).view(), {});
   return path;
 }
 
@@ -90,7 +90,7 @@ TEST_SUITE("judge/program") {
     CAPTURE(ran.output);
     REQUIRE(ran.status == 0);
     CHECK(ran.output.find("difference x 1000") != std::string::npos);
-    const auto file = output::read_picture(picture);
+    const auto file = files::read_picture(picture);
     CHECK(file.bits_per_sample == 8);
     const PlaneView seen = file.picture.channels.front().view();
     const int width = (seen.width_px - 2 * 4) / 3;
@@ -133,7 +133,7 @@ TEST_SUITE("judge/program") {
     check_refused({(folder / "missing.tif").string(), kTruth}, 3, "missing.tif");
     check_refused({LULL_SAMPLES "/ringed_faint.ser", kTruth}, 3, "ringed_faint.ser");
     const std::string other = (folder / "other.fits").string();
-    output::write_fits_float(other, picture_of({judge::test::noise({300, 200}, 1, 81)}).view(), {});
+    files::write_fits_float(other, picture_of({judge::test::noise({300, 200}, 1, 81)}).view(), {});
     check_refused({other, kTruth}, 3, "does not show");
     check_refused({write_result(folder), kTruth, "--scale", "3"}, 3, "does not show");
   }

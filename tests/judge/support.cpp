@@ -7,7 +7,7 @@
 #include <fstream>
 #include <random>
 
-#include "output/helpers.h"
+#include "files/helpers.h"
 
 namespace lull::judge::test {
 
@@ -53,9 +53,9 @@ Image displaced_highland(const std::function<Shift(int, int)>& displacement) {
   return image;
 }
 
-output::Picture picture_of(const std::vector<Image>& channels) {
-  output::Picture picture =
-      output::make_picture(channels.front().size(), static_cast<int>(channels.size()));
+files::Picture picture_of(const std::vector<Image>& channels) {
+  files::Picture picture =
+      files::make_picture(channels.front().size(), static_cast<int>(channels.size()));
   for (std::size_t c = 0; c < channels.size(); ++c) {
     for (int y = 0; y < channels[c].height_px; ++y) {
       for (int x = 0; x < channels[c].width_px; ++x) {
@@ -70,7 +70,7 @@ std::optional<std::string> reference(const std::vector<std::string>& arguments) 
   // Debian's interpreter: the packages of tools/setup.sh belong to it.
   std::vector<std::string> words = {"/usr/bin/python3", LULL_TESTS "/judge/references.py"};
   words.insert(words.end(), arguments.begin(), arguments.end());
-  const output::test::Ran ran = output::test::run(words);
+  const files::test::Ran ran = files::test::run(words);
   if (ran.status == 77 || ran.status == 127) {
     MESSAGE("skipped: " << ran.output);
     return std::nullopt;

@@ -7,9 +7,9 @@
 #include <string>
 #include <vector>
 
+#include "files/picture.h"
 #include "judge/image.h"
 #include "judge/truth.h"
-#include "output/picture.h"
 
 namespace lull::judge::test {
 
@@ -32,7 +32,7 @@ namespace lull::judge::test {
 /// about p + displacement.
 [[nodiscard]] Image displaced_highland(const std::function<Shift(int, int)>& displacement);
 
-[[nodiscard]] output::Picture picture_of(const std::vector<Image>& channels);
+[[nodiscard]] files::Picture picture_of(const std::vector<Image>& channels);
 
 /// Runs references.py. @return what it printed; nothing, with a message, when its libraries are not
 /// installed. Fails the test on any other trouble.

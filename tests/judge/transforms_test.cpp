@@ -5,9 +5,9 @@
 #include <cmath>
 #include <numbers>
 
+#include "files/helpers.h"
 #include "judge/spline.h"
 #include "judge/support.h"
-#include "output/helpers.h"
 
 using namespace lull;
 using namespace lull::judge;
@@ -47,7 +47,7 @@ constexpr Size kSizes[] = {{64, 48}, {67, 41}, {33, 90}};
 
 TEST_SUITE("judge/transforms") {
   TEST_CASE("blurs are scipy.ndimage.gaussian_filter's, also when wider than the picture") {
-    const output::test::TemporaryFolder folder;
+    const files::test::TemporaryFolder folder;
     const std::string in = (folder / "in").string();
     const std::string out = (folder / "out").string();
     for (const Size size : kSizes) {
@@ -61,14 +61,14 @@ TEST_SUITE("judge/transforms") {
             return;
           }
           CHECK(largest_difference(gaussian_blur(image, sigma, truncate).samples,
-                                   output::test::values_of<double>(out)) < 1e-12);
+                                   files::test::values_of<double>(out)) < 1e-12);
         }
       }
     }
   }
 
   TEST_CASE("cosine transforms are scipy.fft.dctn's with norm='ortho', and come back") {
-    const output::test::TemporaryFolder folder;
+    const files::test::TemporaryFolder folder;
     const std::string in = (folder / "in").string();
     const std::string out = (folder / "out").string();
     for (const Size size : kSizes) {
@@ -77,7 +77,7 @@ TEST_SUITE("judge/transforms") {
       CHECK(test::largest_difference(inverse_cosine(coefficients), image) < 1e-12);
       test::write_raw(in, image.samples);
       if (!test::reference(words("cosine", image, {in, out}))) return;
-      CHECK(largest_difference(coefficients.samples, output::test::values_of<double>(out)) < 1e-11);
+      CHECK(largest_difference(coefficients.samples, files::test::values_of<double>(out)) < 1e-11);
     }
   }
 
@@ -118,7 +118,7 @@ TEST_SUITE("judge/transforms") {
 
 TEST_SUITE("judge/spline") {
   TEST_CASE("values are scipy.ndimage.map_coordinates(order=5, mode='mirror')'s, outside too") {
-    const output::test::TemporaryFolder folder;
+    const files::test::TemporaryFolder folder;
     const std::string in = (folder / "in").string();
     const std::string places = (folder / "places").string();
     const std::string out = (folder / "out").string();
@@ -138,7 +138,7 @@ TEST_SUITE("judge/spline") {
       const Spline spline(image);
       std::vector<double> found;
       for (std::size_t i = 0; i < xs.size(); ++i) found.push_back(spline.at(xs[i], ys[i]));
-      CHECK(largest_difference(found, output::test::values_of<double>(out)) < 1e-10);
+      CHECK(largest_difference(found, files::test::values_of<double>(out)) < 1e-10);
     }
   }
 

@@ -10,7 +10,7 @@
 
 #include "capture/capture_support.h"
 #include "core/error.h"
-#include "output/picture_file.h"
+#include "files/picture_file.h"
 
 using lull::Plane;
 using lull::lab::Canvas;
@@ -26,8 +26,7 @@ Canvas canvas_of(int side, int fineness = 1) { return {side, side, 0, fineness};
 // An equirectangular map, dark but for a spot.
 std::string map_with_spot(const TempFolder& folder, double latitude_deg, double longitude_deg) {
   constexpr int kPxPerDegree = 4;
-  lull::output::Picture map =
-      lull::output::make_picture({360 * kPxPerDegree, 180 * kPxPerDegree}, 1);
+  lull::files::Picture map = lull::files::make_picture({360 * kPxPerDegree, 180 * kPxPerDegree}, 1);
   Plane& plane = map.channels[0];
   for (int y = 0; y < plane.height(); ++y) {
     for (int x = 0; x < plane.width(); ++x) {
@@ -39,7 +38,7 @@ std::string map_with_spot(const TempFolder& folder, double latitude_deg, double 
     }
   }
   const std::string path = folder.file("map.png");
-  lull::output::write_picture(path, map.view(), {}, {});
+  lull::files::write_picture(path, map.view(), {}, {});
   return path;
 }
 

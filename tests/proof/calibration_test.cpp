@@ -7,9 +7,9 @@
 #include "app/program.h"
 #include "capture/capture_support.h"
 #include "core/progress.h"
+#include "files/picture_file.h"
 #include "judge/judge.h"
 #include "lab/simulator.h"
-#include "output/picture_file.h"
 
 // Whole runs over the lab's captures, held against the lab's truth.
 
@@ -55,7 +55,7 @@ void run(std::vector<std::string> arguments) {
 /// RMS error against the truth over its standard deviation, mean of the channels.
 double residual(const std::string& stack, const std::string& truth) {
   const judge::Verdict verdict =
-      judge::judge(output::read_picture(stack).picture, judge::read_truth(truth));
+      judge::judge(files::read_picture(stack).picture, judge::read_truth(truth));
   double sum = 0;
   for (const auto& channel : verdict.channels) sum += channel.measures.nrmse;
   return sum / static_cast<double>(verdict.channels.size());

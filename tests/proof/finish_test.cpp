@@ -7,10 +7,10 @@
 #include "capture/capture_support.h"
 #include "core/order.h"
 #include "core/progress.h"
+#include "files/fits_parts.h"
+#include "files/picture_file.h"
 #include "judge/judge.h"
 #include "lab/simulator.h"
-#include "output/fits_parts.h"
-#include "output/picture_file.h"
 
 // What automatic finishing makes of whole runs, held against the lab's truth.
 
@@ -46,7 +46,7 @@ struct Pictures {
 };
 
 Plane plane_of(const std::string& path) {
-  return Plane::copy_of(output::read_picture(path).picture.channels.at(0).view());
+  return Plane::copy_of(files::read_picture(path).picture.channels.at(0).view());
 }
 
 Pictures pictures_of(double d_over_r0) {
@@ -58,7 +58,7 @@ Pictures pictures_of(double d_over_r0) {
   CAPTURE(done.errors);
   REQUIRE(done.status == 0);
   Pictures out{plane_of(linear), plane_of(finished)};
-  const auto halves = output::read_fits_image(linear, "NOISE");
+  const auto halves = files::read_fits_image(linear, "NOISE");
   REQUIRE(halves);
   std::vector<float> sizes;
   const Plane& noise = halves->channels.at(0);
@@ -68,7 +68,7 @@ Pictures pictures_of(double d_over_r0) {
   out.noise = 1.482602 * static_cast<double>(median(sizes));
   const judge::Truth truth = judge::read_truth(folder.file("disc.truth.fits"));
   const auto error = [&](const std::string& path) {
-    return judge::judge(output::read_picture(path).picture, truth).channels.at(0).measures.nrmse;
+    return judge::judge(files::read_picture(path).picture, truth).channels.at(0).measures.nrmse;
   };
   out.error_linear = error(linear);
   out.error_finished = error(finished);

@@ -10,9 +10,9 @@
 #include "capture/capture.h"
 #include "capture/capture_support.h"
 #include "core/progress.h"
+#include "files/picture_file.h"
 #include "judge/judge.h"
 #include "lab/simulator.h"
-#include "output/picture_file.h"
 
 // Pattern noise through the command line, held against the lab's truth.
 
@@ -52,7 +52,7 @@ double residual(const TempFolder& folder, const std::string& name, const std::st
   const std::string out = folder.file(name + "_" + choice + ".fits");
   run({"stack", folder.file(name + ".mkv"), "-o", out, "--finish", "none", "--keep", "50%",
        "--pattern-noise", choice});
-  const judge::Verdict verdict = judge::judge(output::read_picture(out).picture,
+  const judge::Verdict verdict = judge::judge(files::read_picture(out).picture,
                                               judge::read_truth(folder.file(name + ".truth.fits")));
   return verdict.channels.at(0).measures.nrmse;
 }

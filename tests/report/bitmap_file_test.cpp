@@ -82,7 +82,7 @@ TEST_SUITE("report/bitmap_file") {
 
 TEST_SUITE("report/picture_set") {
   TEST_CASE("pictures stay within the bytes they may take, and say what was done for it") {
-    auto picture = output::make_picture({400, 300}, 1);
+    auto picture = files::make_picture({400, 300}, 1);
     unsigned state = 7;
     for (int y = 0; y < 300; ++y) {
       for (int x = 0; x < 400; ++x) {

@@ -9,8 +9,8 @@ namespace {
 using namespace lull;
 using namespace lull::report;
 
-output::Picture ramp(int width, int height) {
-  output::Picture picture = output::make_picture({width, height}, 1);
+files::Picture ramp(int width, int height) {
+  files::Picture picture = files::make_picture({width, height}, 1);
   for (int y = 0; y < height; ++y) {
     for (int x = 0; x < width; ++x)
       picture.channels[0].row(y)[x] = static_cast<float>(x) / static_cast<float>(width - 1);
@@ -51,12 +51,12 @@ TEST_SUITE("report/tone") {
     const Levels levels = levels_of(picture.view());
     CHECK(std::abs(levels.black - 0.002) < 0.002);
     CHECK(std::abs(levels.white - 0.9998) < 0.002);
-    const auto even = output::make_picture({20, 20}, 3);
+    const auto even = files::make_picture({20, 20}, 3);
     CHECK(levels_of(even.view()).white > levels_of(even.view()).black);
   }
 
   TEST_CASE("reduction takes means of light, not of levels") {
-    auto picture = output::make_picture({4, 4}, 1);
+    auto picture = files::make_picture({4, 4}, 1);
     for (int y = 0; y < 4; ++y) {
       for (int x = 0; x < 4; ++x) picture.channels[0].row(y)[x] = (x + y) % 2 == 0 ? 1.0F : 0.0F;
     }

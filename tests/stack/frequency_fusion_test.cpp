@@ -5,7 +5,7 @@
 #include <cmath>
 
 #include "core/parallel.h"
-#include "stack/frc.h"
+#include "spectrum/frc.h"
 #include "support/scene.h"
 
 namespace {
@@ -87,7 +87,8 @@ Fused fuse(const std::vector<Piece>& frames) {
 constexpr Box kInner{16, 16, 144, 128};
 
 double agreement(const Plane& a, const Plane& b) {
-  const auto curve = stack::fourier_ring_correlation(a.view().crop(kInner), b.view().crop(kInner));
+  const auto curve =
+      spectrum::fourier_ring_correlation(a.view().crop(kInner), b.view().crop(kInner));
   double sum = 0;
   for (const auto& ring : curve.rings) sum += ring.correlation;
   return sum / static_cast<double>(curve.rings.size());

@@ -7,7 +7,7 @@
 #include <memory>
 #include <numbers>
 
-#include "align/radial_filter.h"
+#include "spectrum/radial_filter.h"
 #include "support/scene.h"
 
 using namespace lull;
@@ -27,10 +27,10 @@ Plane frame_of(const test::Scene& scene) {
   Plane frame = scene.seen(kSize, [](int x, int y) {
     return Shift{1.5 + std::sin(y / 20.0), -0.7 + std::cos(x / 17.0)};
   });
-  std::vector<align::FilterPoint> blur;
+  std::vector<spectrum::FilterPoint> blur;
   for (double f = 0; f < 0.72; f += 0.02)
     blur.push_back({f, std::exp(-2 * std::pow(std::numbers::pi * 2 * f, 2))});
-  frame = align::filtered(frame.view(), blur);
+  frame = spectrum::filtered(frame.view(), blur);
   scale(frame.view(), 0.5F);
   test::add_noise(frame.view(), 0.02, 3);
   return frame;

@@ -19,12 +19,12 @@ TEST_SUITE("stack/relative_blur") {
     const Size size{180, 150};
     const test::Scene scene(size, 4);
     Plane sharp = scene.seen(size, [](int, int) { return Shift{}; });
-    std::vector<align::FilterPoint> curve;
+    std::vector<spectrum::FilterPoint> curve;
     for (double f = 0; f < 0.72; f += 0.01) curve.push_back({f, transfer(f)});
-    const Plane soft = align::filtered(sharp.view(), curve);
+    const Plane soft = spectrum::filtered(sharp.view(), curve);
     test::add_noise(sharp.view(), 1e-4, 5);
     const auto found = stack::relative_blur(sharp.view(), soft.view());
-    for (const align::FilterPoint& point : found) {
+    for (const spectrum::FilterPoint& point : found) {
       if (point.frequency < 0.3) {
         CAPTURE(point.frequency);
         CHECK(point.gain == doctest::Approx(transfer(point.frequency)).epsilon(0.05));

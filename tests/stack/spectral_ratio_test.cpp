@@ -8,8 +8,8 @@
 #include <utility>
 #include <vector>
 
-#include "align/radial_filter.h"
-#include "align/sampling.h"
+#include "spectrum/radial_filter.h"
+#include "spectrum/sampling.h"
 
 using namespace lull;
 using stack::SpectralRatio;
@@ -77,13 +77,13 @@ Plane noisy(const Plane& clean, double sigma, std::mt19937& random) {
 
 // As if it had been summed of frames that were warped.
 Plane warped(const Plane& sum) {
-  std::vector<align::FilterPoint> left;
-  for (double f = 0; f < 0.72; f += 0.01) left.push_back({f, align::cubic_transfer(f)});
-  return align::filtered(sum.view(), left);
+  std::vector<spectrum::FilterPoint> left;
+  for (double f = 0; f < 0.72; f += 0.01) left.push_back({f, spectrum::cubic_transfer(f)});
+  return spectrum::filtered(sum.view(), left);
 }
 
 // The ratio of the stack of these frames to them.
-std::vector<SpectralRatio::Ring> ratio_of(const std::vector<Plane>& frames, double noise) {
+std::vector<spectrum::RatioRing> ratio_of(const std::vector<Plane>& frames, double noise) {
   const align::ShiftField field({kWidth, kHeight});
   const std::vector<float> weights(field.local_x.size(), 1.0F);
   SpectralRatio ratio({0, 0, kWidth, kHeight}, false);

@@ -7,8 +7,8 @@
 #include <numeric>
 #include <random>
 
-#include "align/radial_filter.h"
 #include "core/error.h"
+#include "spectrum/radial_filter.h"
 #include "support/scene.h"
 
 namespace {
@@ -66,7 +66,7 @@ class MemoryCapture : public capture::Capture {
 stack::StackResult stacked(std::vector<Plane> frames, const stack::StackOptions& options,
                            std::optional<quality::Metric> metric = {}) {
   capture::FrameStore store(std::make_unique<MemoryCapture>(std::move(frames)), 1U << 28);
-  const stack::Survey survey = stack::survey(store, {metric}, {});
+  const survey::Survey survey = survey::survey_capture(store, {metric}, {});
   return stack::stack(store, survey, options, {});
 }
 
@@ -175,10 +175,11 @@ TEST_SUITE("stack/stacker") {
       Plane frame =
           scene.seen(kSize, [&](int x, int y) { return bend(sharp ? kBend : -kBend / 2, x, y); });
       if (!sharp) {
-        std::vector<align::FilterPoint> blur;  // of a Gaussian with a standard deviation of 1.5 px
+        std::vector<spectrum::FilterPoint>
+            blur;  // of a Gaussian with a standard deviation of 1.5 px
         for (double f = 0; f < 0.72; f += 0.02)
           blur.push_back({f, std::exp(-2 * std::pow(std::numbers::pi * 1.5 * f, 2))});
-        frame = align::filtered(frame.view(), blur);
+        frame = spectrum::filtered(frame.view(), blur);
       }
       test::add_noise(frame.view(), 0.02, static_cast<std::uint32_t>(i));
       frames.push_back(std::move(frame));
@@ -299,7 +300,7 @@ TEST_SUITE("stack/stacker") {
       frames.push_back(std::move(frame));
     }
     capture::FrameStore store(std::make_unique<MemoryCapture>(std::move(frames)), 1U << 28);
-    stack::Survey survey = stack::survey(store, {}, {});
+    survey::Survey survey = survey::survey_capture(store, {}, {});
     // The tracker finds nothing: at most its own reference frame, and its block's mean.
     CHECK(survey.usable() < 20);
     // Even if all frames are forced in, registration against a reference made of them must not
@@ -345,7 +346,7 @@ TEST_SUITE("stack/stacker") {
       frames.push_back(std::move(frame));
     }
     capture::FrameStore store(std::make_unique<MemoryCapture>(std::move(frames)), 1U << 28);
-    const stack::Survey survey = stack::survey(store, {}, {});
+    const survey::Survey survey = survey::survey_capture(store, {}, {});
     for (const auto& record : survey.records) {
       CAPTURE(record.index);
       CHECK((record.reject == Reject::damaged) == (record.index == 17));

@@ -27,7 +27,7 @@ struct Options {
 };
 
 nlohmann::ordered_json figures(const bounds::Bound& bound, const judge::Truth& truth) {
-  output::Picture picture;
+  files::Picture picture;
   picture.channels.push_back(Plane::copy_of(bound.picture.view()));
   nlohmann::ordered_json json = judge::to_json(judge::judge(picture, truth));
   json.erase("frc_curve");

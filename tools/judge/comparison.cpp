@@ -9,7 +9,7 @@
 #include <span>
 
 #include "core/error.h"
-#include "output/atomic_file.h"
+#include "files/atomic_file.h"
 
 namespace lull::judge {
 
@@ -77,7 +77,7 @@ void write_png(const std::filesystem::path& path, const Canvas& canvas) {
     throw OutputError(fmt::format("cannot write '{}': {}", path.string(),
                                   std::string(std::begin(image.message))));
   }
-  output::AtomicFile target(path);
+  files::AtomicFile target(path);
   target.write(std::span<const std::byte>(file.data(), size));
   target.commit();
 }

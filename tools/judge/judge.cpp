@@ -44,7 +44,7 @@ Box box_without_padding(const Image& image) {
   return box;
 }
 
-std::vector<Image> channels_without_padding(const output::Picture& picture) {
+std::vector<Image> channels_without_padding(const files::Picture& picture) {
   std::vector<Image> channels;
   for (const Plane& plane : picture.channels) channels.push_back(image_of(plane.view()));
   const Box box = box_without_padding(mean_of(channels));
@@ -171,7 +171,7 @@ ChannelVerdict judge_channel(const Pair& pair) {
 
 }  // namespace
 
-Verdict judge(const output::Picture& picture, const Truth& truth, const JudgeOptions& options) {
+Verdict judge(const files::Picture& picture, const Truth& truth, const JudgeOptions& options) {
   refuse_too_large(picture.size(), truth.mean.size(), options.scale.value_or(kScales[3]));
   const std::vector<Image> channels = channels_without_padding(picture);
   const Placed placed = place_at_best_scale(channels, truth, options.scale);

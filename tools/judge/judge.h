@@ -3,9 +3,9 @@
 #include <optional>
 #include <vector>
 
+#include "files/picture.h"
 #include "judge/measures.h"
 #include "judge/truth.h"
-#include "output/picture.h"
 
 namespace lull::judge {
 
@@ -41,7 +41,7 @@ struct Verdict {
 /// of a grey scene by its own mean.
 /// @throws InputError when the picture is too small or too large for this
 ///         truth, or does not show its scene. Seconds for a megapixel; one thread.
-[[nodiscard]] Verdict judge(const output::Picture& picture, const Truth& truth,
+[[nodiscard]] Verdict judge(const files::Picture& picture, const Truth& truth,
                             const JudgeOptions& options = {});
 
 }  // namespace lull::judge

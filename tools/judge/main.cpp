@@ -8,10 +8,10 @@
 #include <string>
 
 #include "core/error.h"
+#include "files/picture_file.h"
 #include "judge/comparison.h"
 #include "judge/judge.h"
 #include "judge/report.h"
-#include "output/picture_file.h"
 
 namespace {
 
@@ -56,7 +56,7 @@ void check_not_input(const CommandLine& line) {
 void execute(const CommandLine& line) {
   if (!line.picture.empty()) check_not_input(line);
   const judge::Truth truth = judge::read_truth(line.truth);
-  const output::PictureFile result = output::read_picture(line.result);
+  const files::PictureFile result = files::read_picture(line.result);
   judge::JudgeOptions options;
   if (!line.scale.empty()) options.scale = std::stod(line.scale);
   const judge::Verdict verdict = judge::judge(result.picture, truth, options);

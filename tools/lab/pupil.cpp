@@ -9,7 +9,7 @@
 #include <numbers>
 #include <utility>
 
-#include "align/fft.h"
+#include "spectrum/fft.h"
 
 namespace lull::lab {
 
@@ -82,14 +82,14 @@ struct PsfMaker::Work {
     const auto count = static_cast<std::size_t>(side) * static_cast<std::size_t>(side);
     field = reinterpret_cast<std::complex<float>*>(fftwf_alloc_complex(count));
     if (field == nullptr) throw std::bad_alloc();
-    const std::lock_guard lock(align::fft_planner());
+    const std::lock_guard lock(spectrum::fft_planner());
     auto* place = reinterpret_cast<fftwf_complex*>(field);
     plan = fftwf_plan_dft_2d(side, side, place, place, FFTW_FORWARD, FFTW_ESTIMATE);
     if (plan == nullptr) throw std::bad_alloc();
   }
 
   ~Work() {
-    const std::lock_guard lock(align::fft_planner());
+    const std::lock_guard lock(spectrum::fft_planner());
     fftwf_destroy_plan(plan);
     fftwf_free(field);
   }

@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "core/error.h"
-#include "output/picture_file.h"
+#include "files/picture_file.h"
 
 namespace lull::lab {
 
@@ -60,7 +60,7 @@ float area_mean(PlaneView picture, double x, double y, double side) {
 
 std::vector<Plane> pictured(const SceneParameters& scene, const Canvas& canvas,
                             std::size_t channels) {
-  const output::PictureFile file = output::read_picture(scene.image);
+  const files::PictureFile file = files::read_picture(scene.image);
   const auto& planes = file.picture.channels;
   std::vector<Plane> out;
   for (std::size_t c = 0; c < channels; ++c) {

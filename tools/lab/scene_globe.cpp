@@ -5,9 +5,9 @@
 #include <optional>
 
 #include "core/parallel.h"
+#include "files/picture_file.h"
 #include "lab/noise3.h"
 #include "lab/scene.h"
-#include "output/picture_file.h"
 
 namespace lull::lab {
 
@@ -71,7 +71,7 @@ Ring ring(const SceneParameters& scene, double r) {
 class Globe {
  public:
   Globe(const SceneParameters& scene, std::uint64_t seed) : scene_(scene), seed_(seed) {
-    if (!scene.image.empty()) map_ = output::read_picture(scene.image);
+    if (!scene.image.empty()) map_ = files::read_picture(scene.image);
     const double axis = scene.axis_deg * kPi / 180;
     cos_axis_ = std::cos(axis);
     sin_axis_ = std::sin(axis);
@@ -148,7 +148,7 @@ class Globe {
 
   const SceneParameters& scene_;
   std::uint64_t seed_;
-  std::optional<output::PictureFile> map_;
+  std::optional<files::PictureFile> map_;
   double cos_axis_ = 1;
   double sin_axis_ = 0;
   Direction sun_;

@@ -5,9 +5,9 @@
 #include <complex>
 #include <numbers>
 
-#include "align/fft.h"
 #include "core/parallel.h"
 #include "lab/random.h"
+#include "spectrum/fft.h"
 
 namespace lull::lab {
 
@@ -52,8 +52,8 @@ PhaseScreen::PhaseScreen(int side, double r0_steps, double outer_scale_steps, st
     float* row = phase_.row(static_cast<int>(y));
     for (int x = 0; x < side; ++x) row[x] = static_cast<float>(random.normal());
   });
-  align::Fft fft(phase_.size());
-  align::Spectrum spectrum(phase_.size());
+  spectrum::Fft fft(phase_.size());
+  spectrum::Spectrum spectrum(phase_.size());
   fft.forward(phase_.view(), spectrum);
   for (int r = 0; r < spectrum.rows(); ++r) {
     auto* bins = spectrum.row(r);
@@ -184,9 +184,9 @@ void PhaseScreen::prepare_tilts(const Pupil& pupil) {
     weight_x.row(y)[x] = static_cast<float>(p.x / sum);
     weight_y.row(y)[x] = static_cast<float>(p.y / sum);
   }
-  align::Fft fft(phase_.size());
-  align::Spectrum phase(phase_.size());
-  align::Spectrum weight(phase_.size());
+  spectrum::Fft fft(phase_.size());
+  spectrum::Spectrum phase(phase_.size());
+  spectrum::Spectrum weight(phase_.size());
   fft.forward(phase_.view(), phase);
   const auto correlate = [&](const Plane& weights, Plane& out) {
     fft.forward(weights.view(), weight);

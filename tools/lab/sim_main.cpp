@@ -11,9 +11,9 @@
 #include "app/progress_line.h"
 #include "core/error.h"
 #include "core/parallel.h"
+#include "files/atomic_file.h"
 #include "lab/presets.h"
 #include "lab/simulator.h"
-#include "output/atomic_file.h"
 
 namespace {
 

@@ -9,11 +9,11 @@
 #include "app/results.h"
 #include "core/error.h"
 #include "core/parallel.h"
+#include "files/atomic_file.h"
 #include "lab/camera.h"
 #include "lab/frame_maker.h"
 #include "lab/random.h"
 #include "lab/video_writer.h"
-#include "output/atomic_file.h"
 
 namespace lull::lab {
 
@@ -271,7 +271,7 @@ fs::path simulate(const Parameters& parameters, const fs::path& folder, const Pr
   fs::create_directories(folder, failed);
   const std::string file = parameters.name + "." + parameters.container;
   const auto place = [&](const std::string& name) { return (folder / name).string(); };
-  output::check_writable(place(file));
+  files::check_writable(place(file));
   Simulation simulation(parameters, progress);
   app::Results results;
   const auto add = [&](const std::string& name, const app::Results::Write& write) {
@@ -285,9 +285,9 @@ fs::path simulate(const Parameters& parameters, const fs::path& folder, const Pr
         [&](const auto& path) { simulation.write_fine_truth_file(path); });
   }
   add(parameters.name + ".frames.csv",
-      [&](const auto& path) { output::write_file(path, simulation.table()); });
+      [&](const auto& path) { files::write_file(path, simulation.table()); });
   add(parameters.name + ".json", [&](const auto& path) {
-    output::write_file(path, simulation.description(file).dump(1) + "\n");
+    files::write_file(path, simulation.description(file).dump(1) + "\n");
   });
   if (parameters.calibration_frames > 0) {
     for (const bool dark : {true, false}) {

@@ -22,14 +22,14 @@ float pixel_and_spline(double f) { return static_cast<float>(sinc(f) / spline_re
 
 TileBlur::TileBlur(const Plane& scene, int spacing, int psf_side)
     : spacing_(spacing), psf_side_(psf_side) {
-  const int side = align::fast_length_above(2 * spacing + psf_side);
+  const int side = spectrum::fast_length_above(2 * spacing + psf_side);
   tile_size_ = {side, side};
-  align::Fft fft(tile_size_);
+  spectrum::Fft fft(tile_size_);
   const int columns = (scene.width() - 1 + spacing - 1) / spacing;
   const int rows = (scene.height() - 1 + spacing - 1) / spacing;
   for (int r = 0; r <= rows; ++r) {
     for (int c = 0; c <= columns; ++c) {
-      Tile tile{c * spacing, r * spacing, align::Spectrum(tile_size_)};
+      Tile tile{c * spacing, r * spacing, spectrum::Spectrum(tile_size_)};
       const Plane light = cut(scene, tile.middle_x, tile.middle_y);
       bool lit = false;
       for (int y = 0; y < side && !lit; ++y)

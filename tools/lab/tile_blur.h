@@ -3,8 +3,8 @@
 #include <functional>
 #include <vector>
 
-#include "align/fft.h"
 #include "core/plane.h"
+#include "spectrum/fft.h"
 
 namespace lull::lab {
 
@@ -18,13 +18,13 @@ class TileBlur {
   struct Tile {
     int middle_x = 0;  ///< place in the scene
     int middle_y = 0;
-    align::Spectrum spectrum;
+    spectrum::Spectrum spectrum;
   };
 
   struct Workspace {
     Plane tile;
-    align::Spectrum spectrum;
-    std::vector<align::Fft> fft;  ///< one, made at first use
+    spectrum::Spectrum spectrum;
+    std::vector<spectrum::Fft> fft;  ///< one, made at first use
   };
 
   /// @param spacing  distance of the tiles' middles. Tiles without light are left out.

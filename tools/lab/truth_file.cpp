@@ -6,7 +6,7 @@
 #include <array>
 
 #include "core/error.h"
-#include "output/csv.h"
+#include "files/csv.h"
 
 namespace lull::lab {
 
@@ -139,12 +139,12 @@ void write_fine_truth(const std::filesystem::path& path, const Truth& truth) {
 }
 
 std::string frame_table(const std::vector<FrameTruth>& frames) {
-  std::string text = output::csv_line(
+  std::string text = files::csv_line(
       std::vector<std::string>{"frame", "time_s", "shift_x_px", "shift_y_px", "strehl_tilt_removed",
                                "strehl_on_axis", "brightness", "fault"});
   for (std::size_t i = 0; i < frames.size(); ++i) {
     const FrameTruth& f = frames[i];
-    text += output::csv_line(std::vector<std::string>{
+    text += files::csv_line(std::vector<std::string>{
         std::to_string(i), fmt::format("{:.6f}", f.time_s), fmt::format("{:.4f}", f.shift.x_px),
         fmt::format("{:.4f}", f.shift.y_px), fmt::format("{:.5f}", f.strehl_tilt_removed),
         fmt::format("{:.5f}", f.strehl_on_axis), fmt::format("{:.4f}", f.brightness), f.fault});

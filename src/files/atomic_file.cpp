@@ -1,0 +1,214 @@
+#include "files/atomic_file.h"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <atomic>
+#include <cerrno>
+#include <mutex>
+#include <set>
+#include <string>
+#include <system_error>
+
+namespace lull::files {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+class Unfinished {
+ public:
+  void add(const fs::path& path) {
+    const std::scoped_lock lock(guard_);
+    paths_.insert(path);
+  }
+
+  void remove(const fs::path& path) {
+    const std::scoped_lock lock(guard_);
+    paths_.erase(path);
+  }
+
+  void unlink_all() {
+    const std::scoped_lock lock(guard_);
+    for (const fs::path& path : paths_) ::unlink(path.c_str());
+    paths_.clear();
+  }
+
+ private:
+  std::mutex guard_;
+  std::set<fs::path> paths_;
+};
+
+Unfinished& unfinished() {
+  static Unfinished files;
+  return files;
+}
+
+fs::path folder_of(const fs::path& target) {
+  const fs::path folder = target.parent_path();
+  return folder.empty() ? fs::path(".") : folder;
+}
+
+/// Absolute, with links followed, so that the rename replaces the file and not the link to it.
+fs::path resolved(const fs::path& target) {
+  if (target.empty()) throw OutputError("cannot write the result: its file name is empty");
+  std::error_code ignored;
+  fs::path absolute = fs::absolute(target);
+  if (!fs::is_symlink(absolute, ignored)) return absolute;
+  std::error_code failed;
+  fs::path end = fs::weakly_canonical(absolute, failed);
+  if (failed) throw cannot_write(target, failed.value());
+  return end;
+}
+
+/// Renaming would silently replace what a plain open() would refuse; so refuse it here.
+void refuse_bad_target(const fs::path& target) {
+  if (!target.has_filename()) throw cannot_write(target, EISDIR);
+  struct stat found = {};
+  if (::stat(target.c_str(), &found) != 0) {
+    if (errno != ENOENT) throw cannot_write(target, errno);
+    if (!fs::is_directory(folder_of(target))) throw cannot_write(target, ENOENT);
+    return;
+  }
+  if (S_ISDIR(found.st_mode)) throw cannot_write(target, EISDIR);
+  if (!S_ISREG(found.st_mode)) {
+    throw OutputError(fmt::format(
+        "cannot write '{}': it is a device or a pipe, not an ordinary file; choose another name",
+        target.string()));
+  }
+  if (::access(target.c_str(), W_OK) != 0) throw cannot_write(target, errno);
+}
+
+int open_new(const fs::path& path) {
+  return ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+}
+
+/// Some network file systems cannot sync; that is no reason to lose a result.
+bool sync_failed(int descriptor) {
+  return ::fsync(descriptor) != 0 && errno != EINVAL && errno != ENOTSUP;
+}
+
+void sync_folder(const fs::path& folder) {
+  const int descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (descriptor < 0) return;  // a folder that may be written but not listed
+  ::fsync(descriptor);
+  ::close(descriptor);
+}
+
+std::string reason_of(const fs::path& target, int error_number) {
+  const std::string folder = folder_of(target).string();
+  switch (error_number) {
+    case 0:
+      return "writing failed; the disk may be full, or was taken away";
+    case ENOENT:
+    case ENOTDIR:
+      return fmt::format("there is no folder '{}'; create it, or choose another place", folder);
+    case EACCES:
+    case EPERM:
+      return fmt::format(
+          "no permission to write this file or into the folder '{}'; choose another place, or "
+          "change the permissions",
+          folder);
+    case EROFS:
+      return fmt::format("'{}' is on a read-only disk; choose another place", folder);
+    case ENOSPC:
+    case EDQUOT:
+      return fmt::format(
+          "the disk that holds '{}' is full; free some space, or choose another place", folder);
+    case EFBIG:
+      return fmt::format(
+          "the file would be larger than the disk that holds '{}', or your limits, allow; choose "
+          "another place",
+          folder);
+    case EISDIR:
+      return "there is a folder of that name; choose another name";
+    case ENAMETOOLONG:
+      return "the name is too long; choose a shorter one";
+    default:
+      return fmt::format("{}; choose another place, or try again",
+                         std::generic_category().message(error_number));
+  }
+}
+
+}  // namespace
+
+OutputError cannot_write(const fs::path& target, int error_number) {
+  return OutputError(
+      fmt::format("cannot write '{}': {}", target.string(), reason_of(target, error_number)));
+}
+
+AtomicFile::AtomicFile(const fs::path& target) : target_(resolved(target)) {
+  refuse_bad_target(target_);
+  static std::atomic<int> counter{0};
+  do {
+    temporary_ =
+        folder_of(target_) / fmt::format(".lull-{}-{}.part", ::getpid(), counter.fetch_add(1));
+    unfinished().add(temporary_);
+    descriptor_ = open_new(temporary_);
+    if (descriptor_ < 0) {
+      const int error_number = errno;
+      unfinished().remove(temporary_);  // not ours, if it exists: left by a process of the same id
+      if (error_number != EEXIST) throw cannot_write(target_, error_number);
+    }
+  } while (descriptor_ < 0);
+}
+
+AtomicFile::~AtomicFile() {
+  close_descriptor();
+  if (committed_) return;
+  ::unlink(temporary_.c_str());
+  unfinished().remove(temporary_);
+}
+
+void AtomicFile::close_descriptor() {
+  if (descriptor_ >= 0) ::close(descriptor_);
+  descriptor_ = -1;
+}
+
+void AtomicFile::write(std::span<const std::byte> bytes) {
+  while (!bytes.empty()) {
+    const ssize_t written = ::write(descriptor_, bytes.data(), bytes.size());
+    if (written < 0 && errno == EINTR) continue;
+    if (written < 0) throw cannot_write(target_, errno);
+    bytes = bytes.subspan(static_cast<std::size_t>(written));
+  }
+}
+
+void AtomicFile::write(std::string_view text) { write(std::as_bytes(std::span(text))); }
+
+fs::path AtomicFile::hand_over() {
+  close_descriptor();
+  ::unlink(temporary_.c_str());
+  return temporary_;
+}
+
+void AtomicFile::commit() {
+  if (descriptor_ < 0) descriptor_ = ::open(temporary_.c_str(), O_RDONLY | O_CLOEXEC);
+  if (descriptor_ < 0) throw cannot_write(target_, errno);
+  struct stat earlier = {};
+  if (::stat(target_.c_str(), &earlier) == 0) {
+    ::fchmod(descriptor_, earlier.st_mode & 07777U);  // best effort: not all disks have permissions
+  }
+  if (sync_failed(descriptor_)) throw cannot_write(target_, errno);
+  const int descriptor = descriptor_;
+  descriptor_ = -1;
+  if (::close(descriptor) != 0) throw cannot_write(target_, errno);
+  if (::rename(temporary_.c_str(), target_.c_str()) != 0) throw cannot_write(target_, errno);
+  committed_ = true;
+  unfinished().remove(temporary_);
+  sync_folder(folder_of(target_));
+}
+
+void check_writable(const fs::path& target) { const AtomicFile probe(target); }
+
+void write_file(const fs::path& target, std::string_view text) {
+  AtomicFile file(target);
+  file.write(text);
+  file.commit();
+}
+
+void remove_unfinished_files() { unfinished().unlink_all(); }
+
+}  // namespace lull::files

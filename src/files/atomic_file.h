@@ -1,0 +1,64 @@
+#pragma once
+
+#include <cstddef>
+#include <filesystem>
+#include <span>
+#include <string_view>
+
+#include "core/error.h"
+
+namespace lull::files {
+
+/// A result that appears under its name only when it is complete. It is written to a temporary
+/// name in the same folder and renamed by commit(); without commit(), also when an exception
+/// passes, the temporary is removed and an earlier result of that name stays as it was.
+/// A target that is a symbolic link is written where the link points to; an existing target keeps
+/// its permissions. One thread at a time for one object.
+class AtomicFile {
+ public:
+  /// @throws OutputError when the target cannot be written: missing folder, no permission, a
+  ///         folder or a device of that name, a name that is too long.
+  explicit AtomicFile(const std::filesystem::path& target);
+  ~AtomicFile();
+  AtomicFile(const AtomicFile&) = delete;
+  AtomicFile& operator=(const AtomicFile&) = delete;
+
+  /// Appends. @throws OutputError (disk full, ...).
+  void write(std::span<const std::byte> bytes);
+  void write(std::string_view text);
+
+  /// Open for reading and writing, for libraries that write to a descriptor. Not to be closed.
+  [[nodiscard]] int descriptor() const { return descriptor_; }
+
+  /// For libraries that insist on creating their file: closes and removes the temporary and tells
+  /// its absolute name. The library creates it and closes it before commit().
+  [[nodiscard]] std::filesystem::path hand_over();
+
+  /// Waits until the bytes are on the disk, then renames. @throws OutputError.
+  void commit();
+
+ private:
+  void close_descriptor();
+
+  std::filesystem::path target_;
+  std::filesystem::path temporary_;
+  int descriptor_ = -1;
+  bool committed_ = false;
+};
+
+/// Tells before a long run whether a result can be written there. Leaves nothing behind.
+/// @throws OutputError as AtomicFile does.
+void check_writable(const std::filesystem::path& target);
+
+/// Writes a whole small file through AtomicFile. @throws OutputError.
+void write_file(const std::filesystem::path& target, std::string_view text);
+
+/// Removes the temporaries of all AtomicFile objects alive, for an application that must leave
+/// without unwinding. Their commit() fails afterwards. Any thread; not from a signal handler.
+void remove_unfinished_files();
+
+/// The error for a failed system call on `target`: what, where and what to do.
+/// @param error_number as in errno; 0 when a library lost it.
+[[nodiscard]] OutputError cannot_write(const std::filesystem::path& target, int error_number);
+
+}  // namespace lull::files

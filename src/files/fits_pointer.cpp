@@ -1,0 +1,24 @@
+#include "files/fits_pointer.h"
+
+#include <fmt/format.h>
+
+#include <array>
+
+#include "core/error.h"
+
+namespace lull::files {
+
+FitsPointer open_fits(const std::filesystem::path& path) {
+  int status = 0;
+  fitsfile* fits = nullptr;
+  fits_open_diskfile(&fits, std::filesystem::absolute(path).c_str(), READONLY, &status);
+  FitsPointer owner(fits);
+  if (status == 0) return owner;
+  std::array<char, FLEN_STATUS> words = {};
+  fits_get_errstatus(status, words.data());
+  fits_clear_errmsg();
+  throw InputError(fmt::format("cannot read '{}': its FITS structure is damaged ({})",
+                               path.string(), words.data()));
+}
+
+}  // namespace lull::files

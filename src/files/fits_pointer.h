@@ -1,0 +1,24 @@
+#pragma once
+
+#include <fitsio.h>
+
+#include <filesystem>
+#include <memory>
+
+namespace lull::files {
+
+struct CloseFits {
+  void operator()(fitsfile* fits) const {
+    int status = 0;
+    fits_close_file(fits, &status);
+    fits_clear_errmsg();
+  }
+};
+
+/// An open FITS file, closed at the end of the scope; what CFITSIO says then goes unheard.
+using FitsPointer = std::unique_ptr<fitsfile, CloseFits>;
+
+/// Opens a file to be read. @throws InputError with CFITSIO's own words.
+[[nodiscard]] FitsPointer open_fits(const std::filesystem::path& path);
+
+}  // namespace lull::files

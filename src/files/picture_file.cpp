@@ -1,0 +1,114 @@
+#include "files/picture_file.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cerrno>
+#include <cmath>
+#include <fstream>
+#include <string>
+#include <string_view>
+#include <system_error>
+
+#include "core/error.h"
+#include "files/fits.h"
+#include "files/png.h"
+#include "files/tiff.h"
+
+namespace lull::files {
+
+namespace {
+
+using namespace std::string_view_literals;
+
+std::string lower(std::string text) {
+  for (char& c : text) {
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  }
+  return text;
+}
+
+/// First bytes, as many as the file has.
+std::string first_bytes(const std::filesystem::path& path) {
+  errno = 0;
+  std::ifstream file(path, std::ios::binary);
+  if (!file || std::filesystem::is_directory(path)) {
+    const std::string why = std::filesystem::is_directory(path) ? "it is a folder"
+                            : errno != 0 ? std::generic_category().message(errno)
+                                         : "it cannot be opened";
+    throw InputError(fmt::format("cannot read '{}': {}", path.string(), why));
+  }
+  std::array<char, 16> start = {};
+  file.read(start.data(), start.size());
+  return {start.data(), static_cast<std::size_t>(file.gcount())};
+}
+
+void refuse_not_finite(const std::filesystem::path& path, const Picture& picture) {
+  std::int64_t count = 0;
+  int first_x = 0;
+  int first_y = 0;
+  for (const Plane& channel : picture.channels) {
+    for (int y = 0; y < channel.height(); ++y) {
+      const float* row = channel.row(y);
+      for (int x = 0; x < channel.width(); ++x) {
+        if (std::isfinite(row[x])) continue;
+        if (count++ == 0) {
+          first_x = x;
+          first_y = y;
+        }
+      }
+    }
+  }
+  if (count == 0) return;
+  throw InputError(fmt::format(
+      "cannot use '{}': {} of its samples are not finite numbers, the first at column {}, row {}; "
+      "replace them by numbers in the program that wrote the file",
+      path.string(), count, first_x, first_y));
+}
+
+PictureFile read_by_content(const std::filesystem::path& path) {
+  const std::string start = first_bytes(path);
+  if (start.starts_with("\x89PNG\r\n\x1a\n"sv)) return read_png(path);
+  if (start.starts_with("SIMPLE  ="sv)) return read_fits(path);
+  for (const std::string_view magic : {"II*\0"sv, "MM\0*"sv, "II+\0"sv, "MM\0+"sv}) {
+    if (start.starts_with(magic)) return read_tiff(path);
+  }
+  throw InputError(
+      fmt::format("cannot read '{}': it is not a TIFF, PNG or FITS picture", path.string()));
+}
+
+}  // namespace
+
+Format format_of(const std::filesystem::path& path) {
+  const std::string ending = lower(path.extension().string());
+  if (ending == ".tif" || ending == ".tiff") return Format::tiff;
+  if (ending == ".png") return Format::png;
+  if (ending == ".fits" || ending == ".fit") return Format::fits;
+  throw UsageError(fmt::format(
+      "cannot tell the picture format of '{}'; give it a name that ends in .tif, .tiff, .png, "
+      ".fits or .fit",
+      path.string()));
+}
+
+Clipped write_picture(const std::filesystem::path& path, const PictureView& picture,
+                      const Encoding& encoding, const Metadata& metadata) {
+  switch (format_of(path)) {
+    case Format::tiff:
+      return write_tiff16(path, picture, encoding, metadata);
+    case Format::png:
+      return write_png16(path, picture, encoding, metadata);
+    case Format::fits:
+      break;
+  }
+  write_fits_float(path, picture, metadata);
+  return {};
+}
+
+PictureFile read_picture(const std::filesystem::path& path) {
+  PictureFile file = read_by_content(path);
+  refuse_not_finite(path, file.picture);
+  return file;
+}
+
+}  // namespace lull::files

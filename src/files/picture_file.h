@@ -1,0 +1,39 @@
+#pragma once
+
+#include <filesystem>
+
+#include "files/metadata.h"
+#include "files/picture.h"
+
+namespace lull::files {
+
+enum class Format { tiff, png, fits };
+
+/// The format that a file name asks for: .tif .tiff .png .fits .fit, in any case.
+/// @throws UsageError for any other ending, naming these.
+[[nodiscard]] Format format_of(const std::filesystem::path& path);
+
+/// Writes a picture in the format its name asks for: TIFF and PNG as 16-bit integers, FITS as
+/// 32-bit float without any scaling. The file appears complete or not at all.
+/// @return what the 16-bit encoding had to clamp; nothing for FITS.
+/// @throws UsageError, OutputError.
+Clipped write_picture(const std::filesystem::path& path, const PictureView& picture,
+                      const Encoding& encoding, const Metadata& metadata);
+
+/// A picture read from a file.
+struct PictureFile {
+  Picture picture;  ///< integers divided by their full scale (1.0 = 255 or 65535); floats as stored
+  Format format = Format::tiff;
+  int bits_per_sample = 0;
+  bool floating_point = false;
+  bool has_alpha = false;  ///< the file has a fourth channel, or a second, that is left out
+  bool stretched = false;  ///< it says that its values are not proportional to light
+};
+
+/// Reads TIFF (8, 16 bit, 32-bit float; strips), PNG (any) or FITS (the first image; 8, 16 bit,
+/// float). The format is told by the first bytes, not by the name. An alpha channel is ignored.
+/// @throws InputError when the file is missing, damaged, of another kind, larger than
+///         kMaxPicturePx, or holds samples that are not finite numbers.
+[[nodiscard]] PictureFile read_picture(const std::filesystem::path& path);
+
+}  // namespace lull::files

@@ -1,0 +1,22 @@
+#pragma once
+
+#include <filesystem>
+
+#include "files/metadata.h"
+#include "files/picture.h"
+#include "files/picture_file.h"
+
+namespace lull::files {
+
+/// Writes a 16-bit PNG: grey or RGB. The text chunk Description holds describe(), which says
+/// whether values are linear; there is no gAMA chunk, so that the same values look the same as in
+/// the TIFF; with Metadata::srgb an iCCP chunk holds the profile. The file appears complete or not
+/// at all. Source: PNG Specification 1.2.
+/// @return what the encoding had to clamp. @throws OutputError.
+Clipped write_png16(const std::filesystem::path& path, const PictureView& picture,
+                    const Encoding& encoding, const Metadata& metadata);
+
+/// Reads a PNG of any colour type and depth; alpha is ignored. @throws InputError.
+[[nodiscard]] PictureFile read_png(const std::filesystem::path& path);
+
+}  // namespace lull::files

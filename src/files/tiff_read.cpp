@@ -1,0 +1,193 @@
+#include <fmt/format.h>
+#include <tiffio.h>
+
+#include <array>
+#include <cstdarg>
+#include <cstdio>
+#include <cstring>
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "core/error.h"
+#include "files/icc.h"
+#include "files/tiff.h"
+
+namespace lull::files {
+
+namespace {
+
+/// Larger single blocks are damaged headers: the largest allowed row has 4 floats a pixel.
+constexpr tmsize_t kMaxBlockBytes = tmsize_t{4} << 30U;
+
+struct Close {
+  void operator()(TIFF* tiff) const { TIFFClose(tiff); }
+
+  void operator()(TIFFOpenOptions* options) const { TIFFOpenOptionsFree(options); }
+};
+
+using TiffPointer = std::unique_ptr<TIFF, Close>;
+
+int note_error(TIFF*, void* text, const char*, const char* format, va_list arguments) {
+  auto& noted = *static_cast<std::string*>(text);
+  if (!noted.empty()) return 1;
+  std::array<char, 200> line = {};
+  std::vsnprintf(line.data(), line.size(), format, arguments);
+  noted = line.data();
+  return 1;
+}
+
+int ignore_warning(TIFF*, void*, const char*, const char*, va_list) { return 1; }
+
+InputError bad_tiff(const std::filesystem::path& path, const std::string& why) {
+  return InputError(fmt::format("cannot read '{}': {}", path.string(), why));
+}
+
+struct Layout {
+  std::uint32_t width_px = 0;
+  std::uint32_t height_px = 0;
+  std::uint16_t samples = 1;  ///< a pixel, with alpha
+  std::uint16_t bits = 1;
+  std::uint16_t sample_format = SAMPLEFORMAT_UINT;
+  std::uint16_t photometric = PHOTOMETRIC_MINISBLACK;
+  std::uint16_t planar = PLANARCONFIG_CONTIG;
+
+  [[nodiscard]] int channels() const { return photometric == PHOTOMETRIC_RGB ? 3 : 1; }
+
+  [[nodiscard]] bool floating_point() const { return sample_format == SAMPLEFORMAT_IEEEFP; }
+};
+
+Layout layout_of(TIFF* tiff) {
+  Layout layout;
+  TIFFGetField(tiff, TIFFTAG_IMAGEWIDTH, &layout.width_px);
+  TIFFGetField(tiff, TIFFTAG_IMAGELENGTH, &layout.height_px);
+  TIFFGetFieldDefaulted(tiff, TIFFTAG_SAMPLESPERPIXEL, &layout.samples);
+  TIFFGetFieldDefaulted(tiff, TIFFTAG_BITSPERSAMPLE, &layout.bits);
+  TIFFGetFieldDefaulted(tiff, TIFFTAG_SAMPLEFORMAT, &layout.sample_format);
+  TIFFGetFieldDefaulted(tiff, TIFFTAG_PLANARCONFIG, &layout.planar);
+  TIFFGetField(tiff, TIFFTAG_PHOTOMETRIC, &layout.photometric);
+  if (layout.sample_format == SAMPLEFORMAT_VOID) layout.sample_format = SAMPLEFORMAT_UINT;
+  return layout;
+}
+
+void refuse_unsupported(const std::filesystem::path& path, TIFF* tiff, const Layout& layout) {
+  const auto pixels = std::uint64_t{layout.width_px} * layout.height_px;
+  if (pixels == 0) throw bad_tiff(path, "the picture has no pixels");
+  if (pixels > static_cast<std::uint64_t>(kMaxPicturePx)) {
+    throw bad_tiff(path,
+                   fmt::format("{} x {} pixels are more than the {} million this program reads",
+                               layout.width_px, layout.height_px, kMaxPicturePx / 1'000'000));
+  }
+  const bool integers =
+      layout.sample_format == SAMPLEFORMAT_UINT && (layout.bits == 8 || layout.bits == 16);
+  if (!integers && !(layout.floating_point() && layout.bits == 32)) {
+    throw bad_tiff(path,
+                   fmt::format("samples of {} bits in TIFF sample format {} are not supported; "
+                               "save it with 8 or 16 bit integers or 32-bit floats",
+                               layout.bits, layout.sample_format));
+  }
+  const bool grey =
+      layout.photometric == PHOTOMETRIC_MINISBLACK || layout.photometric == PHOTOMETRIC_MINISWHITE;
+  if (!grey && layout.photometric != PHOTOMETRIC_RGB) {
+    throw bad_tiff(path, "only grey and RGB pictures are supported; save it as one of these");
+  }
+  if (layout.samples < layout.channels() || layout.samples > 4) {
+    throw bad_tiff(path, fmt::format("{} samples a pixel are not supported", layout.samples));
+  }
+  if (TIFFIsTiled(tiff) != 0) {
+    throw bad_tiff(path, "it is stored in tiles; save it again in strips, the usual way");
+  }
+}
+
+template <class T>
+float sample_at(std::span<const std::byte> row, std::size_t index) {
+  T sample;
+  std::memcpy(&sample, row.data() + index * sizeof(T), sizeof(T));
+  return static_cast<float>(sample);
+}
+
+/// Channel values of one stored row: `step` samples apart, from `first`.
+void convert(const Layout& layout, std::span<const std::byte> row, std::size_t first,
+             std::size_t step, float* out) {
+  const bool inverted = layout.photometric == PHOTOMETRIC_MINISWHITE;
+  for (std::size_t x = 0; x < layout.width_px; ++x) {
+    const std::size_t index = first + x * step;
+    float value = 0;
+    if (layout.floating_point()) {
+      value = sample_at<float>(row, index);
+    } else if (layout.bits == 16) {
+      value = sample_at<std::uint16_t>(row, index) / 65535.0F;
+    } else {
+      value = sample_at<std::uint8_t>(row, index) / 255.0F;
+    }
+    out[x] = inverted ? 1.0F - value : value;
+  }
+}
+
+TiffPointer open_for_reading(const std::filesystem::path& path, std::string& trouble) {
+  const std::unique_ptr<TIFFOpenOptions, Close> options(TIFFOpenOptionsAlloc());
+  TIFFOpenOptionsSetErrorHandlerExtR(options.get(), note_error, &trouble);
+  TIFFOpenOptionsSetWarningHandlerExtR(options.get(), ignore_warning, nullptr);
+  TIFFOpenOptionsSetMaxSingleMemAlloc(options.get(), kMaxBlockBytes);
+  // "m": no memory mapping, which would crash on a file that shrinks meanwhile.
+  TiffPointer tiff(TIFFOpenExt(path.c_str(), "rm", options.get()));
+  if (!tiff) throw bad_tiff(path, "its TIFF structure is damaged (" + trouble + ")");
+  return tiff;
+}
+
+/// Whether its profile or its transfer function (TIFF 6.0, section 20) say that values are not
+/// proportional to light.
+bool says_stretched(TIFF* tiff) {
+  std::uint32_t length = 0;
+  const void* profile = nullptr;
+  if (TIFFGetField(tiff, TIFFTAG_ICCPROFILE, &length, &profile) == 1)
+    return is_stretched(std::span(static_cast<const std::byte*>(profile), length));
+  const std::uint16_t* red = nullptr;
+  const std::uint16_t* green = nullptr;
+  const std::uint16_t* blue = nullptr;
+  return TIFFGetField(tiff, TIFFTAG_TRANSFERFUNCTION, &red, &green, &blue) == 1;
+}
+
+}  // namespace
+
+PictureFile read_tiff(const std::filesystem::path& path) {
+  std::string trouble;
+  const TiffPointer tiff = open_for_reading(path, trouble);
+  const Layout layout = layout_of(tiff.get());
+  refuse_unsupported(path, tiff.get(), layout);
+
+  PictureFile file;
+  file.format = Format::tiff;
+  file.bits_per_sample = layout.bits;
+  file.floating_point = layout.floating_point();
+  file.has_alpha = layout.samples > layout.channels();
+  file.stretched = says_stretched(tiff.get());
+  file.picture = make_picture(
+      {static_cast<int>(layout.width_px), static_cast<int>(layout.height_px)}, layout.channels());
+
+  const bool separate = layout.planar == PLANARCONFIG_SEPARATE;
+  std::vector<std::byte> row(static_cast<std::size_t>(TIFFScanlineSize64(tiff.get())));
+  const std::size_t per_pixel = separate ? 1 : layout.samples;
+  if (row.size() < std::size_t{layout.width_px} * per_pixel * layout.bits / 8) {
+    throw bad_tiff(path, "its TIFF structure is damaged (rows too short)");
+  }
+  const std::size_t planes = separate ? file.picture.channels.size() : 1;
+  const std::size_t interleaved = separate ? 1 : file.picture.channels.size();
+  for (std::size_t plane = 0; plane < planes; ++plane) {
+    for (std::uint32_t y = 0; y < layout.height_px; ++y) {
+      const auto sample = static_cast<std::uint16_t>(plane);
+      if (TIFFReadScanline(tiff.get(), row.data(), y, sample) != 1) {
+        throw bad_tiff(path, fmt::format("row {} of {} is damaged or missing ({})", y,
+                                         layout.height_px, trouble));
+      }
+      for (std::size_t c = 0; c < interleaved; ++c) {
+        Plane& channel = file.picture.channels[plane + c];
+        convert(layout, row, c, per_pixel, channel.row(static_cast<int>(y)));
+      }
+    }
+  }
+  return file;
+}
+
+}  // namespace lull::files

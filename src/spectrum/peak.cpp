@@ -1,0 +1,57 @@
+#include "spectrum/peak.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+
+namespace lull::spectrum {
+
+namespace {
+
+// Vertex of the parabola through three equidistant samples, in samples from the middle one.
+double vertex(double before, double middle, double after) {
+  const double curvature = before - 2 * middle + after;
+  return curvature < 0 ? std::clamp(0.5 * (before - after) / curvature, -0.5, 0.5) : 0;
+}
+
+int wrapped(int i, int length) { return (i % length + length) % length; }
+
+int signed_offset(int i, int length) { return i > length / 2 ? i - length : i; }
+
+}  // namespace
+
+CorrelationPeak find_peak(PlaneView correlation, int reach_x, int reach_y) {
+  const int width = correlation.width_px;
+  const int height = correlation.height_px;
+  int best_x = 0;
+  int best_y = 0;
+  float best = correlation.at(0, 0);
+  double squares = 0;
+  for (int y = 0; y < height; ++y) {
+    const float* row = correlation.row(y);
+    float row_squares = 0;
+    for (int x = 0; x < width; ++x) row_squares += row[x] * row[x];
+    squares += static_cast<double>(row_squares);
+    if (std::abs(signed_offset(y, height)) > reach_y) continue;
+    for (int x = 0; x < width; ++x) {
+      if (row[x] <= best || std::abs(signed_offset(x, width)) > reach_x) continue;
+      best = row[x];
+      best_x = x;
+      best_y = y;
+    }
+  }
+  const auto value = [&](int x, int y) {
+    return static_cast<double>(correlation.at(wrapped(x, width), wrapped(y, height)));
+  };
+  const double middle = value(best_x, best_y);
+  CorrelationPeak peak;
+  peak.at = {signed_offset(best_x, width) +
+                 vertex(value(best_x - 1, best_y), middle, value(best_x + 1, best_y)),
+             signed_offset(best_y, height) +
+                 vertex(value(best_x, best_y - 1), middle, value(best_x, best_y + 1))};
+  const double rms = std::sqrt(squares / static_cast<double>(correlation.size().area_px()));
+  peak.over_rms = rms > 0 ? middle / rms : 0;
+  return peak;
+}
+
+}  // namespace lull::spectrum

@@ -1,0 +1,57 @@
+#include "spectrum/ring_sums.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/assert.h"
+#include "spectrum/fft.h"
+
+namespace lull::spectrum {
+
+namespace {
+
+constexpr double kTaperShare = 0.5;
+constexpr int kFewestRings = 8;
+
+PlaneView middle(PlaneView plane, Size size) {
+  const int x = (plane.width_px - size.width_px) / 2;
+  const int y = (plane.height_px - size.height_px) / 2;
+  return plane.crop({x, y, x + size.width_px, y + size.height_px});
+}
+
+Spectrum tapered_spectrum(PlaneView plane, Fft& fft) {
+  return windowed_spectrum(plane, tukey_window(plane.width_px, kTaperShare),
+                           tukey_window(plane.height_px, kTaperShare), fft);
+}
+
+}  // namespace
+
+std::vector<RingSums> ring_sums(PlaneView first, PlaneView second, int px_per_ring, int most) {
+  LULL_ASSERT(first.size() == second.size());
+  const Size size{fast_length_below(first.width_px), fast_length_below(first.height_px)};
+  Fft fft(size);
+  const Spectrum a = tapered_spectrum(middle(first, size), fft);
+  const Spectrum b = tapered_spectrum(middle(second, size), fft);
+  const int count =
+      std::clamp(std::min(size.width_px, size.height_px) / px_per_ring, kFewestRings, most);
+  std::vector<RingSums> rings(static_cast<std::size_t>(count));
+  for (int i = 0; i < count; ++i)
+    rings[static_cast<std::size_t>(i)].frequency = (i + 0.5) / (2.0 * count);
+  for (int r = 0; r < a.rows(); ++r) {
+    for (int c = 0; c < a.columns(); ++c) {
+      const double f = std::hypot(a.frequency_y(r), a.frequency_x(c));
+      const auto ring = static_cast<std::size_t>(f * 2 * count);
+      if (ring >= rings.size()) continue;
+      const double m = a.multiplicity(c);
+      const std::complex<float> p = a.row(r)[c];
+      const std::complex<float> q = b.row(r)[c];
+      rings[ring].cross += m * static_cast<double>(p.real() * q.real() + p.imag() * q.imag());
+      rings[ring].first += m * static_cast<double>(std::norm(p));
+      rings[ring].second += m * static_cast<double>(std::norm(q));
+      rings[ring].bins += m;
+    }
+  }
+  return rings;
+}
+
+}  // namespace lull::spectrum

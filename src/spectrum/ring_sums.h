@@ -1,0 +1,24 @@
+#pragma once
+
+#include <vector>
+
+#include "core/plane.h"
+
+namespace lull::spectrum {
+
+/// Sums over the frequencies of one ring of two pictures' spectra.
+struct RingSums {
+  double frequency = 0;  ///< middle of the ring, cycles/px
+  double cross = 0;      ///< real part of first* second
+  double first = 0;      ///< power
+  double second = 0;
+  double bins = 0;  ///< of the whole spectrum
+};
+
+/// Rings of equal width from 0 to 0.5 cycles/px, of two pictures of one size whose edges are
+/// tapered; of their middles where another size transforms faster.
+/// @param px_per_ring  pixels of the shorter side for one ring; @param most  rings. At least 8.
+[[nodiscard]] std::vector<RingSums> ring_sums(PlaneView first, PlaneView second, int px_per_ring,
+                                              int most);
+
+}  // namespace lull::spectrum

@@ -1,0 +1,224 @@
+#include "survey/tracker.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "core/order.h"
+#include "spectrum/peak.h"
+
+namespace lull::survey {
+
+namespace {
+
+constexpr double kTaperShare = 0.5;
+constexpr double kLeastPeak = 5.2;  // a Gaussian field of 2e4 samples reaches it once in 500 times
+constexpr std::size_t kFewestForShares = 8;
+constexpr double kLeastFrequency = 1.5;  // cycles per window: slower is shading, not detail
+
+int ring_of(const spectrum::Spectrum& spectrum, int r, int c, int rings) {
+  const double f = std::hypot(spectrum.frequency_y(r), spectrum.frequency_x(c));
+  return std::min(static_cast<int>(f * 2 * rings), rings - 1);
+}
+
+}  // namespace
+
+Tracker::Tracker(Size reduced, quality::Target target, double white_up_to)
+    : reduced_(reduced),
+      window_{spectrum::fast_length_below(reduced.width_px),
+              spectrum::fast_length_below(reduced.height_px)},
+      target_(target),
+      white_up_to_(white_up_to),
+      taper_x_(spectrum::tukey_window(window_.width_px, kTaperShare)),
+      taper_y_(spectrum::tukey_window(window_.height_px, kTaperShare)) {}
+
+std::optional<Shift> Tracker::centroid(PlaneView plane) const {
+  const auto level = static_cast<float>(target_.object);
+  const auto sky = static_cast<float>(target_.sky);
+  double sum = 0;
+  double sum_x = 0;
+  double sum_y = 0;
+  int count = 0;
+  for (int y = 0; y < plane.height_px; ++y) {
+    const float* row = plane.row(y);
+    for (int x = 0; x < plane.width_px; ++x) {
+      if (row[x] < level) continue;
+      const auto light = static_cast<double>(row[x] - sky);
+      sum += light;
+      sum_x += light * x;
+      sum_y += light * y;
+      ++count;
+    }
+  }
+  if (count < 4 || sum <= 0) return std::nullopt;
+  return Shift{sum_x / sum, sum_y / sum};
+}
+
+// Cuts the window around `centre`, takes the mean off, tapers it, and transforms it. Outside of
+// the frame there is sky (a disc) or nothing (a surface is cut in the frame's middle).
+void Tracker::cut(PlaneView plane, Shift centre, Workspace& work) const {
+  if (!work.fft || work.fft->size() != window_) {
+    work.fft.emplace(window_);
+    work.window = Plane(window_);
+    work.correlation = Plane(window_);
+  }
+  const int left = static_cast<int>(std::lround(centre.x_px)) - window_.width_px / 2;
+  const int top = static_cast<int>(std::lround(centre.y_px)) - window_.height_px / 2;
+  work.corner = {static_cast<double>(left), static_cast<double>(top)};
+  double sum = 0;
+  double weights = 0;
+  for (int y = 0; y < window_.height_px; ++y) {
+    const int from_y = top + y;
+    float* out = work.window.row(y);
+    for (int x = 0; x < window_.width_px; ++x) {
+      const int from_x = left + x;
+      const bool inside =
+          from_x >= 0 && from_x < plane.width_px && from_y >= 0 && from_y < plane.height_px;
+      out[x] = inside ? plane.row(from_y)[from_x] : static_cast<float>(target_.sky);
+      const float weight =
+          taper_y_[static_cast<std::size_t>(y)] * taper_x_[static_cast<std::size_t>(x)];
+      sum += static_cast<double>(weight * out[x]);
+      weights += static_cast<double>(weight);
+    }
+  }
+  const auto mean = static_cast<float>(sum / weights);
+  for (int y = 0; y < window_.height_px; ++y) {
+    float* out = work.window.row(y);
+    const float down = taper_y_[static_cast<std::size_t>(y)];
+    for (int x = 0; x < window_.width_px; ++x) {
+      out[x] = (out[x] - mean) * down * taper_x_[static_cast<std::size_t>(x)];
+    }
+  }
+  work.fft->forward(work.window.view(), work.spectrum);
+}
+
+void Tracker::set_reference(PlaneView plane, Shift at, Workspace& work) {
+  const Shift middle{0.5 * plane.width_px, 0.5 * plane.height_px};
+  const bool disc = target_.kind == quality::TargetKind::disc;
+  cut(plane, disc ? centroid(plane).value_or(middle) : middle, work);
+  std::swap(reference_, work.spectrum);
+  reference_corner_ = work.corner;
+  reference_at_ = at;
+  match(shares_of_single(usual_powers()));
+}
+
+int Tracker::ring_count() const {
+  return std::max(8, std::min(window_.width_px, window_.height_px) / 2);
+}
+
+// Usual power of the bins of each ring of the reference.
+std::vector<float> Tracker::usual_powers() const {
+  const int rings = ring_count();
+  std::vector<std::vector<float>> powers(static_cast<std::size_t>(rings));
+  for (int r = 0; r < reference_.rows(); ++r) {
+    for (int c = 0; c < reference_.columns(); ++c) {
+      powers[static_cast<std::size_t>(ring_of(reference_, r, c, rings))].push_back(
+          std::norm(reference_.row(r)[c]));
+    }
+  }
+  std::vector<float> usual;
+  for (auto& ring : powers) usual.push_back(ring.empty() ? 0 : median(ring));
+  return usual;
+}
+
+// Share of the signal in each ring of a single frame: the quietest ring is taken for noise, for an
+// optical image holds nothing near the corner.
+std::vector<float> Tracker::shares_of_single(const std::vector<float>& usual) const {
+  const auto white = static_cast<std::size_t>(std::ceil(2 * white_up_to_ * ring_count()));
+  const auto end = usual.begin() + static_cast<std::ptrdiff_t>(std::min(white, usual.size()));
+  const float noise = std::max(*std::min_element(usual.begin(), end), 1e-30F);
+  std::vector<float> shares(usual.size());
+  std::transform(usual.begin(), end, shares.begin(), [noise](float power) {
+    return std::max(power - 2 * noise, 0.0F) / std::max(power, 1e-30F);
+  });
+  return shares;
+}
+
+// Every frequency that stands out of the noise weighs alike, however strong it is: a limb fills a
+// line of the spectrum with power, tells nothing of the way along it, and would outshout the
+// detail that does.
+void Tracker::match(const std::vector<float>& shares) {
+  const std::vector<float> usual = usual_powers();
+  if (matched_.plane_size() != window_) matched_ = spectrum::Spectrum(window_);
+  for (int r = 0; r < reference_.rows(); ++r) {
+    for (int c = 0; c < reference_.columns(); ++c) {
+      const double cycles = std::hypot(reference_.frequency_y(r) * window_.height_px,
+                                       reference_.frequency_x(c) * window_.width_px);
+      const auto ring = static_cast<std::size_t>(ring_of(reference_, r, c, ring_count()));
+      const std::complex<float> bin = reference_.row(r)[c];
+      const float power = std::max({std::norm(bin), usual[ring], 1e-30F});
+      matched_.row(r)[c] =
+          cycles < kLeastFrequency ? 0.0F : std::conj(bin) * (shares[ring] / power);
+    }
+  }
+}
+
+Outcome<Tracker::Position> Tracker::locate(PlaneView plane, Workspace& work) const {
+  Shift centre{0.5 * plane.width_px, 0.5 * plane.height_px};
+  if (target_.kind == quality::TargetKind::disc) {
+    const std::optional<Shift> found = centroid(plane);
+    if (!found) return Reject::lost_target;
+    centre = *found;
+  }
+  cut(plane, centre, work);
+  for (int r = 0; r < work.spectrum.rows(); ++r) {
+    for (int c = 0; c < work.spectrum.columns(); ++c) work.spectrum.row(r)[c] *= matched_.row(r)[c];
+  }
+  work.fft->inverse(work.spectrum, work.correlation.view());
+  const spectrum::CorrelationPeak peak =
+      spectrum::find_peak(work.correlation.view(), window_.width_px, window_.height_px);
+  if (!(peak.over_rms >= kLeastPeak)) return Reject::weak_peak;
+  return Position{reference_at_ + (work.corner - reference_corner_) + peak.at, peak.over_rms};
+}
+
+void Tracker::average_reference(const std::vector<PlaneView>& planes,
+                                const std::vector<Position>& at, Workspace& work) {
+  LULL_ASSERT(planes.size() == at.size() && !planes.empty());
+  spectrum::Spectrum sum(window_);
+  std::vector<double> single(static_cast<std::size_t>(ring_count()));
+  for (std::size_t i = 0; i < planes.size(); ++i) {
+    // The window is cut where the reference's was, moved by whole pixels; the rest by phase.
+    const Shift moved = at[i].shift - reference_at_;
+    const Shift corner{reference_corner_.x_px + std::round(moved.x_px),
+                       reference_corner_.y_px + std::round(moved.y_px)};
+    cut(planes[i], corner + Shift{0.5 * window_.width_px, 0.5 * window_.height_px}, work);
+    const double dx = reference_corner_.x_px + moved.x_px - work.corner.x_px;
+    const double dy = reference_corner_.y_px + moved.y_px - work.corner.y_px;
+    for (int r = 0; r < sum.rows(); ++r) {
+      for (int c = 0; c < sum.columns(); ++c) {
+        const double phase =
+            2 * std::numbers::pi * (sum.frequency_x(c) * dx + sum.frequency_y(r) * dy);
+        const std::complex<float> turn(static_cast<float>(std::cos(phase)),
+                                       static_cast<float>(std::sin(phase)));
+        sum.row(r)[c] += work.spectrum.row(r)[c] * turn;
+        single[static_cast<std::size_t>(ring_of(sum, r, c, ring_count()))] +=
+            sum.multiplicity(c) * static_cast<double>(std::norm(work.spectrum.row(r)[c]));
+      }
+    }
+  }
+  std::swap(reference_, sum);
+  match(planes.size() < kFewestForShares ? shares_of_single(usual_powers())
+                                         : shares_of_sum(single, planes.size()));
+}
+
+// Share of the signal in each ring, from how much stronger the sum of frames is than frames that
+// have nothing in common would make it: what they share adds up by amplitude, noise by power.
+std::vector<float> Tracker::shares_of_sum(const std::vector<double>& single,
+                                          std::size_t frames) const {
+  std::vector<double> together(single.size());
+  for (int r = 0; r < reference_.rows(); ++r) {
+    for (int c = 0; c < reference_.columns(); ++c) {
+      together[static_cast<std::size_t>(ring_of(reference_, r, c, ring_count()))] +=
+          reference_.multiplicity(c) * static_cast<double>(std::norm(reference_.row(r)[c]));
+    }
+  }
+  const auto n = static_cast<double>(frames);
+  std::vector<float> shares(single.size());
+  for (std::size_t k = 0; k < shares.size(); ++k) {
+    const double common = (together[k] / std::max(single[k], 1e-300) - 1) / (n - 1);
+    shares[k] = static_cast<float>(std::clamp(common, 0.0, 1.0));
+  }
+  return shares;
+}
+
+}  // namespace lull::survey

@@ -1,0 +1,79 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "core/outcome.h"
+#include "quality/target.h"
+#include "spectrum/fft.h"
+
+namespace lull::survey {
+
+/// Follows the object through a capture on reduced frames: a disc by the centroid of what is
+/// brighter than the sky, then by correlation around it; a surface by correlation alone. Frames
+/// come in blocks; within a block the reference stands still, so a block can run in parallel.
+///
+/// The correlation is the cross spectrum with the reference divided by the reference's power, or
+/// by that of its ring where that is more, and weighted by the ring's signal share, so that empty
+/// frequencies, whose phases are random, do not count (phase correlation: Kuglin & Hines 1975;
+/// weighting as a Wiener filter).
+class Tracker {
+ public:
+  /// @param reduced size of the reduced planes. @param target levels in their units.
+  /// @param white_up_to  frequency up to which their noise is white, cycles/px: beyond, the signal
+  ///        of a single frame cannot be told from its noise.
+  Tracker(Size reduced, quality::Target target, double white_up_to = 0.5);
+
+  struct Position {
+    Shift shift;      ///< of the object against the tracker's reference, reduced px
+    double peak = 0;  ///< height of the correlation peak over the rms of its surroundings
+  };
+
+  /// Memory for one thread.
+  struct Workspace {
+    std::optional<spectrum::Fft> fft;
+    Plane window;
+    Plane correlation;
+    spectrum::Spectrum spectrum;
+    Shift corner;  ///< where the window was cut, reduced px
+  };
+
+  /// Makes `plane` the reference, its object being at `at`. Call before the first locate().
+  void set_reference(PlaneView plane, Shift at, Workspace& workspace);
+
+  /// Finds the object. Reject::lost_target when a disc has nothing brighter than the sky,
+  /// Reject::weak_peak when the peak does not stand out. Safe to call in parallel with distinct
+  /// workspaces.
+  [[nodiscard]] Outcome<Position> locate(PlaneView plane, Workspace& workspace) const;
+
+  /// Replaces the reference by the mean of the frames of a block, each at its place.
+  void average_reference(const std::vector<PlaneView>& planes, const std::vector<Position>& at,
+                         Workspace& workspace);
+
+  [[nodiscard]] bool has_reference() const { return reference_.plane_size() == window_; }
+
+  /// Position of the reference's object in the tracker's coordinates.
+  [[nodiscard]] Shift reference_at() const { return reference_at_; }
+
+ private:
+  void cut(PlaneView plane, Shift centre, Workspace& workspace) const;
+  [[nodiscard]] std::optional<Shift> centroid(PlaneView plane) const;
+  [[nodiscard]] int ring_count() const;
+  [[nodiscard]] std::vector<float> usual_powers() const;
+  [[nodiscard]] std::vector<float> shares_of_single(const std::vector<float>& usual) const;
+  [[nodiscard]] std::vector<float> shares_of_sum(const std::vector<double>& single,
+                                                 std::size_t frames) const;
+  void match(const std::vector<float>& shares);
+
+  Size reduced_;
+  Size window_;
+  quality::Target target_;
+  double white_up_to_;
+  std::vector<float> taper_x_, taper_y_;
+  spectrum::Spectrum reference_;  ///< of the cut window, mean over what went in
+  spectrum::Spectrum matched_;    ///< conjugate of the reference, whitened and weighted
+  Shift reference_corner_;
+  Shift reference_at_;
+};
+
+}  // namespace lull::survey

@@ -1,0 +1,143 @@
+#include "draw/svg_plot.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <limits>
+#include <nlohmann/json.hpp>
+
+#include "files/atomic_file.h"
+#include "files/helpers.h"
+#include "files/xml_text.h"
+
+using namespace lull;
+using namespace lull::draw;
+namespace test = lull::files::test;
+
+namespace {
+
+constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
+
+Plot plain_plot(std::vector<PlotSeries> series) {
+  return {"A title", axis_over("time, s", 0, 10), axis_over("speed, m/s", -3, 4),
+          std::move(series)};
+}
+
+// What Python's XML parser and a ruler make of the plot.
+nlohmann::json read_off(const Plot& plot, const char* x_scale = "linear") {
+  const test::TemporaryFolder folder;
+  files::write_file(folder / "plot.svg", svg_plots(std::vector<Plot>{plot}));
+  const test::Ran ran = test::run({"/usr/bin/python3", LULL_SAMPLES "/../tests/draw/svg_values.py",
+                                   (folder / "plot.svg").string(), x_scale, "linear"});
+  CAPTURE(ran.output);
+  REQUIRE(ran.status == 0);
+  return nlohmann::json::parse(ran.output);
+}
+
+void check_values(const nlohmann::json& stroke, const std::vector<PlotPoint>& points) {
+  REQUIRE(stroke.size() == points.size());
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    CAPTURE(i);
+    // Places have two decimals, and an axis is at least 320 px long: 10 units there are 0.0002
+    // off. Logarithmic ones are as exact in relative terms.
+    CHECK(std::abs(stroke[i][0].get<double>() - points[i].x) <
+          0.001 * std::abs(points[i].x) + 3e-4);
+    CHECK(std::abs(stroke[i][1].get<double>() - points[i].y) < 3e-4);
+  }
+}
+
+}  // namespace
+
+TEST_SUITE("draw/svg_plot") {
+  TEST_CASE("values land where the labels of the axes say, lines and dots") {
+    const std::vector<PlotPoint> line = {{0, -3}, {2.5, 1.25}, {10, 4}};
+    const std::vector<PlotPoint> dots = {{1, 1}, {7.3, -2.2}};
+    const auto read = read_off(plain_plot({{"run", line}, {"stop", dots, PlotMark::dots}}));
+    CHECK(read.at("x") == nlohmann::json({0, 2, 4, 6, 8, 10}));
+    CHECK(read.at("y") == nlohmann::json({-4, -2, 0, 2, 4}));
+    REQUIRE(read.at("series").size() == 2);
+    check_values(read.at("series")[0].at("strokes")[0], line);
+    check_values(read.at("series")[1].at("strokes")[0], dots);
+    CHECK(read.at("title") == nlohmann::json({"A title"}));
+    CHECK(read.at("label-x") == nlohmann::json({"time, s"}));
+    CHECK(read.at("label-y") == nlohmann::json({"speed, m/s"}));
+    CHECK(read.at("legend") == nlohmann::json({"run", "stop"}));
+  }
+
+  TEST_CASE("logarithmic axes") {
+    const std::vector<PlotPoint> line = {{1, 0}, {3, 1}, {40, 2}, {100, 3}};
+    Plot plot = plain_plot({{"run", line}});
+    plot.x = axis_over("share", 1, 100, PlotScale::logarithmic);
+    const auto read = read_off(plot, "log");
+    CHECK(read.at("x") == nlohmann::json({1, 2, 5, 10, 20, 50, 100}));
+    check_values(read.at("series")[0].at("strokes")[0], line);
+    CHECK(read.at("legend").empty());
+  }
+
+  TEST_CASE("a line breaks where there is no value, and values without a place are left out") {
+    const auto read = read_off(plain_plot({{"run", {{0, 0}, {1, 1}, {2, kNothing}, {3, 1}, {4, 2}}},
+                                           {"stop", {{kNothing, 1}, {5, 1}}, PlotMark::dots}}));
+    const auto strokes = read.at("series")[0].at("strokes");
+    REQUIRE(strokes.size() == 2);
+    check_values(strokes[0], {{0, 0}, {1, 1}});
+    check_values(strokes[1], {{3, 1}, {4, 2}});
+    check_values(read.at("series")[1].at("strokes")[0], {{5, 1}});
+  }
+
+  TEST_CASE("axes reach over all values, and their ticks are even") {
+    for (const double low : {-1e6, -7.3, 0.0, 0.0123, 99.9}) {
+      for (const double range : {0.0, 1e-5, 0.7, 1.0, 33.0, 1e7}) {
+        CAPTURE(low);
+        CAPTURE(range);
+        const PlotAxis axis = axis_over("", low, low + range);
+        CHECK(axis.low <= low);
+        CHECK(axis.high >= low + range);
+        const auto ticks = plot_ticks(axis);
+        REQUIRE(ticks.size() >= 3);
+        CHECK(ticks.size() <= 8);
+        const double step = ticks[1] - ticks[0];
+        // Doubles of the size of `low` in steps of `range`.
+        const double rounding = 1e-6 * step + 1e-9 * std::abs(low);
+        CHECK(std::abs(ticks.front() - axis.low) < rounding);
+        CHECK(std::abs(ticks.back() - axis.high) < rounding);
+      }
+    }
+    const PlotAxis decades = axis_over("", 1e-3, 1e3, PlotScale::logarithmic);
+    CHECK(plot_ticks(decades).size() == 7);
+  }
+
+  TEST_CASE("xmllint takes it, whatever the names hold; nothing comes from elsewhere") {
+    std::string bytes;
+    for (int c = 1; c < 256; ++c) bytes += static_cast<char>(c);
+    const Plot plot = plain_plot({{"<a href=\"x\">&amp;</a>", {{1, 1}}}, {bytes, {{2, 2}}}});
+    const std::string svg = svg_plots(std::vector<Plot>{plot, plot});
+    const test::TemporaryFolder folder;
+    files::write_file(folder / "plot.svg", svg);
+    const test::Ran ran = test::run({"xmllint", "--noout", (folder / "plot.svg").string()});
+    if (ran.status == 127) {
+      MESSAGE("skipped: xmllint (libxml2-utils) is not installed");
+    } else {
+      CHECK(ran.status == 0);
+      CHECK(ran.output.empty());
+    }
+    CHECK(
+        read_off(plain_plot({{"<a href=\"x\">&amp;</a>", {{1, 1}}}})).at("series")[0].at("name") ==
+        "<a href=\"x\">&amp;</a>");
+    for (const char* outside : {"href=\"", "url(http", "@import", "<script", "<image"}) {
+      CAPTURE(outside);
+      CHECK(svg.find(outside) == std::string::npos);
+    }
+  }
+
+  TEST_CASE("text of XML: what section 2.2 of XML 1.0 and RFC 3629 do not allow becomes '?'") {
+    CHECK(files::xml_text("a < b & \"c\"") == "a &lt; b &amp; &quot;c&quot;");
+    CHECK(files::xml_text("tab\there\x01\x1f") == "tab\there??");
+    CHECK(files::xml_text("\xC3\xA9 \xE2\x82\xAC \xF0\x9F\x8C\x99") ==
+          "\xC3\xA9 \xE2\x82\xAC \xF0\x9F\x8C\x99");
+    CHECK(files::xml_text("\xC0\x80") == "??");            // overlong
+    CHECK(files::xml_text("\xED\xA0\x80") == "???");       // half of a surrogate pair
+    CHECK(files::xml_text("\xEF\xBF\xBF") == "???");       // no character
+    CHECK(files::xml_text("\xF4\x90\x80\x80") == "????");  // beyond U+10FFFF
+    CHECK(files::xml_text("\xE2\x82") == "??");            // cut off
+  }
+}

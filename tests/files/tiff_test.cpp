@@ -1,0 +1,94 @@
+#include "files/tiff.h"
+
+#include <doctest/doctest.h>
+
+#include "files/helpers.h"
+
+using namespace lull;
+using namespace lull::files;
+
+namespace {
+
+bool contains(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
+
+std::string tag(const std::filesystem::path& path, const std::string& name) {
+  const test::Ran ran = test::run_pictures({"tag", path.string(), name});
+  CAPTURE(ran.output);
+  REQUIRE(ran.status == 0);
+  return ran.output;
+}
+
+}  // namespace
+
+TEST_SUITE("files/tiff") {
+  TEST_CASE("OpenCV and tifffile read the samples that were computed") {
+    // Odd sizes, one-pixel edges, more than one strip of 1 MiB.
+    for (const Size size : {Size{1, 1}, Size{67, 1}, Size{1, 41}, Size{131, 77}, Size{1001, 411}}) {
+      for (const int channels : {1, 3}) {
+        CAPTURE(size.width_px);
+        CAPTURE(channels);
+        const test::TemporaryFolder folder;
+        const std::string file = (folder / "a.tif").string();
+        const std::string raw = (folder / "raw").string();
+        const Picture picture = test::seeded_picture(size, channels, 7);
+        const Encoding encoding = {-0.01, 1.01};
+        write_tiff16(file, picture.view(), encoding, test::sample_metadata());
+        const auto expected = test::encoded_samples_of(picture, encoding);
+        for (const char* reader : {"cv2", "tifffile"}) {
+          CAPTURE(reader);
+          const test::Ran ran = test::run_pictures({"read", reader, file, raw});
+          CAPTURE(ran.output);
+          REQUIRE(ran.status == 0);
+          CHECK(contains(ran.output, "uint16"));
+          CHECK(test::values_of<std::uint16_t>(raw) == expected);
+        }
+      }
+    }
+  }
+
+  TEST_CASE("tiffinfo decodes every strip and has nothing to warn about") {
+    const test::TemporaryFolder folder;
+    for (const int channels : {1, 3}) {
+      const std::string file = (folder / "a.tif").string();
+      write_tiff16(file, test::seeded_picture({1001, 411}, channels, 7).view(), {},
+                   test::sample_metadata());
+      const test::Ran ran = test::run({"tiffinfo", "-D", "-i", file});
+      CAPTURE(ran.output);
+      CHECK(ran.status == 0);
+      CHECK_FALSE(contains(ran.output, "arning"));
+      CHECK_FALSE(contains(ran.output, "rror"));
+      CHECK(contains(ran.output, "Image Width: 1001 Image Length: 411"));
+      CHECK(contains(ran.output, "Bits/Sample: 16"));
+      CHECK(contains(ran.output, "Compression Scheme: AdobeDeflate"));
+      CHECK(contains(ran.output, "Predictor: horizontal differencing 2 (0x2)"));
+    }
+  }
+
+  TEST_CASE("tags say what TIFF 6.0 asks of a baseline image, and how the picture was made") {
+    const test::TemporaryFolder folder;
+    const auto file = folder / "a.tif";
+    write_tiff16(file, make_picture({5, 4}, 3).view(), {0.0, 0.5}, test::sample_metadata());
+    CHECK(tag(file, "DateTime") == "2026:03:05 21:00:00\n");  // form: TIFF 6.0, DateTime
+    CHECK(tag(file, "Software") == "Lull " LULL_VERSION "\n");
+    CHECK(contains(tag(file, "ResolutionUnit"), "1"));  // TIFF 6.0: 1 = no absolute unit
+    CHECK(contains(tag(file, "XResolution"), "(1, 1)"));
+    CHECK(contains(tag(file, "YResolution"), "(1, 1)"));
+    const std::string description = tag(file, "ImageDescription");
+    CHECK(contains(description, "Crater field at the terminator\n"));
+    CHECK(contains(description, "linear values: 0 stands for 0, 65535 for 0.5\n"));
+    CHECK(contains(description, "KEPT = 300  (frames in the stack)\n"));
+    CHECK(contains(description, "DRIZZLED = false"));
+  }
+
+  TEST_CASE("equal input gives equal bytes, the count of clamped samples comes back") {
+    const test::TemporaryFolder folder;
+    Picture picture = make_picture({3, 2}, 1);
+    picture.channels[0].row(1)[2] = 1.5F;
+    picture.channels[0].row(0)[0] = -0.5F;
+    CHECK(write_tiff16(folder / "a.tif", picture.view(), {}, {}) == Clipped{1, 1});
+    CHECK(write_tiff16(folder / "b.tif", picture.view(), {}, {}) == Clipped{1, 1});
+    CHECK(test::text_of(folder / "a.tif") == test::text_of(folder / "b.tif"));
+  }
+}

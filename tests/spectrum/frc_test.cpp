@@ -1,0 +1,75 @@
+#include "spectrum/frc.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "support/scene.h"
+
+namespace {
+
+using namespace lull;
+
+Plane noise(Size size, double sigma, std::uint32_t seed) {
+  Plane plane(size);
+  test::add_noise(plane.view(), sigma, seed);
+  return plane;
+}
+
+}  // namespace
+
+TEST_SUITE("spectrum/frc") {
+  TEST_CASE("half-bit thresholds are those of van Heel & Schatz 2005") {
+    // J. Struct. Biol. 151, 250: (0.2071 + 1.9102 / sqrt n) / (1.2071 + 0.9102 / sqrt n).
+    CHECK(spectrum::half_bit_threshold(10) == doctest::Approx(0.54261).epsilon(1e-4));
+    CHECK(spectrum::half_bit_threshold(50) == doctest::Approx(0.35727).epsilon(1e-4));
+    CHECK(spectrum::half_bit_threshold(100) == doctest::Approx(0.30669).epsilon(1e-4));
+    CHECK(spectrum::half_bit_threshold(500) == doctest::Approx(0.23443).epsilon(1e-4));
+  }
+
+  TEST_CASE("independent noise correlates by chance only, and has no resolution") {
+    for (const std::uint32_t seed : {1U, 2U, 3U}) {
+      const auto frc = spectrum::fourier_ring_correlation(noise({180, 160}, 1, seed).view(),
+                                                          noise({180, 160}, 1, seed + 100).view());
+      for (const auto& ring : frc.rings) {
+        CHECK(std::abs(ring.correlation) < 4 / std::sqrt(ring.samples + 1));
+      }
+      CHECK_FALSE(frc.resolution().has_value());
+      CHECK(frc.information_bits() < 0.05);
+    }
+  }
+
+  TEST_CASE("noise of a known ratio correlates as SNR / (1 + SNR)") {
+    // The expectation of the FRC of two pictures with the same signal and independent noise.
+    const Plane signal = noise({256, 256}, 1, 5);
+    for (const double sigma : {0.5, 1.0, 2.0}) {
+      Plane a = noise({256, 256}, sigma, 6);
+      Plane b = noise({256, 256}, sigma, 7);
+      add(a.view(), signal.view());
+      add(b.view(), signal.view());
+      const auto frc = spectrum::fourier_ring_correlation(a.view(), b.view());
+      const double snr = 1 / (sigma * sigma);
+      double sum = 0;
+      int count = 0;
+      for (const auto& ring : frc.rings) {
+        if (ring.samples < 100) continue;
+        sum += ring.correlation;
+        ++count;
+      }
+      CHECK(sum / count == doctest::Approx(snr / (1 + snr)).epsilon(0.05));
+    }
+  }
+
+  TEST_CASE("resolution is where the signal ends") {
+    // Blobs of sigma 3 px hold nothing beyond about 0.2 cycles/px.
+    const test::Scene scene({192, 192}, 4, 3.0, 6.0);
+    Plane a = scene.seen({192, 192}, [](int, int) { return Shift{}; });
+    Plane b = Plane::copy_of(a.view());
+    test::add_noise(a.view(), 0.005, 8);
+    test::add_noise(b.view(), 0.005, 9);
+    const auto resolution = spectrum::fourier_ring_correlation(a.view(), b.view()).resolution();
+    REQUIRE(resolution.has_value());
+    CHECK(*resolution > 0.08);
+    CHECK(*resolution < 0.25);
+  }
+}
