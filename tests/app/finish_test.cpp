@@ -88,7 +88,7 @@ TEST_SUITE("app/finish") {
     const Run run = must({"finish", folder.file("a.fits"), "-o", folder.file("b.tif"), "--json"});
     const auto json = nlohmann::json::parse(run.output);
     CHECK(json.at("half_stacks") == true);
-    CHECK(json.at("notes").dump().find("usual blur") != std::string::npos);
+    CHECK(json.at("notes").dump().find("typical blur") != std::string::npos);
   }
 
   TEST_CASE("pictures from elsewhere: detail by hand, and warnings that say what harms it") {

@@ -109,10 +109,10 @@ TEST_SUITE("app/inspect") {
     check_refused({"inspect", capture, "--pixel", "3"}, 2, "--aperture");
     check_refused(
         {"inspect", capture, "--aperture", "-200", "--focal-length", "2000", "--pixel", "3"}, 2,
-        "not a number from 10 to 20000 mm");
+        "invalid value '-200'; valid: a number from 10 to 20000 mm");
     check_refused(
         {"inspect", capture, "--aperture", "200", "--focal-length", "2 m", "--pixel", "3"}, 2,
-        "not a number");
+        "invalid value '2 m'");
     check_refused({"inspect", capture, "--plot", capture}, 2, "would be overwritten");
     check_refused({"inspect", capture, "--plot", "/nowhere/at/all.svg"}, 5, "/nowhere/at/all.svg");
   }

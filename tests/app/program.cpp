@@ -20,7 +20,7 @@
 #include <cstdio>
 #include <iostream>
 
-#include "app/cli.h"
+#include "cli/cli.h"
 #endif
 
 namespace lull::test {
@@ -41,7 +41,7 @@ std::string read_back(const std::string& path) {
 // To load the program's 150 libraries takes longer than most runs of it: a test of thousands of
 // runs links it, and each of its children goes on from there.
 [[noreturn]] void begin(std::vector<char*>& words) {
-  const int status = app::run(static_cast<int>(words.size()) - 1, words.data());
+  const int status = cli::run(static_cast<int>(words.size()) - 1, words.data());
   std::cout.flush();
   std::fflush(nullptr);
   _exit(status);

@@ -1,4 +1,4 @@
-#include "app/progress_line.h"
+#include "cli/progress_line.h"
 
 #include <doctest/doctest.h>
 #include <fcntl.h>
@@ -10,7 +10,7 @@
 
 namespace {
 
-using lull::app::ProgressLine;
+using lull::cli::ProgressLine;
 
 /// Standard error goes into a pipe as long as this lives.
 class CaughtErrors {

@@ -59,7 +59,7 @@ TEST_SUITE("app/reading") {
       CHECK(contains(run.errors, part));
     };
     refused({"--cfa", "RGBG"}, "RGGB");
-    refused({"--byte-order", "bigger"}, "little or big");
+    refused({"--byte-order", "bigger"}, "little, big");
     refused({"--byte-order", "big"}, "coded");
     refused({"--pixel-format", "gray61le"}, "Did you mean gray16le?");
     refused({"--pixel-format", "gray"}, "ffv1");

@@ -1,4 +1,4 @@
-#include "app/repeat_command.h"
+#include "run/repeat_command.h"
 
 #include <doctest/doctest.h>
 
@@ -8,7 +8,7 @@
 
 namespace {
 
-using namespace lull::app;
+using namespace lull::run;
 
 std::string shell(const std::string& command) {
   const std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(command.c_str(), "r"), pclose);

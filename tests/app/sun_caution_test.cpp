@@ -1,12 +1,11 @@
-#include "app/sun_caution.h"
-
 #include <doctest/doctest.h>
 
 #include "core/error.h"
+#include "run/object.h"
 
 namespace {
 
-using namespace lull::app;
+using namespace lull::run;
 using lull::health::Kind;
 
 bool is_plain(const std::string& caution) { return caution.starts_with("The Sun:"); }
@@ -46,7 +45,8 @@ TEST_SUITE("app/sun_caution") {
   }
 
   TEST_CASE("an object that is none is refused with the choices") {
-    CHECK_THROWS_WITH_AS(static_cast<void>(parse_object("mooon")), doctest::Contains("moon"),
-                         lull::UsageError);
+    CHECK_THROWS_WITH_AS(
+        static_cast<void>(value_of_word<Object>("--object", "mooon", object_words())),
+        doctest::Contains("Did you mean moon?"), lull::UsageError);
   }
 }

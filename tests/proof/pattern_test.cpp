@@ -171,6 +171,6 @@ TEST_SUITE("proof/pattern") {
     const test::Run refused =
         run_lull({"stack", capture, "-o", folder.file("x.tif"), "--pattern-noise", "on"});
     CHECK(refused.status == 2);
-    CHECK(refused.errors.find("--pattern-noise on") != std::string::npos);
+    CHECK(refused.errors.find("--pattern-noise: invalid value 'on'") != std::string::npos);
   }
 }

@@ -8,22 +8,24 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
-#include "app/interrupts.h"
-#include "app/opening.h"
-#include "app/progress_line.h"
 #include "bounds/bounds.h"
+#include "cli/interrupts.h"
+#include "cli/progress_line.h"
 #include "core/error.h"
 #include "judge/judge.h"
 #include "judge/report.h"
 #include "lab/truth_read.h"
+#include "run/opening.h"
 
 namespace {
 
 using namespace lull;
 
 struct Options {
-  app::InputOptions input;
+  run::CaptureInput input;
   std::string truth;
+  bool json = false;
+  bool quiet = false;
 };
 
 nlohmann::ordered_json figures(const bounds::Bound& bound, const judge::Truth& truth) {
@@ -63,9 +65,9 @@ void print(const nlohmann::ordered_json& json) {
   }
 }
 
-void execute(Options& options, app::ProgressLine& line, const std::atomic<bool>& stop) {
-  options.input.memory_bytes = std::size_t{64} << 20U;  // one pass: nothing to keep
-  const Progress progress([&](auto... x) { line.show(x...); }, &stop);
+void execute(Options& options, cli::ProgressLine& line, const CancelToken& cancel) {
+  constexpr std::size_t kLittle = std::size_t{64} << 20U;  // bytes; one pass: nothing to keep
+  const Progress progress([&](auto... x) { line.show(x...); }, cancel);
   const judge::Truth truth = judge::read_truth(options.truth);
   const auto frames = lab::read_frame_table(options.truth);
   const auto fields = lab::read_fields(options.truth);
@@ -73,10 +75,10 @@ void execute(Options& options, app::ProgressLine& line, const std::atomic<bool>&
     throw InputError(fmt::format("{}: {} shift fields for {} frames", options.truth, fields.size(),
                                  frames.size()));
   }
-  const auto store = app::open_capture(options.input, progress).frames;
+  const auto store = run::open_capture(options.input, {progress, {0, kLittle}}).frames;
   const auto json = judged(bounds::make_bounds(*store, frames, fields, progress), truth);
   line.end();
-  if (options.input.json) {
+  if (options.json) {
     fmt::print("{}\n", json.dump(1));
   } else {
     print(json);
@@ -102,18 +104,18 @@ int main(int argc, char** argv) {
       ->required();
   app.add_option("--dark", options.input.dark, "Capture or image of darkness, to subtract");
   app.add_option("--flat", options.input.flat, "Capture or image of an even light, to divide by");
-  app.add_flag("--json", options.input.json, "Print the figures as JSON");
-  app.add_flag("--quiet", options.input.quiet, "No progress line");
+  app.add_flag("--json", options.json, "Print the figures as JSON");
+  app.add_flag("--quiet", options.quiet, "No progress line");
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return app.exit(error);
     return fail(ExitStatus::wrong_usage, fmt::format("{}; see lull-bounds --help", error.what()));
   }
-  const app::Interrupts interrupts;
-  app::ProgressLine line(options.input.quiet);
+  const cli::Interrupts interrupts;
+  cli::ProgressLine line(options.quiet);
   try {
-    execute(options, line, interrupts.stop_wanted());
+    execute(options, line, interrupts.cancel_token());
     return 0;
   } catch (const RunError& error) {
     line.end();

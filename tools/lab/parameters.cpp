@@ -6,7 +6,7 @@
 #include <cmath>
 #include <fstream>
 
-#include "app/choices.h"
+#include "core/choices.h"
 #include "core/error.h"
 
 namespace lull::lab {
@@ -54,7 +54,7 @@ void refuse_unknown(const nlohmann::json& given, const nlohmann::json& known,
     if (!known.contains(key)) {
       std::vector<std::string> names;
       for (const auto& [name, ignored] : known.items()) names.push_back(name);
-      throw app::no_such_choice("a member of " + place, key, names);
+      throw invalid_choice("a member of " + place, key, names);
     }
     if (known.at(key).is_object()) refuse_unknown(value, known.at(key), key);
   }
@@ -78,7 +78,7 @@ void check_ranges(std::initializer_list<Range> ranges) {
 void check_choice(const char* name, const std::string& value,
                   const std::vector<std::string>& known) {
   if (std::find(known.begin(), known.end(), value) == known.end()) {
-    throw app::no_such_choice(name, value, known);
+    throw invalid_choice(name, value, known);
   }
 }
 

@@ -5,7 +5,7 @@
 #include <functional>
 #include <utility>
 
-#include "app/choices.h"
+#include "core/choices.h"
 #include "core/geometry.h"
 
 namespace lull::lab {
@@ -220,7 +220,7 @@ const Preset& preset(const std::string& name) {
   throw UsageError(
       fmt::format("there is no preset '{}', and no file of that name.{} "
                   "lull-sim --list shows them",
-                  name, app::did_you_mean(name, names)));
+                  name, did_you_mean(name, names)));
 }
 
 }  // namespace lull::lab

@@ -7,8 +7,8 @@
 #include <exception>
 #include <filesystem>
 
-#include "app/interrupts.h"
-#include "app/progress_line.h"
+#include "cli/interrupts.h"
+#include "cli/progress_line.h"
 #include "core/error.h"
 #include "core/parallel.h"
 #include "files/atomic_file.h"
@@ -70,8 +70,8 @@ void check_not_overwritten(const Options& options, const Parameters& p) {
                   options.what));
 }
 
-void simulate(const Options& options, lull::app::ProgressLine& line,
-              const std::atomic<bool>& stop) {
+void simulate(const Options& options, lull::cli::ProgressLine& line,
+              const lull::CancelToken& cancel) {
   Parameters p = parameters_of(options.what);
   if (!options.size.empty()) set_size(options.size, p);
   if (!options.name.empty()) p.name = options.name;
@@ -79,7 +79,7 @@ void simulate(const Options& options, lull::app::ProgressLine& line,
   if (options.seed > 0) p.seed = options.seed;
   check_not_overwritten(options, p);
   lull::set_thread_count(options.threads);
-  const lull::Progress progress([&](auto... x) { line.show(x...); }, &stop);
+  const lull::Progress progress([&](auto... x) { line.show(x...); }, cancel);
   const auto path = lull::lab::simulate(p, options.folder, progress);
   line.end();
   fmt::print("wrote {} and its truth: {} frames of {} x {} px\n", path.string(), p.frames,
@@ -111,8 +111,8 @@ int main(int argc, char** argv) {
   } catch (const CLI::ParseError& error) {
     return app.exit(error) == 0 ? 0 : static_cast<int>(ExitStatus::wrong_usage);
   }
-  const lull::app::Interrupts interrupts;
-  lull::app::ProgressLine line(options.quiet);
+  const lull::cli::Interrupts interrupts;
+  lull::cli::ProgressLine line(options.quiet);
   try {
     if (options.list) {
       list_presets();
@@ -123,7 +123,7 @@ int main(int argc, char** argv) {
           "give a preset (--list shows them) and a folder: "
           "lull-sim moon-close-fair -o captures");
     }
-    simulate(options, line, interrupts.stop_wanted());
+    simulate(options, line, interrupts.cancel_token());
     return 0;
   } catch (const lull::RunError& error) {
     line.end();

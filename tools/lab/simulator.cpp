@@ -6,7 +6,7 @@
 #include <cmath>
 #include <system_error>
 
-#include "app/results.h"
+#include "files/results.h"
 #include "core/error.h"
 #include "core/parallel.h"
 #include "files/atomic_file.h"
@@ -273,8 +273,8 @@ fs::path simulate(const Parameters& parameters, const fs::path& folder, const Pr
   const auto place = [&](const std::string& name) { return (folder / name).string(); };
   files::check_writable(place(file));
   Simulation simulation(parameters, progress);
-  app::Results results;
-  const auto add = [&](const std::string& name, const app::Results::Write& write) {
+  files::Results results;
+  const auto add = [&](const std::string& name, const files::Results::Write& write) {
     results.add(place(name), write);
   };
   add(file, [&](const auto& path) { simulation.write_video(path); });

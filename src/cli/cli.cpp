@@ -1,0 +1,91 @@
+#include "cli/cli.h"
+
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <csignal>
+#include <cstdio>
+#include <exception>
+#include <memory>
+#include <new>
+#include <string>
+#include <system_error>
+#include <vector>
+
+#include "cli/interrupts.h"
+#include "cli/usage.h"
+#include "cli/verb.h"
+#include "core/error.h"
+
+namespace lull::cli {
+
+namespace {
+
+constexpr const char* kNoStandardOutput =
+    "the figures cannot be written to standard output: the disk is full, or the program that reads "
+    "them has ended";
+
+void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs) {
+  app.set_version_flag("-V,--version", fmt::format("Lull {}", LULL_VERSION));
+  app.require_subcommand(1);
+  app.footer(
+      "Exit status: 0 done, 1 internal error, 2 wrong usage, 3 input cannot be read,\n"
+      "4 nothing usable in it, 5 output cannot be written, 130 interrupted.\n"
+      "The Sun: only with a certified full-aperture filter in front of the optics, the finder\n"
+      "capped, and never an eye at unfiltered optics. Follow the maker's and local guidance.");
+  for (const auto& verb : verbs) verb->define(app);
+}
+
+int fail(ExitStatus status, const std::string& message) {
+  fmt::print(stderr, "lull: {}\n", message);
+  return static_cast<int>(status);
+}
+
+void execute(const CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs,
+             const CancelToken& cancel) {
+  for (const auto& verb : verbs) {
+    if (app.got_subcommand(verb->name())) verb->execute(cancel);
+  }
+}
+
+}  // namespace
+
+int run(int argc, char** argv) {
+  CLI::App app("Lull: one sharp picture from a fast video of the Moon, a planet or the Sun",
+               "lull");
+  const std::vector<std::unique_ptr<Verb>> verbs = all_verbs();
+  define(app, verbs);
+  // Without these, a closed pipe or a limit on the size of files would end the program before it
+  // could tell why and clean up.
+  std::signal(SIGPIPE, SIG_IGN);
+  std::signal(SIGXFSZ, SIG_IGN);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    if (error.get_exit_code() == 0) return app.exit(error);
+    return fail(
+        ExitStatus::wrong_usage,
+        explain(app, error, std::vector<std::string>(argv + std::min(argc, 1), argv + argc)));
+  }
+  try {
+    const Interrupts interrupts;
+    execute(app, verbs, interrupts.cancel_token());
+    if (std::fflush(stdout) != 0) {
+      return fail(ExitStatus::unwritable_output, kNoStandardOutput);
+    }
+    return static_cast<int>(ExitStatus::done);
+  } catch (const RunError& error) {
+    return fail(error.status(), error.what());
+  } catch (const std::bad_alloc&) {
+    return fail(ExitStatus::internal_error,
+                "out of memory; close other programs, or give --memory a smaller size");
+  } catch (const std::system_error& error) {
+    if (std::ferror(stdout) != 0) return fail(ExitStatus::unwritable_output, kNoStandardOutput);
+    return fail(ExitStatus::internal_error, fmt::format("internal error: {}", error.what()));
+  } catch (const std::exception& error) {
+    return fail(ExitStatus::internal_error, fmt::format("internal error: {}", error.what()));
+  }
+}
+
+}  // namespace lull::cli

@@ -1,0 +1,23 @@
+#include <fmt/format.h>
+
+#include "cli/texts.h"
+
+namespace lull::cli {
+
+std::string finish_text(const run::FinishOutcome& outcome) {
+  std::string text =
+      fmt::format("{}: {} x {} px, {}, {}\n", outcome.request.input, outcome.size.width_px,
+                  outcome.size.height_px, outcome.channels == 3 ? "colour" : "gray",
+                  outcome.has_halves ? "noise known from its half stacks"
+                                     : "noise estimated from the picture itself");
+  for (const std::string& warning : outcome.warnings) text += fmt::format("warning: {}\n", warning);
+  for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
+  if (outcome.clipped.below + outcome.clipped.above > 0) {
+    text += fmt::format("16 bit: {} samples below black and {} above white were limited\n",
+                        outcome.clipped.below, outcome.clipped.above);
+  }
+  for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
+  return text;
+}
+
+}  // namespace lull::cli

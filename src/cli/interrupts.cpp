@@ -1,0 +1,53 @@
+#include "cli/interrupts.h"
+
+#include <pthread.h>
+#include <unistd.h>
+
+#include "core/error.h"
+#include "files/atomic_file.h"
+
+namespace lull::cli {
+
+namespace {
+
+constexpr int kWake = SIGUSR1;  // from the destructor to the watcher
+
+bool is_ignored(int signal_number) {
+  struct sigaction action = {};
+  return sigaction(signal_number, nullptr, &action) == 0 && action.sa_handler == SIG_IGN;
+}
+
+}  // namespace
+
+// A thread that waits, and no signal handler: a handler must not lock or allocate, and so could not
+// clean up.
+Interrupts::Interrupts() {
+  sigemptyset(&signals_);
+  sigaddset(&signals_, kWake);
+  for (const int signal_number : {SIGINT, SIGTERM, SIGHUP}) {
+    if (!is_ignored(signal_number)) sigaddset(&signals_, signal_number);
+  }
+  pthread_sigmask(SIG_BLOCK, &signals_, &earlier_);
+  watcher_ = std::thread([this] { watch(); });
+}
+
+Interrupts::~Interrupts() {
+  over_ = true;
+  pthread_kill(watcher_.native_handle(), kWake);
+  watcher_.join();
+  pthread_sigmask(SIG_SETMASK, &earlier_, nullptr);
+}
+
+void Interrupts::watch() {
+  int signal_number = 0;
+  while (sigwait(&signals_, &signal_number) == 0 && !over_) {
+    if (signal_number == kWake) continue;
+    if (cancel_.cancelled()) {
+      files::remove_unfinished_files();
+      _exit(static_cast<int>(ExitStatus::interrupted));
+    }
+    cancel_.cancel();
+  }
+}
+
+}  // namespace lull::cli

@@ -1,0 +1,27 @@
+#include "cli/presentation.h"
+
+#include "run/option_kinds.h"
+
+namespace lull::cli {
+
+run::OptionTable<Presentation> presentation_options(Repeats repeats) {
+  using run::OptionGroup;
+  run::OptionTable<Presentation> table;
+  if (repeats == Repeats::recipe) {
+    table.push_back(run::file_option<Presentation>(
+        {.name = "--recipe",
+         .value = "FILE",
+         .group = OptionGroup::input,
+         .help = "Repeat an earlier run with the options of its recipe"},
+        &Presentation::recipe));
+  }
+  table.push_back(run::switch_option<Presentation>(
+      {.name = "--json", .group = OptionGroup::machine, .help = "Print the figures as JSON"},
+      &Presentation::json));
+  table.push_back(run::switch_option<Presentation>(
+      {.name = "--quiet", .group = OptionGroup::machine, .help = "No progress line"},
+      &Presentation::quiet));
+  return table;
+}
+
+}  // namespace lull::cli

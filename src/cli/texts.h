@@ -1,0 +1,29 @@
+#pragma once
+
+#include <string>
+
+#include "run/finish_outcome.h"
+#include "run/inspect_outcome.h"
+#include "run/master_outcome.h"
+#include "run/metrics_outcome.h"
+#include "run/rank_outcome.h"
+#include "run/stack_outcome.h"
+
+namespace lull::cli {
+
+// What each verb prints for people, on standard output; lines end in \n.
+
+/// Figures, then findings, at most 100 columns wide.
+[[nodiscard]] std::string inspect_text(const run::InspectOutcome& outcome);
+
+[[nodiscard]] std::string rank_text(const run::RankOutcome& outcome);
+
+[[nodiscard]] std::string metrics_text(const run::MetricsOutcome& outcome);
+
+[[nodiscard]] std::string stack_text(const run::StackOutcome& outcome);
+
+[[nodiscard]] std::string finish_text(const run::FinishOutcome& outcome);
+
+[[nodiscard]] std::string master_text(const run::MasterOutcome& outcome);
+
+}  // namespace lull::cli

@@ -1,0 +1,34 @@
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <list>
+#include <string>
+
+#include "files/atomic_file.h"
+
+namespace lull::files {
+
+/// The files of one run. They appear under their names together, by commit(), so that a run that
+/// fails at its second file does not leave the first beside the results of an earlier run. Without
+/// commit(), also when an exception passes, nothing is left and earlier results stay. One thread.
+class Results {
+ public:
+  using Write = std::function<void(const std::filesystem::path& path)>;
+
+  /// What `write` goes by when it chooses a format.
+  enum class Format { of_writer, of_name };
+
+  /// Calls `write` with a temporary name in the folder of `target`; with Format::of_name it has
+  /// the ending of `target`.
+  /// @throws OutputError naming `target`, and whatever `write` throws.
+  void add(const std::string& target, const Write& write, Format format = Format::of_writer);
+
+  /// @throws OutputError
+  void commit();
+
+ private:
+  std::list<AtomicFile> files_;
+};
+
+}  // namespace lull::files

@@ -1,0 +1,93 @@
+#include "quality/metrics_figures.h"
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <limits>
+#include <numeric>
+
+#include "core/order.h"
+#include "quality/agreement.h"
+
+namespace lull::quality {
+
+namespace {
+
+using quality::TrialScores;
+
+template <class Pick>
+std::vector<double> picked(const Trials& trials, std::size_t measure, const Pick& pick) {
+  std::vector<double> values;
+  values.reserve(trials.trials.size());
+  for (const quality::Trial& trial : trials.trials) values.push_back(pick(trial[measure]));
+  return values;
+}
+
+double dimming_change(const Trials& trials, std::size_t measure) {
+  const double change = median(picked(
+      trials, measure, [](const TrialScores& s) { return std::abs(s.dimmed - s.as_recorded); }));
+  const double usual =
+      median(picked(trials, measure, [](const TrialScores& s) { return std::abs(s.as_recorded); }));
+  return usual > 0 ? change / usual : std::numeric_limits<double>::quiet_NaN();
+}
+
+double reliability(const Trials& trials, std::size_t measure) {
+  return quality::reliability_of_whole(
+      quality::spearman(half_scores(trials, measure, 0), half_scores(trials, measure, 1)));
+}
+
+AgainstTruth against_truth(const Trials& trials, std::size_t measure) {
+  const std::vector<double> scores = recorded_scores(trials, measure);
+  AgainstTruth out;
+  out.rho = quality::spearman(scores, trials.truth);
+  out.tau = kendall_tau_b(scores, trials.truth);
+  const auto noisier = picked(trials, measure, [](const TrialScores& s) { return s.noisier; });
+  out.rho_noise_drop = out.rho - quality::spearman(noisier, trials.truth);
+  for (std::size_t i = 0; i < kKeptShares.size(); ++i) {
+    out.loss[i] = kept_loss(scores, trials.truth, kKeptShares[i]);
+  }
+  return out;
+}
+
+}  // namespace
+
+std::vector<double> recorded_scores(const Trials& trials, std::size_t measure) {
+  return picked(trials, measure, [](const TrialScores& s) { return s.as_recorded; });
+}
+
+std::vector<double> half_scores(const Trials& trials, std::size_t measure, std::size_t half) {
+  return picked(trials, measure, [half](const TrialScores& s) { return s.halves[half]; });
+}
+
+double loss_by_chance(const std::vector<double>& truth, double share) {
+  const double mean =
+      std::accumulate(truth.begin(), truth.end(), 0.0) / static_cast<double>(truth.size());
+  std::vector<double> best = truth;
+  std::sort(best.begin(), best.end(), std::greater<>());
+  const auto count =
+      static_cast<std::ptrdiff_t>(std::clamp(std::round(share * static_cast<double>(truth.size())),
+                                             1.0, static_cast<double>(truth.size())));
+  return 1 - mean / (std::accumulate(best.begin(), best.begin() + count, 0.0) /
+                     static_cast<double>(count));
+}
+
+MetricsFigures metrics_figures(const Trials& trials, const std::array<double, kMeasures>& speeds) {
+  MetricsFigures out;
+  for (std::size_t m = 0; m < kMeasures; ++m) {
+    MeasureFigures& figures = out.measures[m];
+    if (!trials.truth.empty()) figures.truth = against_truth(trials, m);
+    figures.dimming_change = dimming_change(trials, m);
+    figures.reliability = reliability(trials, m);
+    figures.speed_mpx_per_s = speeds[m];
+    for (std::size_t other = 0; other < kMeasures; ++other) {
+      figures.agreement[other] =
+          quality::spearman(recorded_scores(trials, m), recorded_scores(trials, other));
+    }
+  }
+  for (std::size_t i = 0; !trials.truth.empty() && i < kKeptShares.size(); ++i) {
+    out.by_chance[i] = loss_by_chance(trials.truth, kKeptShares[i]);
+  }
+  return out;
+}
+
+}  // namespace lull::quality

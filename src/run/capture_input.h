@@ -1,0 +1,47 @@
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "capture/capture.h"
+#include "quality/measure.h"
+#include "run/option.h"
+
+namespace lull::run {
+
+/// What is done about the pattern of rows and columns, where no dark is given.
+enum class PatternNoiseChoice { automatic, off };
+
+/// A capture, how it is read, and with what it is calibrated.
+struct CaptureInput {
+  std::string capture;
+  std::string dark;  ///< empty = none, as all file names of requests
+  std::string flat;
+  std::string flat_dark;
+  std::optional<quality::Metric> metric;  ///< none: chosen by the kind of target
+  std::optional<capture::Cfa> cfa;        ///< of the frames as stored; none: as the file says
+  capture::ByteOrder byte_order = capture::ByteOrder::automatic;
+  std::string pixel_format;  ///< of raw video, libav's name; empty: as the file says
+  PatternNoiseChoice pattern_noise = PatternNoiseChoice::automatic;
+
+  /// Whether frames are calibrated with a dark or a flat.
+  [[nodiscard]] bool is_calibrated() const {
+    return !dark.empty() || !flat.empty() || !flat_dark.empty();
+  }
+};
+
+/// The capture itself; `stack` may take its name from a recipe.
+enum class CaptureName { required, from_recipe };
+
+/// Options of a capture, but for --pattern-noise.
+[[nodiscard]] OptionTable<CaptureInput> capture_options(CaptureName name);
+
+/// --pattern-noise, for verbs that calibrate.
+[[nodiscard]] OptionTable<CaptureInput> pattern_options();
+
+/// How the capture is to be opened.
+/// @param decoder_threads  0 = as many as the machine has.
+/// @throws UsageError for a combination that makes no sense.
+[[nodiscard]] capture::OpenOptions open_options(const CaptureInput& input, int decoder_threads);
+
+}  // namespace lull::run

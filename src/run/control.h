@@ -1,0 +1,32 @@
+#pragma once
+
+#include <cstddef>
+
+#include "core/progress.h"
+#include "run/option.h"
+
+namespace lull::run {
+
+/// What a run may use of the machine. It changes how long the run takes, never its results.
+struct Resources {
+  int threads = 0;               ///< 0 = all
+  std::size_t memory_bytes = 0;  ///< 0 = default_memory_size()
+
+  [[nodiscard]] std::size_t memory() const;
+};
+
+/// --threads, for every verb.
+[[nodiscard]] OptionTable<Resources> thread_options();
+
+/// --memory, for verbs that read a capture.
+[[nodiscard]] OptionTable<Resources> memory_options();
+
+/// How one run is accompanied: who is shown its progress, who can cancel it, what it may use.
+/// A function that takes one prints nothing, and ends within a second of being cancelled with
+/// Interrupted, leaving no half-written file.
+struct RunControl {
+  Progress progress;
+  Resources resources;
+};
+
+}  // namespace lull::run

@@ -1,0 +1,120 @@
+#include "run/finish_input.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <limits>
+
+#include "core/error.h"
+#include "files/fits_cards.h"
+#include "files/picture_file.h"
+#include "run/linear_file.h"
+#include "run/memory_size.h"
+#include "run/stack_cards.h"
+
+namespace lull::run {
+
+namespace {
+
+constexpr int kLeastSide = 16;
+constexpr double kPlanesAtWork = 28;   // of one channel: wavelet planes, spectrum, noise
+constexpr double kPlanesAChannel = 4;  // stack, noise, result, and one in between
+constexpr double kMemoryShare = 0.8;
+constexpr std::int64_t kFewClipped = 16;  // samples
+constexpr double kClippedShare = 1e-4;
+
+InputError cannot_finish(const std::filesystem::path& path, const std::string& why) {
+  return InputError(fmt::format("cannot finish '{}': {}", path.string(), why));
+}
+
+void check(const std::filesystem::path& path, const files::PictureFile& file) {
+  if (file.has_alpha) {
+    throw cannot_finish(path,
+                        "it has an alpha channel, and what is transparent cannot be restored; save "
+                        "it without transparency");
+  }
+  const Size size = file.picture.size();
+  if (std::min(size.width_px, size.height_px) < kLeastSide) {
+    throw cannot_finish(path, fmt::format("{} x {} pixels are too few; at least {} a side are "
+                                          "needed",
+                                          size.width_px, size.height_px, kLeastSide));
+  }
+  const double planes =
+      kPlanesAtWork + kPlanesAChannel * static_cast<double>(file.picture.channels.size());
+  const double bytes = planes * sizeof(float) * static_cast<double>(size.area_px());
+  if (bytes > kMemoryShare * machine_memory()) {
+    throw cannot_finish(
+        path, fmt::format("{} x {} pixels need {:.0f} GB of memory, and this machine has {:.0f}; "
+                          "cut it into parts",
+                          size.width_px, size.height_px, bytes / 1e9, machine_memory() / 1e9));
+  }
+}
+
+// Samples at the brightest value: a stack has one, a clipped picture many.
+std::int64_t samples_at_top(const Plane& plane) {
+  float top = -std::numeric_limits<float>::infinity();
+  for (int y = 0; y < plane.height(); ++y)
+    top = std::max(top, *std::max_element(plane.row(y), plane.row(y) + plane.width()));
+  std::int64_t count = 0;
+  for (int y = 0; y < plane.height(); ++y)
+    count += std::count(plane.row(y), plane.row(y) + plane.width(), top);
+  return count;
+}
+
+std::vector<std::string> warnings_of(const files::PictureFile& file) {
+  std::vector<std::string> out;
+  if (file.bits_per_sample == 8) {
+    out.emplace_back(
+        "it has 8 bits a sample: its 256 levels will show as steps and count as noise, and such "
+        "pictures are mostly stretched. Take the linear stack, or save it with 16 bits");
+  }
+  if (file.stretched) {
+    out.emplace_back(
+        "its values are stretched, not proportional to light: edges between dark and bright will "
+        "not be restored rightly. Take the linear stack");
+  }
+  std::int64_t clipped = 0;
+  std::int64_t samples = 0;
+  for (const Plane& plane : file.picture.channels) {
+    const std::int64_t at_top = samples_at_top(plane);
+    samples += plane.size().area_px();
+    if (at_top > kFewClipped) clipped += at_top;
+  }
+  if (static_cast<double>(clipped) > kClippedShare * static_cast<double>(samples)) {
+    out.push_back(fmt::format(
+        "{} samples ({:.2g}%) are clipped at the brightest value: nothing can be restored there, "
+        "and their edges may ring. Stack with --finish none into a FITS file, or expose less",
+        clipped, 100.0 * static_cast<double>(clipped) / static_cast<double>(samples)));
+  }
+  return out;
+}
+
+}  // namespace
+
+FinishInput read_finish_input(const std::filesystem::path& path) {
+  files::PictureFile file = files::read_picture(path);
+  check(path, file);
+  FinishInput input;
+  input.warnings = warnings_of(file);
+  input.stretched = file.stretched;
+  input.picture = std::move(file.picture);
+  const std::vector<PlaneView> channels = input.picture.view().channels;
+  if (file.format == files::Format::fits) {
+    if (auto evidence = read_evidence(path, channels.size(), input.picture.size())) {
+      input.evidence = std::move(*evidence);
+      input.has_halves = true;
+      input.cards = read_stack_cards(path);
+      return input;
+    }
+    const int images = files::count_fits_images(path);
+    if (images > 1) {
+      throw cannot_finish(path, fmt::format("it holds {} images, and which one is meant cannot be "
+                                            "told; save that one in a file of its own",
+                                            images));
+    }
+  }
+  input.evidence = finish::evidence_of_picture(channels);
+  return input;
+}
+
+}  // namespace lull::run

@@ -1,0 +1,28 @@
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "files/metadata.h"
+#include "files/picture.h"
+#include "finish/restore.h"
+
+namespace lull::run {
+
+/// A picture to finish.
+struct FinishInput {
+  files::Picture picture;
+  finish::Evidence evidence;          ///< from its half stacks, or from the picture itself
+  bool has_halves = false;            ///< which of the two
+  std::vector<files::Card> cards;     ///< of the stack; empty for other pictures
+  bool stretched = false;             ///< its values are not proportional to light
+  std::vector<std::string> warnings;  ///< what harms the result, and what to do about it
+};
+
+/// Reads a linear stack of `lull stack`, or any picture.
+/// @throws InputError: unreadable, with NaN or infinite samples, an alpha channel, several images,
+///         a side under 16 px, or more pixels than fit the memory of this machine.
+[[nodiscard]] FinishInput read_finish_input(const std::filesystem::path& path);
+
+}  // namespace lull::run

@@ -1,0 +1,129 @@
+#include "run/finish_picture.h"
+
+#include <algorithm>
+
+#include "core/error.h"
+#include "files/picture_file.h"
+#include "files/share.h"
+#include "finish/limb.h"
+#include "run/stack_cards.h"
+
+namespace lull::run {
+
+namespace {
+
+// 16-bit integers: the smallest power of two that holds the brightest pixel is white, so that
+// values stay exact multiples and a dim capture keeps its levels.
+files::Encoding encoding_for(double brightest) {
+  double white = 1;
+  while (white < brightest) white *= 2;
+  while (white > 1.0 / 256 && white / 2 >= brightest) white /= 2;
+  return {0, white};
+}
+
+double brightest_of(const files::Picture& picture) {
+  float highest = 0;
+  for (const Plane& plane : picture.channels) {
+    for (int y = 0; y < plane.height(); ++y)
+      highest = std::max(highest, *std::max_element(plane.row(y), plane.row(y) + plane.width()));
+  }
+  return static_cast<double>(highest);
+}
+
+// From light to what is written.
+void set_tone(const Look& look, Finished& out) {
+  const double brightest = brightest_of(out.picture);
+  const double black = look.black.value_or(0);
+  out.black = black;
+  out.white = look.white.value_or(brightest > black ? brightest : black + 1);
+  out.encoding = encoding_for(brightest);
+  if (look.tone != finish::Tone::linear) {
+    finish::apply_tone(out.picture.channels, look.tone, out.black, out.white);
+    out.encoding = {0, 1};
+    out.linear = false;
+  } else if (look.black || look.white) {
+    out.encoding.black = black;
+    out.encoding.white = look.white.value_or(std::max(out.encoding.white, out.white));
+  }
+  out.figures["black"] = look.tone == finish::Tone::linear ? out.encoding.black : out.black;
+  out.figures["white"] = look.tone == finish::Tone::linear ? out.encoding.white : out.white;
+}
+
+// The edge is that of the stack: restored detail would put more crossings beside it.
+void flatten(const files::PictureView& stack, Finished& out) {
+  Plane mean = Plane::copy_of(stack.channels.front());
+  for (std::size_t c = 1; c < stack.channels.size(); ++c) add(mean.view(), stack.channels[c]);
+  const auto limb = finish::find_limb(mean.view());
+  if (!limb) {
+    throw NothingUsable(
+        "--flatten-limb: no round edge against dark sky shows in the picture; leave the option "
+        "out, "
+        "or record the limb too");
+  }
+  finish::flatten_limb(out.picture.channels, *limb);
+  out.figures["limb"] = {
+      {"x_px", limb->x_px}, {"y_px", limb->y_px}, {"radius_px", limb->radius_px}};
+}
+
+nlohmann::json gains_json(const std::vector<spectrum::FilterPoint>& gains) {
+  nlohmann::json out = nlohmann::json::array();
+  for (const spectrum::FilterPoint& point : gains)
+    out.push_back({{"cycles_per_px", point.frequency}, {"gain", point.gain}});
+  return out;
+}
+
+// Brings the colours into balance, as measured on the linear stack.
+void balance_colours(const WhiteBalanceChoice& choice, const files::PictureView& stack,
+                     Finished& out) {
+  if (stack.channels.size() != 3) return;
+  const auto factors =
+      factors_for(choice, {stack.channels[0], stack.channels[1], stack.channels[2]});
+  finish::balance(out.picture.channels, factors);
+  out.figures["white_balance"] = factors;
+}
+
+}  // namespace
+
+Finished finish_picture(const files::PictureView& stack, const finish::Evidence& evidence,
+                        const Look& look) {
+  Finished out;
+  finish::Restored restored = finish::restore(stack.channels, evidence, detail_plan(look));
+  out.picture.channels = std::move(restored.channels);
+  if (!restored.gains.empty()) out.figures["detail_gains"] = gains_json(restored.gains);
+  if (restored.blur) {
+    out.figures["blur_core"] = restored.blur->core;
+    out.figures["blur_halo_cycles_per_px"] = restored.blur->halo;
+    out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
+  }
+  if (look.flatten_limb) flatten(stack, out);
+  balance_colours(look.white_balance, stack, out);
+  if (look.saturation != 1) finish::saturate(out.picture.channels, look.saturation);
+  set_tone(look, out);
+  return out;
+}
+
+files::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
+                              const std::vector<files::Card>& cards, const Look& look) {
+  files::Metadata metadata;
+  metadata.description = describe_stack(cards, !look.leaves_detail());
+  metadata.cards = cards;
+  metadata.linear = finished.linear;
+  metadata.srgb = !finished.linear;
+  for (files::Card& card : look_cards(look)) metadata.cards.push_back(std::move(card));
+  return files::write_picture(path, finished.picture.view(), finished.encoding, metadata);
+}
+
+void write_shared(const std::filesystem::path& path, const Finished& finished,
+                  const draw::Annotation& notes) {
+  files::Picture copy;
+  if (finished.linear) {
+    for (const Plane& plane : finished.picture.channels)
+      copy.channels.push_back(Plane::copy_of(plane.view()));
+    finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
+  }
+  const files::PictureView shown = finished.linear ? copy.view() : finished.picture.view();
+  if (notes.empty()) return files::write_share(path, shown);
+  files::write_share(path, draw::annotated(shown, notes).view());
+}
+
+}  // namespace lull::run

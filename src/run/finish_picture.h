@@ -1,0 +1,41 @@
+#pragma once
+
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <vector>
+
+#include "draw/annotate.h"
+#include "files/picture.h"
+#include "run/look.h"
+
+namespace lull::run {
+
+/// A finished picture, and how it becomes integers.
+struct Finished {
+  files::Picture picture;
+  files::Encoding encoding;
+  bool linear = true;  ///< false: a tone was applied, values are from 0 to 1 and meant for a screen
+  double black = 0;    ///< light that a tone makes black
+  double white = 1;    ///< light that it makes white
+  nlohmann::json figures = nlohmann::json::object();  ///< for the recipe and --json
+};
+
+/// All that happens between the linear stack and the picture, for `stack` and `finish` alike.
+/// @param stack     1 or 3 channels, linear.
+/// @param evidence  of the stack.
+/// @throws NothingUsable when a limb is to be flattened and there is none.
+[[nodiscard]] Finished finish_picture(const files::PictureView& stack,
+                                      const finish::Evidence& evidence, const Look& look);
+
+/// Writes it in the format of its name.
+/// @param cards  of the stack. @param look  of the picture.
+/// @return what the 16-bit encoding had to clamp. @throws OutputError.
+files::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
+                              const std::vector<files::Card>& cards, const Look& look);
+
+/// Writes the copy for screens, by the sRGB curve where the picture is linear, with notes under it.
+/// @throws OutputError.
+void write_shared(const std::filesystem::path& path, const Finished& finished,
+                  const draw::Annotation& notes);
+
+}  // namespace lull::run

@@ -1,0 +1,187 @@
+#include "run/linear_file.h"
+
+#include <fmt/format.h>
+
+#include "core/error.h"
+#include "files/fits.h"
+#include "finish/detail.h"
+#include "run/stack_cards.h"
+
+namespace lull::run {
+
+namespace {
+
+constexpr const char* kWeight = "WEIGHT";
+constexpr const char* kNoise = "NOISE";
+constexpr const char* kFrc = "FRC";
+constexpr const char* kRatio = "RATIO";
+constexpr const char* kSampling = "SAMPLING";
+constexpr const char* kPerPixel = "cycles/pixel";
+
+files::FitsTable frc_table(const spectrum::FrcCurve& frc) {
+  files::FitsTable table{
+      kFrc, {{"FREQUENCY", kPerPixel, {}}, {"CORRELATION", "", {}}, {"SAMPLES", "", {}}}};
+  for (const auto& ring : frc.rings) {
+    table.columns[0].values.push_back(ring.frequency);
+    table.columns[1].values.push_back(ring.correlation);
+    table.columns[2].values.push_back(ring.samples);
+  }
+  return table;
+}
+
+files::FitsTable ratio_table(const std::vector<spectrum::RatioRing>& rings) {
+  files::FitsTable table{kRatio,
+                         {{"FREQUENCY", kPerPixel, {}},
+                          {"KEPT_POWER", "", {}},
+                          {"FRAME_POWER", "", {}},
+                          {"FRAME_NOISE", "", {}},
+                          {"SMOOTHING", "", {}}}};
+  for (const auto& ring : rings) {
+    table.columns[0].values.push_back(ring.frequency);
+    table.columns[1].values.push_back(ring.kept_power);
+    table.columns[2].values.push_back(ring.frame_power);
+    table.columns[3].values.push_back(ring.frame_noise);
+    table.columns[4].values.push_back(ring.smoothing);
+  }
+  return table;
+}
+
+files::FitsTable sampling_table(const std::vector<spectrum::FilterPoint>& points) {
+  files::FitsTable table{kSampling, {{"FREQUENCY", kPerPixel, {}}, {"TRANSFER", "", {}}}};
+  for (const auto& point : points) {
+    table.columns[0].values.push_back(point.frequency);
+    table.columns[1].values.push_back(point.gain);
+  }
+  return table;
+}
+
+files::FitsImage effective_frames_image(const stack::NodeMap& nodes) {
+  return {"NEFF",
+          "how many frames count at each place",
+          {{nodes.values.view()}},
+          {{"BUNIT", std::string("frames"), "(sum of weights)^2 / (sum of squared weights)"},
+           {"NODESTEP", nodes.step_px, "[px] of the picture from node to node"},
+           {"NODEX0", nodes.x0_px, "[px] first node; 0 = middle of the first pixel"},
+           {"NODEY0", nodes.y0_px, "[px] first node; 0 = middle of the top row"}}};
+}
+
+InputError does_not_fit(const std::filesystem::path& path, const char* part) {
+  return InputError(fmt::format(
+      "cannot use '{}': its extension {} does not fit its picture; use the linear stack as `lull "
+      "stack` wrote it, or take the picture alone out of it",
+      path.string(), part));
+}
+
+// The columns of a table, in this order.
+std::vector<const std::vector<double>*> columns_of(const std::filesystem::path& path,
+                                                   const files::FitsTable& table,
+                                                   const std::vector<const char*>& names) {
+  std::vector<const std::vector<double>*> out;
+  for (const char* name : names) {
+    out.push_back(table.find(name));
+    if (out.back() == nullptr) throw does_not_fit(path, table.name.c_str());
+  }
+  return out;
+}
+
+spectrum::FrcCurve frc_of(const std::filesystem::path& path, const files::FitsTable& table) {
+  const auto columns = columns_of(path, table, {"FREQUENCY", "CORRELATION", "SAMPLES"});
+  spectrum::FrcCurve frc;
+  double before = -1;
+  for (std::size_t i = 0; i < columns[0]->size(); ++i) {
+    frc.rings.push_back({(*columns[0])[i], (*columns[1])[i], (*columns[2])[i]});
+    if (!(frc.rings.back().frequency > before)) throw does_not_fit(path, kFrc);
+    before = frc.rings.back().frequency;
+  }
+  return frc;
+}
+
+// SMOOTHING came later than the others.
+std::vector<spectrum::RatioRing> ratio_of(const std::filesystem::path& path,
+                                          const files::FitsTable& table) {
+  const auto columns =
+      columns_of(path, table, {"FREQUENCY", "KEPT_POWER", "FRAME_POWER", "FRAME_NOISE"});
+  const std::vector<double>* smoothing = table.find("SMOOTHING");
+  std::vector<spectrum::RatioRing> rings;
+  for (std::size_t i = 0; i < columns[0]->size(); ++i) {
+    rings.push_back({(*columns[0])[i], (*columns[1])[i], (*columns[2])[i], (*columns[3])[i],
+                     smoothing != nullptr ? (*smoothing)[i] : 1});
+  }
+  return rings;
+}
+
+std::vector<spectrum::FilterPoint> sampling_of(const std::filesystem::path& path,
+                                               const files::FitsTable& table) {
+  const auto columns = columns_of(path, table, {"FREQUENCY", "TRANSFER"});
+  std::vector<spectrum::FilterPoint> points;
+  double before = -1;
+  for (std::size_t i = 0; i < columns[0]->size(); ++i) {
+    points.push_back({(*columns[0])[i], (*columns[1])[i]});
+    if (!(points.back().frequency > before)) throw does_not_fit(path, kSampling);
+    before = points.back().frequency;
+  }
+  return points;
+}
+
+}  // namespace
+
+finish::Evidence evidence_of(const stack::StackResult& result) {
+  finish::Evidence evidence;
+  const auto add = [&](const Plane(&halves)[2]) {
+    evidence.noise.push_back(finish::half_difference(halves[0].view(), halves[1].view()));
+  };
+  for (const stack::ColourResult& colour : result.colours) add(colour.halves);
+  if (result.colours.empty()) add(result.halves);
+  for (std::size_t c = 0; result.enlarged && c < result.enlarged->weights.size(); ++c)
+    evidence.weight.push_back(Plane::copy_of(result.enlarged->weights[c].view()));
+  evidence.frc = result.frc;
+  evidence.ratio = result.ratio;
+  evidence.sampling = result.sampling;
+  return evidence;
+}
+
+files::FitsParts parts_of(const finish::Evidence& evidence,
+                          const stack::NodeMap& effective_frames) {
+  files::FitsParts parts;
+  if (!evidence.weight.empty()) {
+    files::FitsImage weight{kWeight, "sum of weights of the drops that fell on each pixel", {}};
+    for (const Plane& plane : evidence.weight) weight.picture.channels.push_back(plane.view());
+    parts.images.push_back(std::move(weight));
+  }
+  files::FitsImage noise{kNoise, "half the difference of the half stacks: noise of the stack", {}};
+  for (const Plane& plane : evidence.noise) noise.picture.channels.push_back(plane.view());
+  parts.images.push_back(std::move(noise));
+  parts.images.push_back(effective_frames_image(effective_frames));
+  parts.tables.push_back(frc_table(evidence.frc));
+  if (!evidence.ratio.empty()) parts.tables.push_back(ratio_table(evidence.ratio));
+  if (!evidence.sampling.empty()) parts.tables.push_back(sampling_table(evidence.sampling));
+  return parts;
+}
+
+void write_linear(const std::filesystem::path& path, const files::PictureView& picture,
+                  const std::vector<files::Card>& cards, const finish::Evidence& evidence,
+                  const stack::NodeMap& effective_frames) {
+  files::Metadata metadata;
+  metadata.description = describe_stack(cards, false);
+  metadata.cards = cards;
+  metadata.cards.push_back({"FINISH", std::string("none"), "detail restoration"});
+  files::write_fits_float(path, picture, metadata, parts_of(evidence, effective_frames));
+}
+
+std::optional<finish::Evidence> read_evidence(const std::filesystem::path& path,
+                                              std::size_t channels, Size size) {
+  auto noise = files::read_fits_image(path, kNoise);
+  const auto frc = files::read_fits_table(path, kFrc);
+  if (!noise || !frc) return std::nullopt;
+  if (noise->channels.size() != channels || noise->size() != size) throw does_not_fit(path, kNoise);
+  finish::Evidence evidence;
+  evidence.noise = std::move(noise->channels);
+  evidence.frc = frc_of(path, *frc);
+  if (const auto ratio = files::read_fits_table(path, kRatio))
+    evidence.ratio = ratio_of(path, *ratio);
+  if (const auto sampling = files::read_fits_table(path, kSampling))
+    evidence.sampling = sampling_of(path, *sampling);
+  return evidence;
+}
+
+}  // namespace lull::run

@@ -1,0 +1,56 @@
+#include "run/master_request.h"
+
+#include "run/option_kinds.h"
+
+namespace lull::run {
+
+namespace {
+
+using calibrate::MasterKind;
+
+Option<MasterRequest> inputs_option() {
+  return {{.name = "capture",
+           .value = "CAPTURE",
+           .group = OptionGroup::input,
+           .help = "Captures, images or folders of these, combined",
+           .required = true,
+           .many = true},
+          [](MasterRequest& request, const std::string& text) {
+            request.inputs.push_back(file_name("capture", text));
+          },
+          [](const MasterRequest& request) { return nlohmann::json(request.inputs); }};
+}
+
+OptionTable<MasterRequest> make_master_options() {
+  OptionTable<MasterRequest> table = {inputs_option()};
+  table.push_back(file_option<MasterRequest>({.name = "--output",
+                                              .value = "FILE",
+                                              .group = OptionGroup::results,
+                                              .help = "The master: .fits or .fit",
+                                              .short_name = "-o",
+                                              .required = true},
+                                             &MasterRequest::output));
+  table.push_back(word_option<MasterRequest>(
+      {.name = "--kind",
+       .value = "dark|flat",
+       .group = OptionGroup::calibration,
+       .help = "What the frames are",
+       .required = true},
+      &MasterRequest::kind,
+      Words<std::optional<MasterKind>>{{MasterKind::dark, "dark"}, {MasterKind::flat, "flat"}}));
+  table.push_back(file_option<MasterRequest>({.name = "--flat-dark",
+                                              .value = "FILE",
+                                              .group = OptionGroup::calibration,
+                                              .help = "Dark of the flat, subtracted from it"},
+                                             &MasterRequest::flat_dark));
+  return table;
+}
+
+}  // namespace
+
+const OptionTable<MasterRequest>& master_options() {
+  static const OptionTable<MasterRequest> table = make_master_options();
+  return table;
+}
+
+}  // namespace lull::run

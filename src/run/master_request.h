@@ -1,0 +1,22 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "calibrate/master_check.h"
+#include "run/option.h"
+
+namespace lull::run {
+
+/// What `lull master` is asked for.
+struct MasterRequest {
+  std::vector<std::string> inputs;  ///< captures, pictures, folders of these
+  std::string output;
+  std::optional<calibrate::MasterKind> kind;  ///< dark or flat; has to be given
+  std::string flat_dark;                      ///< of a flat; empty = none
+};
+
+[[nodiscard]] const OptionTable<MasterRequest>& master_options();
+
+}  // namespace lull::run

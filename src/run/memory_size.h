@@ -1,0 +1,18 @@
+#pragma once
+
+#include <cstddef>
+#include <string>
+
+namespace lull::run {
+
+/// "800M", "2G", "1.5GiB" or plain bytes; 0 for "auto". @throws UsageError: not a size, or under 64
+/// MiB.
+[[nodiscard]] std::size_t parse_memory_size(const std::string& text);
+
+/// A quarter of the machine's memory, at least 256 MiB and at most 4 GiB.
+[[nodiscard]] std::size_t default_memory_size();
+
+/// Memory of the machine, bytes.
+[[nodiscard]] double machine_memory();
+
+}  // namespace lull::run

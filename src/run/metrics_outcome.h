@@ -1,0 +1,49 @@
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+#include <vector>
+
+#include "quality/metrics_figures.h"
+#include "run/control.h"
+#include "run/metrics_request.h"
+#include "survey/survey.h"
+
+namespace lull::run {
+
+/// What `lull metrics` found.
+struct MetricsOutcome {
+  std::string capture;
+  Size size;
+  survey::Survey survey;
+  std::string truth;         ///< the table, empty = none
+  std::string truth_column;  ///< of the table
+  quality::Trials trials;
+  quality::MetricsFigures figures;
+  std::vector<std::string> notes;
+};
+
+/// One row a measure; fields that need the truth are empty without it.
+[[nodiscard]] std::string metrics_csv(const MetricsOutcome& outcome);
+
+/// Figures that are not defined are null.
+[[nodiscard]] nlohmann::json to_json(const MetricsOutcome& outcome);
+
+/// The word for a measure, by its position in kMetrics.
+[[nodiscard]] std::string name_of(std::size_t measure);
+
+/// Position in kMetrics of the measure that ranks this capture.
+[[nodiscard]] std::size_t in_use(const MetricsOutcome& outcome);
+
+/// Name of a measure, the one in use with a mark.
+[[nodiscard]] std::string row_name(const MetricsOutcome& outcome, std::size_t measure);
+
+/// A figure for people: `-` when it is not defined, no minus before zero.
+[[nodiscard]] std::string figure(double value, int decimals);
+
+/// Measures every usable frame by every measure, and writes the table and the plot where they are
+/// asked for.
+/// @throws UsageError, InputError, NothingUsable, OutputError, Interrupted.
+[[nodiscard]] MetricsOutcome run_metrics(const MetricsRequest& request, const RunControl& control);
+
+}  // namespace lull::run

@@ -1,0 +1,36 @@
+#pragma once
+
+#include <string>
+
+#include "health/shape.h"
+#include "run/option_kinds.h"
+
+namespace lull::run {
+
+/// What was recorded, as far as the user says.
+enum class Object { not_told, sun, moon, planet, star };
+
+/// The words for objects: auto, sun, moon, planet, star.
+[[nodiscard]] const Words<Object>& object_words();
+
+/// --object, as an option of a request that holds one.
+template <class Request>
+[[nodiscard]] Option<Request> object_option(Object Request::*member) {
+  return word_option<Request>({.name = "--object",
+                               .value = "auto|sun|moon|planet|star",
+                               .group = OptionGroup::instrument,
+                               .help = "What was recorded, for the words of caution",
+                               .in_recipe = InRecipe::may_change,
+                               .earlier = "auto",
+                               .card = "OBJECT",
+                               .card_comment = "option: what was recorded"},
+                              member, object_words());
+}
+
+/// Safety rules for the Sun (as given by NASA and the American Astronomical Society, from memory):
+/// plain where the Sun is named, by the option or by the name of the capture ("sun", "solar"); with
+/// an 'if' where frames alone could show the Sun, as its surface and its disc cannot be told for
+/// sure from those of the Moon or a planet; empty where another object is named, or a star is seen.
+[[nodiscard]] std::string sun_caution(Object named, const std::string& capture, health::Kind seen);
+
+}  // namespace lull::run

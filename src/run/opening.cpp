@@ -1,0 +1,146 @@
+#include "run/opening.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <filesystem>
+#include <regex>
+
+#include "calibrate/calibrated_capture.h"
+#include "calibrate/master.h"
+#include "calibrate/master_check.h"
+#include "calibrate/mended_capture.h"
+#include "core/error.h"
+#include "files/atomic_file.h"
+#include "run/master_file.h"
+
+namespace lull::run {
+
+namespace {
+
+using calibrate::MasterKind;
+
+// Shares of the memory: what frames at work may take, and what the cache may.
+constexpr double kCacheShare = 0.6;
+
+// Darks and flats come from the same camera, so what was said of the capture holds for them,
+// unless they are files of another kind, such as averaged pictures.
+std::optional<calibrate::Master> master(const std::string& path, MasterKind kind,
+                                        const CaptureInput& input, const RunControl& control) {
+  if (path.empty()) return std::nullopt;
+  capture::OpenOptions open = open_options(input, control.resources.threads);
+  open.lenient = true;
+  return load_master(path, kind, control.progress, open).master;
+}
+
+std::unique_ptr<capture::Capture> open_source(const CaptureInput& input,
+                                              const RunControl& control) {
+  return capture::Capture::open(input.capture, open_options(input, control.resources.threads));
+}
+
+std::string unescaped(const std::string& text) {
+  return std::regex_replace(text, std::regex("%%"), "%");
+}
+
+// Whether the output has the place and the name of a picture of a numbered sequence.
+bool belongs_to_sequence(const std::filesystem::path& output,
+                         const std::filesystem::path& pattern) {
+  std::smatch parts;
+  const std::string pattern_name = pattern.filename().string();
+  if (!std::regex_match(pattern_name, parts, std::regex("(.*)%0?[0-9]*d(.*)"))) return false;
+  const std::string before = unescaped(parts[1]);
+  const std::string after = unescaped(parts[2]);
+  const std::string name = output.filename().string();
+  if (name.size() <= before.size() + after.size() || !name.starts_with(before) ||
+      !name.ends_with(after)) {
+    return false;
+  }
+  const bool numbered = std::all_of(name.begin() + static_cast<std::ptrdiff_t>(before.size()),
+                                    name.end() - static_cast<std::ptrdiff_t>(after.size()),
+                                    [](unsigned char c) { return std::isdigit(c) != 0; });
+  std::error_code ignored;
+  const auto folder_of = [&ignored](const std::filesystem::path& path) {
+    return std::filesystem::weakly_canonical(std::filesystem::absolute(path, ignored), ignored)
+        .parent_path();
+  };
+  return numbered && folder_of(output) == folder_of(pattern);
+}
+
+// Repairs hot pixels and measures the pattern, both from the same frames of the capture.
+std::unique_ptr<capture::Capture> without_marks(std::unique_ptr<capture::Capture> source,
+                                                calibrate::PatternNoise& pattern,
+                                                const Progress& progress) {
+  // What is not known to be a mosaic is not measured: see there.
+  if (source->info().mosaic_doubted) return calibrate::mended(std::move(source), {});
+  calibrate::SensorSum sum = calibrate::sensor_sum(*source, progress);
+  pattern = calibrate::measure_pattern(source->info(), sum);
+  return calibrate::mended(std::move(source), std::move(sum));
+}
+
+enum class Pattern { measure, subtract };
+
+Opened open(const CaptureInput& input, Pattern wanted, const RunControl& control) {
+  const Progress& progress = control.progress;
+  Opened out;
+  auto source = open_source(input, control);
+  if (input.dark.empty()) source = without_marks(std::move(source), out.pattern, progress);
+  out.pattern_removed = wanted == Pattern::subtract && out.pattern.significant();
+  if (input.is_calibrated() || out.pattern_removed) {
+    calibrate::Masters masters;
+    masters.dark = master(input.dark, MasterKind::dark, input, control);
+    masters.flat = master(input.flat, MasterKind::flat, input, control);
+    masters.flat_dark = master(input.flat_dark, MasterKind::flat_dark, input, control);
+    if (out.pattern_removed) masters.pattern = out.pattern;
+    calibrate::Calibration calibration(source->info(), std::move(masters));
+    source = calibrate::calibrated(std::move(source), std::move(calibration));
+    if (!input.dark.empty()) calibrate::check_dark_is_darker(*source, input.dark);
+  }
+  const auto budget =
+      static_cast<std::size_t>(kCacheShare * static_cast<double>(control.resources.memory()));
+  out.frames = std::make_unique<capture::FrameStore>(std::move(source), budget);
+  return out;
+}
+
+}  // namespace
+
+std::unique_ptr<capture::FrameStore> open_recorded(const CaptureInput& input,
+                                                   const RunControl& control) {
+  return std::make_unique<capture::FrameStore>(open_source(input, control), 0);
+}
+
+Opened open_capture(const CaptureInput& input, const RunControl& control) {
+  const bool subtract = input.pattern_noise == PatternNoiseChoice::automatic;
+  return open(input, subtract ? Pattern::subtract : Pattern::measure, control);
+}
+
+Opened open_to_inspect(const CaptureInput& input, const RunControl& control) {
+  return open(input, Pattern::measure, control);
+}
+
+std::optional<health::Pattern> pattern_of(const Opened& opened) {
+  if (opened.pattern.planes.empty()) return std::nullopt;
+  return health::Pattern{opened.pattern.columns_rms_adu(), opened.pattern.rows_rms_adu(),
+                         opened.pattern.significant()};
+}
+
+void check_output(const std::string& output, const CaptureInput& run_input) {
+  for (const std::string& input :
+       {run_input.capture, run_input.dark, run_input.flat, run_input.flat_dark}) {
+    std::error_code ignored;
+    if (input.empty()) continue;
+    if (belongs_to_sequence(output, input)) {
+      throw UsageError(
+          fmt::format("{}: this is the name of a picture of the sequence {}, an input of the run; "
+                      "choose another name",
+                      output, input));
+    }
+    if (std::filesystem::equivalent(input, output, ignored)) {
+      throw UsageError(fmt::format(
+          "{}: this is an input of the run and would be overwritten; choose another name", output));
+    }
+  }
+  files::check_writable(output);
+}
+
+}  // namespace lull::run

@@ -1,0 +1,43 @@
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "calibrate/pattern_noise.h"
+#include "capture/frame_store.h"
+#include "health/health.h"
+#include "run/capture_input.h"
+#include "run/control.h"
+
+namespace lull::run {
+
+/// A capture ready to be read.
+struct Opened {
+  std::unique_ptr<capture::FrameStore> frames;
+  /// Of the capture's rows and columns; of one with a dark nothing, since the dark has it.
+  calibrate::PatternNoise pattern;
+  bool pattern_removed = false;
+};
+
+/// Opens the capture, with calibration where asked for, and gives its cache a share of the memory.
+/// Without a dark, its own hot pixels are repaired and the pattern of its rows and columns is
+/// subtracted. @throws InputError, UsageError.
+[[nodiscard]] Opened open_capture(const CaptureInput& input, const RunControl& control);
+
+/// The same, but the pattern is only measured: levels stay as the camera wrote them.
+[[nodiscard]] Opened open_to_inspect(const CaptureInput& input, const RunControl& control);
+
+/// What was measured of the pattern, for what health tells of it.
+[[nodiscard]] std::optional<health::Pattern> pattern_of(const Opened& opened);
+
+/// The same as the camera gave it, without a cache: frames as they were recorded.
+[[nodiscard]] std::unique_ptr<capture::FrameStore> open_recorded(const CaptureInput& input,
+                                                                 const RunControl& control);
+
+/// @throws UsageError when a result would overwrite one of the inputs; OutputError when it cannot
+/// be written. For every result before any work.
+void check_output(const std::string& output, const CaptureInput& input);
+
+}  // namespace lull::run

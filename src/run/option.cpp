@@ -1,0 +1,71 @@
+#include "run/option.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <stdexcept>
+
+#include "core/choices.h"
+#include "core/error.h"
+
+namespace lull::run {
+
+std::string group_name(OptionGroup group) {
+  switch (group) {
+    case OptionGroup::input:
+      return "Input";
+    case OptionGroup::reading:
+      return "How the capture is read";
+    case OptionGroup::calibration:
+      return "Calibration";
+    case OptionGroup::frames:
+      return "Frames and ranking";
+    case OptionGroup::registration:
+      return "Registration and stacking";
+    case OptionGroup::detail:
+      return "Detail";
+    case OptionGroup::colour:
+      return "Colour";
+    case OptionGroup::tone:
+      return "Brightness";
+    case OptionGroup::instrument:
+      return "Object and instrument";
+    case OptionGroup::results:
+      return "Results";
+    case OptionGroup::machine:
+      return "Machine and output";
+  }
+  throw std::logic_error("no such group of options");
+}
+
+std::string OptionFacts::recipe_key() const {
+  std::string key = name.substr(std::min(name.find_first_not_of('-'), name.size()));
+  std::replace(key.begin(), key.end(), '-', '_');
+  return key;
+}
+
+std::string option_text(const nlohmann::json& value) {
+  if (value.is_string()) return value.get<std::string>();
+  if (value.is_number_float()) return fmt::format("{}", value.get<double>());
+  return value.dump();
+}
+
+files::Card card_with(const OptionFacts& facts, const nlohmann::json& value) {
+  if (value.is_boolean()) return {facts.card, value.get<bool>(), facts.card_comment};
+  if (value.is_number()) return {facts.card, value.get<double>(), facts.card_comment};
+  return {facts.card, option_text(value), facts.card_comment};
+}
+
+void require_needs(const OptionFacts& facts, const std::vector<std::string>& missing) {
+  if (missing.empty()) return;
+  throw UsageError(fmt::format("{} also needs {}", facts.name, fmt::join(missing, " and ")));
+}
+
+void throw_missing(const OptionFacts& facts) {
+  throw UsageError(fmt::format(
+      "{} is missing: {}",
+      facts.short_name.empty() ? facts.name : fmt::format("{} ({})", facts.short_name, facts.name),
+      facts.help));
+}
+
+}  // namespace lull::run

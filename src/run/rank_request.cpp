@@ -1,0 +1,46 @@
+#include "run/rank_request.h"
+
+#include <limits>
+
+#include "run/option_kinds.h"
+
+namespace lull::run {
+
+namespace {
+
+OptionTable<RankRequest> make_rank_options() {
+  OptionTable<RankRequest> table =
+      options_of_part(&RankRequest::input, capture_options(CaptureName::required));
+  append(table, options_of_part(&RankRequest::input, pattern_options()));
+  table.push_back(file_option<RankRequest>({.name = "--csv",
+                                            .value = "FILE",
+                                            .group = OptionGroup::results,
+                                            .help = "Write the table of frames"},
+                                           &RankRequest::csv));
+  table.push_back(file_option<RankRequest>({.name = "--sorted",
+                                            .value = "FILE",
+                                            .group = OptionGroup::results,
+                                            .help = "Write a lossless video (FFV1), best first"},
+                                           &RankRequest::sorted));
+  table.push_back(parsed_option<RankRequest>(
+      {.name = "--best",
+       .value = "N",
+       .group = OptionGroup::results,
+       .help = "Only so many of the best frames in the video",
+       .needs = {"--sorted"}},
+      &RankRequest::best,
+      [](const std::string& text) {
+        return whole_number_within("--best", text, 1, std::numeric_limits<int>::max());
+      },
+      [](std::int64_t best) { return best == 0 ? std::string("all") : std::to_string(best); }));
+  return table;
+}
+
+}  // namespace
+
+const OptionTable<RankRequest>& rank_options() {
+  static const OptionTable<RankRequest> table = make_rank_options();
+  return table;
+}
+
+}  // namespace lull::run

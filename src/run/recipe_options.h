@@ -1,0 +1,55 @@
+#pragma once
+
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "core/error.h"
+#include "run/option.h"
+
+namespace lull::run {
+
+/// The options of a request that a recipe holds, by their keys: those that decide the bytes of the
+/// results.
+template <class Request>
+[[nodiscard]] nlohmann::json recipe_of(const OptionTable<Request>& table, const Request& request) {
+  nlohmann::json out = nlohmann::json::object();
+  for (const Option<Request>& option : table) {
+    if (option.facts.in_recipe != InRecipe::no)
+      out[option.facts.recipe_key()] = option.get(request);
+  }
+  return out;
+}
+
+/// @throws InputError for a key that a recipe lacks.
+void require_key(const nlohmann::json& options, const OptionFacts& facts, const std::string& path);
+
+/// The options object of the recipe in a file. @throws InputError when it cannot be read.
+[[nodiscard]] nlohmann::json load_options(const std::string& path);
+
+/// The request that a recipe holds, each value checked as on the command line.
+/// @param path  for messages. @throws InputError: a key is missing, a value is not valid.
+template <class Request>
+[[nodiscard]] Request request_of(const OptionTable<Request>& table, const nlohmann::json& options,
+                                 const std::string& path) {
+  Request request;
+  for (const Option<Request>& option : table) {
+    if (option.facts.in_recipe == InRecipe::no) continue;
+    const std::string key = option.facts.recipe_key();
+    if (option.facts.earlier.empty()) require_key(options, option.facts, path);
+    const nlohmann::json value =
+        options.contains(key) ? options.at(key) : nlohmann::json(option.facts.earlier);
+    // What is so by default need not be valid as an option: no file, no aperture.
+    const std::string text = option_text(value);
+    if (text == option_text(option.get(request))) continue;
+    try {
+      option.set(request, text);
+    } catch (const UsageError& error) {
+      throw InputError(fmt::format("{}: {}", path, error.what()));
+    }
+  }
+  return request;
+}
+
+}  // namespace lull::run

@@ -1,0 +1,46 @@
+#include "run/repeat_command.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <nlohmann/json.hpp>
+
+#include "run/option.h"
+
+namespace lull::run {
+
+std::string shell_word(const std::string& text) {
+  const bool plain = !text.empty() && std::all_of(text.begin(), text.end(), [](unsigned char c) {
+    return std::isalnum(c) != 0 ||
+           std::string_view("_-./,:=+%@").find(static_cast<char>(c)) != std::string_view::npos;
+  });
+  if (plain) return text;
+  std::string out = "'";
+  for (const char c : text) c == '\'' ? out += "'\\''" : out += c;
+  return out + "'";
+}
+
+std::string option_name(const std::string& key) {
+  std::string name = "--" + key;
+  std::replace(name.begin(), name.end(), '_', '-');
+  return name;
+}
+
+std::string repeat_command(const nlohmann::json& choices, const nlohmann::json& defaults,
+                           const std::vector<std::string>& more) {
+  std::string text = "lull stack ";
+  std::string capture = option_text(choices.at("capture"));
+  // A name that begins like an option must not be taken for one.
+  if (capture.starts_with('-')) capture.insert(0, "./");
+  text += shell_word(capture);
+  for (const std::string& word : more) text += " " + shell_word(word);
+  for (const auto& [key, value] : choices.items()) {
+    if (key == "capture" || (defaults.contains(key) && defaults.at(key) == value)) continue;
+    text += " " + option_name(key);
+    if (!value.is_boolean()) text += " " + shell_word(option_text(value));
+  }
+  return text;
+}
+
+}  // namespace lull::run

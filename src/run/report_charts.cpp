@@ -1,0 +1,342 @@
+#include "run/report_charts.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "core/order.h"
+
+namespace lull::run {
+
+namespace {
+
+using quality::FrameRecord;
+using report::Chart;
+using report::Plot;
+
+constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
+constexpr std::size_t kMostPoints = 4000;  // more cannot be told apart, and the page stays small
+constexpr int kSharpnessBins = 40;
+constexpr int kLightBins = 128;
+constexpr int kMostSquares = 60;  // of a map, along the longer side
+
+Chart frc_chart(const StackOutcome& run, const std::optional<health::Optics>& optics) {
+  Plot plot{"Spatial frequency, cycles/px", "Correlation", {}, false, {}, {}, {}};
+  Plot::Series correlation{"Half stacks", "line", 1, {}};
+  Plot::Series seventh{"1/7, or what noise reaches by chance", "dashed", 2, {}};
+  Plot::Series half_bit{"Half a bit", "dotted", 4, {}};
+  for (const auto& ring : run.result.frc.rings) {
+    plot.xs.push_back(ring.frequency);
+    correlation.ys.push_back(ring.correlation);
+    const auto shown = [](double threshold) { return threshold <= 1 ? threshold : kNone; };
+    seventh.ys.push_back(shown(spectrum::resolution_threshold(ring.samples)));
+    half_bit.ys.push_back(shown(spectrum::half_bit_threshold(ring.samples)));
+  }
+  plot.series = {correlation, seventh, half_bit};
+  std::string words = "The curve never rises over the thresholds: no detail is shared.";
+  if (const auto resolution = run.result.frc.resolution()) {
+    plot.marks.push_back({*resolution, fmt::format("{:.2f} px", 1 / *resolution)});
+    words = fmt::format(
+        "The halves correlate over 1/7 up to {:.3f} cycles a pixel, a period of {:.2f} px",
+        *resolution, 1 / *resolution);
+    const auto half = run.result.frc.half_bit_resolution();
+    words += half ? fmt::format("; over half a bit up to {:.3f}.", *half) : ".";
+  }
+  if (optics && optics->cutoff_cycles_per_px() < 0.5)
+    plot.marks.push_back({optics->cutoff_cycles_per_px(), "cutoff of the optics"});
+  return {"frc", "Detail that both halves share",
+          "Fourier ring correlation of two stacks from disjoint halves of the kept frames. Where "
+          "the curve meets a threshold, detail ends and noise begins.",
+          words, std::move(plot)};
+}
+
+std::optional<Chart> keep_chart(const StackOutcome& run) {
+  const auto& steps = run.result.steps;
+  if (steps.size() < 2) return std::nullopt;
+  const auto usable = static_cast<double>(run.health.survey.usable());
+  Plot plot{
+      "Frames kept, % of the usable ones", "Information, bits a sample", {}, false, {}, {}, {}};
+  plot.right_label = "Finest period, px of a frame";
+  Plot::Series bits{"Information", "points", 1, {}};
+  Plot::Series period{"Finest period (right)", "dashed", 2, {}, true};
+  for (const auto& step : steps) {
+    plot.xs.push_back(100 * static_cast<double>(step.frames) / usable);
+    bits.ys.push_back(step.information_bits);
+    period.ys.push_back(step.resolution > 0 ? 1 / step.resolution : kNone);
+  }
+  plot.series = {bits, period};
+  const double kept = static_cast<double>(run.result.kept.size());
+  plot.marks.push_back({100 * kept / usable, "taken"});
+  const auto words = fmt::format(
+      "From {:.0f}% of the frames with {:.2f} bits a sample to {:.0f}% with {:.2f}; {:.0f}% were "
+      "taken.",
+      plot.xs.front(), bits.ys.front(), plot.xs.back(), bits.ys.back(), 100 * kept / usable);
+  return Chart{
+      "keep", "How many frames to keep",
+      "Nested stacks of the best frames. More frames lower the noise, but worse ones blur; "
+      "where the curve gets flat, more frames tell nothing new.",
+      words, std::move(plot)};
+}
+
+bool told_in_time(const StackOutcome& run) {
+  return run.health.timing && !run.health.timing->backwards;
+}
+
+// Usable frames in order of the capture, evenly thinned.
+std::vector<const FrameRecord*> shown_frames(const StackOutcome& run) {
+  std::vector<const FrameRecord*> usable;
+  for (const FrameRecord& record : run.health.survey.records) {
+    if (record.usable()) usable.push_back(&record);
+  }
+  const std::size_t step = (usable.size() + kMostPoints - 1) / kMostPoints;
+  if (step < 2) return usable;
+  std::vector<const FrameRecord*> shown;
+  for (std::size_t i = 0; i < usable.size(); i += step) shown.push_back(usable[i]);
+  return shown;
+}
+
+std::vector<FrameIndex> sorted_kept(const StackOutcome& run) {
+  std::vector<FrameIndex> kept = run.result.kept;
+  std::sort(kept.begin(), kept.end());
+  return kept;
+}
+
+double middle_sharpness(const StackOutcome& run) {
+  std::vector<double> values;
+  for (const FrameRecord& record : run.health.survey.records) {
+    if (record.usable()) values.push_back(record.sharpness);
+  }
+  const double middle = median(std::move(values));
+  return middle > 0 ? middle : 1;
+}
+
+std::string trend_words(const StackOutcome& run) {
+  const auto& trend = run.health.trend;
+  if (!trend) return "No trend can be told.";
+  std::string text = fmt::format("The best tenth is {:.2f} times as sharp as the middle frame",
+                                 trend->tenth_over_middle);
+  if (!trend->significant) return text + "; sharpness neither rises nor falls steadily.";
+  return text + fmt::format("; sharpness {} by {:.0f}% over the capture.",
+                            trend->change > 0 ? "rises" : "falls", 100 * std::abs(trend->change));
+}
+
+Chart sharpness_chart(const StackOutcome& run) {
+  const bool timed = told_in_time(run);
+  Plot plot{timed ? "Time, s" : "Frame", "Sharpness, middle frame = 1", {}, false, {}, {}, {}};
+  Plot::Series kept{"Kept", "dots", 1, {}};
+  Plot::Series others{"Usable, not kept", "rings", 2, {}};
+  const auto chosen = sorted_kept(run);
+  const double middle = middle_sharpness(run);
+  for (const FrameRecord* record : shown_frames(run)) {
+    plot.xs.push_back(timed ? record->time_s : static_cast<double>(record->index));
+    const bool is_kept = std::binary_search(chosen.begin(), chosen.end(), record->index);
+    kept.ys.push_back(is_kept ? record->sharpness / middle : kNone);
+    others.ys.push_back(is_kept ? kNone : record->sharpness / middle);
+  }
+  plot.series = {kept, others};
+  return {"sharpness", "Sharpness of the frames over time",
+          "Each dot is a frame, in the order of the capture. A steady fall asks for focus; a few "
+          "high dots are the calm moments.",
+          trend_words(run), std::move(plot)};
+}
+
+Chart distribution_chart(const StackOutcome& run) {
+  const double middle = middle_sharpness(run);
+  const auto chosen = sorted_kept(run);
+  double low = std::numeric_limits<double>::max();
+  double high = std::numeric_limits<double>::lowest();
+  for (const FrameRecord& record : run.health.survey.records) {
+    if (!record.usable()) continue;
+    low = std::min(low, record.sharpness / middle);
+    high = std::max(high, record.sharpness / middle);
+  }
+  const double width = high > low ? (high - low) / kSharpnessBins : 1;
+  Plot::Series all{"Usable", "steps", 2, std::vector<double>(kSharpnessBins + 1, 0.0)};
+  Plot::Series kept{"Kept", "area", 1, std::vector<double>(kSharpnessBins + 1, 0.0)};
+  for (const FrameRecord& record : run.health.survey.records) {
+    if (!record.usable()) continue;
+    const auto bin = static_cast<std::size_t>(std::clamp(
+        static_cast<int>((record.sharpness / middle - low) / width), 0, kSharpnessBins - 1));
+    all.ys[bin] += 1;
+    if (std::binary_search(chosen.begin(), chosen.end(), record.index)) kept.ys[bin] += 1;
+  }
+  Plot plot{"Sharpness, middle frame = 1", "Frames", {}, false, {}, {}, {}};
+  for (int i = 0; i <= kSharpnessBins; ++i) plot.xs.push_back(low + i * width);
+  plot.series = {all, kept};
+  return {"distribution", "How sharpness is spread",
+          "Frames by their sharpness. A long tail to the right is what lucky imaging lives on: few "
+          "frames that are much better than the others.",
+          fmt::format("Sharpness lies between {:.2f} and {:.2f} times that of the middle frame.",
+                      low, high),
+          std::move(plot)};
+}
+
+Chart track_chart(const StackOutcome& run) {
+  report::Track track;
+  for (const FrameRecord* record : shown_frames(run)) track.points.push_back(record->shift);
+  std::string words = "The path of the object over the frame.";
+  if (const auto& motion = run.health.motion) {
+    const char* unit = motion->timed ? "s" : "frame";
+    words = fmt::format(
+        "The object wandered over {:.1f} by {:.1f} px; steady drift {:+.2f} px/{} across (+ is "
+        "right), {:+.2f} px/{} down.",
+        motion->range.x_px, motion->range.y_px, motion->x.slope, unit, motion->y.slope, unit);
+  }
+  return {"track", "Where the object was in the frame",
+          words + " The line gets darker and thicker towards the end.", words, std::move(track)};
+}
+
+std::optional<Chart> arrows_chart(const StackOutcome& run) {
+  const auto& shown = run.result.illustration;
+  if (!shown || shown->displacements.empty()) return std::nullopt;
+  report::Arrows arrows{{run.result.crop.width_px(), run.result.crop.height_px()},
+                        shown->places,
+                        shown->displacements};
+  const auto words =
+      fmt::format("Regions moved by {:.2f} px rms against their mean place, each on its own.",
+                  run.result.local_shift_rms_px);
+  return Chart{"arrows", "How the air moved the regions",
+               words +
+                   " Each arrow leads from where a region belongs to where it was seen in that "
+                   "frame; the movement of the whole is taken off.",
+               words, std::move(arrows)};
+}
+
+// The nodes nearest to the middles of squares that are large enough to be told apart.
+report::Map map_over(const stack::NodeMap& nodes, Size picture) {
+  report::Map map;
+  const int longer = std::max(picture.width_px, picture.height_px);
+  map.square_px = std::max(static_cast<int>(std::ceil(nodes.step_px)),
+                           (longer + kMostSquares - 1) / kMostSquares);
+  map.columns = (picture.width_px + map.square_px - 1) / map.square_px;
+  map.rows = (picture.height_px + map.square_px - 1) / map.square_px;
+  for (int r = 0; r < map.rows; ++r) {
+    for (int c = 0; c < map.columns; ++c)
+      map.values.push_back(nodes.nearest((c + 0.5) * map.square_px, (r + 0.5) * map.square_px));
+  }
+  return map;
+}
+
+Chart map_chart(const StackOutcome& run) {
+  report::Map map = map_over(run.result.effective_frames, run.result.picture.size());
+  const auto& figures = run.figures.at("effective_frames");
+  map.low = 0;
+  map.high = std::max(1.0, figures.at("max").get<double>());
+  map.unit = "frames";
+  const auto words = fmt::format(
+      "Between {:.0f} and {:.0f} frames, {:.0f} in the middle of the values, of {} kept ones.",
+      figures.at("min").get<double>(), figures.at("max").get<double>(),
+      figures.at("median").get<double>(), run.result.kept.size());
+  return {"map", "Frames that count at each place",
+          "Frames are weighted by the sharpness of their patches, so that different frames "
+          "make different places. Shown is how many equally weighted frames would have the "
+          "same noise. " +
+              words,
+          words, std::move(map)};
+}
+
+struct Range {
+  double low;
+  double high;
+};
+
+Range range_of(const files::PictureView& picture) {
+  Range range{std::numeric_limits<double>::max(), std::numeric_limits<double>::lowest()};
+  for (const PlaneView& plane : picture.channels) {
+    for (int y = 0; y < plane.height_px; ++y) {
+      const auto [low, high] = std::minmax_element(plane.row(y), plane.row(y) + plane.width_px);
+      range.low = std::min(range.low, static_cast<double>(*low));
+      range.high = std::max(range.high, static_cast<double>(*high));
+    }
+  }
+  return range;
+}
+
+// Pixels by light; empty bins are left out, as the axis is logarithmic.
+std::vector<double> light_counts(PlaneView plane, const Range& range) {
+  std::vector<double> counts(kLightBins + 1, 0.0);
+  const double factor = range.high > range.low ? kLightBins / (range.high - range.low) : 0;
+  for (int y = 0; y < plane.height_px; ++y) {
+    for (int x = 0; x < plane.width_px; ++x) {
+      const double at = (static_cast<double>(plane.row(y)[x]) - range.low) * factor;
+      counts[static_cast<std::size_t>(std::clamp(static_cast<int>(at), 0, kLightBins - 1))] += 1;
+    }
+  }
+  for (double& count : counts) {
+    if (count == 0) count = kNone;
+  }
+  return counts;
+}
+
+Chart histogram_chart(const StackOutcome& run) {
+  Plot plot{"Light, 1 = full scale of the camera", "Pixels", {}, true, {}, {}, {}};
+  const files::PictureView linear = run.linear();
+  const files::PictureView picture = run.picture.picture.view();
+  Range range = range_of(linear);
+  const bool colour = linear.channels.size() == 3;
+  if (!colour && run.finished) {
+    const Range more = range_of(picture);
+    range = {std::min(range.low, more.low), std::max(range.high, more.high)};
+  }
+  for (int i = 0; i <= kLightBins; ++i)
+    plot.xs.push_back(range.low + (range.high - range.low) * i / kLightBins);
+  const auto add = [&](const char* name, const char* mark, int shade, PlaneView plane) {
+    plot.series.push_back({name, mark, shade, light_counts(plane, range)});
+  };
+  if (colour) {
+    add("Red", "dashed", 2, linear.channels[0]);
+    add("Green", "line", 3, linear.channels[1]);
+    add("Blue", "dotted", 1, linear.channels[2]);
+  } else {
+    add("Linear stack", "line", 1, linear.channels[0]);
+    if (run.finished) add("Finished picture", "dashed", 2, picture.channels[0]);
+  }
+  return {"histogram", "Light in the stack", "Pixels by their light, on a logarithmic axis.",
+          fmt::format("Light lies between {:.4f} and {:.4f} of full scale.", range.low, range.high),
+          std::move(plot)};
+}
+
+std::optional<Chart> gain_chart(const StackOutcome& run) {
+  if (!run.finished || !run.figures.contains("detail_gains")) return std::nullopt;
+  Plot plot{"Spatial frequency, cycles/px", "Gain", {}, false, {}, {}, {}};
+  Plot::Series gain{"Gain", "line", 1, {}};
+  for (const auto& point : run.figures.at("detail_gains")) {
+    plot.xs.push_back(point.at("cycles_per_px").get<double>());
+    gain.ys.push_back(point.at("gain").get<double>());
+  }
+  if (plot.xs.size() < 2) return std::nullopt;
+  const auto most = std::max_element(gain.ys.begin(), gain.ys.end());
+  const auto words = fmt::format("At most {:.1f} times, at {:.2f} cycles a pixel.", *most,
+                                 plot.xs[static_cast<std::size_t>(most - gain.ys.begin())]);
+  plot.series = {gain};
+  if (const auto resolution = run.result.frc.resolution())
+    plot.marks.push_back({*resolution, "resolution"});
+  return Chart{"gain", "What was done to the detail",
+               "How much the finished picture raises the detail of each size over the linear "
+               "stack. Beyond the resolution is noise, which is not to be raised.",
+               words, std::move(plot)};
+}
+
+}  // namespace
+
+std::vector<report::Chart> report_charts(const StackOutcome& run,
+                                         const std::optional<health::Optics>& optics) {
+  std::vector<report::Chart> charts;
+  const auto add = [&charts](std::optional<Chart> chart) {
+    if (chart) charts.push_back(std::move(*chart));
+  };
+  add(frc_chart(run, optics));
+  add(keep_chart(run));
+  add(sharpness_chart(run));
+  add(distribution_chart(run));
+  add(track_chart(run));
+  add(arrows_chart(run));
+  add(map_chart(run));
+  add(histogram_chart(run));
+  add(gain_chart(run));
+  return charts;
+}
+
+}  // namespace lull::run

@@ -1,0 +1,152 @@
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "core/error.h"
+#include "files/atomic_file.h"
+#include "files/recipe.h"
+#include "files/results.h"
+#include "run/finish_input.h"
+#include "run/finish_outcome.h"
+#include "run/finish_picture.h"
+#include "run/recipe_options.h"
+#include "run/share_notes.h"
+
+namespace lull::run {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+void check_files(const std::string& input, const std::vector<std::string>& outputs) {
+  for (const std::string& output : outputs) {
+    std::error_code ignored;
+    if (fs::equivalent(input, output, ignored)) {
+      throw UsageError(fmt::format(
+          "{}: this is the picture to finish and would be overwritten; choose another name",
+          output));
+    }
+    files::check_writable(output);
+  }
+}
+
+bool undoes_air(const Look& look) {
+  return std::holds_alternative<finish::UndoAir>(detail_plan(look).how);
+}
+
+// What a picture without half stacks or without the comparison with its frames cannot tell.
+void settle_detail(const FinishInput& input, Look& look, std::vector<std::string>& notes) {
+  if (!undoes_air(look)) return;
+  if (!input.has_halves) {
+    notes.emplace_back(
+        "detail is left as it is: the picture holds no measure of its blur. Take the "
+        ".linear.fits of lull stack, or give --blur PX or --detail SIZE:GAIN,...");
+    look.detail = LeaveDetail{};
+  } else if (input.evidence.ratio.empty()) {
+    notes.emplace_back(
+        "the stack was not compared with its frames (--finish none), so a typical blur is undone; "
+        "stack with --finish auto to have it measured");
+  }
+}
+
+// A second stretch would hide that it is one.
+void check_tone(const Look& look, const FinishInput& input, const std::string& name) {
+  if (!input.stretched || look.tone == finish::Tone::linear) return;
+  throw UsageError(
+      fmt::format("--tone: {} is stretched already; finish the linear stack instead, or "
+                  "leave the option out",
+                  name));
+}
+
+std::string recipe_path(const FinishRequest& request) {
+  return fs::path(request.output).replace_extension(".finish.json");
+}
+
+void check_request(const FinishRequest& request) {
+  check_complete(finish_options(), request);
+  check_look(request.look);
+  static_cast<void>(files::format_of(request.output));
+  std::vector<std::string> outputs = {request.output, recipe_path(request)};
+  if (!request.look.share.empty()) outputs.push_back(request.look.share);
+  check_files(request.input, outputs);
+}
+
+void write_results(FinishOutcome& outcome, const FinishInput& input, const Look& look,
+                   const Finished& finished) {
+  const FinishRequest& request = outcome.request;
+  const draw::Annotation under = share_notes(look, input.cards, outcome.size.width_px);
+  const std::string recipe = recipe_path(request);
+  outcome.written = {request.output, recipe};
+  files::Results results;
+  results.add(
+      request.output,
+      [&](const auto& path) {
+        outcome.clipped = write_finished(path, finished, input.cards, look);
+      },
+      files::Results::Format::of_name);
+  if (!look.share.empty()) {
+    results.add(
+        look.share, [&](const auto& path) { write_shared(path, finished, under); },
+        files::Results::Format::of_name);
+    outcome.written.push_back(look.share);
+  }
+  results.add(recipe, [&](const auto& path) {
+    nlohmann::json options = recipe_of(look_options(), request.look);
+    options["stack"] = request.input;
+    files::save_recipe(
+        path,
+        {{"version", LULL_VERSION}, {"options", std::move(options)}, {"figures", outcome.figures}});
+  });
+  results.commit();
+}
+
+}  // namespace
+
+FinishOutcome run_finish(const FinishRequest& request, const RunControl& control) {
+  const Progress& progress = control.progress;
+  check_request(request);
+  progress.step("reading", 0, 1);
+  const FinishInput input = read_finish_input(request.input);
+  FinishOutcome outcome;
+  outcome.request = request;
+  outcome.size = input.picture.size();
+  outcome.channels = input.picture.channels.size();
+  outcome.has_halves = input.has_halves;
+  outcome.warnings = input.warnings;
+  check_colours(request.look, outcome.channels == 3, request.input);
+  check_tone(request.look, input, request.input);
+  Look look = request.look;
+  settle_detail(input, look, outcome.notes);
+  // What cannot be captioned is refused before the work.
+  static_cast<void>(share_notes(look, input.cards, outcome.size.width_px));
+  progress.step("restoring detail", 0, 1);
+  Finished finished = finish_picture(input.picture.view(), input.evidence, look);
+  if (input.stretched) finished.linear = false;
+  outcome.figures = finished.figures;
+  progress.step("writing", 0, 1);
+  write_results(outcome, input, look, finished);
+  progress.step("writing", 1, 1);
+  return outcome;
+}
+
+nlohmann::json to_json(const FinishOutcome& outcome) {
+  nlohmann::json out = outcome.figures;
+  out["stack"] = outcome.request.input;
+  out["half_stacks"] = outcome.has_halves;
+  out["warnings"] = outcome.warnings;
+  out["notes"] = outcome.notes;
+  out["written"] = outcome.written;
+  return out;
+}
+
+FinishRequest finish_request_of_recipe(const std::string& path) {
+  const nlohmann::json options = load_options(path);
+  FinishRequest request;
+  request.look = request_of(look_options(), options, path);
+  if (options.value("finish", nlohmann::json("auto")) == "none")
+    request.look.detail = LeaveDetail{};
+  return request;
+}
+
+}  // namespace lull::run

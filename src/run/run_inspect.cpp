@@ -1,0 +1,30 @@
+#include "files/atomic_file.h"
+#include "files/results.h"
+#include "run/inspect_outcome.h"
+#include "run/opening.h"
+
+namespace lull::run {
+
+InspectOutcome run_inspect(const InspectRequest& request, const RunControl& control) {
+  check_complete(inspect_options(), request);
+  if (!request.plot.empty()) check_output(request.plot, request.input);
+  const Opened opened = open_to_inspect(request.input, control);
+  capture::FrameStore& frames = *opened.frames;
+  const health::HealthOptions wanted{request.input.metric, request.input.is_calibrated(),
+                                     pattern_of(opened), false};
+  InspectOutcome outcome;
+  outcome.health = health::examine(frames, wanted, control.progress);
+  outcome.info = frames.info();
+  outcome.optics = request.instrument.optics();
+  outcome.caution = sun_caution(request.object, request.input.capture, outcome.health.place.kind);
+  outcome.findings = health::findings_of(outcome.info, outcome.health, outcome.optics);
+  if (!request.plot.empty()) {
+    files::Results results;
+    results.add(request.plot,
+                [&](const auto& path) { files::write_file(path, inspect_plot(outcome)); });
+    results.commit();
+  }
+  return outcome;
+}
+
+}  // namespace lull::run

@@ -1,0 +1,239 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "core/error.h"
+#include "core/parallel.h"
+#include "files/atomic_file.h"
+#include "files/results.h"
+#include "quality/strehl_table.h"
+#include "run/metrics_outcome.h"
+#include "run/metrics_plot.h"
+#include "run/opening.h"
+#include "run/verdict.h"
+
+namespace lull::run {
+
+namespace {
+
+using capture::Frame;
+
+constexpr std::int64_t kFewestFrames = 3;  // two are always in the same order or the opposite one
+constexpr std::size_t kBlockFrames = 32;
+// So many frames at the end of a recording may be cut off (common practice, no source).
+constexpr std::size_t kMostCutOff = 3;
+constexpr std::size_t kTimedFrames = 16;
+constexpr int kTimedRounds = 5;
+constexpr double kTimedSeconds = 0.02;  // a round, at least
+
+const char* const kPurpose = "a comparison of measures";
+
+std::filesystem::path place(const std::string& path) {
+  return std::filesystem::weakly_canonical(std::filesystem::absolute(path));
+}
+
+void check_outputs(const MetricsRequest& request) {
+  for (const std::string& result : {request.csv, request.plot}) {
+    if (result.empty()) continue;
+    for (const std::string& truth : {request.truth, quality::strehl_table_path(request.truth)}) {
+      if (!truth.empty() && place(result) == place(truth)) {
+        throw UsageError(fmt::format(
+            "{}: this is an input of the run and would be overwritten; choose another name",
+            result));
+      }
+    }
+    check_output(result, request.input);
+  }
+  if (!request.csv.empty() && !request.plot.empty() && place(request.csv) == place(request.plot)) {
+    throw UsageError(fmt::format(
+        "{}: the table and the plot cannot have the same name; choose another for one of them",
+        request.csv));
+  }
+}
+
+// Whether the truth is that of the capture; what to say when it goes on beyond its end.
+void check_truth(const quality::StrehlTable& truth, std::size_t frames, MetricsOutcome& outcome) {
+  const std::size_t rows = truth.strehl.size();
+  if (rows < frames || rows > frames + kMostCutOff) {
+    throw InputError(fmt::format(
+        "{}: the truth tells of {} frames, and {} has {}; give the table of this capture",
+        truth.path, rows, outcome.capture, frames));
+  }
+  if (rows > frames) {
+    outcome.notes.push_back(fmt::format(
+        "the truth tells of {} frames and the capture has {}: the last {} may have been cut off",
+        rows, frames, rows - frames));
+  }
+}
+
+class Trier {
+ public:
+  Trier(capture::FrameStore& frames, const survey::Survey& survey, const Progress& progress)
+      : frames_(frames),
+        survey_(survey),
+        progress_(progress),
+        setting_{frames.info(), survey.target, survey.reduction} {}
+
+  // Scores of the frames at these positions of the survey's records, in order; those that cannot
+  // be read a second time are left out.
+  quality::Trials run(const std::vector<std::size_t>& positions) {
+    const auto total = static_cast<std::int64_t>(positions.size());
+    for (std::size_t first = 0; first < positions.size(); first += kBlockFrames) {
+      progress_.step("measuring", static_cast<std::int64_t>(first), total);
+      read_block(positions, first);
+      try_block();
+    }
+    return std::move(out_);
+  }
+
+ private:
+  void read_block(const std::vector<std::size_t>& positions, std::size_t first) {
+    block_.clear();
+    records_.clear();
+    const std::size_t end = std::min(first + kBlockFrames, positions.size());
+    for (std::size_t i = first; i < end; ++i) {
+      const quality::FrameRecord& record = survey_.records[positions[i]];
+      Outcome<Frame> frame = frames_.at(record.index);
+      if (!frame.ok()) continue;
+      block_.push_back(std::move(frame).value());
+      records_.push_back(&record);
+    }
+  }
+
+  void try_block() {
+    workspaces_.resize(std::max(workspaces_.size(), block_.size()));
+    std::vector<quality::Trial> trials(block_.size());
+    parallel_for(static_cast<std::int64_t>(block_.size()), [&](std::int64_t n) {
+      const auto i = static_cast<std::size_t>(n);
+      trials[i] = quality::try_measures(block_[i], *records_[i], setting_, workspaces_[i]);
+    });
+    for (std::size_t i = 0; i < block_.size(); ++i) {
+      out_.frames.push_back(records_[i]->index);
+      out_.trials.push_back(trials[i]);
+    }
+  }
+
+  capture::FrameStore& frames_;
+  const survey::Survey& survey_;
+  const Progress& progress_;
+  quality::TrialSetting setting_;
+  std::vector<Frame> block_;
+  std::vector<const quality::FrameRecord*> records_;
+  std::vector<quality::TrialWorkspace> workspaces_;
+  quality::Trials out_;
+};
+
+// Positions in the survey's records of usable frames, with truth only of those that have one.
+std::vector<std::size_t> comparable(const survey::Survey& survey,
+                                    const quality::StrehlTable* truth) {
+  std::vector<std::size_t> positions;
+  for (std::size_t i = 0; i < survey.records.size(); ++i) {
+    if (!survey.records[i].usable()) continue;
+    const auto frame = static_cast<std::size_t>(survey.records[i].index);
+    if (truth != nullptr && std::isnan(truth->strehl[frame])) continue;
+    positions.push_back(i);
+  }
+  return positions;
+}
+
+// Best of some rounds: whatever else the machine does only makes it slower.
+double speed_mpx_per_s(const std::vector<quality::Luminance>& planes, quality::Metric metric,
+                       quality::MeasureWorkspace& work) {
+  using Clock = std::chrono::steady_clock;
+  double best = 0;
+  for (int round = 0; round < kTimedRounds; ++round) {
+    double pixels = 0;
+    double spent_s = 0;
+    const auto start = Clock::now();
+    while (spent_s < kTimedSeconds) {
+      for (const quality::Luminance& plane : planes) {
+        static_cast<void>(quality::measure(plane, metric, work));
+        pixels += static_cast<double>(plane.view.size().area_px());
+      }
+      spent_s = std::chrono::duration<double>(Clock::now() - start).count();
+    }
+    best = std::max(best, pixels / spent_s / 1e6);
+  }
+  return best;
+}
+
+std::array<double, quality::kMeasures> speeds(capture::FrameStore& frames,
+                                              const quality::Trials& trials) {
+  const std::size_t count = std::min(kTimedFrames, trials.frames.size());
+  std::vector<Frame> held;
+  std::vector<quality::LuminanceBuffer> buffers(count);
+  std::vector<quality::Luminance> planes;
+  for (std::size_t i = 0; i < count; ++i) {
+    Outcome<Frame> frame = frames.at(trials.frames[i]);
+    if (!frame.ok()) continue;
+    held.push_back(std::move(frame).value());
+    planes.push_back(quality::luminance(held.back(), frames.info(), buffers[i]));
+  }
+  std::array<double, quality::kMeasures> out{};
+  quality::MeasureWorkspace work;
+  for (std::size_t m = 0; m < quality::kMeasures && !planes.empty(); ++m) {
+    out[m] = speed_mpx_per_s(planes, quality::kMetrics[m], work);
+  }
+  return out;
+}
+
+void require_frames(std::size_t compared, const MetricsOutcome& outcome) {
+  require_usable(outcome.survey, outcome.capture, kFewestFrames, kPurpose);
+  if (compared >= static_cast<std::size_t>(kFewestFrames)) return;
+  throw NothingUsable(
+      fmt::format("{}: {} of the {} usable frames can be compared{}, and {} needs at least {}",
+                  outcome.capture, compared, outcome.survey.usable(),
+                  outcome.truth.empty() ? "" : ", for the truth leaves the others empty", kPurpose,
+                  kFewestFrames));
+}
+
+void write_results(const MetricsRequest& request, const MetricsOutcome& outcome) {
+  files::Results results;
+  if (!request.csv.empty()) {
+    results.add(request.csv,
+                [&](const auto& path) { files::write_file(path, metrics_csv(outcome)); });
+  }
+  if (!request.plot.empty()) {
+    results.add(request.plot,
+                [&](const auto& path) { files::write_file(path, metrics_plot(outcome)); });
+  }
+  results.commit();
+}
+
+}  // namespace
+
+MetricsOutcome run_metrics(const MetricsRequest& request, const RunControl& control) {
+  check_complete(metrics_options(), request);
+  check_outputs(request);
+  const Progress& progress = control.progress;
+  std::optional<quality::StrehlTable> truth;
+  if (!request.truth.empty())
+    truth = quality::read_strehl_table(quality::strehl_table_path(request.truth));
+  const auto frames = open_capture(request.input, control).frames;
+  MetricsOutcome outcome;
+  outcome.capture = frames->info().path;
+  outcome.size = frames->info().size;
+  outcome.survey = survey::survey_capture(*frames, {request.input.metric}, progress);
+  outcome.notes = frames->info().notes;
+  if (truth) {
+    check_truth(*truth, outcome.survey.records.size(), outcome);
+    outcome.truth = truth->path;
+    outcome.truth_column = truth->column;
+  }
+  const auto positions = comparable(outcome.survey, truth ? &*truth : nullptr);
+  require_frames(positions.size(), outcome);
+  outcome.trials = Trier(*frames, outcome.survey, progress).run(positions);
+  require_frames(outcome.trials.trials.size(), outcome);
+  for (const std::int64_t frame : outcome.trials.frames) {
+    if (truth) outcome.trials.truth.push_back(truth->strehl[static_cast<std::size_t>(frame)]);
+  }
+  outcome.figures = quality::metrics_figures(outcome.trials, speeds(*frames, outcome.trials));
+  write_results(request, outcome);
+  return outcome;
+}
+
+}  // namespace lull::run

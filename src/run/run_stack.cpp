@@ -1,0 +1,249 @@
+#include <fmt/format.h>
+
+#include <filesystem>
+
+#include "core/error.h"
+#include "files/atomic_file.h"
+#include "files/recipe.h"
+#include "files/results.h"
+#include "run/enlargement.h"
+#include "run/linear_file.h"
+#include "run/opening.h"
+#include "run/recipe_options.h"
+#include "run/share_notes.h"
+#include "run/stack_cards.h"
+#include "run/stack_figures.h"
+#include "run/stack_outcome.h"
+#include "run/stack_report.h"
+#include "run/verdict.h"
+#include "stack/colour_frame.h"
+#include "stack/frequency_fusion.h"
+
+namespace lull::run {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+// A share of --memory for the frames at work; the cache has another.
+constexpr std::size_t kFramesAtWorkShare = 4;
+
+fs::path beside(const fs::path& output, const char* ending) {
+  fs::path path = output;
+  return path.replace_extension(ending);
+}
+
+// The files of a run. Empty: not wanted.
+struct Targets {
+  std::string picture;
+  std::string linear;
+  std::string recipe;
+  std::string share;
+  std::string page;
+};
+
+// --finish none is short for leaving detail as it is.
+Look look_of(const StackRequest& request) {
+  Look look = request.look;
+  if (request.finish == FinishChoice::automatic) return look;
+  if (!std::holds_alternative<RestoreDetail>(look.detail) || look.blur_px > 0) {
+    throw UsageError("--finish none leaves detail as it is; leave out --detail and --blur, or it");
+  }
+  look.detail = LeaveDetail{};
+  return look;
+}
+
+Targets targets_of(const StackRequest& request, const Look& look) {
+  Targets targets;
+  targets.picture = request.output;
+  if (look.changes_light()) targets.linear = beside(request.output, ".linear.fits");
+  targets.recipe = beside(request.output, ".recipe.json");
+  targets.share = look.share;
+  targets.page = request.report_path();
+  return targets;
+}
+
+// Everything that can be refused before the capture is opened.
+void check_request(const StackRequest& request, const Look& look, const Targets& targets) {
+  check_complete(stack_options(), request);
+  if (request.input.capture.empty()) {
+    throw UsageError("stack: name a capture, or a recipe of an earlier run with --recipe");
+  }
+  check_look(look);
+  static_cast<void>(enlargement_of(request));
+  static_cast<void>(open_options(request.input, 0));
+  static_cast<void>(files::format_of(targets.picture));
+  for (const std::string& target :
+       {targets.picture, targets.recipe, targets.linear, targets.share, targets.page}) {
+    if (!target.empty()) check_output(target, request.input);
+  }
+}
+
+void check_fusion(const StackRequest& request, const capture::CaptureInfo& info) {
+  if (request.fusion != FusionChoice::frequency) return;
+  if (request.scale != 1) {
+    throw UsageError(fmt::format(
+        "--fusion frequency: a stack of --scale {} is summed from drops, by selection; use auto or "
+        "selection",
+        request.scale));
+  }
+  if (!stack::FrequencyFusion::fits(info.size)) {
+    throw UsageError(fmt::format(
+        "--fusion frequency: frames of {} x {} px are too small or too large for it; use auto or "
+        "selection",
+        info.size.width_px, info.size.height_px));
+  }
+}
+
+void check_keep(const quality::Keep& keep, const survey::Survey& survey) {
+  const auto* count = std::get_if<quality::KeepCount>(&keep);
+  const auto frames = static_cast<std::int64_t>(survey.records.size());
+  if (count == nullptr || count->frames <= frames) return;
+  throw UsageError(
+      fmt::format("--keep {}: the capture has only {} frames; give fewer, or a share such as 15%",
+                  count->frames, frames));
+}
+
+stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
+                                const Targets& targets, const RunControl& control) {
+  stack::StackOptions options;
+  options.keep = request.keep;
+  options.patch_px = request.patch_px;
+  options.whole_frame = request.area == FrameArea::whole;
+  options.memory_bytes = control.resources.memory() / kFramesAtWorkShare;
+  options.fuse_frequencies = request.fusion != FusionChoice::selection;
+  options.enlargement = enlargement_of(request);
+  options.mend_dispersion = request.dispersion == DispersionChoice::automatic;
+  options.compare_frames = !look.leaves_detail();
+  options.illustrate = !targets.page.empty();
+  return options;
+}
+
+// One pass over the capture: the survey, and beside it what the page shows of its health.
+void look_over(const Opened& opened, StackOutcome& outcome, const RunControl& control) {
+  const StackRequest& request = outcome.request;
+  capture::FrameStore& frames = *opened.frames;
+  const auto optics = request.instrument.optics();
+  std::optional<health::TurbulenceProbe> probe;
+  if (optics) probe.emplace(frames.info(), optics->cutoff_cycles_per_px());
+  if (request.report_path().empty()) {
+    survey::SurveyOptions wanted{request.input.metric, {}};
+    if (probe) wanted.watchers.push_back(&*probe);
+    outcome.health.survey = survey::survey_capture(frames, wanted, control.progress);
+  } else {
+    const health::HealthOptions wanted{request.input.metric, request.input.is_calibrated(),
+                                       pattern_of(opened), true, probe ? &*probe : nullptr};
+    outcome.health = health::examine(frames, wanted, control.progress);
+  }
+  outcome.air = air_of(probe, optics);
+}
+
+// What the run found, for the recipe, --json and the reader.
+void describe(const Opened& opened, StackOutcome& outcome) {
+  const StackRequest& request = outcome.request;
+  const survey::Survey& survey = outcome.health.survey;
+  outcome.info = opened.frames->info();
+  outcome.times = exposure_times(outcome.info, survey, outcome.result.kept);
+  outcome.figures = stack_figures(opened, survey, outcome.result, outcome.optics_of_picture());
+  outcome.figures["air"] = to_json(outcome.air);
+  if (outcome.times) outcome.figures["utc"] = to_json(*outcome.times);
+  outcome.notes = outcome.info.notes;
+  if (std::string still = stands_still(survey, request.input.is_calibrated()); !still.empty())
+    outcome.notes.push_back(std::move(still));
+  outcome.caution = sun_caution(request.object, request.input.capture, outcome.health.place.kind);
+}
+
+// Picture, linear stack, shared copy, recipe and page appear together.
+void write_results(StackOutcome& outcome, const Look& look, const Targets& targets,
+                   const std::vector<files::Card>& cards, const finish::Evidence& evidence,
+                   const Progress& progress) {
+  const draw::Annotation under = share_notes(look, cards, outcome.result.picture.width());
+  const auto write_stack = [&](const fs::path& path) {
+    write_linear(path, outcome.linear(), cards, evidence, outcome.result.effective_frames);
+  };
+  const auto write_picture = [&](const fs::path& path) {
+    if (targets.linear.empty() && files::format_of(targets.picture) == files::Format::fits)
+      return write_stack(path);
+    outcome.clipped = write_finished(path, outcome.picture, cards, look);
+  };
+  files::Results results;
+  const auto add = [&](const std::string& target, const files::Results::Write& write,
+                       files::Results::Format format = files::Results::Format::of_writer) {
+    if (target.empty()) return;
+    outcome.written.push_back(target);
+    results.add(target, write, format);
+  };
+  add(targets.picture, write_picture, files::Results::Format::of_name);
+  add(targets.linear, write_stack);
+  add(
+      targets.share, [&](const fs::path& path) { write_shared(path, outcome.picture, under); },
+      files::Results::Format::of_name);
+  add(targets.recipe, [&](const fs::path& path) {
+    files::save_recipe(path, {{"version", LULL_VERSION},
+                              {"options", recipe_of(stack_options(), outcome.request)},
+                              {"figures", outcome.figures}});
+  });
+  if (!targets.page.empty()) {
+    progress.step("report", 0, 1);
+    outcome.written.push_back(targets.page);
+    results.add(targets.page,
+                [&](const fs::path& path) { files::write_file(path, stack_report(outcome)); });
+  }
+  progress.step("writing", 1, 1);
+  results.commit();
+}
+
+}  // namespace
+
+files::PictureView StackOutcome::linear() const {
+  files::PictureView view;
+  for (const stack::ColourResult& colour : result.colours)
+    view.channels.push_back(colour.picture.view());
+  if (view.channels.empty()) view.channels.push_back(result.picture.view());
+  return view;
+}
+
+std::optional<health::Optics> StackOutcome::optics_of_picture() const {
+  return enlarged(request.instrument.optics(), result.scale());
+}
+
+StackOutcome run_stack(const StackRequest& request, const RunControl& control) {
+  const Look look = look_of(request);
+  const Targets targets = targets_of(request, look);
+  check_request(request, look, targets);
+  StackOutcome outcome;
+  outcome.request = request;
+  const stack::StackOptions stacking = stacking_of(request, look, targets, control);
+  const Opened opened = open_capture(request.input, control);
+  const capture::CaptureInfo& info = opened.frames->info();
+  check_fusion(request, info);
+  check_enlargement(stacking.enlargement, info, control.resources.memory());
+  check_colours(look, stack::has_colour(info), info.path);
+  look_over(opened, outcome, control);
+  const survey::Survey& survey = outcome.health.survey;
+  require_usable(survey, request.input.capture, 2, "a stack");
+  check_keep(request.keep, survey);
+  outcome.result = stack::stack(*opened.frames, survey, stacking, control.progress);
+  describe(opened, outcome);
+  const finish::Evidence evidence = evidence_of(outcome.result);
+  outcome.picture = finish_picture(outcome.linear(), evidence, look);
+  outcome.finished = look.changes_light();
+  outcome.figures.update(outcome.picture.figures);
+  write_results(outcome, look, targets, stack_cards(outcome, opened), evidence, control.progress);
+  return outcome;
+}
+
+nlohmann::json to_json(const StackOutcome& outcome) {
+  nlohmann::json out = outcome.figures;
+  out["caution"] = outcome.caution.empty() ? nlohmann::json() : nlohmann::json(outcome.caution);
+  out["capture"] = outcome.request.input.capture;
+  out["notes"] = outcome.notes;
+  out["written"] = outcome.written;
+  return out;
+}
+
+StackRequest stack_request_of_recipe(const std::string& path) {
+  return request_of(stack_options(), load_options(path), path);
+}
+
+}  // namespace lull::run

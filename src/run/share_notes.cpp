@@ -1,0 +1,67 @@
+#include "run/share_notes.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+
+#include "core/error.h"
+#include "run/stack_cards.h"
+
+namespace lull::run {
+
+namespace {
+
+constexpr double kMostOfWidth = 0.25;
+
+// "Moon, 2026-03-01 20:15:03 UTC, 203 mm, best 150 of 200 frames", as far as it is known.
+std::string made_from(const std::vector<files::Card>& cards) {
+  std::vector<std::string> parts;
+  if (const auto* object = find_card<std::string>(cards, "OBJECT")) {
+    parts.push_back(*object);
+    char& first = parts.back().front();
+    first = static_cast<char>(std::toupper(static_cast<unsigned char>(first)));
+  }
+  if (const auto* begin = find_card<std::string>(cards, "DATE-OBS")) {
+    std::string moment = begin->substr(0, 19);  // whole seconds
+    std::replace(moment.begin(), moment.end(), 'T', ' ');
+    parts.push_back(moment + " UTC");
+  }
+  if (const auto* aperture = find_card<double>(cards, "APERTURE"))
+    parts.push_back(fmt::format("{:.0f} mm", *aperture));
+  const auto* kept = find_card<std::int64_t>(cards, "NKEPT");
+  const auto* frames = find_card<std::int64_t>(cards, "NFRAMES");
+  if (kept != nullptr && frames != nullptr)
+    parts.push_back(fmt::format("best {} of {} frames", *kept, *frames));
+  return fmt::format("{}", fmt::join(parts, ", "));
+}
+
+}  // namespace
+
+draw::ScaleBar scale_bar(int width_px, double arcsec_per_px) {
+  const bool known = arcsec_per_px > 0;
+  const double unit = known ? arcsec_per_px : 1;
+  const double most = kMostOfWidth * width_px * unit;
+  const double power = std::pow(10.0, std::floor(std::log10(most)));
+  const double length = power * (most >= 5 * power ? 5 : most >= 2 * power ? 2 : 1);
+  return {static_cast<int>(std::lround(length / unit)),
+          fmt::format("{:g}{}", length, known ? "″" : " px")};
+}
+
+draw::Annotation share_notes(const Look& look, const std::vector<files::Card>& cards,
+                             int width_px) {
+  draw::Annotation notes;
+  notes.caption = look.caption == "auto" ? made_from(cards) : look.caption;
+  if (look.caption == "auto" && notes.caption.empty()) {
+    throw UsageError(
+        "--caption auto: the picture does not tell how it was made; give the text instead");
+  }
+  if (look.scale_bar) {
+    const auto* scale = find_card<double>(cards, "PIXSCALE");
+    notes.bar = scale_bar(width_px, scale != nullptr ? *scale : 0);
+  }
+  return notes;
+}
+
+}  // namespace lull::run

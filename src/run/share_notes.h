@@ -1,0 +1,22 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "draw/annotate.h"
+#include "run/look.h"
+
+namespace lull::run {
+
+/// What the copy to share tells under its picture.
+/// @param cards  of the stack, which hold what a caption `auto` and the scale bar are made of.
+/// @throws UsageError for a caption `auto` where the cards tell nothing.
+[[nodiscard]] draw::Annotation share_notes(const Look& look, const std::vector<files::Card>& cards,
+                                           int width_px);
+
+/// The longest bar of 1, 2 or 5 times a power of ten, in arcseconds or else in pixels, that takes
+/// at most a quarter of the width.
+/// @param arcsec_per_px  0: not known.
+[[nodiscard]] draw::ScaleBar scale_bar(int width_px, double arcsec_per_px);
+
+}  // namespace lull::run

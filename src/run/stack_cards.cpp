@@ -1,0 +1,99 @@
+#include "run/stack_cards.h"
+
+#include <fmt/format.h>
+
+#include "files/fits_cards.h"
+#include "run/resolution.h"
+
+namespace lull::run {
+
+namespace {
+
+struct ResolutionKeys {
+  const char* period_px;
+  const char* period_arcsec;
+  const char* cutoff_share;
+  const char* threshold;
+};
+
+void add_cards(std::vector<files::Card>& cards, const std::optional<Resolution>& resolution,
+               const ResolutionKeys& keys) {
+  if (!resolution) return;
+  const auto finest = [&keys](const char* unit) {
+    return fmt::format("[{}] finest period with FRC {}", unit, keys.threshold);
+  };
+  cards.push_back({keys.period_px, resolution->period_px, finest("px")});
+  if (resolution->period_arcsec)
+    cards.push_back({keys.period_arcsec, *resolution->period_arcsec, finest("arcsec")});
+  if (resolution->cutoff_share)
+    cards.push_back({keys.cutoff_share, *resolution->cutoff_share, "the same over D/lambda"});
+}
+
+}  // namespace
+
+std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& opened) {
+  const StackRequest& request = outcome.request;
+  const survey::Survey& survey = outcome.health.survey;
+  const stack::StackResult& result = outcome.result;
+  const auto count = [](std::size_t n) { return static_cast<std::int64_t>(n); };
+  std::vector<files::Card> cards = {
+      {"CAPTURE", std::filesystem::path(request.input.capture).filename().string(), "file name"},
+      {"NFRAMES", count(survey.records.size()), "frames in the capture"},
+      {"NUSABLE", survey.usable(), "frames that can be used"},
+      {"NKEPT", count(result.kept.size()), "frames in the stack"},
+      card_of(stack_options(), "--keep", request),
+      {"METRIC", std::string(quality::metric_name(survey.metric)), "sharpness measure"},
+      {"PATCH", result.patch_px, "[px] side of the patches"},
+      {"FUSION", std::string(result.fused ? "frequency" : "selection"), "how frames were summed"},
+      {"NOISE", result.noise, "noise of a pixel of the linear stack"}};
+  if (result.enlarged) {
+    const stack::Enlargement& how = result.enlarged->enlargement;
+    cards.push_back({"SCALE", how.scale, "pixels of the picture for one of a frame"});
+    cards.push_back({"PIXFRAC", how.pixfrac, "side of a drop, pixels of a frame"});
+    cards.push_back({"NOISCORR", how.noise_correlation(), "noise of areas over that of pixels"});
+    cards.push_back({"FILLED", result.enlarged->filled, "share of samples without a drop"});
+  }
+  if (request.object != Object::not_told)
+    cards.push_back(card_of(stack_options(), "--object", request));
+  const auto optics = outcome.optics_of_picture();
+  if (optics) {
+    cards.push_back(card_of(stack_options(), "--aperture", request));
+    cards.push_back({"PIXSCALE", optics->scale_arcsec_per_px(), "[arcsec] a pixel"});
+  }
+  add_cards(cards, resolution_of(result.frc, optics), {"RESOL", "RESOLAS", "RESOLCUT", "over 1/7"});
+  add_cards(cards, half_bit_resolution_of(result.frc, optics),
+            {"HALFB", "HALFBAS", "HALFBCUT", "over half a bit"});
+  for (files::Card& card : air_cards(outcome.air)) cards.push_back(std::move(card));
+  if (opened.pattern_removed) {
+    cards.push_back(
+        {"PATCOL", opened.pattern.columns_rms_adu(), "[adu] pattern of the columns, rms"});
+    cards.push_back({"PATROW", opened.pattern.rows_rms_adu(), "[adu] pattern of the rows, rms"});
+    cards.push_back({"PATOFF", opened.pattern.words(), "pattern noise taken off"});
+  }
+  if (outcome.times) {
+    const auto dates = time_cards(*outcome.times);
+    cards.insert(cards.end(), dates.begin(), dates.end());
+  }
+  return cards;
+}
+
+std::vector<files::Card> read_stack_cards(const std::filesystem::path& path) {
+  // In the order in which `lull stack` writes them.
+  return files::read_typed_cards(
+      path, {"CAPTURE",  "NFRAMES",  "NUSABLE",  "NKEPT",   "KEEP",     "METRIC", "PATCH",
+             "FUSION",   "NOISE",    "SCALE",    "PIXFRAC", "NOISCORR", "FILLED", "OBJECT",
+             "APERTURE", "PIXSCALE", "RESOL",    "RESOLAS", "RESOLCUT", "HALFB",  "HALFBAS",
+             "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",  "PATROW",   "PATOFF", "TIMESYS",
+             "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
+}
+
+std::string describe_stack(const std::vector<files::Card>& cards, bool finished) {
+  const char* what = finished ? "Stack with restored detail" : "Linear stack";
+  const auto* capture = find_card<std::string>(cards, "CAPTURE");
+  const auto* frames = find_card<std::int64_t>(cards, "NFRAMES");
+  const auto* kept = find_card<std::int64_t>(cards, "NKEPT");
+  if (capture == nullptr || frames == nullptr || kept == nullptr) return what;
+  return fmt::format("{} of the best {} of {} frames of {}", what, *kept, *frames, *capture);
+}
+
+}  // namespace lull::run

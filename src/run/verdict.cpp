@@ -1,0 +1,53 @@
+#include "run/verdict.h"
+
+#include <fmt/format.h>
+
+#include <string_view>
+#include <utility>
+
+#include "core/error.h"
+#include "health/motion.h"
+
+namespace lull::run {
+
+std::string left_out(const survey::Survey& survey) {
+  constexpr std::pair<Reject, std::string_view> kReasons[] = {
+      {Reject::damaged, "damaged"},
+      {Reject::black, "black"},
+      {Reject::saturated, "saturated"},
+      {Reject::doubled, "the same as the one before"},
+      {Reject::lost_target, "without the object"},
+      {Reject::weak_peak, "without structure that can be followed"}};
+  std::string text;
+  for (const auto& [reason, words] : kReasons) {
+    const auto count = survey.count(reason);
+    if (count > 0) text += fmt::format("{}{} {}", text.empty() ? "" : ", ", count, words);
+  }
+  return text;
+}
+
+void require_usable(const survey::Survey& survey, const std::string& capture, std::int64_t needed,
+                    const std::string& purpose) {
+  if (survey.usable() >= needed) return;
+  const std::string reasons = left_out(survey);
+  throw NothingUsable(fmt::format(
+      "{}: {} of {} frames can be used, and {} needs at least {}.{} Check the focus, the exposure "
+      "and that the object is in the frame, and record more frames.",
+      capture, survey.usable(), survey.records.size(), purpose, needed,
+      reasons.empty() ? std::string() : fmt::format(" Left out: {}.", reasons)));
+}
+
+std::string stands_still(const survey::Survey& survey, bool calibrated) {
+  constexpr std::int64_t kFewestFrames = 8;
+  if (survey.usable() < kFewestFrames) return {};
+  const double step = health::tracked_step_px(survey.records);
+  const bool disc = survey.target.kind == quality::TargetKind::disc;
+  if (calibrated || disc || !(step < health::kStillPx)) return {};
+  return fmt::format(
+      "tracking moves by only {:.2f} px a frame, which the air does not allow: dust or other marks "
+      "of the sensor were probably followed and stacked, and the figures tell of them. Give a flat "
+      "with --flat",
+      step);
+}
+
+}  // namespace lull::run

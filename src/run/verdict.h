@@ -1,0 +1,21 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+#include "survey/survey.h"
+
+namespace lull::run {
+
+/// "12 black, 3 damaged": how many frames cannot be used, by reason; empty if all can.
+[[nodiscard]] std::string left_out(const survey::Survey& survey);
+
+/// @throws NothingUsable when fewer than `needed` frames can be used for `purpose` ("a stack").
+void require_usable(const survey::Survey& survey, const std::string& capture, std::int64_t needed,
+                    const std::string& purpose);
+
+/// A warning where the frames stand stiller than the air lets them; else empty.
+/// @param calibrated  with a flat or dark, whose lack explains it.
+[[nodiscard]] std::string stands_still(const survey::Survey& survey, bool calibrated);
+
+}  // namespace lull::run
