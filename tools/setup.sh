@@ -7,10 +7,11 @@ set -euo pipefail
 
 packages=(g++ cmake ninja-build pkg-config libavformat-dev libavcodec-dev libavutil-dev
   libswscale-dev libfftw3-dev libtbb-dev libtiff-dev libpng-dev libcfitsio-dev liblcms2-dev libcli11-dev
-  nlohmann-json3-dev libfmt-dev libjpeg62-turbo-dev libssl-dev)
+  nlohmann-json3-dev libfmt-dev libjpeg62-turbo-dev libssl-dev libfreetype-dev libutfcpp-dev
+  fonts-dejavu-core)
 test_packages=(libopencv-core-dev libopencv-imgproc-dev doctest-dev libbenchmark-dev ffmpeg
   pngcheck libtiff-tools fitsverify python3 python3-numpy python3-scipy python3-opencv
-  python3-tifffile python3-astropy python3-skimage libxml2-utils git chromium)
+  python3-tifffile python3-astropy python3-skimage python3-pil python3-fonttools libxml2-utils git chromium)
 # Whoever has a Node.js of their own keeps it: Debian's npm would not stand beside it.
 if ! command -v node >/dev/null; then test_packages+=(nodejs); fi
 if ! command -v npm >/dev/null; then test_packages+=(npm); fi

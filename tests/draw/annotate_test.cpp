@@ -3,8 +3,11 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cmath>
+#include <tuple>
+#include <utility>
 
-#include "draw/glyphs.h"
+#include "draw/text.h"
 
 using namespace lull;
 using namespace lull::draw;
@@ -27,12 +30,14 @@ int run_in(const Plane& plane, int y) {
   return static_cast<int>(std::find(first, end, 0.0F) - first);
 }
 
-int white_in(const files::Picture& picture, int from_y) {
-  int count = 0;
-  const Plane& plane = picture.channels[0];
-  for (int y = from_y; y < plane.height(); ++y)
-    count += static_cast<int>(std::count(plane.row(y), plane.row(y) + plane.width(), 1.0F));
-  return count;
+// Column of the first white pixel from row `from_y` on.
+int run_from(const Plane& plane, int from_y) {
+  int column = plane.width();
+  for (int y = from_y; y < plane.height(); ++y) {
+    const float* row = plane.row(y);
+    column = std::min(column, static_cast<int>(std::find(row, row + plane.width(), 1.0F) - row));
+  }
+  return column;
 }
 
 }  // namespace
@@ -43,7 +48,7 @@ TEST_SUITE("draw/annotate") {
       const files::Picture picture = grey({300, 40}, channels);
       const files::Picture out = annotated(picture.view(), {"Moon", ScaleBar{70, "20″"}});
       REQUIRE(out.channels.size() == picture.channels.size());
-      CHECK(out.size() == Size{300, 40 + 2 * 18 + 12});
+      CHECK(out.size() == Size{300, 40 + 2 * Font(14).line_height_px() + 12});
       for (const Plane& plane : out.channels) {
         for (int y = 0; y < 40; ++y)
           CHECK(std::all_of(plane.row(y), plane.row(y) + 300, [](float v) { return v == 0.25F; }));
@@ -62,39 +67,64 @@ TEST_SUITE("draw/annotate") {
     }
   }
 
-  TEST_CASE("characters look as the font has them, twice as large in a picture twice as wide") {
-    const auto a = std::find_if(kGlyphs.begin(), kGlyphs.end(),
-                                [](const Glyph& glyph) { return glyph.code == U'A'; });
-    int bits = 0;
-    for (const unsigned row : a->rows) bits += __builtin_popcount(row);
-    CHECK(bits == 22);  // counted in the font's picture of the letter
-    CHECK(white_in(annotated(grey({640, 30}, 1).view(), {"A", {}}), 30) == bits);
-    CHECK(white_in(annotated(grey({1280, 30}, 1).view(), {"A", {}}), 30) == 4 * bits);
+  TEST_CASE("the bar is level with the middle of the figures beside it") {
+    for (const int width : {200, 640, 1900}) {
+      CAPTURE(width);
+      const files::Picture out = annotated(grey({width, 30}, 1).view(), {"", ScaleBar{40, "H"}});
+      const auto rows_of = [&](int from_x, int to_x) {
+        int first = 0;
+        int last = 0;
+        for (int y = 30; y < out.size().height_px; ++y) {
+          const float* row = out.channels[0].row(y);
+          if (*std::max_element(row + from_x, row + to_x) < 0.5F) continue;
+          if (first == 0) first = y;
+          last = y;
+        }
+        return std::pair{first, last};
+      };
+      const int margin = run_from(out.channels[0], 30);
+      const auto bar = rows_of(margin, margin + 40);
+      const auto letter = rows_of(margin + 40, width);
+      CHECK(std::abs(bar.first + bar.second - letter.first - letter.second) <= 2);  // half pixels
+    }
   }
 
-  TEST_CASE("what has no glyph, or is no UTF-8, becomes an empty square each") {
-    const auto white = [](const std::string& text) {
-      return white_in(annotated(grey({640, 30}, 1).view(), {text, {}}), 30);
+  TEST_CASE("letters are 14 px high up to a width of 640 px, and grow with wider pictures") {
+    const auto strip = [](int width, const std::string& text) {
+      return annotated(grey({width, 30}, 1).view(), {text, {}}).size().height_px - 30;
     };
-    const int square = white("\u25A1");
-    CHECK(square > 0);
-    CHECK(white("\U0001F315") == square);
-    CHECK(white("\n") == square);
-    CHECK(white("\xff") == square);
-    CHECK(white("\xc3") == square);
-    CHECK(white("\xe2\x80") == 2 * square);
-    CHECK(white("\xc0\xaf") == 2 * square);  // overlong
-    CHECK(white("é") != square);
-    CHECK(white("Ω") != square);
+    for (const auto& [width, size, margin] :
+         {std::tuple{112, 14, 6}, {640, 14, 6}, {960, 21, 9}, {2000, 44, 19}}) {
+      CAPTURE(width);
+      CHECK(strip(width, "A") == Font(size).line_height_px() + 2 * margin);
+    }
   }
 
-  TEST_CASE("a long caption goes on in lines broken at blanks; one without blanks too") {
-    const auto lines = [](const std::string& text) {
-      return (annotated(grey({102, 30}, 1).view(), {text, {}}).size().height_px - 30 - 12) / 18;
+  TEST_CASE("a long caption goes on in further lines, and no letter is cut off") {
+    for (const int width : {112, 320, 2000}) {
+      CAPTURE(width);
+      const files::Picture out =
+          annotated(grey({width, 30}, 1).view(),
+                    {"Jupiter, 2026-03-01 20:15:03 UTC, 203 mm, best 150 of 200 frames, \u00C5gj|",
+                     ScaleBar{width / 4, "20\u2033"}});
+      const Size size = out.size();
+      CHECK((size.height_px > 150) == (width != 320));
+      for (int y = 30; y < size.height_px; ++y) {
+        const float* row = out.channels[0].row(y);
+        CHECK(row[0] == 0);
+        CHECK(row[width - 1] == 0);
+        if (y < 31 || y > size.height_px - 2)
+          CHECK(std::all_of(row, row + width, [](float v) { return v == 0; }));
+      }
+    }
+  }
+
+  TEST_CASE("a label that does not fit beside the bar is written below it") {
+    const auto height = [](int width, const std::string& label) {
+      return annotated(grey({width, 30}, 1).view(), {"", ScaleBar{28, label}}).size().height_px;
     };
-    CHECK(lines("ten letter") == 1);
-    CHECK(lines("ten letters") == 2);
-    CHECK(lines("one two three four five") == 3);
-    CHECK(lines(std::string(25, 'x')) == 3);
+    const int one_line = height(112, "20\u2033");
+    CHECK(height(400, "a label of some words") == one_line);
+    CHECK(height(112, "a label of some words") > one_line);
   }
 }

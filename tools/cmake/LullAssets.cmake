@@ -9,8 +9,9 @@ function(lull_assets variable)
   set(job "")
   while(pairs)
     list(POP_FRONT pairs name file)
-    list(APPEND depends "${CMAKE_CURRENT_SOURCE_DIR}/${file}")
-    list(APPEND job ${name} "${CMAKE_CURRENT_SOURCE_DIR}/${file}")
+    cmake_path(ABSOLUTE_PATH file BASE_DIRECTORY "${CMAKE_CURRENT_SOURCE_DIR}")
+    list(APPEND depends "${file}")
+    list(APPEND job ${name} "${file}")
   endwhile()
   add_custom_command(
     OUTPUT "${source}"

@@ -13,6 +13,10 @@ pkg_check_modules(png REQUIRED IMPORTED_TARGET libpng)
 pkg_check_modules(jpeg REQUIRED IMPORTED_TARGET libjpeg)
 pkg_check_modules(lcms REQUIRED IMPORTED_TARGET lcms2)
 pkg_check_modules(cfitsio REQUIRED IMPORTED_TARGET cfitsio)
+pkg_check_modules(freetype REQUIRED IMPORTED_TARGET freetype2)
+find_path(UTFCPP_INCLUDE utf8.h PATH_SUFFIXES utf8cpp REQUIRED)
+# The build puts the font into the program: nothing is read from this place at run time.
+find_file(DEJAVU_SANS DejaVuSans.ttf PATHS /usr/share/fonts PATH_SUFFIXES truetype/dejavu REQUIRED)
 
 # OpenCV is a reference that tests and benchmarks compare with; Lull itself does not link it.
 # Its two small -dev packages bring no CMake config, hence the plain search.
