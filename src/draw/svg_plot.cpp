@@ -9,7 +9,7 @@
 #include <string_view>
 
 #include "core/assert.h"
-#include "files/xml_text.h"
+#include "draw/xml_text.h"
 
 namespace lull::draw {
 
@@ -24,7 +24,6 @@ constexpr double kBelow = 58;
 constexpr double kLegend = 168;
 constexpr double kNoLegend = 28;
 constexpr double kLegendRow = 20;
-constexpr int kWantedTicks = 5;
 
 // Dark enough on white, and apart in lightness as well as in hue; dashes repeat the difference
 // for those who do not see it.
@@ -43,40 +42,6 @@ constexpr std::array<LineLook, 8> kLooks = {{{"#14507a", ""},
                                              {"#a8324a", "9 2 2 2 2 2"}}};
 
 using Sink = std::back_insert_iterator<std::string>;
-
-double tick_step(double range) {
-  const double rough = range / kWantedTicks;
-  const double power = std::pow(10.0, std::floor(std::log10(rough)));
-  for (const double factor : {1.0, 2.0, 5.0}) {
-    // A hair more, for ranges that are a whole number of steps.
-    if (factor * power * (1 + 1e-9) >= rough) return factor * power;
-  }
-  return 10 * power;
-}
-
-std::vector<double> linear_ticks(double low, double high) {
-  const double step = tick_step(high - low);
-  std::vector<double> ticks;
-  const auto first = std::llround(std::ceil(low / step - 1e-9));
-  const auto last = std::llround(std::floor(high / step + 1e-9));
-  for (auto n = first; n <= last; ++n) ticks.push_back(static_cast<double>(n) * step);
-  return ticks;
-}
-
-std::vector<double> logarithmic_ticks(double low, double high) {
-  const bool few = std::log10(high / low) <= 3;
-  std::vector<double> ticks;
-  const auto first = std::lround(std::floor(std::log10(low)));
-  const auto last = std::lround(std::ceil(std::log10(high)));
-  for (auto n = first; n <= last; ++n) {
-    for (const double factor : {1.0, 2.0, 5.0}) {
-      if (factor > 1 && !few) continue;
-      const double value = factor * std::pow(10.0, static_cast<double>(n));
-      if (value >= low * (1 - 1e-9) && value <= high * (1 + 1e-9)) ticks.push_back(value);
-    }
-  }
-  return ticks;
-}
 
 // 0 at the low end of the axis, 1 at the high end.
 double along(const PlotAxis& axis, double value) {
@@ -104,7 +69,7 @@ class PlotWriter {
     fmt::format_to(out_,
                    "<text class=\"label-y\" text-anchor=\"middle\" transform=\"translate({:.2f} "
                    "{:.2f}) rotate(-90)\">{}</text>\n",
-                   left_ - 50, middle, files::xml_text(plot_.y.label));
+                   left_ - 50, middle, xml_text(plot_.y.label));
     fmt::format_to(out_, "<clipPath id=\"area{}\">", number_);
     area("");
     fmt::format_to(out_, "</clipPath>\n<g clip-path=\"url(#area{})\">\n", number_);
@@ -137,7 +102,7 @@ class PlotWriter {
             std::string_view words) {
     fmt::format_to(out_,
                    "<text class=\"{}\" x=\"{:.2f}\" y=\"{:.2f}\" text-anchor=\"{}\">{}</text>\n",
-                   kind, x, y, anchor, files::xml_text(words));
+                   kind, x, y, anchor, xml_text(words));
   }
 
   void line(double x0, double y0, double x1, double y1, std::string_view attributes) {
@@ -170,7 +135,7 @@ class PlotWriter {
   }
 
   void write_series(const PlotSeries& series, const LineLook& look) {
-    fmt::format_to(out_, "<g class=\"series\"><title>{}</title>\n", files::xml_text(series.name));
+    fmt::format_to(out_, "<g class=\"series\"><title>{}</title>\n", xml_text(series.name));
     if (series.mark == PlotMark::dots) {
       for (const PlotPoint& p : series.points) {
         if (has_place(p)) dot(x_px(p.x), y_px(p.y), look);
@@ -227,31 +192,6 @@ double full_width(const Plot& plot) {
 }
 
 }  // namespace
-
-PlotAxis axis_over(const std::string& label, double low, double high, PlotScale scale) {
-  LULL_ASSERT(std::isfinite(low) && std::isfinite(high) && low <= high);
-  if (scale == PlotScale::logarithmic) {
-    return {label, low, high > low ? high : 10 * low, scale};
-  }
-  if (high == low) {
-    const double room = low == 0 ? 1 : 0.5 * std::abs(low);
-    low -= room;
-    high += room;
-  }
-  PlotAxis axis{label, low, high, scale};
-  // Ends that go on to a tick may widen the step, and then go on to another.
-  for (double step = 0; step != tick_step(axis.high - axis.low);) {
-    step = tick_step(axis.high - axis.low);
-    axis.low = std::min(axis.low, step * std::floor(axis.low / step + 1e-9));
-    axis.high = std::max(axis.high, step * std::ceil(axis.high / step - 1e-9));
-  }
-  return axis;
-}
-
-std::vector<double> plot_ticks(const PlotAxis& axis) {
-  return axis.scale == PlotScale::linear ? linear_ticks(axis.low, axis.high)
-                                         : logarithmic_ticks(axis.low, axis.high);
-}
 
 std::string svg_plots(std::span<const Plot> plots) {
   double width = 0;

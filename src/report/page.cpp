@@ -6,14 +6,14 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "files/xml_text.h"
+#include "draw/xml_text.h"
 #include "report/assets.h"
 
 namespace lull::report {
 
 namespace {
 
-using files::xml_text;
+using draw::xml_text;
 
 constexpr std::size_t kMostTableRows = 120;
 

@@ -1,8 +1,8 @@
-#include "files/xml_text.h"
+#include "draw/xml_text.h"
 
 #include <cstdint>
 
-namespace lull::files {
+namespace lull::draw {
 
 namespace {
 
@@ -58,4 +58,4 @@ std::string xml_text(std::string_view text) {
   return out;
 }
 
-}  // namespace lull::files
+}  // namespace lull::draw
