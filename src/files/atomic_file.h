@@ -30,8 +30,8 @@ class AtomicFile {
   /// Open for reading and writing, for libraries that write to a descriptor. Not to be closed.
   [[nodiscard]] int descriptor() const { return descriptor_; }
 
-  /// For libraries that insist on creating their file: closes and removes the temporary and tells
-  /// its absolute name. The library creates it and closes it before commit().
+  /// For libraries that insist on creating their file: closes and removes the temporary file.
+  /// Returns the absolute name of that file. The library creates it and closes it before commit().
   [[nodiscard]] std::filesystem::path hand_over();
 
   /// Waits until the bytes are on the disk, then renames. @throws OutputError.
@@ -46,7 +46,7 @@ class AtomicFile {
   bool committed_ = false;
 };
 
-/// Tells before a long run whether a result can be written there. Leaves nothing behind.
+/// Checks before a long run that a result can be written there. Leaves no file behind.
 /// @throws OutputError as AtomicFile does.
 void check_writable(const std::filesystem::path& target);
 

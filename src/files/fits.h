@@ -10,7 +10,7 @@
 namespace lull::files {
 
 /// Writes a FITS image of 32-bit floats, values unchanged: NAXIS3 = 3 for red, green, blue. The
-/// first row of the array is the top row of the picture, as a COMMENT card in the file says; the
+/// first row of the array is the top row of the picture, as a COMMENT card in the file states; the
 /// standard leaves that open. Cards become header cards (long texts with CONTINUE; numbers that
 /// are not finite as text; characters outside ASCII as '?'), the description
 /// HISTORY. CHECKSUM and DATASUM are set. Source: FITS Standard 4.0.

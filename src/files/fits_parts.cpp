@@ -24,7 +24,7 @@ void require(const std::filesystem::path& path, int status, const std::string& w
   throw InputError(fmt::format("cannot read '{}': {}", path.string(), what));
 }
 
-// False where there is no such extension.
+// False if the file has no such extension.
 bool move_to(fitsfile* fits, int type, const std::string& name) {
   int status = 0;
   std::string copy = name;

@@ -44,7 +44,7 @@ struct FitsParts {
 [[nodiscard]] std::optional<Picture> read_fits_image(const std::filesystem::path& path,
                                                      const std::string& name);
 
-/// The table extension of that name with all columns of doubles; none where there is no such one.
+/// The table extension of that name, all its columns read as doubles; none if the file has none.
 /// @throws InputError: damaged, or longer than any table of this program.
 [[nodiscard]] std::optional<FitsTable> read_fits_table(const std::filesystem::path& path,
                                                        const std::string& name);

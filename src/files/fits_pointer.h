@@ -15,7 +15,7 @@ struct CloseFits {
   }
 };
 
-/// An open FITS file, closed at the end of the scope; what CFITSIO says then goes unheard.
+/// An open FITS file, closed at the end of the scope; errors of CFITSIO are ignored there.
 using FitsPointer = std::unique_ptr<fitsfile, CloseFits>;
 
 /// Opens a file to be read. @throws InputError with CFITSIO's own words.

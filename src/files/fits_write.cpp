@@ -160,7 +160,7 @@ void write_table_part(fitsfile* fits, const FitsTable& table, int* status) {
   write_checksums(fits, status);
 }
 
-/// CFITSIO says little about why a write failed; errno usually does.
+/// CFITSIO seldom reports why a write failed; errno usually holds the reason.
 void close_and_commit(FitsPointer fits, AtomicFile& file, const std::filesystem::path& path,
                       int status) {
   if (status == 0) fits_close_file(fits.release(), &status);

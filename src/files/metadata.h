@@ -18,7 +18,7 @@ struct Card {
   std::string comment;  ///< what it is, with its unit; short
 };
 
-/// What a picture file says about itself beside its samples.
+/// What a picture file states about itself beside its samples.
 struct Metadata {
   std::string description;  ///< what it is and how it was made; UTF-8, lines end in \n
   std::vector<Card> cards;

@@ -86,7 +86,7 @@ Format format_of(const std::filesystem::path& path) {
   if (ending == ".png") return Format::png;
   if (ending == ".fits" || ending == ".fit") return Format::fits;
   throw UsageError(fmt::format(
-      "cannot tell the picture format of '{}'; give it a name that ends in .tif, .tiff, .png, "
+      "the picture format of '{}' is unknown; give it a name that ends in .tif, .tiff, .png, "
       ".fits or .fit",
       path.string()));
 }

@@ -27,11 +27,11 @@ struct PictureFile {
   int bits_per_sample = 0;
   bool floating_point = false;
   bool has_alpha = false;  ///< the file has a fourth channel, or a second, that is left out
-  bool stretched = false;  ///< it says that its values are not proportional to light
+  bool stretched = false;  ///< its file states that values are not proportional to light
 };
 
 /// Reads TIFF (8, 16 bit, 32-bit float; strips), PNG (any) or FITS (the first image; 8, 16 bit,
-/// float). The format is told by the first bytes, not by the name. An alpha channel is ignored.
+/// float). The first bytes decide the format, not the name. An alpha channel is ignored.
 /// @throws InputError when the file is missing, damaged, of another kind, larger than
 ///         kMaxPicturePx, or holds samples that are not finite numbers.
 [[nodiscard]] PictureFile read_picture(const std::filesystem::path& path);

@@ -8,7 +8,7 @@
 
 namespace lull::files {
 
-/// Writes a 16-bit PNG: grey or RGB. The text chunk Description holds describe(), which says
+/// Writes a 16-bit PNG: grey or RGB. The text chunk Description holds describe(), which states
 /// whether values are linear; there is no gAMA chunk, so that the same values look the same as in
 /// the TIFF; with Metadata::srgb an iCCP chunk holds the profile. The file appears complete or not
 /// at all. Source: PNG Specification 1.2.

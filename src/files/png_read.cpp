@@ -41,8 +41,8 @@ InputError bad_png(const std::filesystem::path& path, const std::string& why) {
 
 void ignore_warning(png_structp, png_const_charp) {}
 
-/// Whether its chunks iCCP, sRGB or gAMA say that values are not proportional to light. A gamma of
-/// 1 is stored as 100000 (PNG 1.2, section 4.2.2.1).
+/// Whether the chunk iCCP, sRGB or gAMA states that values are not proportional to light. A gamma
+/// of 1 is stored as 100000 (PNG 1.2, section 4.2.2.1).
 bool says_stretched(png_structp png, png_infop info) {
   png_charp name = nullptr;
   int compression = 0;

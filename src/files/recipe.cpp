@@ -60,8 +60,9 @@ json parse(const std::filesystem::path& path, std::string_view text) {
   try {
     return json::parse(text, refuse_deep);
   } catch (const json::parse_error& error) {
-    throw bad_recipe(path, fmt::format("it is not valid JSON at {}; mend it there, or save it anew",
-                                       place_of(text, error.byte)));
+    throw bad_recipe(path,
+                     fmt::format("it is not valid JSON at {}; correct it there, or save it again",
+                                 place_of(text, error.byte)));
   } catch (const json::exception&) {  // a number that no double can hold
     throw bad_recipe(path, "it holds a number that is out of range");
   }

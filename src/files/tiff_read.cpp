@@ -96,7 +96,7 @@ void refuse_unsupported(const std::filesystem::path& path, TIFF* tiff, const Lay
     throw bad_tiff(path, fmt::format("{} samples a pixel are not supported", layout.samples));
   }
   if (TIFFIsTiled(tiff) != 0) {
-    throw bad_tiff(path, "it is stored in tiles; save it again in strips, the usual way");
+    throw bad_tiff(path, "it is stored in tiles; save it again in strips");
   }
 }
 
@@ -136,7 +136,7 @@ TiffPointer open_for_reading(const std::filesystem::path& path, std::string& tro
   return tiff;
 }
 
-/// Whether its profile or its transfer function (TIFF 6.0, section 20) say that values are not
+/// Whether its profile or its transfer function (TIFF 6.0, section 20) state that values are not
 /// proportional to light.
 bool says_stretched(TIFF* tiff) {
   std::uint32_t length = 0;

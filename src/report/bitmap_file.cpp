@@ -61,7 +61,7 @@ bool encode(JpegJob& job, const Bitmap& bitmap, int quality) {
   const std::size_t pitch =
       static_cast<std::size_t>(bitmap.width_px) * static_cast<std::size_t>(bitmap.channels);
   while (state.next_scanline < state.image_height) {
-    // libjpeg only reads the samples, but its interface does not say so.
+    // libjpeg only reads the samples, but its interface is not const.
     auto* row =
         const_cast<JSAMPLE*>(bitmap.samples.data() + pitch * state.next_scanline);  // NOLINT
     jpeg_write_scanlines(&state, &row, 1);

@@ -6,7 +6,7 @@
 
 namespace lull::report {
 
-/// Tells whether a file is the one that a run has read.
+/// Identifies a file that a run has read.
 struct Fingerprint {
   std::string sha256;  ///< 64 lower-case hexadecimal digits (FIPS 180-4)
   std::int64_t bytes = 0;
