@@ -39,7 +39,7 @@ constexpr double kMostHalo = 0.7;
 constexpr double kEvidence = 17;      // times the log of the variance
 constexpr double kLeastLight = 1e-9;  // variance that is worth telling
 // The sky is darkest for a halo that is narrower than that of the object's detail, since the wings
-// of the air's blur are wider than the law says; by captures of known truth (bench/README.md).
+// of the air's blur are wider than the law says; by captures of known truth (bench/DECISIONS.md).
 constexpr double kWings = 0.84;
 constexpr int kTable = 1024;  // steps of a cycle/px
 

@@ -12,7 +12,7 @@ namespace lull::finish {
 /// nearer the cutoff is; noise, which ends the resolution of a faint stack, does not bend it. The
 /// power is taken for A f^-b T(f / cutoff)^2 t(f)^2, T being the telescope's transfer and t that of
 /// the air, which is left out where the luminance of a mosaic is smoothed: the two look alike. The
-/// cutoff is within 5% of the truth where there is light (bench/README.md); where there is none,
+/// cutoff is within 5% of the truth where there is light (bench/DECISIONS.md); where there is none,
 /// what is usual decides: 0.33 cycles/px, or anything beyond the pixels where detail goes on to
 /// their last frequency.
 class PowerLaw {

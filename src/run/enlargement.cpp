@@ -11,7 +11,7 @@ namespace lull::run {
 
 namespace {
 
-constexpr double kDefaultPixfrac = 0.7;  // bench/measured_apart.md
+constexpr double kDefaultPixfrac = 0.7;  // bench/DECISIONS.md, Enlarged stacks
 constexpr double kBytesMono = 150;       // a pixel of the picture, measured: 142
 constexpr double kBytesColour = 220;     // 211
 constexpr double kMiB = 1 << 20;

@@ -25,7 +25,7 @@ struct Reference {
 /// reference keeps no frame's distortion.
 /// @param patch_px  side of the patches whose shift is measured; 0: chosen by the finest detail
 ///        that the halves of the first of these stacks share. Where that is coarse, by the pixels
-///        or by noise, small patches follow noise more than motion (bench/README.md).
+///        or by noise, small patches follow noise more than motion (bench/DECISIONS.md).
 [[nodiscard]] Reference build_reference(FrameBatch& batch, const Candidates& candidates, Size size,
                                         double patch_px, const Progress& progress);
 
