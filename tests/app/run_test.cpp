@@ -391,18 +391,36 @@ TEST_SUITE("app/readme") {
     CHECK(examples >= 4);
   }
 
-  TEST_CASE("every option that the README names exists") {
-    std::ifstream readme(std::string(LULL_TESTS) + "/../README.md");
-    const std::string help =
-        run_lull({"stack", "--help"}).output + run_lull({"rank", "--help"}).output;
-    for (std::string line; std::getline(readme, line);) {
-      if (line.rfind("| `--", 0) != 0) continue;
-      for (auto at = line.find("--"); at != std::string::npos; at = line.find("--", at + 2)) {
-        const auto end = line.find_first_not_of("abcdefghijklmnopqrstuvwxyz-", at);
-        const std::string option = line.substr(at, end - at);
-        CAPTURE(option);
-        CHECK(help.find(option) != std::string::npos);
+  TEST_CASE("every option that the README and the pages name exists") {
+    std::string help;
+    for (const char* command : {"inspect", "rank", "metrics", "master", "stack", "finish"}) {
+      help += run_lull({command, "--help"}).output;
+    }
+    const std::filesystem::path root = std::string(LULL_TESTS) + "/..";
+    std::vector<std::filesystem::path> pages = {root / "README.md"};
+    for (const auto& page : std::filesystem::directory_iterator(root / "src/docs")) {
+      if (page.path().extension() == ".md") pages.push_back(page.path());
+    }
+    int options = 0;
+    for (const auto& page : pages) {
+      std::ifstream text(page);
+      REQUIRE(text.good());
+      for (std::string line; std::getline(text, line);) {
+        if (line.rfind("<!--", 0) == 0) continue;
+        for (auto at = line.find("--"); at != std::string::npos; at = line.find("--", at + 2)) {
+          const auto end = line.find_first_not_of("abcdefghijklmnopqrstuvwxyz-", at);
+          const std::string option = line.substr(at, end - at);
+          if (option.size() < 3 || option[2] == '-') break;  // a rule of a table
+          if (option == "--help") continue;
+          CAPTURE(page);
+          CAPTURE(option);
+          const bool exists = help.find("  " + option + " ") != std::string::npos ||
+                              help.find("  " + option + "\n") != std::string::npos;
+          CHECK(exists);
+          ++options;
+        }
       }
     }
+    CHECK(options >= 60);
   }
 }
