@@ -8,7 +8,7 @@ set -euo pipefail
 packages=(g++ cmake ninja-build pkg-config libavformat-dev libavcodec-dev libavutil-dev
   libswscale-dev libfftw3-dev libtbb-dev libtiff-dev libpng-dev libcfitsio-dev liblcms2-dev libcli11-dev
   nlohmann-json3-dev libfmt-dev libjpeg62-turbo-dev libssl-dev libfreetype-dev libutfcpp-dev
-  fonts-dejavu-core)
+  fonts-dejavu-core libcmark-gfm-dev libcmark-gfm-extensions-dev)
 test_packages=(libopencv-core-dev libopencv-imgproc-dev doctest-dev libbenchmark-dev ffmpeg
   pngcheck libtiff-tools fitsverify python3 python3-numpy python3-scipy python3-opencv
   python3-tifffile python3-astropy python3-skimage python3-pil python3-fonttools libxml2-utils git chromium)

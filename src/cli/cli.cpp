@@ -14,8 +14,10 @@
 #include <vector>
 
 #include "cli/interrupts.h"
+#include "cli/pages.h"
 #include "cli/usage.h"
 #include "cli/verb.h"
+#include "core/choices.h"
 #include "core/error.h"
 
 namespace lull::cli {
@@ -26,7 +28,12 @@ constexpr const char* kNoStandardOutput =
     "the figures cannot be written to standard output: the disk is full, or the program that reads "
     "them has ended";
 
-void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs) {
+struct Help {
+  std::string page;
+  std::string format = "text";
+};
+
+void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs, Help& help) {
   app.set_version_flag("-V,--version", fmt::format("Lull {}", LULL_VERSION));
   app.require_subcommand(1);
   app.footer(
@@ -35,6 +42,29 @@ void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs) {
       "The Sun: only with a certified full-aperture filter in front of the optics, the finder\n"
       "capped, and never an eye at unfiltered optics. Follow the maker's and local guidance.");
   for (const auto& verb : verbs) verb->define(app);
+  CLI::App* command = app.add_subcommand("help", "The page of a command or a subject");
+  command->add_option("page", help.page, fmt::format("{}", fmt::join(page_names(), ", ")));
+  command->add_option("--format", help.format, "text, markdown, manual or html");
+}
+
+PageFormat parse_format(const std::string& text) {
+  if (text == "text") return PageFormat::text;
+  if (text == "markdown") return PageFormat::markdown;
+  if (text == "manual") return PageFormat::manual;
+  if (text == "html") return PageFormat::html;
+  throw invalid_choice("--format", text, {"text", "markdown", "manual", "html"});
+}
+
+void show_help(const CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs,
+               const Help& help) {
+  if (help.page.empty()) {
+    fmt::print("{}", app.help());
+    return;
+  }
+  std::vector<VerbHelp> known;
+  known.reserve(verbs.size());
+  for (const auto& verb : verbs) known.push_back(verb->help());
+  fmt::print("{}", page(help.page, parse_format(help.format), known, terminal_columns()));
 }
 
 int fail(ExitStatus status, const std::string& message) {
@@ -55,7 +85,8 @@ int run(int argc, char** argv) {
   CLI::App app("Lull: one sharp picture from a fast video of the Moon, a planet or the Sun",
                "lull");
   const std::vector<std::unique_ptr<Verb>> verbs = all_verbs();
-  define(app, verbs);
+  Help help;
+  define(app, verbs, help);
   // Without these, a closed pipe or a limit on the size of files would end the program before it
   // could tell why and clean up.
   std::signal(SIGPIPE, SIG_IGN);
@@ -70,7 +101,11 @@ int run(int argc, char** argv) {
   }
   try {
     const Interrupts interrupts;
-    execute(app, verbs, interrupts.cancel_token());
+    if (app.got_subcommand("help")) {
+      show_help(app, verbs, help);
+    } else {
+      execute(app, verbs, interrupts.cancel_token());
+    }
     if (std::fflush(stdout) != 0) {
       return fail(ExitStatus::unwritable_output, kNoStandardOutput);
     }

@@ -9,8 +9,8 @@ namespace lull::cli {
 
 namespace {
 
-constexpr double kLiveEvery_s = 0.1;
-constexpr double kPlainEvery_s = 5.0;
+constexpr double kLiveEverySeconds = 0.1;
+constexpr double kPlainEverySeconds = 5.0;
 
 double seconds(std::chrono::steady_clock::duration d) {
   return std::chrono::duration<double>(d).count();
@@ -85,7 +85,8 @@ void ProgressLine::show(std::string_view stage, std::int64_t done, std::int64_t 
   total_ = total;
   const bool finished = total > 0 && done >= total;
   const double since = seconds(now - shown_);
-  if (terminal_ ? (!is_new && !finished && since < kLiveEvery_s) : since < kPlainEvery_s) return;
+  if (terminal_ ? (!is_new && !finished && since < kLiveEverySeconds) : since < kPlainEverySeconds)
+    return;
   shown_ = now;
   write(progress_words());
 }

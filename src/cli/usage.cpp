@@ -34,10 +34,10 @@ std::string explain_no_command(const CLI::App& app, const std::vector<std::strin
   const auto commands = command_names(app);
   if (words.empty()) return fmt::format("name a command: {}.", listed(commands));
   if (is_option(words[0])) {
-    return fmt::format("there is no option {}.{}", without_value(words[0]),
+    return fmt::format("unknown option {}.{}", without_value(words[0]),
                        did_you_mean(without_value(words[0]), option_names(app)));
   }
-  return fmt::format("there is no command '{}'.{} Use {}.", words[0],
+  return fmt::format("unknown command '{}'.{} Valid: {}.", words[0],
                      did_you_mean(words[0], commands), listed(commands));
 }
 
@@ -62,16 +62,12 @@ std::string explain(const CLI::App& app, const CLI::ParseError& error,
   const bool named =
       !words.empty() && std::find(commands.begin(), commands.end(), words[0]) != commands.end();
   if (!named) {
-    return explain_no_command(app, words) + " 'lull --help' tells what there is.";
+    return explain_no_command(app, words) + " 'lull --help' shows what there is.";
   }
-  const std::string more = fmt::format(" 'lull {} --help' tells what there is.", words[0]);
+  const std::string more = fmt::format(" 'lull {} --help' shows what there is.", words[0]);
   const std::string problem = error.what();
   if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr) {
     return explain_extra_words(*app.get_subcommand(words[0])) + more;
-  }
-  if (dynamic_cast<const CLI::ExcludesError*>(&error) != nullptr) {
-    return fmt::format("{}: a recipe brings this option with it; leave one of the two out.{}",
-                       problem, more);
   }
   if (dynamic_cast<const CLI::ArgumentMismatch*>(&error) != nullptr) {
     return fmt::format("{} needs one value.{}", problem.substr(0, problem.find(':')), more);

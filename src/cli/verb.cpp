@@ -1,5 +1,9 @@
 #include "cli/verb.h"
 
+#include <algorithm>
+
+#include "core/error.h"
+
 namespace lull::cli {
 
 void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
@@ -31,19 +35,24 @@ void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
         facts.help);
     option->type_name(facts.by_place() ? "" : facts.value);
   }
-  option->required(facts.required)->group(run::group_name(facts.group));
+  option->required(facts.required);
 }
 
 void Verb::define(CLI::App& app) {
   CLI::App* command = app.add_subcommand(name_, summary_);
-  std::vector<run::OptionFacts> facts = options();
-  std::stable_sort(facts.begin(), facts.end(),
-                   [](const auto& a, const auto& b) { return a.group < b.group; });
-  for (const run::OptionFacts& one : facts) add(*command, one);
-  CLI::Option* recipe = command->get_option_no_throw("--recipe");
-  if (recipe == nullptr) return;
-  for (const run::OptionFacts& one : facts) {
-    if (one.in_recipe == run::InRecipe::fixed) recipe->excludes(one.name);
+  command->formatter_fn([this](const CLI::App*, const std::string&, CLI::AppFormatMode) {
+    return help_text(help(), terminal_columns());
+  });
+  for (const run::OptionFacts& facts : options()) add(*command, facts);
+}
+
+void Verb::check_recipe_alone() const {
+  for (const run::OptionFacts& facts : options()) {
+    const bool given = std::any_of(given_.begin(), given_.end(),
+                                   [&](const Given& one) { return one.name == facts.name; });
+    if (!given || facts.in_recipe != run::InRecipe::fixed) continue;
+    throw UsageError(fmt::format(
+        "{} and --recipe: the recipe holds this option; leave one of the two out", facts.name));
   }
 }
 

@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "cli/help.h"
 #include "cli/presentation.h"
 #include "cli/progress_line.h"
 #include "core/cancel.h"
@@ -21,8 +22,9 @@ namespace lull::cli {
 /// A verb of the program: its options, and what is done when it is named.
 class Verb {
  public:
-  Verb(std::string name, std::string summary)
-      : name_(std::move(name)), summary_(std::move(summary)) {}
+  /// @param example  a command line that does the usual thing.
+  Verb(std::string name, std::string summary, std::string example)
+      : name_(std::move(name)), summary_(std::move(summary)), example_(std::move(example)) {}
 
   Verb(const Verb&) = delete;
   Verb& operator=(const Verb&) = delete;
@@ -34,6 +36,8 @@ class Verb {
 
   /// All options, in the order in which help lists them within a group.
   [[nodiscard]] virtual std::vector<run::OptionFacts> options() const = 0;
+
+  [[nodiscard]] VerbHelp help() const { return {name_, summary_, example_, options()}; }
 
   /// Declares the options to the parser, as a subcommand. Outlives it.
   void define(CLI::App& app);
@@ -49,6 +53,9 @@ class Verb {
     std::string text;
   };
 
+  /// @throws UsageError for an option that the recipe holds.
+  void check_recipe_alone() const;
+
   std::vector<Given> given_;
 
  private:
@@ -56,6 +63,7 @@ class Verb {
 
   std::string name_;
   std::string summary_;
+  std::string example_;
 };
 
 /// Shows the progress of a run on standard error until it ends.
@@ -83,9 +91,10 @@ struct Work {
 template <class Request, class Outcome>
 class WorkingVerb : public Verb {
  public:
-  WorkingVerb(std::string name, std::string summary, const run::OptionTable<Request>& table,
-              run::OptionTable<run::Resources> resources, Work<Request, Outcome> work)
-      : Verb(std::move(name), std::move(summary)),
+  WorkingVerb(std::string name, std::string summary, std::string example,
+              const run::OptionTable<Request>& table, run::OptionTable<run::Resources> resources,
+              Work<Request, Outcome> work)
+      : Verb(std::move(name), std::move(summary), std::move(example)),
         table_(table),
         resources_(std::move(resources)),
         presentation_(
@@ -106,7 +115,10 @@ class WorkingVerb : public Verb {
     run::Resources resources;
     apply(resources_, resources);
     Request request;
-    if (!presentation.recipe.empty()) request = work_.of_recipe(presentation.recipe);
+    if (!presentation.recipe.empty()) {
+      check_recipe_alone();
+      request = work_.of_recipe(presentation.recipe);
+    }
     apply(table_, request);
     const Outcome outcome =
         with_progress(presentation, resources, cancel,

@@ -12,12 +12,12 @@ run::OptionTable<run::Resources> all_resources() {
 }
 
 template <class Request, class Outcome>
-std::unique_ptr<Verb> verb(std::string name, std::string summary,
+std::unique_ptr<Verb> verb(std::string name, std::string summary, std::string example,
                            const run::OptionTable<Request>& table,
                            run::OptionTable<run::Resources> resources,
                            Work<Request, Outcome> work) {
-  return std::make_unique<WorkingVerb<Request, Outcome>>(std::move(name), std::move(summary), table,
-                                                         std::move(resources), work);
+  return std::make_unique<WorkingVerb<Request, Outcome>>(
+      std::move(name), std::move(summary), std::move(example), table, std::move(resources), work);
 }
 
 }  // namespace
@@ -26,23 +26,27 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
   using namespace run;
   std::vector<std::unique_ptr<Verb>> verbs;
   verbs.push_back(verb<InspectRequest, InspectOutcome>(
-      "inspect", "What a capture is, and whether it is healthy", inspect_options(), all_resources(),
-      {run_inspect, to_json, inspect_text}));
+      "inspect", "What a capture is, and whether it is healthy", "lull inspect moon.ser",
+      inspect_options(), all_resources(), {run_inspect, to_json, inspect_text}));
   verbs.push_back(verb<RankRequest, RankOutcome>(
-      "rank", "Sharpness of every frame: table, sorted video", rank_options(), all_resources(),
+      "rank", "Sharpness of every frame: table, sorted video",
+      "lull rank moon.ser --csv frames.csv", rank_options(), all_resources(),
       {run_rank, to_json, rank_text, nullptr, require_ranked}));
   verbs.push_back(verb<StackRequest, StackOutcome>(
-      "stack", "Rank, register, stack and restore detail", stack_options(), all_resources(),
-      {run_stack, to_json, stack_text, stack_request_of_recipe}));
+      "stack", "Rank, register, stack and restore detail", "lull stack moon.ser -o moon.tif",
+      stack_options(), all_resources(), {run_stack, to_json, stack_text, stack_request_of_recipe}));
   verbs.push_back(verb<FinishRequest, FinishOutcome>(
-      "finish", "Detail and colour on an existing stack", finish_options(), thread_options(),
-      {run_finish, to_json, finish_text, finish_request_of_recipe}));
+      "finish", "Detail and colour on an existing stack",
+      "lull finish moon.linear.fits -o moon.tif --detail 1.5:2.0,3:1.6", finish_options(),
+      thread_options(), {run_finish, to_json, finish_text, finish_request_of_recipe}));
   verbs.push_back(verb<MasterRequest, MasterOutcome>(
-      "master", "Combine dark or flat frames into one calibration file", master_options(),
-      thread_options(), {run_master, to_json, master_text}));
+      "master", "Combine dark or flat frames into one calibration file",
+      "lull master darks/ -o dark.fits --kind dark", master_options(), thread_options(),
+      {run_master, to_json, master_text}));
   verbs.push_back(verb<MetricsRequest, MetricsOutcome>(
-      "metrics", "How well each sharpness measure ranks a test capture", metrics_options(),
-      all_resources(), {run_metrics, to_json, metrics_text}));
+      "metrics", "How well each sharpness measure ranks a test capture",
+      "lull metrics test.mkv --truth test.frames.csv", metrics_options(), all_resources(),
+      {run_metrics, to_json, metrics_text}));
   return verbs;
 }
 

@@ -10,7 +10,7 @@
 #include "files/picture_file.h"
 #include "run/linear_file.h"
 #include "run/memory_size.h"
-#include "run/stack_cards.h"
+#include "run/stack_header.h"
 
 namespace lull::run {
 

@@ -6,7 +6,7 @@
 #include "files/picture_file.h"
 #include "files/share.h"
 #include "finish/limb.h"
-#include "run/stack_cards.h"
+#include "run/stack_header.h"
 
 namespace lull::run {
 

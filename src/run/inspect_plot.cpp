@@ -90,11 +90,13 @@ Plot sharpness_plot(const InspectOutcome& outcome) {
   plot.title = "Sharpness over time";
   const auto records = thinned(outcome.health.survey);
   std::vector<double> values;
+  values.reserve(records.size());
   for (const auto* record : records) values.push_back(record->sharpness);
   std::sort(values.begin(), values.end());
   const double middle =
       values.empty() || values[values.size() / 2] <= 0 ? 1 : values[values.size() / 2];
   std::vector<PlotPoint> frames;
+  frames.reserve(records.size());
   for (const auto* record : records)
     frames.push_back({place_in_time(outcome, *record), record->sharpness / middle});
   if (outcome.health.trend && !frames.empty()) {

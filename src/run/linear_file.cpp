@@ -5,7 +5,7 @@
 #include "core/error.h"
 #include "files/fits.h"
 #include "finish/detail.h"
-#include "run/stack_cards.h"
+#include "run/stack_header.h"
 
 namespace lull::run {
 

@@ -90,7 +90,7 @@ template <class Request>
 /// A number within a range.
 template <class Request>
 [[nodiscard]] Option<Request> number_option(OptionFacts facts, double Request::*member,
-                                            NumberRange range) {
+                                            const NumberRange& range) {
   const std::string name = facts.name;
   return {std::move(facts),
           [=](Request& request, const std::string& text) {

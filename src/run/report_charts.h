@@ -4,7 +4,7 @@
 
 #include "health/optics.h"
 #include "report/charts.h"
-#include "run/stack_report.h"
+#include "run/stack_outcome.h"
 
 namespace lull::run {
 

@@ -7,7 +7,7 @@
 #include <cmath>
 
 #include "core/error.h"
-#include "run/stack_cards.h"
+#include "run/stack_header.h"
 
 namespace lull::run {
 

@@ -1,10 +1,5 @@
 #pragma once
 
-#include <algorithm>
-#include <filesystem>
-#include <optional>
-#include <string>
-#include <variant>
 #include <vector>
 
 #include "files/metadata.h"
@@ -13,24 +8,8 @@
 
 namespace lull::run {
 
-/// The value of the card of that key, if it is there and of that type.
-template <class T>
-const T* find_card(const std::vector<files::Card>& cards, const char* key) {
-  const auto card = std::find_if(cards.begin(), cards.end(),
-                                 [key](const files::Card& c) { return c.key == key; });
-  return card == cards.end() ? nullptr : std::get_if<T>(&card->value);
-}
-
 /// What the header of a stack is to say of its making, whatever the finish.
 [[nodiscard]] std::vector<files::Card> stack_cards(const StackOutcome& outcome,
                                                    const Opened& opened);
-
-/// What the header of a stack says of its making: those of its cards that are the same whatever
-/// the finish. Only cards of this program are taken, with their meaning.
-/// @return empty where the file does not come from `lull stack`. @throws InputError: damaged.
-[[nodiscard]] std::vector<files::Card> read_stack_cards(const std::filesystem::path& path);
-
-/// "Linear stack of the best 150 of 200 frames of moon.mkv", as far as the cards say so.
-[[nodiscard]] std::string describe_stack(const std::vector<files::Card>& cards, bool finished);
 
 }  // namespace lull::run

@@ -14,13 +14,13 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr double kSmallestPatch_px = 16;
-constexpr double kLargestPatch_px = 1024;
+constexpr double kSmallestPatch = 16;
+constexpr double kLargestPatch = 1024;
 constexpr double kSmallestDrop = 0.1;  // pixels of a frame
 
 double parse_patch(const std::string& text) {
   if (text == "auto") return 0;
-  return number_within("--patch", text, {kSmallestPatch_px, kLargestPatch_px, "px, or auto"});
+  return number_within("--patch", text, {kSmallestPatch, kLargestPatch, "px, or auto"});
 }
 
 std::string print_patch(double patch_px) {

@@ -1,0 +1,31 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "run/option.h"
+
+namespace lull::cli {
+
+/// What help says of a verb.
+struct VerbHelp {
+  std::string name;
+  std::string summary;
+  std::string example;
+  std::vector<run::OptionFacts> options;
+};
+
+/// Columns of the terminal on standard output; 80 where it is none.
+[[nodiscard]] int terminal_columns();
+
+/// Text broken at spaces, never within a word, with lines after the first set in.
+/// @param column  where the first line begins.
+[[nodiscard]] std::string wrapped(const std::string& text, int column, int indent, int columns);
+
+/// `lull VERB --help`: usage, an example, and the options by group.
+[[nodiscard]] std::string help_text(const VerbHelp& verb, int columns);
+
+/// The options as Markdown, for the page of the verb.
+[[nodiscard]] std::string options_markdown(const VerbHelp& verb);
+
+}  // namespace lull::cli

@@ -1,0 +1,28 @@
+#include "run/stack_header.h"
+
+#include <fmt/format.h>
+
+#include "files/fits_cards.h"
+
+namespace lull::run {
+
+std::vector<files::Card> read_stack_cards(const std::filesystem::path& path) {
+  // In the order in which `lull stack` writes them.
+  return files::read_typed_cards(
+      path, {"CAPTURE",  "NFRAMES",  "NUSABLE",  "NKEPT",   "KEEP",     "METRIC", "PATCH",
+             "FUSION",   "NOISE",    "SCALE",    "PIXFRAC", "NOISCORR", "FILLED", "OBJECT",
+             "APERTURE", "PIXSCALE", "RESOL",    "RESOLAS", "RESOLCUT", "HALFB",  "HALFBAS",
+             "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",  "PATROW",   "PATOFF", "TIMESYS",
+             "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
+}
+
+std::string describe_stack(const std::vector<files::Card>& cards, bool finished) {
+  const char* what = finished ? "Stack with restored detail" : "Linear stack";
+  const auto* capture = find_card<std::string>(cards, "CAPTURE");
+  const auto* frames = find_card<std::int64_t>(cards, "NFRAMES");
+  const auto* kept = find_card<std::int64_t>(cards, "NKEPT");
+  if (capture == nullptr || frames == nullptr || kept == nullptr) return what;
+  return fmt::format("{} of the best {} of {} frames of {}", what, *kept, *frames, *capture);
+}
+
+}  // namespace lull::run
