@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "calibrate/master_frame.h"
 #include "capture/capture.h"
-#include "core/plane.h"
 #include "core/progress.h"
 
 namespace lull::calibrate {
@@ -13,16 +13,6 @@ namespace lull::calibrate {
 /// Frames of a calibration capture beyond this many are not read: the sums of 16-bit samples
 /// stay exact in 32 bits, and more would not lower the noise that matters.
 inline constexpr std::int64_t kMostMasterFrames = 65536;
-
-/// The mean of the frames of a dark, a flat or a flat dark.
-struct Master {
-  std::vector<Plane> planes;     ///< in the stored units of `source`, not light; 1 or 3 of them
-  capture::CaptureInfo source;   ///< size, colour, layout and depth of what was averaged
-  unsigned used_bits = 0;        ///< OR of the smallest and the largest sample of every pixel
-  std::int64_t frames = 0;       ///< averaged
-  std::int64_t damaged = 0;      ///< left out because they could not be decoded
-  bool dark_subtracted = false;  ///< a flat that is the light alone; its black is 0
-};
 
 /// Averages the frames of a capture, each pixel for itself, without what hit single frames
 /// (cosmic rays, a passing satellite): the mean of the samples within 4 sigma of the pixel's

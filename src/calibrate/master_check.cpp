@@ -116,18 +116,6 @@ void check_exposure(const CaptureInfo& lights, MasterKind kind, const CaptureInf
 
 }  // namespace
 
-const char* kind_name(MasterKind kind) {
-  switch (kind) {
-    case MasterKind::dark:
-      return "dark";
-    case MasterKind::flat:
-      return "flat";
-    case MasterKind::flat_dark:
-      return "flat dark";
-  }
-  return "master";
-}
-
 std::vector<std::string> check_fits(const CaptureInfo& lights, MasterKind kind,
                                     const Master& master) {
   std::vector<std::string> notes;

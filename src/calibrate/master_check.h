@@ -3,14 +3,10 @@
 #include <string>
 #include <vector>
 
-#include "calibrate/master.h"
-#include "capture/capture.h"
+#include "calibrate/master_frame.h"
+#include "capture/capture_info.h"
 
 namespace lull::calibrate {
-
-enum class MasterKind { dark, flat, flat_dark };
-
-[[nodiscard]] const char* kind_name(MasterKind kind);
 
 /// Sees to it that a master fits the capture: size, kind of colour, mosaic, depth. Returns notes
 /// for the user.

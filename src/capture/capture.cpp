@@ -286,11 +286,6 @@ Outcome<Frame> VideoCapture::take() {
 
 }  // namespace
 
-std::optional<Utc> utc_of(const CaptureInfo& info, double time_s) {
-  if (!info.begun || !info.has_times) return std::nullopt;
-  return after(*info.begun, time_s);
-}
-
 std::unique_ptr<Capture> Capture::open(const std::string& path, const OpenOptions& options) {
   return std::make_unique<VideoCapture>(path, options);
 }

@@ -3,8 +3,8 @@
 #include <memory>
 #include <string>
 
-#include "capture/capture.h"
 #include "capture/input_file.h"
+#include "capture/open_options.h"
 
 namespace lull::capture {
 

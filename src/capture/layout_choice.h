@@ -2,7 +2,7 @@
 
 #include <string>
 
-#include "capture/capture.h"
+#include "capture/open_options.h"
 #include "capture/pixel_layout.h"
 
 namespace lull::capture {

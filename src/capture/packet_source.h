@@ -6,8 +6,8 @@
 #include <string>
 #include <vector>
 
-#include "capture/capture.h"
 #include "capture/libav.h"
+#include "capture/open_options.h"
 #include "core/utc.h"
 
 namespace lull::capture {

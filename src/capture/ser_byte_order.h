@@ -1,6 +1,8 @@
 #pragma once
 
-#include "capture/ser_header.h"
+#include "capture/input_file.h"
+#include "capture/open_options.h"
+#include "capture/ser_file.h"
 
 namespace lull::capture {
 

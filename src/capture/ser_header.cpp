@@ -201,12 +201,6 @@ void note_count(const InputFile& file, SerFile& ser) {
 
 }  // namespace
 
-double SerFile::frames_per_s() const {
-  if (ticks.size() < 2 || ticks.back() == ticks.front()) return 0;
-  return static_cast<double>(ticks.size() - 1) * static_cast<double>(kTicksPerSecond) /
-         static_cast<double>(ticks.back() - ticks.front());
-}
-
 SerFile mend_ser(InputFile& file, ByteOrder order) {
   std::vector<std::byte> head(static_cast<std::size_t>(kHeaderBytes));
   if (file.read_at(0, head) != kHeaderBytes) {

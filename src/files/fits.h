@@ -5,7 +5,7 @@
 #include "files/fits_parts.h"
 #include "files/metadata.h"
 #include "files/picture.h"
-#include "files/picture_file.h"
+#include "files/stored_picture.h"
 
 namespace lull::files {
 

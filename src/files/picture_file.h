@@ -4,10 +4,9 @@
 
 #include "files/metadata.h"
 #include "files/picture.h"
+#include "files/stored_picture.h"
 
 namespace lull::files {
-
-enum class Format { tiff, png, fits };
 
 /// The format that a file name asks for: .tif .tiff .png .fits .fit, in any case.
 /// @throws UsageError for any other ending, naming these.
@@ -19,16 +18,6 @@ enum class Format { tiff, png, fits };
 /// @throws UsageError, OutputError.
 Clipped write_picture(const std::filesystem::path& path, const PictureView& picture,
                       const Encoding& encoding, const Metadata& metadata);
-
-/// A picture read from a file.
-struct PictureFile {
-  Picture picture;  ///< integers divided by their full scale (1.0 = 255 or 65535); floats as stored
-  Format format = Format::tiff;
-  int bits_per_sample = 0;
-  bool floating_point = false;
-  bool has_alpha = false;  ///< the file has a fourth channel, or a second, that is left out
-  bool stretched = false;  ///< its file states that values are not proportional to light
-};
 
 /// Reads TIFF (8, 16 bit, 32-bit float; strips), PNG (any) or FITS (the first image; 8, 16 bit,
 /// float). The first bytes decide the format, not the name. An alpha channel is ignored.

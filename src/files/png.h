@@ -4,7 +4,7 @@
 
 #include "files/metadata.h"
 #include "files/picture.h"
-#include "files/picture_file.h"
+#include "files/stored_picture.h"
 
 namespace lull::files {
 

@@ -13,7 +13,6 @@ namespace {
 
 using Ring = spectrum::RatioRing;
 
-constexpr double kHaloPower = 1.5;
 constexpr double kHaloShare = 0.18;   // of the cutoff
 constexpr double kHaloGrowth = 0.48;  // of the cutoff, with the core
 constexpr double kHaloLog = 0.2;      // standard deviation of its logarithm
@@ -156,10 +155,6 @@ Blur mean_of(const std::vector<Weighed>& all) {
 }
 
 }  // namespace
-
-double Blur::transfer(double frequency) const {
-  return core + (1 - core) * std::exp(-3.44 * std::pow(frequency / halo, kHaloPower));
-}
 
 Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution, const Witness& witness) {
   const double usual_cutoff = resolution / kResolvedShare;

@@ -3,22 +3,10 @@
 #include <functional>
 #include <vector>
 
+#include "finish/blur_model.h"
 #include "spectrum/ratio_ring.h"
 
 namespace lull::finish {
-
-/// What the air has left of the amplitude of a stack, by frequency: a core that registration saved
-/// and a halo of what it could not save. s + (1 - s) exp(-3.44 (f / h)^1.5). The exponential is the
-/// long-exposure transfer function (Fried 1966, J. Opt. Soc. Am. 56, 1372) with a power of 1.5
-/// instead of 5/3, as the stacked frames differ in their seeing: captures of known truth show 1.2
-/// to 1.7 (bench/DECISIONS.md).
-struct Blur {
-  double core = 1;    ///< s: 1 = the air did nothing
-  double halo = 1;    ///< h, cycles/px
-  double cutoff = 0;  ///< of the optics, cycles/px
-
-  [[nodiscard]] double transfer(double frequency) const;
-};
 
 /// What else speaks against a blur: minus twice the log of its likelihood, up to a constant.
 /// @param core,halo_share  s, and h over the cutoff.

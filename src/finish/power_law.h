@@ -2,7 +2,7 @@
 
 #include <vector>
 
-#include "finish/blur.h"
+#include "finish/blur_model.h"
 #include "spectrum/ratio_ring.h"
 
 namespace lull::finish {

@@ -11,6 +11,7 @@
 #include "core/error.h"
 #include "files/fits.h"
 #include "files/fits_cards.h"
+#include "files/picture_file.h"
 
 namespace lull::run {
 

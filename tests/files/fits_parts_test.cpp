@@ -9,6 +9,7 @@
 #include "files/fits.h"
 #include "files/fits_cards.h"
 #include "files/helpers.h"
+#include "files/picture_file.h"
 
 using namespace lull;
 using namespace lull::files;
