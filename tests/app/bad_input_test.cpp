@@ -1,13 +1,17 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstring>
 #include <filesystem>
+#include <iterator>
 #include <random>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
-#include "support/video.h"
+#include "support/bytes.h"
+#include "support/memory_capture.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 // Every kind of bad input ends in its exit status (core/error.h), a sentence that says what and
 // where, and nothing half-written.
@@ -50,7 +54,7 @@ std::vector<std::uint8_t> scene(int step, unsigned seed) {
 }
 
 template <class Picture>
-std::string capture_of(const TempFolder& folder, int frames, const Picture& picture) {
+std::string capture_of(const TemporaryFolder& folder, int frames, const Picture& picture) {
   const std::string path = folder.file("capture.avi");
   std::vector<std::vector<std::byte>> pictures;
   for (int i = 0; i < frames; ++i) pictures.push_back(grey(picture(i)));
@@ -59,12 +63,12 @@ std::string capture_of(const TempFolder& folder, int frames, const Picture& pict
 }
 
 // The folder holds nothing but the capture (and what was there before).
-int files_in(const TempFolder& folder) {
+int files_in(const TemporaryFolder& folder) {
   return static_cast<int>(
       std::distance(fs::directory_iterator(folder.path()), fs::directory_iterator()));
 }
 
-void check_refused(const TempFolder& folder, const std::string& capture, int status,
+void check_refused(const TemporaryFolder& folder, const std::string& capture, int status,
                    const std::string& word) {
   const int before = files_in(folder);
   for (const std::string command : {"stack", "rank", "inspect"}) {
@@ -80,7 +84,7 @@ void check_refused(const TempFolder& folder, const std::string& capture, int sta
   }
 }
 
-void check_stack_refused(const TempFolder& folder, const std::string& capture, int status) {
+void check_stack_refused(const TemporaryFolder& folder, const std::string& capture, int status) {
   const int before = files_in(folder);
   const Run run = run_lull({"stack", capture, "-o", folder.file("out.tif"), "--quiet"});
   CAPTURE(run.errors);
@@ -93,7 +97,7 @@ void check_stack_refused(const TempFolder& folder, const std::string& capture, i
 
 TEST_SUITE("app/bad_input") {
   TEST_CASE("what is no capture is refused with status 3") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     check_refused(folder, folder.file("missing.ser"), 3, "missing.ser");
     check_refused(folder, folder.path(), 3, folder.path());
     write_file(folder.file("empty.avi"), {});
@@ -106,7 +110,7 @@ TEST_SUITE("app/bad_input") {
   }
 
   TEST_CASE("headers that promise what is not there are refused with status 3") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Bytes sample = read_file(std::string(LULL_SAMPLES) + "/ringed_faint.ser");
     write_file(folder.file("header.ser"), Bytes(sample.begin(), sample.begin() + 178));
     check_refused(folder, folder.file("header.ser"), 3, "header.ser");
@@ -122,7 +126,7 @@ TEST_SUITE("app/bad_input") {
   }
 
   TEST_CASE("a truncated capture gives what its whole frames allow") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Bytes sample = read_file(std::string(LULL_SAMPLES) + "/ringed_faint.ser");
     const std::size_t frame = 240 * 144;
     write_file(folder.file("cut.ser"),
@@ -136,7 +140,7 @@ TEST_SUITE("app/bad_input") {
   }
 
   TEST_CASE("captures without anything usable end with status 4") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     SUBCASE("one frame") {
       check_stack_refused(
           folder,
@@ -177,7 +181,7 @@ TEST_SUITE("app/bad_input") {
   }
 
   TEST_CASE("a surface that stands stiller than the air allows is told, unless it is calibrated") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto stack = [&](int step, const std::vector<std::string>& more) {
       const std::string path = capture_of(folder, 12, [&](int i) {
         auto samples = scene(i * step, 60);
@@ -200,7 +204,7 @@ TEST_SUITE("app/bad_input") {
   }
 
   TEST_CASE("frames of another size in the middle are left out and told") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     std::vector<std::vector<std::byte>> large;
     std::vector<std::vector<std::byte>> small;
     for (int i = 0; i < 12; ++i)
@@ -239,7 +243,7 @@ TEST_SUITE("app/bad_input") {
 
 TEST_SUITE("app/bad_output") {
   TEST_CASE("a result is never written over an input") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("capture.tif");
     fs::copy_file(capture_of(folder, 12, [](int i) { return scene(i, static_cast<unsigned>(i)); }),
                   path);
@@ -252,7 +256,7 @@ TEST_SUITE("app/bad_output") {
 
   TEST_CASE(
       "a full disk gives status 5, keeps the earlier result and leaves nothing half-written") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string capture =
         capture_of(folder, 12, [](int i) { return scene(i, static_cast<unsigned>(i)); });
     const std::string out = folder.file("out.tif");
@@ -268,7 +272,7 @@ TEST_SUITE("app/bad_output") {
   }
 
   TEST_CASE("a folder that is missing or another file's name is refused before any work") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string capture =
         capture_of(folder, 12, [](int i) { return scene(i, static_cast<unsigned>(i)); });
     CHECK(run_lull({"stack", capture, "-o", folder.file("no/such/out.tif")}).status == 5);
@@ -277,7 +281,7 @@ TEST_SUITE("app/bad_output") {
   }
 
   TEST_CASE("Ctrl-C ends with status 130 and leaves nothing half-written") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string out = folder.file("out.tif");
     write_file(out, Bytes(10, std::byte{7}));
     const int before = files_in(folder);
@@ -325,7 +329,7 @@ TEST_SUITE("app/usage") {
   }
 
   TEST_CASE("more frames to keep than there are is refused, and nothing is written") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run run = run_lull({"stack", LULL_SAMPLES "/highland.mkv", "-o", folder.file("y.tif"),
                               "--keep", "5000", "--quiet"});
     CHECK(run.status == 2);

@@ -1,18 +1,18 @@
 #include <doctest/doctest.h>
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
-#include "files/helpers.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
 
 namespace {
 
 using namespace lull::test;
-
-std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
 
 Run must(const std::vector<std::string>& arguments, const RunOptions& options = {}) {
   Run run = run_lull(arguments, options);
@@ -26,10 +26,9 @@ nlohmann::json recipe(const std::string& path) {
   return nlohmann::json::parse(file);
 }
 
-void make_files(const TempFolder& folder) {
-  const auto ran = lull::files::test::run(
-      {"/usr/bin/python3", LULL_TESTS "/app/finish_files.py", folder.path()});
-  CAPTURE(ran.output);
+void make_files(const TemporaryFolder& folder) {
+  const auto ran = run_python("app/finish_files.py", {folder.path()});
+  CAPTURE(ran.text());
   REQUIRE(ran.status == 0);
 }
 
@@ -50,7 +49,7 @@ TEST_SUITE("app/finish") {
         {"globe_cube.fits", ".tif", {"--detail", "none"}}};
     for (const Case& one : cases) {
       CAPTURE(one.capture);
-      const TempFolder folder;
+      const TemporaryFolder folder;
       const std::string made = folder.file(std::string("a") + one.ending);
       const std::string again = folder.file(std::string("b") + one.ending);
       std::vector<std::string> stack = {
@@ -79,11 +78,11 @@ TEST_SUITE("app/finish") {
 
   TEST_CASE(
       "a stack made with --finish none can be finished, and says that the blur is a usual one") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     must({"stack", sample("highland.mkv"), "-o", folder.file("a.fits"), "--finish", "none",
           "--keep", "10%", "--quiet"});
-    const auto verified = lull::files::test::run({"fitsverify", "-q", folder.file("a.fits")});
-    CAPTURE(verified.output);
+    const auto verified = lull::test::run_program({"fitsverify", "-q", folder.file("a.fits")});
+    CAPTURE(verified.text());
     CHECK(verified.status == 0);
     const Run run = must({"finish", folder.file("a.fits"), "-o", folder.file("b.tif"), "--json"});
     const auto json = nlohmann::json::parse(run.output);
@@ -92,7 +91,7 @@ TEST_SUITE("app/finish") {
   }
 
   TEST_CASE("pictures from elsewhere: detail by hand, and warnings that say what harms it") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     make_files(folder);
 
     struct Case {
@@ -124,7 +123,7 @@ TEST_SUITE("app/finish") {
   }
 
   TEST_CASE("tone: the picture carries its profile, the linear stack stays as it is") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     must({"stack", sample("belts_mosaic.nut"), "-o", folder.file("a.tif"), "--keep", "20%",
           "--quiet"});
     for (const char* name : {"g.tif", "g.png", "g.fits"}) {
@@ -144,13 +143,13 @@ TEST_SUITE("app/finish") {
           "0.5"});
     CHECK(read_file(folder.file("b.tif")) == read_file(folder.file("g.tif")));
     CHECK(read_file(folder.file("b.linear.fits")) == read_file(folder.file("a.linear.fits")));
-    const auto checked = lull::files::test::run({"pngcheck", folder.file("g.png")});
-    CAPTURE(checked.output);
+    const auto checked = lull::test::run_program({"pngcheck", folder.file("g.png")});
+    CAPTURE(checked.text());
     CHECK(checked.status == 0);
   }
 
   TEST_CASE("the copy to share is 8 bits by the sRGB curve, as OpenCV reads it") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     make_files(folder);
     for (const char* name : {"s.png", "s.jpg"}) {
       CAPTURE(name);
@@ -160,17 +159,17 @@ TEST_SUITE("app/finish") {
             folder.file(std::string("l_") + name), "--quiet"});
       for (const std::string& copy : {std::string(name), std::string("l_") + name}) {
         // The 16-bit picture of the same tone, whose curve finish/tone_test judges.
-        const auto ran = lull::files::test::run(
+        const auto ran = lull::test::run_program(
             {"/usr/bin/python3", "-c",
              "import cv2,sys,numpy as np\n"
              "a,b=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"
              "assert a.dtype==np.uint16 and b.dtype==np.uint8 and a.shape==b.shape\n"
              "print(np.abs(a/257.-b).max())",
              folder.file("g.png"), folder.file(copy)});
-        CAPTURE(ran.output);
+        CAPTURE(ran.text());
         REQUIRE(ran.status == 0);
         // Rounding to 8 bits; JPEG at quality 92 may be off by a few levels more.
-        CHECK(std::stod(ran.output) < (copy.ends_with("png") ? 0.51 : 6));
+        CHECK(std::stod(ran.text()) < (copy.ends_with("png") ? 0.51 : 6));
       }
     }
     const Run bad = run_lull({"finish", folder.file("linear.tif"), "-o", folder.file("x.png"),
@@ -181,7 +180,7 @@ TEST_SUITE("app/finish") {
   }
 
   TEST_CASE("under the copy to share: a caption, and a bar as long as the optics make it") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     must({"stack",
           sample("highland.mkv"),
           "-o",
@@ -211,18 +210,18 @@ TEST_SUITE("app/finish") {
     CHECK(read_file(folder.file("a.png")) == read_file(folder.file("b.png")));
     CHECK(read_file(folder.file("a.tif")) == read_file(folder.file("c.tif")));  // only the copy
     // The longest white run under the picture is the bar.
-    const auto ran = lull::files::test::run(
+    const auto ran = lull::test::run_program(
         {"/usr/bin/python3", "-c",
          "import cv2,sys,itertools\n"
          "a,c=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"
          "assert (a[:len(c)]==c).all() and a.shape[1]==c.shape[1]\n"
          "print(max(len(list(g)) for r in a[len(c):] for k,g in itertools.groupby(r) if k==255))",
          folder.file("a.png"), folder.file("c.png")});
-    CAPTURE(ran.output);
+    CAPTURE(ran.text());
     REQUIRE(ran.status == 0);
     // 206.265 x 3 um / 2900 mm = 0.2134 arcsec a pixel (common knowledge of optics); a quarter of
     // the some 313 px is 16.7 arcsec, so the bar is 10 arcsec.
-    CHECK(std::stoi(ran.output) == std::lround(10 / (206.265 * 3 / 2900)));
+    CHECK(std::stoi(ran.text()) == std::lround(10 / (206.265 * 3 / 2900)));
     for (const std::vector<std::string>& wrong :
          {std::vector<std::string>{"--caption", "x"}, {"--scale-bar"}}) {
       std::vector<std::string> words = {"finish", folder.file("a.linear.fits"), "-o",
@@ -241,7 +240,7 @@ TEST_SUITE("app/finish") {
   }
 
   TEST_CASE("the Sun's limb is flattened on request, and missed where there is none") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run none = run_lull({"stack", sample("highland.mkv"), "-o", folder.file("a.tif"),
                                "--keep", "5", "--flatten-limb", "--quiet"});
     CHECK(none.status == 4);
@@ -250,9 +249,9 @@ TEST_SUITE("app/finish") {
   }
 
   TEST_CASE("what cannot be finished is refused with its reason, and nothing is written") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     make_files(folder);
-    const TempFolder results;
+    const TemporaryFolder results;
 
     struct Case {
       const char* file;
@@ -277,7 +276,7 @@ TEST_SUITE("app/finish") {
   }
 
   TEST_CASE("curves and numbers that make no sense are refused before any work") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto refused = [&](const std::vector<std::string>& options, const std::string& reason) {
       for (const std::string verb : {"finish", "stack"}) {
         std::vector<std::string> words = {verb, "missing.fits", "-o", folder.file("o.tif")};
@@ -313,7 +312,7 @@ TEST_SUITE("app/finish") {
   }
 
   TEST_CASE("the picture to finish is never overwritten, nor one that cannot be written begun") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     make_files(folder);
     CHECK(run_lull({"finish", folder.file("linear.tif"), "-o", folder.file("linear.tif")}).status ==
           2);

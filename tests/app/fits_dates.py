@@ -1,12 +1,8 @@
 """Prints the dates of a FITS file in seconds after a moment of UTC, as astropy reads them."""
 import sys
 
-try:
-    from astropy.io import fits
-    from astropy.time import Time
-except ImportError:
-    print("no astropy")
-    sys.exit()
+from astropy.io import fits
+from astropy.time import Time
 
 header = fits.getheader(sys.argv[1])
 epoch = Time(sys.argv[2], scale="utc", format="isot")

@@ -1,21 +1,20 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
-#include <filesystem>
+#include <cmath>
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
 #include <sstream>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
+#include "support/run_program.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
 
 namespace {
 
 using namespace lull::test;
 using nlohmann::json;
-
-std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
 
 json told_of(std::vector<std::string> words) {
   words.insert(words.begin(), "inspect");
@@ -89,7 +88,7 @@ TEST_SUITE("app/inspect") {
   }
 
   TEST_CASE("the plot is written whole, and threads do not change a figure") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const json one = told_of(
         {sample("ringed_faint.ser"), "--threads", "1", "--plot", folder.file("health.svg")});
     CHECK(one == told_of({sample("ringed_faint.ser"), "--threads", "3"}));

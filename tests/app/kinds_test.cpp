@@ -1,14 +1,18 @@
 #include <doctest/doctest.h>
 
-#include <cstdlib>
 #include <filesystem>
 #include <fstream>
+#include <iterator>
 #include <nlohmann/json.hpp>
+#include <sstream>
 #include <string>
 #include <vector>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
+#include "capture/capture.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
 
 // Each main kind of capture goes through the command line: the samples, and what the ffmpeg
 // program, which is independent of our writer, makes of one of them.
@@ -17,8 +21,6 @@ namespace {
 
 using namespace lull::test;
 using nlohmann::json;
-
-std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
 
 json ranked(const std::string& path) {
   const Run run = run_lull({"rank", path, "--json", "--quiet"});
@@ -35,13 +37,16 @@ bool is_noted(const json& figures, const std::string& words) {
   return false;
 }
 
-/// What ffmpeg makes of the first 12 frames of a sample. @return false if it is not installed.
-bool made_by_ffmpeg(const std::string& from, const std::string& options, const std::string& to) {
-  const std::string command = "ffmpeg -v error -nostdin -y -i 'file:" + sample(from) +
-                              "' -frames:v 12 " + options + " 'file:" + to + "' 2>/dev/null";
-  if (std::system(command.c_str()) == 0) return true;  // NOLINT(bugprone-command-processor): a test
-  MESSAGE("skipped: the ffmpeg program or one of its encoders is not installed: " << options);
-  return false;
+/// What ffmpeg makes of the first 12 frames of a sample. Options are separated by spaces.
+void make_by_ffmpeg(const std::string& from, const std::string& options, const std::string& to) {
+  std::vector<std::string> words = {
+      "ffmpeg", "-v", "error", "-nostdin", "-y", "-i", "file:" + sample(from), "-frames:v", "12"};
+  std::istringstream text(options);
+  words.insert(words.end(), std::istream_iterator<std::string>(text), {});
+  words.push_back("file:" + to);
+  const Run run = run_program(words);
+  CAPTURE(run.errors);
+  REQUIRE(run.status == 0);
 }
 
 }  // namespace
@@ -76,7 +81,7 @@ TEST_SUITE("app/kinds") {
       bool predicted;
     };
 
-    const TempFolder folder;
+    const TemporaryFolder folder;
     for (const Kind& kind : {
              Kind{"hevc.mp4", "-c:v libx265 -pix_fmt yuv420p10le -x265-params log-level=none",
                   true},
@@ -91,7 +96,7 @@ TEST_SUITE("app/kinds") {
              Kind{"moon_%02d.png", "-pix_fmt rgb24", false},
          }) {
       CAPTURE(kind.file);
-      if (!made_by_ffmpeg("highland.mkv", kind.options, folder.file(kind.file))) continue;
+      make_by_ffmpeg("highland.mkv", kind.options, folder.file(kind.file));
       const json figures = ranked(folder.file(kind.file));
       CHECK(figures["usable"] == 12);
       CHECK(is_noted(figures, "coded from one another") == kind.predicted);
@@ -99,15 +104,13 @@ TEST_SUITE("app/kinds") {
   }
 
   TEST_CASE("a variable frame rate gives each frame its own time") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("variable.mp4");
     // The time of frame n is n (n + 1) / 2 hundredths of a second.
-    if (!made_by_ffmpeg("highland.mkv",
-                        "-vf 'settb=1/100,setpts=N*(N+1)/2' -vsync vfr -c:v libx264 "
-                        "-pix_fmt yuv420p -enc_time_base 1/100",
-                        path)) {
-      return;
-    }
+    make_by_ffmpeg("highland.mkv",
+                   "-vf settb=1/100,setpts=N*(N+1)/2 -vsync vfr -c:v libx264 "
+                   "-pix_fmt yuv420p -enc_time_base 1/100",
+                   path);
     const json figures = ranked(path);
     REQUIRE(figures["frames"].size() == 12);
     for (const int n : {1, 2, 6, 11}) {
@@ -118,7 +121,7 @@ TEST_SUITE("app/kinds") {
   }
 
   TEST_CASE("names with spaces, quotes, letters of other alphabets and line breaks are read") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     for (const std::string name : {"two words.ser", "it's \"quoted\".ser", "Луна-月é.ser",
                                    "two\nlines.ser", "-dash.ser", "100% moon.ser", "a:b.ser"}) {
       CAPTURE(name);
@@ -130,12 +133,12 @@ TEST_SUITE("app/kinds") {
   }
 
   TEST_CASE("a capture in a folder that cannot be written gives its result elsewhere") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     std::filesystem::copy_file(sample("globe_cube.fits"), folder.file("a.fits"));
     std::filesystem::permissions(folder.file("a.fits"), std::filesystem::perms::owner_read);
     std::filesystem::permissions(
         folder.path(), std::filesystem::perms::owner_read | std::filesystem::perms::owner_exec);
-    const TempFolder other;
+    const TemporaryFolder other;
     const Run run =
         run_lull({"rank", folder.file("a.fits"), "--csv", other.file("frames.csv"), "--quiet"});
     std::filesystem::permissions(folder.path(), std::filesystem::perms::owner_all);
@@ -148,7 +151,7 @@ TEST_SUITE("app/kinds") {
 TEST_SUITE("app/large") {
   // Sparse files: the frames that are not written are zeros, which are black and take no disk.
   TEST_CASE("frames beyond 4 GiB are read by index, and memory does not follow the file") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("large.ser");
     Bytes head = read_file(sample("ringed_faint.ser"));
     head.resize(178);
@@ -175,7 +178,7 @@ TEST_SUITE("app/large") {
   }
 
   TEST_CASE("more than 100,000 frames are counted, and read in bounded memory") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("long.ser");
     Bytes head = read_file(sample("ringed_faint.ser"));
     head.resize(178);
@@ -194,10 +197,10 @@ TEST_SUITE("app/large") {
 
   // The ffmpeg program writes them: MOV in a track of its own, Matroska as a tag.
   TEST_CASE("time codes of the recorder are told") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     for (const std::string ending : {"mov", "mkv"}) {
       const std::string path = folder.file("a." + ending);
-      if (!made_by_ffmpeg("highland.mkv", "-c:v png -r 25 -timecode 01:00:03:12", path)) return;
+      make_by_ffmpeg("highland.mkv", "-c:v png -r 25 -timecode 01:00:03:12", path);
       const Run run = run_lull({"inspect", path, "--json", "--quiet"});
       CAPTURE(run.errors);
       REQUIRE(run.status == 0);
@@ -208,7 +211,7 @@ TEST_SUITE("app/large") {
   }
 
   TEST_CASE("a dark of another exposure is told, as FITS or as the master made of it") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string script =
         "import sys, numpy as np; from astropy.io import fits\n"
         "r = np.random.default_rng(3); y, x = np.mgrid[0:64, 0:64]\n"
@@ -218,12 +221,9 @@ TEST_SUITE("app/large") {
         "    hdu = fits.PrimaryHDU(cube); hdu.header['EXPTIME'] = s\n"
         "    hdu.writeto(sys.argv[1] + '/' + name + '.fits')\n";
     std::ofstream(folder.file("make.py")) << script;
-    const std::string command =
-        "/usr/bin/python3 '" + folder.file("make.py") + "' '" + folder.path() + "' 2>/dev/null";
-    if (std::system(command.c_str()) != 0) {  // NOLINT(bugprone-command-processor): a test
-      MESSAGE("skipped: python3-astropy is not installed");
-      return;
-    }
+    const Run made = run_python(folder.file("make.py"), {folder.path()});
+    CAPTURE(made.errors);
+    REQUIRE(made.status == 0);
     const std::string master = folder.file("master.fits");
     REQUIRE(
         run_lull({"master", folder.file("dark.fits"), "-o", master, "--kind", "dark", "--quiet"})
@@ -242,7 +242,7 @@ TEST_SUITE("app/large") {
 
   // Its pixels under other filters would stand out of their neighbours like defects.
   TEST_CASE("nothing is mended in a mosaic that is stored as gray, until its filters are named") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string gray = folder.file("gray.mkv");
     REQUIRE(run_lull({"rank", sample("belts_mosaic.nut"), "--sorted", gray, "--quiet"}).status ==
             0);

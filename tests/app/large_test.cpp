@@ -8,8 +8,9 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 namespace {
 
@@ -22,7 +23,7 @@ constexpr int kFrames = 24;  // six blocks of the survey, which takes 4 frames o
 constexpr int kSide = 256;
 
 /// A disc with detail in the middle of frames of 7680 x 4320 px, the rest a hole in the file.
-std::string large_capture(const TempFolder& folder) {
+std::string large_capture(const TemporaryFolder& folder) {
   const std::string path = folder.file("large.ser");
   Bytes header = read_file(std::string(LULL_SAMPLES) + "/ringed_faint.ser");
   header.resize(178);
@@ -54,7 +55,7 @@ TEST_SUITE("app/large") {
   // A frame is 33 MB, a plane of floats 133 MB. The bound is the test's own, no source: 690 MiB
   // were measured when it was written, and 1650 MiB with blocks of 32 frames.
   TEST_CASE("frames of 7680 x 4320 px are inspected and ranked in bounded memory") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = large_capture(folder);
     for (const std::string verb : {"inspect", "rank"}) {
       CAPTURE(verb);

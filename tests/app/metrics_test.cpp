@@ -8,20 +8,15 @@
 #include <nlohmann/json.hpp>
 #include <sstream>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
 
 namespace {
 
 using namespace lull::test;
-
-std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
-
-std::string text_of(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  REQUIRE(file.good());
-  return {std::istreambuf_iterator<char>(file), {}};
-}
 
 std::size_t dots_in(const std::string& svg) {
   std::size_t dots = 0;
@@ -69,7 +64,7 @@ void check_refused(const std::vector<std::string>& words, int status, const std:
 }
 
 void check_truth_refused(const std::string& text, const std::string& says) {
-  const TempFolder folder;
+  const TemporaryFolder folder;
   write_text(folder.file("t.csv"), text);
   check_refused({"metrics", sample("highland.mkv"), "--truth", folder.file("t.csv"), "--quiet"}, 3,
                 says);
@@ -130,7 +125,7 @@ TEST_SUITE("app/metrics") {
   }
 
   TEST_CASE("writes a table and a plot; the truth's pictures stand for its table") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto figures =
         figures_of({sample("highland.mkv"), "--truth", sample("highland.truth.fits"), "--csv",
                     folder.file("m.csv"), "--plot", folder.file("m.svg")});
@@ -146,7 +141,7 @@ TEST_SUITE("app/metrics") {
   }
 
   TEST_CASE("without truth: agreement and reliability, and no figure that needs it") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto figures = figures_of({sample("highland.mkv"), "--plot", folder.file("m.svg")});
     const std::string svg = text_of(folder.file("m.svg"));
     CHECK(svg.find("in common, %") != std::string::npos);
@@ -197,7 +192,7 @@ TEST_SUITE("app/metrics") {
   }
 
   TEST_CASE("a truth without differences has no ranking: figures are null, nothing breaks") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     write_text(folder.file("t.csv"), truth_with("5,\r\n"));
     const auto figures = figures_of(
         {sample("highland.mkv"), "--truth", folder.file("t.csv"), "--plot", folder.file("p.svg")});
@@ -207,7 +202,7 @@ TEST_SUITE("app/metrics") {
   }
 
   TEST_CASE("inputs are never written over, and the results need two names") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     write_text(folder.file("t.frames.csv"), truth_with("5,0.5\n"));
     const std::string before = text_of(folder.file("t.frames.csv"));
     for (const std::string truth : {"t.frames.csv", "t.truth.fits"}) {
@@ -226,7 +221,7 @@ TEST_SUITE("app/metrics") {
   }
 
   TEST_CASE("fewer than three frames to compare: nothing usable, and nothing is left") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     std::string truth = "frame,strehl\n";
     for (int i = 0; i < 200; ++i) truth += std::to_string(i) + (i < 2 ? ",0.5\n" : ",\n");
     write_text(folder.file("t.csv"), truth);

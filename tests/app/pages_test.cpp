@@ -7,23 +7,21 @@
 #include <fstream>
 #include <iterator>
 
-#include "app/program.h"
 #include "cli/verb.h"
 #include "core/error.h"
+#include "support/run_program.h"
+#include "support/text.h"
 
 namespace {
 
 using namespace lull::cli;
+using lull::test::contains;
 namespace fs = std::filesystem;
 
 std::vector<VerbHelp> known_verbs() {
   std::vector<VerbHelp> out;
   for (const auto& verb : all_verbs()) out.push_back(verb->help());
   return out;
-}
-
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
 }
 
 }  // namespace

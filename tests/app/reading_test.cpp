@@ -1,24 +1,21 @@
 #include <doctest/doctest.h>
 
-#include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <string>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
-#include "support/video.h"
+#include "support/bytes.h"
+#include "support/moving_disc.h"
+#include "support/run_program.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
+#include "support/video_writer.h"
 
 namespace {
 
 using namespace lull::test;
 using nlohmann::json;
-
-std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
-
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
 
 json inspected(std::vector<std::string> arguments) {
   arguments.insert(arguments.begin(), "inspect");
@@ -33,7 +30,7 @@ json inspected(std::vector<std::string> arguments) {
 
 TEST_SUITE("app/reading") {
   TEST_CASE("16-bit gray in AVI: refused with the way out, which works") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("deep.avi");
     write_video(path, {.pixel_format = "gray16le"}, pictures_16(6, 64U * 48, 64, 12, 0));
     const Run refused = run_lull({"inspect", path});
@@ -67,7 +64,7 @@ TEST_SUITE("app/reading") {
   }
 
   TEST_CASE("the recipe keeps how the capture was read, and repeats it; older ones still work") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("deep.avi");
     write_video(path, {.pixel_format = "gray16le"}, pictures_16(6, 64U * 48, 64, 12, 0));
     const auto stack = [&](std::vector<std::string> arguments) {

@@ -2,20 +2,16 @@
 
 #include <doctest/doctest.h>
 
-#include <cstdio>
-#include <memory>
 #include <nlohmann/json.hpp>
+
+#include "support/run_program.h"
 
 namespace {
 
 using namespace lull::run;
 
 std::string shell(const std::string& command) {
-  const std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(command.c_str(), "r"), pclose);
-  std::string text;
-  for (int c = std::fgetc(pipe.get()); c != EOF; c = std::fgetc(pipe.get()))
-    text += static_cast<char>(c);
-  return text;
+  return lull::test::run_program({"sh", "-c", command}).output;
 }
 
 }  // namespace

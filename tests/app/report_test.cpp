@@ -5,21 +5,17 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
 #include "files/fits_cards.h"
 #include "files/fits_parts.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
 
 namespace {
 
 using namespace lull::test;
-
-std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
-
-std::string text_of(const std::string& path) {
-  const Bytes bytes = read_file(path);
-  return {reinterpret_cast<const char*>(bytes.data()), bytes.size()};
-}
 
 // What the page's scripts read.
 nlohmann::json charts_of(const std::string& page) {
@@ -29,7 +25,7 @@ nlohmann::json charts_of(const std::string& page) {
 }
 
 // A quick run on a small capture; the report is a.html of the folder.
-Run stacked(const TempFolder& folder, const std::vector<std::string>& more) {
+Run stacked(const TemporaryFolder& folder, const std::vector<std::string>& more) {
   std::vector<std::string> words = {"stack", sample("granules.mkv"), "-o", "a.fits", "--quiet"};
   words.insert(words.end(), more.begin(), more.end());
   RunOptions options;
@@ -41,27 +37,27 @@ Run stacked(const TempFolder& folder, const std::vector<std::string>& more) {
 
 TEST_SUITE("app/report") {
   TEST_CASE("same bytes on any number of threads") {
-    const TempFolder first;
-    const TempFolder second;
+    const TemporaryFolder first;
+    const TemporaryFolder second;
     REQUIRE(stacked(first, {"--threads", "1"}).status == 0);
     REQUIRE(stacked(second, {"--threads", "5"}).status == 0);
     CHECK(read_file(first.file("a.html")) == read_file(second.file("a.html")));
   }
 
   TEST_CASE("--report names it, or leaves it out without a change to the picture") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     REQUIRE(stacked(folder, {"--report", "named.htm"}).status == 0);
     CHECK(std::filesystem::exists(folder.file("named.htm")));
     CHECK_FALSE(std::filesystem::exists(folder.file("a.html")));
     const Bytes picture = read_file(folder.file("a.fits"));
-    const TempFolder other;
+    const TemporaryFolder other;
     REQUIRE(stacked(other, {"--report", "none"}).status == 0);
     CHECK_FALSE(std::filesystem::exists(other.file("a.html")));
     CHECK(read_file(other.file("a.fits")) == picture);
   }
 
   TEST_CASE("names and objects that make no sense are refused before any work") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     for (const std::vector<std::string>& wrong : {std::vector<std::string>{"--report", "page.txt"},
                                                   {"--object", "comet"},
                                                   {"--aperture", "200"}}) {
@@ -77,7 +73,7 @@ TEST_SUITE("app/report") {
   }
 
   TEST_CASE("its charts hold the figures of the run, its table the checksum that sha256sum tells") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run run = stacked(folder, {"--json", "--keep", "auto"});
     REQUIRE(run.status == 0);
     const auto figures = nlohmann::json::parse(run.output);
@@ -103,7 +99,7 @@ TEST_SUITE("app/report") {
   }
 
   TEST_CASE("how many frames count at each place: figures, linear stack and map say the same") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run run = stacked(folder, {"--json"});
     REQUIRE(run.status == 0);
     const auto run_figures = nlohmann::json::parse(run.output);
@@ -125,13 +121,13 @@ TEST_SUITE("app/report") {
     const auto charts = charts_of(text_of(folder.file("a.html")));
     CHECK(charts.at("map").at("high").get<double>() == doctest::Approx(*most).epsilon(1e-3));
     // Without a report it is collected all the same, and the picture beside it does not change.
-    const TempFolder without;
+    const TemporaryFolder without;
     REQUIRE(stacked(without, {"--report", "none"}).status == 0);
     CHECK(read_file(without.file("a.linear.fits")) == read_file(folder.file("a.linear.fits")));
   }
 
   TEST_CASE("without the optics: pixels alone, and one word on what would tell more") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run plain = stacked(folder, {});
     REQUIRE(plain.status == 0);
     const auto hint = plain.output.find("hint: --aperture, --focal-length, --pixel");
@@ -150,7 +146,7 @@ TEST_SUITE("app/report") {
   }
 
   TEST_CASE("arcseconds by 206265 pixel / focal length, once the optics are told") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run run = stacked(folder, {"--json", "--aperture", "150", "--focal-length", "1500",
                                      "--pixel", "2.4", "--object", "sun"});
     REQUIRE(run.status == 0);
@@ -185,7 +181,7 @@ TEST_SUITE("app/report") {
     // The command repeats what was told.
     CHECK(page.find("--aperture 150 --focal-length 1500 --object sun --pixel 2.4") !=
           std::string::npos);
-    const TempFolder again;
+    const TemporaryFolder again;
     RunOptions options;
     options.folder = again.path();
     REQUIRE(run_lull({"stack", "-o", "b.fits", "--recipe", folder.file("a.recipe.json"), "--quiet"},

@@ -4,13 +4,13 @@
 #include <filesystem>
 #include <string>
 
-#include "capture/capture_support.h"
 #include "run/stack_outcome.h"
+#include "support/temporary_folder.h"
 
 TEST_SUITE("run/run_stack") {
   TEST_CASE("a request in, an outcome and its files out; progress is shown, a cancel is obeyed") {
     using namespace lull;
-    const test::TempFolder folder;
+    const test::TemporaryFolder folder;
     run::StackRequest request;
     request.input.capture = std::string(LULL_SAMPLES) + "/highland.mkv";
     request.output = folder.file("moon.tif");

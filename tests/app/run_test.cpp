@@ -4,23 +4,25 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <iterator>
 #include <map>
 #include <nlohmann/json.hpp>
 #include <numeric>
 #include <sstream>
 
-#include "app/program.h"
 #include "capture/capture.h"
-#include "capture/capture_support.h"
 #include "files/fits_parts.h"
 #include "files/picture_file.h"
-#include "support/video.h"
+#include "support/bytes.h"
+#include "support/frames.h"
+#include "support/run_program.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 namespace {
 
 using namespace lull::test;
-
-std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
 
 // Rows of a CSV file by column name.
 std::vector<std::map<std::string, std::string>> table(const std::string& path) {
@@ -65,7 +67,7 @@ double spearman(const std::vector<double>& a, const std::vector<double>& b) {
 }
 
 double rank_agreement(const std::string& capture, const std::string& truth_csv) {
-  const TempFolder folder;
+  const TemporaryFolder folder;
   const Run run = run_lull({"rank", sample(capture), "--csv", folder.file("r.csv"), "--quiet"});
   REQUIRE(run.status == 0);
   const auto rows = table(folder.file("r.csv"));
@@ -82,7 +84,7 @@ double rank_agreement(const std::string& capture, const std::string& truth_csv) 
 }
 
 Bytes stacked(const std::vector<std::string>& extra, const RunOptions& options = {}) {
-  const TempFolder folder;
+  const TemporaryFolder folder;
   std::vector<std::string> arguments = {
       "stack", sample("highland.mkv"), "-o", folder.file("o.fits"), "--keep", "10%", "--quiet"};
   arguments.insert(arguments.end(), extra.begin(), extra.end());
@@ -103,7 +105,7 @@ TEST_SUITE("app/rank") {
   }
 
   TEST_CASE("the table has its columns, and faults of the capture are flagged") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run run =
         run_lull({"rank", sample("ringed_faint.ser"), "--csv", folder.file("r.csv"), "--json"});
     REQUIRE(run.status == 0);
@@ -129,7 +131,7 @@ TEST_SUITE("app/rank") {
   TEST_CASE("the sorted video holds the best frames, best first, to the bit, calibrated or not") {
     for (const bool dark : {false, true}) {
       CAPTURE(dark);
-      const TempFolder folder;
+      const TemporaryFolder folder;
       std::vector<std::string> words = {
           "rank",  sample("highland.mkv"), "--sorted", folder.file("s.mkv"), "--best", "7",
           "--json"};
@@ -147,7 +149,7 @@ TEST_SUITE("app/rank") {
         REQUIRE(frame.ok());
         const auto original = source->at(order[i].get<std::int64_t>());
         REQUIRE(original.ok());
-        CHECK(samples_of(frame.value()) == samples_of(original.value()));
+        CHECK(bytes_in(frame.value()) == bytes_in(original.value()));
       }
       CHECK_FALSE(sorted->next().ok());
     }
@@ -156,7 +158,7 @@ TEST_SUITE("app/rank") {
 
 TEST_SUITE("app/stack") {
   TEST_CASE("fusion by frequency: by default, by name, or not at all") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string out = folder.file("o.png");
     // PNG, whose header says nothing of fusion.
     const auto pixels = [&](const char* fusion, const char* capture = "highland.mkv") {
@@ -175,7 +177,7 @@ TEST_SUITE("app/stack") {
   }
 
   TEST_CASE("an enlarged stack: same bytes on any machine, from its recipe, and from lull finish") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string out = folder.file("o.png");
     const auto stack_with = [&](const std::vector<std::string>& more) {
       std::vector<std::string> words = {"stack",  sample("belts_mosaic.nut"),
@@ -219,7 +221,7 @@ TEST_SUITE("app/stack") {
   }
 
   TEST_CASE("the scale of an enlarged picture is known wherever lengths are told") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto figures = [&](const char* scale) {
       const Run run =
           run_lull({"stack", sample("highland.mkv"), "-o", folder.file("o.png"), "--keep", "30%",
@@ -246,7 +248,7 @@ TEST_SUITE("app/stack") {
   }
 
   TEST_CASE("sizes that cannot be made are refused before any work") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto refused = [&](const std::vector<std::string>& words, const std::string& reason) {
       std::vector<std::string> all = {"stack", sample("highland.mkv"), "-o", folder.file("o.png")};
       all.insert(all.end(), words.begin(), words.end());
@@ -273,7 +275,7 @@ TEST_SUITE("app/stack") {
   }
 
   TEST_CASE("a drop too small for so few frames leaves no hole, and the summary says so") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run run =
         run_lull({"stack", sample("highland.mkv"), "-o", folder.file("o.fits"), "--keep", "4",
                   "--scale", "3", "--pixfrac", "0.2", "--finish", "none", "--report", "none"});
@@ -290,7 +292,7 @@ TEST_SUITE("app/stack") {
   }
 
   TEST_CASE("frames of 640 x 480 px are fused alike however little memory is given") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     std::vector<Bytes> pictures;
     for (int i = 0; i < 12; ++i) {
       Bytes picture;
@@ -328,7 +330,7 @@ TEST_SUITE("app/stack") {
   }
 
   TEST_CASE("writes picture, linear stack, recipe and report, and the recipe repeats the run") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run run = run_lull(
         {"stack", sample("highland.mkv"), "-o", folder.file("a.tif"), "--keep", "25%", "--json"});
     CAPTURE(run.errors);
@@ -351,7 +353,7 @@ TEST_SUITE("app/stack") {
   }
 
   TEST_CASE("--finish none leaves no second picture; keep auto keeps what the halves judge best") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run run = run_lull({"stack", sample("ringed_faint.ser"), "-o", folder.file("a.png"),
                               "--finish", "none", "--json"});
     REQUIRE(run.status == 0);
@@ -372,7 +374,7 @@ TEST_SUITE("app/readme") {
   TEST_CASE("the README's examples on samples run as they stand") {
     std::ifstream readme(std::string(LULL_TESTS) + "/../README.md");
     REQUIRE(readme.good());
-    const TempFolder folder;
+    const TemporaryFolder folder;
     std::filesystem::create_directory_symlink(LULL_SAMPLES, folder.file("samples"));
     int examples = 0;
     for (std::string line; std::getline(readme, line);) {

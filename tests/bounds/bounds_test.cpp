@@ -4,20 +4,16 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
+#include "support/run_program.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
 
 using lull::test::Run;
-using lull::test::TempFolder;
+using lull::test::run_bounds;
+using lull::test::sample;
+using lull::test::TemporaryFolder;
 
 namespace {
-
-// The program under test here is lull-bounds.
-Run run_bounds(const std::vector<std::string>& arguments) {
-  return lull::test::run_lull(arguments);
-}
-
-std::string sample(const std::string& name) { return LULL_SAMPLES "/" + name; }
 
 // What the judge that stands outside the project prints for the plain mean of this capture
 // (samples/README.md): FRC area, and PSNR after the best radial filter, dB.
@@ -51,7 +47,7 @@ TEST_SUITE("bounds/lull-bounds") {
     CHECK(run.errors.find("size") != std::string::npos);
     CHECK(run_bounds({sample("highland.mkv")}).status == 2);
     CHECK(run_bounds({sample("highland.mkv"), sample("none.truth.fits")}).status == 3);
-    const TempFolder folder;
+    const TemporaryFolder folder;
     std::ofstream(folder.file("x.truth.fits")) << "no picture";
     CHECK(run_bounds({sample("highland.mkv"), folder.file("x.truth.fits")}).status == 3);
   }

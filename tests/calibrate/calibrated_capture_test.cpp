@@ -4,9 +4,14 @@
 
 #include <array>
 #include <cmath>
+#include <memory>
+#include <set>
 
-#include "calibrate/support.h"
 #include "core/error.h"
+#include "support/frames.h"
+#include "support/masters.h"
+#include "support/memory_capture.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::test;

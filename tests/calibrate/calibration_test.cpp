@@ -2,12 +2,18 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
+#include <random>
 
-#include "calibrate/support.h"
 #include "core/cpu.h"
 #include "core/error.h"
+#include "support/frames.h"
+#include "support/masters.h"
+#include "support/memory_capture.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::test;

@@ -4,12 +4,12 @@
 
 #include <filesystem>
 #include <fstream>
-#include <functional>
 
 #include "calibrate/master.h"
-#include "capture/capture_support.h"
 #include "core/error.h"
-#include "support/video.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
+#include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::test;
@@ -29,24 +29,11 @@ void write_even(const std::string& path, int width_px, std::uint8_t value,
       {bytes_of(std::vector<std::uint8_t>(static_cast<std::size_t>(width_px) * 40, value))});
 }
 
-std::string refusal(const std::function<void()>& action) {
-  try {
-    action();
-  } catch (const InputError& error) {
-    return error.what();
-  }
-  return {};
-}
-
-bool says(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
-
 }  // namespace
 
 TEST_SUITE("calibrate/joined_capture") {
   TEST_CASE("a folder of pictures and captures is the mean of all their frames") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     write_even(folder.file("a.png"), 48, 10);
     write_even(folder.file("b.PNG"), 48, 20);
     write_even(folder.file("c.avi"), 48, 60, "rawvideo");
@@ -61,7 +48,7 @@ TEST_SUITE("calibrate/joined_capture") {
   }
 
   TEST_CASE("frames keep their order, by index too") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     for (int i = 0; i < 4; ++i) {
       write_even(folder.file("f" + std::to_string(i) + ".png"), 48, static_cast<std::uint8_t>(i));
     }
@@ -76,30 +63,33 @@ TEST_SUITE("calibrate/joined_capture") {
   }
 
   TEST_CASE("a folder without pictures is refused, by name") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     std::ofstream(folder.file("notes.txt")) << "nothing\n";
-    const auto message = refusal([&] { (void)calibrate::read_master(folder.path()); });
-    CHECK(says(message, folder.path()));
-    CHECK(says(message, "holds no picture and no capture"));
+    const auto message =
+        message_of<InputError>([&] { (void)calibrate::read_master(folder.path()); });
+    CHECK(contains(message, folder.path()));
+    CHECK(contains(message, "holds no picture and no capture"));
   }
 
   TEST_CASE("a folder of mixed sizes is refused, with both sizes and both names") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     write_even(folder.file("a.png"), 48, 10);
     write_even(folder.file("b.png"), 64, 10);
-    const auto message = refusal([&] { (void)calibrate::read_master(folder.path()); });
-    CHECK(says(message, "a.png"));
-    CHECK(says(message, "b.png"));
-    CHECK(says(message, "48 x 40"));
-    CHECK(says(message, "64 x 40"));
+    const auto message =
+        message_of<InputError>([&] { (void)calibrate::read_master(folder.path()); });
+    CHECK(contains(message, "a.png"));
+    CHECK(contains(message, "b.png"));
+    CHECK(contains(message, "48 x 40"));
+    CHECK(contains(message, "64 x 40"));
   }
 
   TEST_CASE("a folder of mixed mosaics is refused") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     write_even(folder.file("a.nut"), 48, 10, "rawvideo", "bayer_rggb8");
     write_even(folder.file("b.nut"), 48, 10, "rawvideo", "bayer_gbrg8");
-    const auto message = refusal([&] { (void)calibrate::read_master(folder.path()); });
-    CHECK(says(message, "RGGB"));
-    CHECK(says(message, "GBRG"));
+    const auto message =
+        message_of<InputError>([&] { (void)calibrate::read_master(folder.path()); });
+    CHECK(contains(message, "RGGB"));
+    CHECK(contains(message, "GBRG"));
   }
 }

@@ -2,8 +2,11 @@
 
 #include <doctest/doctest.h>
 
-#include "calibrate/support.h"
 #include "core/error.h"
+#include "support/frames.h"
+#include "support/masters.h"
+#include "support/memory_capture.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::test;

@@ -5,13 +5,16 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
-#include <filesystem>
 #include <numeric>
+#include <random>
+#include <tuple>
 
-#include "calibrate/support.h"
 #include "core/cpu.h"
 #include "core/parallel.h"
-#include "support/video.h"
+#include "support/frames.h"
+#include "support/memory_capture.h"
+#include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::test;
@@ -190,8 +193,7 @@ TEST_SUITE("calibrate/master") {
   }
 
   TEST_CASE("captures, numbered pictures and single pictures are read from files") {
-    const auto folder = std::filesystem::temp_directory_path() / "lull_master_test";
-    std::filesystem::create_directories(folder);
+    const TemporaryFolder folder;
     const auto frames = even_frames(7, 6);
     const auto write = [&](const std::string& name, const std::string& codec, std::size_t count) {
       VideoFormat format;
@@ -204,8 +206,8 @@ TEST_SUITE("calibrate/master") {
         const std::vector<std::uint8_t> bytes(frames[f].begin(), frames[f].end());
         pictures.push_back(bytes_of(bytes));
       }
-      write_video((folder / name).string(), format, pictures);
-      return calibrate::read_master((folder / name).string());
+      write_video(folder.file(name), format, pictures);
+      return calibrate::read_master(folder.file(name));
     };
     for (const Master& master : {write("dark.mkv", "ffv1", 7), write("dark_%03d.png", "png", 7)}) {
       CHECK(master.frames == 7);
@@ -215,8 +217,6 @@ TEST_SUITE("calibrate/master") {
     const Master single = write("one_%d.png", "png", 1);
     CHECK(single.frames == 1);
     CHECK(value_at(single, 40) == doctest::Approx(frames[0][40]));
-    CHECK_THROWS_AS(std::ignore = calibrate::read_master((folder / "none.ser").string()),
-                    InputError);
-    std::filesystem::remove_all(folder);
+    CHECK_THROWS_AS(std::ignore = calibrate::read_master(folder.file("none.ser")), InputError);
   }
 }

@@ -2,10 +2,15 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
+#include <memory>
 #include <random>
 
-#include "calibrate/support.h"
+#include "support/frames.h"
+#include "support/memory_capture.h"
+#include "support/text.h"
 
 using namespace lull;
 using test::MemoryCapture;

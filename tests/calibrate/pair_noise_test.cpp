@@ -5,9 +5,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
 #include <random>
 
-#include "calibrate/support.h"
+#include "support/frames.h"
+#include "support/memory_capture.h"
 
 using namespace lull;
 using namespace lull::test;

@@ -7,7 +7,9 @@
 #include <random>
 
 #include "calibrate/calibration.h"
-#include "calibrate/support.h"
+#include "support/frames.h"
+#include "support/memory_capture.h"
+#include "support/text.h"
 
 // Truth: what the test drew. Uniform scenes and bounds are the test's own, no source.
 

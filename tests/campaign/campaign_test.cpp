@@ -2,20 +2,28 @@
 
 #include <algorithm>
 #include <array>
-#include <filesystem>
 #include <map>
 #include <mutex>
+#include <random>
 #include <string>
 #include <thread>
 #include <vector>
 
-#include "app/program.h"
 #include "campaign/mutation.h"
 #include "campaign/small_captures.h"
+#include "cli/cli.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 namespace {
 
 using namespace lull::test;
+
+Run run_linked(std::vector<std::string> words, const RunOptions& options = {}) {
+  words.insert(words.begin(), "lull");
+  return run_main(lull::cli::run, words, options);
+}
 
 // Sanitizers take address space without end, and ten times as long.
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
@@ -61,8 +69,8 @@ void run_mutants(const SmallCapture& capture, std::size_t number, const std::str
     const Mutant mutant = mutate(capture.bytes, random);
     write_file(path, mutant.bytes);
     const char* command = i % 2 == 0 ? "inspect" : "rank";
-    const Run run = run_lull({command, path, "--quiet", "--threads", "1", "--memory", "200M"},
-                             {.memory_limit = kMemoryLimit, .time_limit_s = kTimeLimitS});
+    const Run run = run_linked({command, path, "--quiet", "--threads", "1", "--memory", "200M"},
+                               {.memory_limit = kMemoryLimit, .time_limit_s = kTimeLimitS});
     tally.add(run, capture.name + " " + std::to_string(i) + " " + command + ", " + mutant.what);
   }
 }
@@ -71,12 +79,12 @@ void run_mutants(const SmallCapture& capture, std::size_t number, const std::str
 
 TEST_SUITE("campaign") {
   TEST_CASE("2,100 spoiled captures each end with a documented status, in time and memory") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto captures = small_captures(folder);
     for (const SmallCapture& capture : captures) {
       CAPTURE(capture.name);
       write_file(folder.file(capture.name), capture.bytes);
-      const Run run = run_lull({"rank", folder.file(capture.name), "--quiet"});
+      const Run run = run_linked({"rank", folder.file(capture.name), "--quiet"});
       CAPTURE(run.errors);
       CHECK(run.status == 0);
     }

@@ -3,7 +3,7 @@
 #include <random>
 #include <string>
 
-#include "capture/capture_support.h"
+#include "support/bytes.h"
 
 namespace lull::test {
 

@@ -4,7 +4,11 @@
 #include <cstring>
 #include <span>
 
-#include "support/video.h"
+#include "capture/capture.h"
+#include "support/bytes.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 namespace lull::test {
 
@@ -13,8 +17,6 @@ namespace {
 constexpr int kWidth = 64;
 constexpr int kHeight = 48;
 constexpr int kFrames = 6;
-
-std::string sample(const std::string& name) { return std::string(LULL_SAMPLES) + "/" + name; }
 
 /// The middle of the first frames of a sample.
 std::vector<Bytes> pictures_of(const std::string& name) {
@@ -94,7 +96,7 @@ Bytes fits_of(const std::vector<Bytes>& pictures) {
 
 }  // namespace
 
-std::vector<SmallCapture> small_captures(const TempFolder& folder) {
+std::vector<SmallCapture> small_captures(const TemporaryFolder& folder) {
   const auto surface = pictures_of("highland.mkv");
   const auto mosaic = pictures_of("belts_mosaic.nut");
   const auto deep = pictures_of("globe_cube.fits");

@@ -6,7 +6,9 @@
 #include <cstring>
 #include <vector>
 
-#include "capture/capture_support.h"
+#include "support/bytes.h"
+#include "support/memory_capture.h"
+#include "support/moving_disc.h"
 
 using namespace lull;
 using namespace lull::capture;

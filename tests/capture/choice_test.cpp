@@ -4,9 +4,13 @@
 #include <vector>
 
 #include "capture/capture.h"
-#include "capture/capture_support.h"
 #include "core/error.h"
-#include "support/video.h"
+#include "support/bytes.h"
+#include "support/frames.h"
+#include "support/moving_disc.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
+#include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::capture;
@@ -28,10 +32,6 @@ std::string refusal(const std::string& path, const OpenOptions& options) {
   return {};
 }
 
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
-
 }  // namespace
 
 TEST_SUITE("capture/choice") {
@@ -40,7 +40,7 @@ TEST_SUITE("capture/choice") {
   TEST_CASE("16-bit gray in AVI is read sample by sample, rows filled up or not") {
     for (const int width_px : {64, 65, 66, 67}) {
       CAPTURE(width_px);
-      const TempFolder folder;
+      const TemporaryFolder folder;
       const auto pictures = pictures_16(4, pixels(width_px), width_px, 12, 0);
       write_video(folder.file("deep.avi"), {.pixel_format = "gray16le", .width_px = width_px},
                   pictures);
@@ -50,12 +50,12 @@ TEST_SUITE("capture/choice") {
       CHECK(all_frames(*capture) == pictures);
       const auto third = capture->at(2);
       REQUIRE(third.ok());
-      CHECK(samples_of(third.value()) == pictures[2]);
+      CHECK(bytes_in(third.value()) == pictures[2]);
     }
   }
 
   TEST_CASE("a frame of a tag that nobody knows is read when its pixel format is given") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("unknown.avi");
     const auto pictures = pictures_8(3, pixels(64), 64);
     write_video(path, {.pixel_format = "gray"}, pictures);
@@ -74,7 +74,7 @@ TEST_SUITE("capture/choice") {
   }
 
   TEST_CASE("a pixel format is refused where its bytes do not fit or frames are coded") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     write_video(folder.file("raw.nut"), {.pixel_format = "gray"}, pictures_8(2, pixels(64), 64));
     write_video(folder.file("coded.mkv"), {.codec = "ffv1"}, pictures_8(2, pixels(64), 64));
     const std::string wrong_size = refusal(folder.file("raw.nut"), {.pixel_format = "gray16le"});
@@ -88,7 +88,7 @@ TEST_SUITE("capture/choice") {
   }
 
   TEST_CASE("a mosaic stored as gray becomes one, and a mosaic can be read as mono") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     write_video(folder.file("mono.mkv"), {.codec = "ffv1"}, pictures_8(2, pixels(64), 64));
     write_video(folder.file("mosaic.nut"), {.pixel_format = "bayer_rggb8"},
                 pictures_8(2, pixels(64), 64));
@@ -103,7 +103,7 @@ TEST_SUITE("capture/choice") {
   }
 
   TEST_CASE("a mosaic of frames that have colours is refused, none is no contradiction") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     for (const std::string format : {"bgr24", "yuv444p"}) {
       CAPTURE(format);
       const std::string path = folder.file(format == "bgr24" ? "rgb.nut" : "yuv.mkv");
@@ -117,7 +117,7 @@ TEST_SUITE("capture/choice") {
   }
 
   TEST_CASE("raw words are taken in the byte order that was asked for") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     auto native = pictures_16(3, pixels(64), 64, 12, 0);
     write_video(folder.file("deep.nut"), {.pixel_format = "gray16le"}, native);
     const auto as_said = Capture::open(folder.file("deep.nut"), {.byte_order = ByteOrder::little});

@@ -5,8 +5,9 @@
 #include <string>
 
 #include "capture/capture.h"
-#include "capture/capture_support.h"
-#include "support/video.h"
+#include "support/moving_disc.h"
+#include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::capture;
@@ -14,7 +15,7 @@ using namespace lull::test;
 
 TEST_SUITE("capture/chroma") {
   TEST_CASE("chroma lies where MPEG-2 and JPEG put it (ITU-T H.262, figure 6-1; JFIF 1.02)") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto open_as = [&](const std::string& codec, const std::string& pixel_format) {
       const std::string path = folder.file(codec + pixel_format + ".mkv");
       VideoFormat format{.codec = codec, .pixel_format = pixel_format};

@@ -7,8 +7,11 @@
 #include <vector>
 
 #include "capture/capture.h"
-#include "capture/capture_support.h"
-#include "support/video.h"
+#include "support/bytes.h"
+#include "support/frames.h"
+#include "support/moving_disc.h"
+#include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::capture;
@@ -72,7 +75,7 @@ TEST_SUITE("capture/damage") {
       for (const std::string name : {"ffv1.avi", "ffv1.mkv"}) {
         CAPTURE(threads);
         CAPTURE(name);
-        const TempFolder folder;
+        const TemporaryFolder folder;
         const std::string avi = folder.file("spoiled.avi");
         const std::string path = folder.file(name);
         VideoFormat format{.codec = "ffv1"};
@@ -106,7 +109,7 @@ TEST_SUITE("capture/damage") {
   }
 
   TEST_CASE("in FFV1 groups, what follows a damaged frame is damaged up to the next key frame") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("groups.avi");
     VideoFormat format{.codec = "ffv1", .group = 6};
     format.codec_options = {{"level", "3"}, {"slicecrc", "1"}};
@@ -129,7 +132,7 @@ TEST_SUITE("capture/damage") {
   TEST_CASE("a spoiled PNG is the damaged frame, whatever the number of threads") {
     for (const int threads : {1, 2, 4, 8}) {
       CAPTURE(threads);
-      const TempFolder folder;
+      const TemporaryFolder folder;
       const std::string pattern = folder.file("moon_%03d.png");
       const auto pictures = pictures_8(kFrames, kPixels, 64);
       write_video(pattern, {.codec = "png", .container = "image2"}, pictures);
@@ -156,7 +159,7 @@ TEST_SUITE("capture/damage") {
   }
 
   TEST_CASE("a spoiled MJPEG frame is damaged, its neighbours are not") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("motion.avi");
     write_video(path, {.codec = "mjpeg", .pixel_format = "yuvj444p"},
                 pictures_8(kFrames, 3 * kPixels, 64));
@@ -175,7 +178,7 @@ TEST_SUITE("capture/damage") {
   }
 
   TEST_CASE("a raw AVI cut off within a frame gives every whole frame before it") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("raw.avi");
     const auto pictures = pictures_8(kFrames, kPixels, 64);
     write_video(path, {}, pictures);
@@ -191,7 +194,7 @@ TEST_SUITE("capture/damage") {
   }
 
   TEST_CASE("a raw frame that is too short is damaged; a chunk of no length is no frame") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("raw.avi");
     const auto pictures = pictures_8(kFrames, kPixels, 64);
     write_video(path, {}, pictures);
@@ -217,7 +220,7 @@ TEST_SUITE("capture/damage") {
   TEST_CASE("a spoiled H.264 packet costs frames up to the next key frame, and no other") {
     for (const int threads : {1, 4}) {
       CAPTURE(threads);
-      const TempFolder folder;
+      const TemporaryFolder folder;
       const std::string path = folder.file("h264.avi");
       write_video(path, {.codec = "libx264", .pixel_format = "yuv420p", .group = 5},
                   pictures_8(kFrames, kPixels * 3 / 2, 64));
@@ -240,7 +243,7 @@ TEST_SUITE("capture/damage") {
       for (const int threads : {1, 4}) {
         CAPTURE(codec);
         CAPTURE(threads);
-        const TempFolder folder;
+        const TemporaryFolder folder;
         const std::string path = folder.file("groups.avi");
         VideoFormat format{.codec = codec, .pixel_format = "yuv420p", .group = 5};
         if (codec == "ffv1") format.codec_options = {{"level", "3"}, {"slicecrc", "1"}};
@@ -258,7 +261,7 @@ TEST_SUITE("capture/damage") {
   }
 
   TEST_CASE("an FFV1 frame whose end is zeros is damaged, though its checksum is right") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("ffv1.avi");
     VideoFormat format{.codec = "ffv1"};
     format.codec_options = {{"level", "3"}, {"slicecrc", "1"}, {"slices", "4"}};
@@ -273,7 +276,7 @@ TEST_SUITE("capture/damage") {
   }
 
   TEST_CASE("FFV1 that has no checksums is said to have none (RFC 9043: from version 3 on)") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     for (const std::string level : {"1", "3"}) {
       CAPTURE(level);
       VideoFormat format{.codec = "ffv1"};
@@ -288,7 +291,7 @@ TEST_SUITE("capture/damage") {
   TEST_CASE("H.264 frames whose reference is not in the file are damaged") {
     for (const std::size_t missing : {0U, 11U}) {  // a key frame, another frame
       CAPTURE(missing);
-      const TempFolder folder;
+      const TemporaryFolder folder;
       const std::string path = folder.file("h264.avi");
       write_video(path, {.codec = "libx264", .pixel_format = "yuv420p", .group = 5},
                   pictures_8(kFrames, kPixels * 3 / 2, 64));
@@ -305,7 +308,7 @@ TEST_SUITE("capture/damage") {
   }
 
   TEST_CASE("a PNG with a wrong checksum is damaged though it can be decoded") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("moon_1.png");
     write_video(folder.file("moon_%d.png"), {.codec = "png", .container = "image2"},
                 pictures_8(2, kPixels, 64));
@@ -319,7 +322,7 @@ TEST_SUITE("capture/damage") {
   }
 
   TEST_CASE("a last packet that is cut off is damaged though it can be decoded") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("motion.avi");
     write_video(path, {.codec = "mjpeg", .pixel_format = "yuvj444p"},
                 pictures_8(kFrames, 3 * kPixels, 64));
@@ -333,7 +336,7 @@ TEST_SUITE("capture/damage") {
   }
 
   TEST_CASE("missing pictures of a sequence are damaged frames, and said") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string pattern = folder.file("moon_%03d.png");
     const auto pictures = pictures_8(6, kPixels, 64);
     write_video(pattern, {.codec = "png", .container = "image2"}, pictures);
@@ -345,7 +348,7 @@ TEST_SUITE("capture/damage") {
   }
 
   TEST_CASE("a picture of another size or pixel format within a sequence is damaged") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string pattern = folder.file("moon_%03d.png");
     write_video(pattern, {.codec = "png", .container = "image2"}, pictures_8(5, kPixels, 64));
     write_video(folder.file("wide_%03d.png"),

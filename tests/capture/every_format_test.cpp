@@ -2,16 +2,17 @@
 
 #include <cstdlib>
 #include <cstring>
-#include <filesystem>
 #include <random>
 #include <stdexcept>
 #include <string>
 #include <vector>
 
 #include "capture/capture.h"
-#include "capture/capture_support.h"
 #include "capture/libav.h"
-#include "support/video.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::capture;
@@ -107,15 +108,11 @@ std::vector<int> values_of(const SampleView& plane, int shift) {
 TEST_SUITE("capture/every_format") {
   // Reference: the ffmpeg program decodes, libavutil (av_read_image_line2) takes components apart.
   TEST_CASE("every pixel format that can be read gives the samples that ffmpeg gives") {
-    if (std::system("ffmpeg -version >/dev/null 2>&1") != 0) {
-      MESSAGE("skipped: the ffmpeg program is not installed");
-      return;
-    }
-    const TempFolder folder;
+    const TemporaryFolder folder;
     std::vector<std::string> names;
     std::string left_out;
-    std::string inputs;
-    std::string outputs;
+    std::vector<std::string> words = {"ffmpeg", "-v", "error", "-nostdin"};
+    std::vector<std::string> outputs;
     for (const std::string& name : readable_pixel_formats()) {
       const AVPixelFormat format = av_get_pix_fmt(name.c_str());
       // Palettes and mosaics have tests of their own: picture_test, formats_test.
@@ -130,14 +127,17 @@ TEST_SUITE("capture/every_format") {
         left_out += " " + name;
         continue;
       }
-      inputs += " -i " + folder.file(name + ".nut");
-      outputs += " -map " + std::to_string(names.size()) + " -frames:v 1 -f rawvideo -pix_fmt " +
-                 name + " " + folder.file(name + ".raw");
+      words.insert(words.end(), {"-i", folder.file(name + ".nut")});
+      outputs.insert(outputs.end(), {"-map", std::to_string(names.size()), "-frames:v", "1", "-f",
+                                     "rawvideo", "-pix_fmt", name, folder.file(name + ".raw")});
       names.push_back(name);
     }
     MESSAGE(names.size() << " formats; NUT cannot hold:" << left_out);
     CHECK(names.size() > 100);
-    REQUIRE(std::system(("ffmpeg -v error -nostdin" + inputs + outputs).c_str()) == 0);
+    words.insert(words.end(), outputs.begin(), outputs.end());
+    const Run run = run_program(words);
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
     for (const std::string& name : names) {
       CAPTURE(name);
       const AVPixelFormat format = av_get_pix_fmt(name.c_str());

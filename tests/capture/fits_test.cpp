@@ -2,12 +2,14 @@
 
 #include <cstdio>
 #include <cstring>
-#include <memory>
 #include <string>
 #include <vector>
 
 #include "capture/capture.h"
-#include "capture/capture_support.h"
+#include "support/bytes.h"
+#include "support/frames.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 using namespace lull;
 using namespace lull::capture;
@@ -16,26 +18,20 @@ using namespace lull::test;
 namespace {
 
 /// Files that astropy wrote once for all cases, as tests/capture/fits_files.py describes.
-struct AstropyFiles {
-  TempFolder folder;
-  bool written = false;
+const TemporaryFolder& astropy_files() {
+  struct Files {
+    TemporaryFolder folder;
 
-  AstropyFiles() {
-    const std::string command = std::string("/usr/bin/python3 '") + LULL_TESTS +
-                                "/capture/fits_files.py' '" + folder.path() + "' 2>/dev/null";
-    written = std::system(command.c_str()) == 0;  // NOLINT(bugprone-command-processor): a test
-  }
-};
+    Files() { reference_of("capture/fits_files.py", {folder.path()}); }
+  };
 
-/// Their folder; none if astropy is not installed, which is said.
-const TempFolder* astropy_files() {
-  static const AstropyFiles files;
-  if (!files.written) MESSAGE("skipped: python3-astropy is not installed");
-  return files.written ? &files.folder : nullptr;
+  static const Files files;
+  return files.folder;
 }
 
 /// The pictures as NumPy has them: height x width, planes and frames before, native words.
-std::vector<Bytes> expected(const TempFolder& folder, const std::string& name, std::size_t frames) {
+std::vector<Bytes> expected(const TemporaryFolder& folder, const std::string& name,
+                            std::size_t frames) {
   const Bytes all = read_file(folder.file(name));
   REQUIRE(all.size() % frames == 0);
   std::vector<Bytes> pictures;
@@ -53,9 +49,7 @@ double light_at(const Frame& frame, const CaptureInfo& info, int x, int y) {
 
 TEST_SUITE("capture/fits") {
   TEST_CASE("cubes written by astropy give NumPy's samples, first row on top") {
-    const TempFolder* files = astropy_files();
-    if (files == nullptr) return;
-    const TempFolder& folder = *files;
+    const TemporaryFolder& folder = astropy_files();
     for (const std::string kind : {"u8", "u16", "i16", "i32", "whole"}) {
       CAPTURE(kind);
       const auto capture = Capture::open(folder.file("cube_" + kind + ".fits"));
@@ -71,9 +65,7 @@ TEST_SUITE("capture/fits") {
   }
 
   TEST_CASE("floating point keeps its light to half a step of 16 bits, below zero too") {
-    const TempFolder* files = astropy_files();
-    if (files == nullptr) return;
-    const TempFolder& folder = *files;
+    const TemporaryFolder& folder = astropy_files();
     // light = value / 1 in cube_f32 (0.001 y + 0.01 x), value / 1024 in cube_signed (100 x - 50 y).
     const auto unit = Capture::open(folder.file("cube_f32.fits"));
     const auto first = unit->next();
@@ -90,9 +82,7 @@ TEST_SUITE("capture/fits") {
   }
 
   TEST_CASE("colours, mosaics, row order and dates come from the header") {
-    const TempFolder* files = astropy_files();
-    if (files == nullptr) return;
-    const TempFolder& folder = *files;
+    const TemporaryFolder& folder = astropy_files();
     const auto colours = Capture::open(folder.file("colours.fits"));
     CHECK(colours->info().colour == Colour::rgb);
     CHECK(all_frames(*colours) == expected(folder, "colours.raw", 2));
@@ -110,9 +100,7 @@ TEST_SUITE("capture/fits") {
   }
 
   TEST_CASE("numbered FITS pictures are a capture, with times where each has a date") {
-    const TempFolder* files = astropy_files();
-    if (files == nullptr) return;
-    const TempFolder& folder = *files;
+    const TemporaryFolder& folder = astropy_files();
     const auto capture = Capture::open(folder.file("night_%03d.fits"));
     auto frames = expected(folder, "cube_u16.raw", 5);
     frames[2].clear();  // is missing
@@ -124,9 +112,7 @@ TEST_SUITE("capture/fits") {
   }
 
   TEST_CASE("a cube that was cut off gives its whole frames, and says so") {
-    const TempFolder* files = astropy_files();
-    if (files == nullptr) return;
-    const TempFolder& folder = *files;
+    const TemporaryFolder& folder = astropy_files();
     Bytes file = read_file(folder.file("cube_u16.fits"));
     file.resize(2880 + 3 * 9 * 7 * 2 + 10);  // FITS Standard 4.0: blocks of 2880 bytes, one header
     write_file(folder.file("cut.fits"), file);
@@ -137,9 +123,7 @@ TEST_SUITE("capture/fits") {
   }
 
   TEST_CASE("FITS files without a picture are refused with the reason") {
-    const TempFolder* files = astropy_files();
-    if (files == nullptr) return;
-    const TempFolder& folder = *files;
+    const TemporaryFolder& folder = astropy_files();
     CHECK(refusal_of(folder.file("table.fits")).find("no image") != std::string::npos);
     CHECK(refusal_of(folder.file("line.fits")).find("1 axes") != std::string::npos);
   }

@@ -6,8 +6,11 @@
 #include <vector>
 
 #include "capture/capture.h"
-#include "capture/capture_support.h"
-#include "support/video.h"
+#include "support/bytes.h"
+#include "support/frames.h"
+#include "support/moving_disc.h"
+#include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::capture;
@@ -48,7 +51,7 @@ bool is_lossless_gray(const Recording& recording) {
 
 std::vector<Bytes> pictures_of(std::size_t bytes) { return pictures_8(kFrames, bytes, 64); }
 
-std::string record(const TempFolder& folder, const Recording& recording) {
+std::string record(const TemporaryFolder& folder, const Recording& recording) {
   const VideoWriter probe(folder.file("probe.nut"), [&] {
     VideoFormat raw = recording.format;
     raw.codec = "rawvideo";
@@ -69,7 +72,7 @@ TEST_SUITE("capture/order") {
       for (const int threads : {1, 4}) {
         CAPTURE(recording.file);
         CAPTURE(threads);
-        const TempFolder folder;
+        const TemporaryFolder folder;
         const std::string path = record(folder, recording);
         const auto in_order = all_frames(*Capture::open(path, {.decoder_threads = threads}));
         REQUIRE(in_order.size() == kFrames);
@@ -84,12 +87,12 @@ TEST_SUITE("capture/order") {
           const auto frame = capture->at(index);
           REQUIRE(frame.ok());
           CHECK(frame.value().index == index);
-          CHECK(samples_of(frame.value()) == in_order[static_cast<std::size_t>(index)]);
+          CHECK(bytes_in(frame.value()) == in_order[static_cast<std::size_t>(index)]);
           if (index + 1 == kFrames || step % 3 != 0) continue;
           const auto after = capture->next();
           REQUIRE(after.ok());
           CHECK(after.value().index == index + 1);
-          CHECK(samples_of(after.value()) == in_order[static_cast<std::size_t>(index) + 1]);
+          CHECK(bytes_in(after.value()) == in_order[static_cast<std::size_t>(index) + 1]);
         }
         // Rising, with gaps, after the whole capture was passed: as a stack reads it.
         capture->rewind();
@@ -98,7 +101,7 @@ TEST_SUITE("capture/order") {
         for (FrameIndex index = 2; index < kFrames; index += 7) {
           const auto frame = capture->at(index);
           REQUIRE(frame.ok());
-          CHECK(samples_of(frame.value()) == in_order[static_cast<std::size_t>(index)]);
+          CHECK(bytes_in(frame.value()) == in_order[static_cast<std::size_t>(index)]);
         }
       }
     }
@@ -107,7 +110,7 @@ TEST_SUITE("capture/order") {
   TEST_CASE("indices past either end are told apart from damaged frames") {
     for (const Recording& recording : recordings()) {
       CAPTURE(recording.file);
-      const TempFolder folder;
+      const TemporaryFolder folder;
       const auto capture = Capture::open(record(folder, recording));
       for (const FrameIndex index : {FrameIndex{-1}, FrameIndex{kFrames}, FrameIndex{100'000}}) {
         const auto frame = capture->at(index);
@@ -121,20 +124,20 @@ TEST_SUITE("capture/order") {
   }
 
   TEST_CASE("a frame outlives its capture") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = record(folder, {"raw.avi", {}});
     auto capture = Capture::open(path);
-    const Bytes expected = samples_of(capture->at(7).value());
+    const Bytes expected = bytes_in(capture->at(7).value());
     const auto frame = capture->at(7);
     REQUIRE(frame.ok());
     const Frame kept = frame.value();
     CHECK(capture->next().ok());
     capture.reset();
-    CHECK(samples_of(kept) == expected);
+    CHECK(bytes_in(kept) == expected);
   }
 
   TEST_CASE("times come from the container where it has them") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto time_of = [&](const Recording& recording, FrameIndex index) {
       const auto capture = Capture::open(record(folder, recording));
       const auto frame = capture->at(index);
@@ -150,7 +153,7 @@ TEST_SUITE("capture/order") {
   }
 
   TEST_CASE("the recording with key frames only is known from the one without") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto intra_only = [&](const Recording& recording) {
       return Capture::open(record(folder, recording))->info().intra_only;
     };
@@ -161,7 +164,7 @@ TEST_SUITE("capture/order") {
   // Halves of the frames that were predicted from the same picture are not independent, which the
   // Fourier ring correlation rests on (Rosenthal & Henderson 2003; from memory).
   TEST_CASE("frames that a lossy coder made from one another are told, others are not") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto is_told = [&](const Recording& recording) {
       const auto capture = Capture::open(record(folder, recording));
       const auto& notes = capture->info().notes;

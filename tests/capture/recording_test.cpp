@@ -6,8 +6,11 @@
 #include <vector>
 
 #include "capture/capture.h"
-#include "capture/capture_support.h"
-#include "support/video.h"
+#include "support/bytes.h"
+#include "support/frames.h"
+#include "support/moving_disc.h"
+#include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 // Recordings that did not come to their end: the program was stopped, the disk was full, or the
 // recording still goes on.
@@ -24,7 +27,7 @@ constexpr std::size_t kPixels = std::size_t{kSide} * kSide;
 
 std::vector<Bytes> pictures() { return pictures_8(kFrames, kPixels, kSide); }
 
-Bytes recorded(const TempFolder& folder, const std::string& name, const std::string& codec) {
+Bytes recorded(const TemporaryFolder& folder, const std::string& name, const std::string& codec) {
   VideoFormat format{.codec = codec, .width_px = kSide, .height_px = kSide};
   if (codec == "ffv1") format.codec_options = {{"level", "3"}, {"slicecrc", "1"}};
   write_video(folder.file(name), format, pictures());
@@ -55,7 +58,7 @@ TEST_SUITE("capture/recording") {
   // RIFF sizes and counts are filled in when a recording ends (Microsoft, AVI RIFF file reference:
   // avih.dwTotalFrames at 16, strh.dwLength at 32 of the chunk; from memory).
   TEST_CASE("an AVI without index, lengths and counts gives all its frames") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     Bytes file = recorded(folder, "whole.avi", "rawvideo");
     file.resize(after(file, "idx1", 0));
     put_integer(file, 4, 0);
@@ -67,13 +70,13 @@ TEST_SUITE("capture/recording") {
     const auto capture = Capture::open(folder.file("unfinished.avi"));
     const auto seventh = capture->at(6);
     REQUIRE(seventh.ok());
-    CHECK(samples_of(seventh.value()) == pictures()[6]);
+    CHECK(bytes_in(seventh.value()) == pictures()[6]);
   }
 
   TEST_CASE("a file whose last third is cut off, or zeros, gives the frames before") {
     for (const std::string name : {"raw.avi", "ffv1.mkv", "ffv1.avi"}) {
       CAPTURE(name);
-      const TempFolder folder;
+      const TemporaryFolder folder;
       Bytes file = recorded(folder, name, name == "raw.avi" ? "rawvideo" : "ffv1");
       const auto two_thirds = static_cast<std::ptrdiff_t>(file.size() * 2 / 3);
       std::fill(file.begin() + two_thirds, file.end(), std::byte{0});
@@ -93,7 +96,7 @@ TEST_SUITE("capture/recording") {
   }
 
   TEST_CASE("an MP4 without the list of its frames, which is written last, is refused") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     write_video(
         folder.file("whole.mp4"),
         {.codec = "mpeg4", .pixel_format = "yuv420p", .width_px = kSide, .height_px = kSide},
@@ -105,7 +108,7 @@ TEST_SUITE("capture/recording") {
   }
 
   TEST_CASE("a capture that grows while it is read stays what it was when it was opened") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("growing.ser");
     Bytes file = read_file(std::string(LULL_SAMPLES) + "/ringed_faint.ser");
     file.resize(178);

@@ -5,13 +5,17 @@
 #include <algorithm>
 #include <filesystem>
 #include <random>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "capture/capture.h"
-#include "capture/capture_support.h"
 #include "core/error.h"
-#include "support/video.h"
+#include "support/bytes.h"
+#include "support/frames.h"
+#include "support/moving_disc.h"
+#include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::capture;
@@ -44,7 +48,7 @@ Bytes sound() {
 
 TEST_SUITE("capture/refusal") {
   TEST_CASE("what is no capture is refused with the file's name and the reason") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const auto refused = [&](const std::string& name, const Bytes& content) {
       write_file(folder.file(name), content);
       const std::string message = refusal_of(folder.file(name));
@@ -62,7 +66,7 @@ TEST_SUITE("capture/refusal") {
   }
 
   TEST_CASE("a pipe is refused at once instead of waited for") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     REQUIRE(::mkfifo(folder.file("pipe.avi").c_str(), 0600) == 0);
     CHECK(refusal_of(folder.file("pipe.avi")).find("regular file") != std::string::npos);
   }
@@ -72,14 +76,14 @@ TEST_SUITE("capture/refusal") {
       MESSAGE("access rights do not bind the superuser: not tested");
       return;
     }
-    const TempFolder folder;
+    const TemporaryFolder folder;
     write_video(folder.file("secret.avi"), {}, pictures_8(2, kPixels, 64));
     std::filesystem::permissions(folder.file("secret.avi"), std::filesystem::perms::none);
     CHECK(refusal_of(folder.file("secret.avi")).find("may not be read") != std::string::npos);
   }
 
   TEST_CASE("lists that name other files or addresses are refused, whatever they are called") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     write_video(folder.file("raw.avi"), {}, pictures_8(2, kPixels, 64));
     const std::string video = folder.file("raw.avi");
     const std::vector<std::string> lists = {
@@ -97,7 +101,7 @@ TEST_SUITE("capture/refusal") {
   }
 
   TEST_CASE("a header without frames is refused, in every container") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     for (const std::string name : {"raw.avi", "ffv1.mkv", "h264.mp4"}) {
       CAPTURE(name);
       const std::string path = folder.file(name);
@@ -112,7 +116,7 @@ TEST_SUITE("capture/refusal") {
   }
 
   TEST_CASE("a capture of damaged frames only is refused") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("moon_%d.png");
     write_video(path, {.codec = "png", .container = "image2"}, pictures_8(3, kPixels, 64));
     for (const std::string number : {"1", "2", "3"}) {
@@ -124,7 +128,7 @@ TEST_SUITE("capture/refusal") {
   }
 
   TEST_CASE("absurd sizes in a header are refused before memory is taken") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string path = folder.file("raw.avi");
     write_video(path, {}, pictures_8(2, kPixels, 64));
     Bytes file = read_file(path);
@@ -144,7 +148,7 @@ TEST_SUITE("capture/refusal") {
     const auto seed = 20240817;
     CAPTURE(seed);
     std::mt19937 random(seed);
-    const TempFolder folder;
+    const TemporaryFolder folder;
 
     struct Kind {
       std::string file;

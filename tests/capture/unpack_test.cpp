@@ -4,11 +4,8 @@
 
 #include <cstring>
 
-#include "capture/capture_support.h"
-
 using namespace lull;
 using namespace lull::capture;
-using namespace lull::test;
 
 namespace {
 

@@ -7,11 +7,12 @@
 
 #include "draw/font_file.h"
 #include "files/atomic_file.h"
-#include "files/helpers.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 using namespace lull;
 using namespace lull::draw;
-namespace test = lull::files::test;
 
 namespace {
 
@@ -45,11 +46,11 @@ TEST_SUITE("draw/text") {
         CAPTURE(text);
         const int width = font.width_px(characters_of(text));
         files::write_file(folder / "text.pgm", graymap_of(font, text, width + 4 * kX));
-        const test::Ran ran = test::run({"/usr/bin/python3", LULL_TESTS "/draw/text_values.py",
-                                         (folder / "font.ttf").string(), std::to_string(size), text,
-                                         (folder / "text.pgm").string(), std::to_string(kX),
-                                         std::to_string(kBaseline)});
-        CAPTURE(ran.output);
+        const test::Run ran = test::run_python(
+            "draw/text_values.py",
+            {(folder / "font.ttf").string(), std::to_string(size), text,
+             (folder / "text.pgm").string(), std::to_string(kX), std::to_string(kBaseline)});
+        CAPTURE(ran.text());
         REQUIRE(ran.status == 0);
         const auto read = nlohmann::json::parse(ran.output);
         CHECK(read.at("length_px").get<double>() == width);
@@ -113,15 +114,15 @@ TEST_SUITE("draw/text") {
   TEST_CASE("the program carries the font's licence, as it asks: fontTools reads it") {
     const test::TemporaryFolder folder;
     files::write_file(folder / "font.ttf", std::string(dejavu_sans));
-    const test::Ran ran =
-        test::run({"/usr/bin/python3", "-c",
-                   "import sys\nfrom fontTools.ttLib import TTFont\n"
-                   "names = TTFont(sys.argv[1])['name']\n"
-                   "print(names.getDebugName(4), names.getDebugName(0), names.getDebugName(13))",
-                   (folder / "font.ttf").string()});
-    CAPTURE(ran.output);
+    const test::Run ran = test::run_program(
+        {"/usr/bin/python3", "-c",
+         "import sys\nfrom fontTools.ttLib import TTFont\n"
+         "names = TTFont(sys.argv[1])['name']\n"
+         "print(names.getDebugName(4), names.getDebugName(0), names.getDebugName(13))",
+         (folder / "font.ttf").string()});
+    CAPTURE(ran.text());
     REQUIRE(ran.status == 0);
-    CHECK(ran.output.starts_with("DejaVu Sans Copyright (c) 2003 by Bitstream"));
-    CHECK(ran.output.find("this permission notice shall") != std::string::npos);
+    CHECK(ran.text().starts_with("DejaVu Sans Copyright (c) 2003 by Bitstream"));
+    CHECK(ran.text().find("this permission notice shall") != std::string::npos);
   }
 }

@@ -7,22 +7,23 @@
 #include <unistd.h>
 
 #include <csignal>
+#include <filesystem>
 #include <functional>
 #include <stdexcept>
 
 #include "files/fits.h"
-#include "files/helpers.h"
 #include "files/picture_file.h"
+#include "support/bytes.h"
+#include "support/pictures.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::files;
 namespace fs = std::filesystem;
+using test::contains;
 
 namespace {
-
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
 
 std::string open_message(const fs::path& path) {
   return test::message_of<OutputError>([&] { const AtomicFile file(path); });
@@ -102,7 +103,7 @@ TEST_SUITE("files/atomic_file") {
     CHECK(contains(open_message(folder / "none" / "a.tif"), "there is no folder"));
     CHECK(contains(open_message(folder / "plain" / "a.tif"), "there is no folder"));
     CHECK(contains(open_message(folder / "sub.tif"), "there is a folder of that name"));
-    CHECK(contains(open_message(folder.path() / ""), "there is a folder of that name"));
+    CHECK(contains(open_message(folder / ""), "there is a folder of that name"));
     CHECK(contains(open_message(folder / std::string(300, 'a')), "name is too long"));
     CHECK(contains(open_message("/dev/null"), "device"));
     CHECK(contains(open_message(""), "empty"));

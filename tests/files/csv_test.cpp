@@ -6,7 +6,10 @@
 #include <vector>
 
 #include "files/atomic_file.h"
-#include "files/helpers.h"
+#include "support/bytes.h"
+#include "support/pictures.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 using namespace lull::files;
 using Fields = std::vector<std::string>;
@@ -19,15 +22,15 @@ TEST_SUITE("files/csv") {
   }
 
   TEST_CASE("Python's csv module reads the same fields back") {
-    const test::TemporaryFolder folder;
+    const lull::test::TemporaryFolder folder;
     const std::vector<Fields> records = {
         {"frame", "name, with comma", "\"quoted\""}, {"", "two\nlines", "a\rb"}, {"1", "", "\"\""}};
     std::string text;
     for (const Fields& record : records) text += csv_line(record);
     write_file(folder / "table.csv", text);
-    const test::Ran ran = test::run_pictures({"csv", (folder / "table.csv").string()});
-    CAPTURE(ran.output);
+    const lull::test::Run ran = lull::test::run_pictures({"csv", (folder / "table.csv").string()});
+    CAPTURE(ran.text());
     REQUIRE(ran.status == 0);
-    CHECK(nlohmann::json::parse(ran.output) == nlohmann::json(records));
+    CHECK(nlohmann::json::parse(ran.text()) == nlohmann::json(records));
   }
 }

@@ -8,8 +8,12 @@
 #include "core/error.h"
 #include "files/fits.h"
 #include "files/fits_cards.h"
-#include "files/helpers.h"
 #include "files/picture_file.h"
+#include "support/bytes.h"
+#include "support/pictures.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::files;
@@ -38,9 +42,9 @@ TEST_SUITE("files/fits_parts") {
       const Picture picture = test::seeded_picture({31, 17}, channels, 5);
       write_fits_float(file, picture.view(), {}, parts_with(picture));
       const auto ran = test::run_pictures({"parts", file, (folder / "raw").string()});
-      CAPTURE(ran.output);
+      CAPTURE(ran.text());
       REQUIRE(ran.status == 0);
-      CHECK(ran.output == (channels == 1 ? "NOISE 17 31\nCURVE FREQUENCY VALUE\n"
+      CHECK(ran.text() == (channels == 1 ? "NOISE 17 31\nCURVE FREQUENCY VALUE\n"
                                          : "NOISE 3 17 31\nCURVE FREQUENCY VALUE\n"));
       std::vector<double> expected;
       for (const Plane& plane : picture.channels) {
@@ -50,8 +54,8 @@ TEST_SUITE("files/fits_parts") {
       for (const auto& column : kTable.columns)
         expected.insert(expected.end(), column.values.begin(), column.values.end());
       CHECK(test::values_of<double>(folder / "raw") == expected);
-      const auto verified = test::run({"fitsverify", "-q", file});
-      CAPTURE(verified.output);
+      const auto verified = test::run_program({"fitsverify", "-q", file});
+      CAPTURE(verified.text());
       CHECK(verified.status == 0);
     }
   }
@@ -64,14 +68,14 @@ TEST_SUITE("files/fits_parts") {
     parts.images[0].cards = {{"NODESTEP", 8.0, "[px] from node to node"},
                              {"BUNIT", std::string("frames"), "of the values"}};
     write_fits_float(file, picture.view(), {}, parts);
-    const auto ran = test::run({"/usr/bin/python3", "-c",
-                                "import sys; from astropy.io import fits\n"
-                                "h = fits.getheader(sys.argv[1], 'NOISE')\n"
-                                "print(h['NODESTEP'], h['BUNIT'], h.comments['NODESTEP'])",
-                                file});
-    CAPTURE(ran.output);
-    CHECK(ran.output == "8.0 frames [px] from node to node\n");
-    CHECK(test::run({"fitsverify", "-q", file}).status == 0);
+    const auto ran = test::run_program({"/usr/bin/python3", "-c",
+                                        "import sys; from astropy.io import fits\n"
+                                        "h = fits.getheader(sys.argv[1], 'NOISE')\n"
+                                        "print(h['NODESTEP'], h['BUNIT'], h.comments['NODESTEP'])",
+                                        file});
+    CAPTURE(ran.text());
+    CHECK(ran.text() == "8.0 frames [px] from node to node\n");
+    CHECK(test::run_program({"fitsverify", "-q", file}).status == 0);
   }
 
   TEST_CASE("they come back to the bit; what is not there is told apart from what is damaged") {

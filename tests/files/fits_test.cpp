@@ -3,24 +3,26 @@
 #include <doctest/doctest.h>
 #include <fitsio.h>
 
+#include <filesystem>
 #include <limits>
 
-#include "files/helpers.h"
+#include "support/bytes.h"
+#include "support/pictures.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::files;
+using test::contains;
 
 namespace {
 
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
-
 std::string card(const std::filesystem::path& path, const std::string& key) {
-  const test::Ran ran = test::run_pictures({"card", path.string(), key});
-  CAPTURE(ran.output);
+  const test::Run ran = test::run_pictures({"card", path.string(), key});
+  CAPTURE(ran.text());
   REQUIRE(ran.status == 0);
-  return ran.output;
+  return ran.text();
 }
 
 std::string long_text(const std::filesystem::path& path, const char* key) {
@@ -37,10 +39,10 @@ std::string long_text(const std::filesystem::path& path, const char* key) {
 }
 
 void check_conforms(const std::filesystem::path& path) {
-  const test::Ran ran = test::run({"fitsverify", path.string()});
-  CAPTURE(ran.output);
+  const test::Run ran = test::run_program({"fitsverify", path.string()});
+  CAPTURE(ran.text());
   CHECK(ran.status == 0);
-  CHECK(contains(ran.output, "found 0 warning(s) and 0 error(s)"));
+  CHECK(contains(ran.text(), "found 0 warning(s) and 0 error(s)"));
 }
 
 /// 4 columns, 8 rows, 0 to 31 in reading order.
@@ -86,10 +88,10 @@ TEST_SUITE("files/fits") {
         const std::string raw = (folder / "raw").string();
         const Picture picture = test::seeded_picture(size, channels, 13);
         write_fits_float(file, picture.view(), test::sample_metadata());
-        const test::Ran ran = test::run_pictures({"read", "astropy", file, raw});
-        CAPTURE(ran.output);
+        const test::Run ran = test::run_pictures({"read", "astropy", file, raw});
+        CAPTURE(ran.text());
         REQUIRE(ran.status == 0);
-        CHECK(contains(ran.output, "float32"));
+        CHECK(contains(ran.text(), "float32"));
         CHECK(test::values_of<float>(raw) == test::samples_of(picture));
         check_conforms(file);
       }
@@ -106,10 +108,10 @@ TEST_SUITE("files/fits") {
       const Clipped clipped = write_fits16(file, picture.view(), encoding, test::sample_metadata());
       CHECK(clipped.below > 0);
       CHECK(clipped.above > 0);
-      const test::Ran ran = test::run_pictures({"read", "astropy", file, raw});
-      CAPTURE(ran.output);
+      const test::Run ran = test::run_pictures({"read", "astropy", file, raw});
+      CAPTURE(ran.text());
       REQUIRE(ran.status == 0);
-      CHECK(contains(ran.output, "uint16"));
+      CHECK(contains(ran.text(), "uint16"));
       CHECK(test::values_of<std::uint16_t>(raw) == test::encoded_samples_of(picture, encoding));
       CHECK(card(file, "WHITE") == "1.0\n");
       check_conforms(file);

@@ -3,27 +3,29 @@
 #include <doctest/doctest.h>
 #include <tiffio.h>
 
+#include <algorithm>
 #include <cmath>
-#include <fstream>
+#include <filesystem>
 
 #include "core/error.h"
 #include "files/atomic_file.h"
 #include "files/fits.h"
-#include "files/helpers.h"
+#include "support/bytes.h"
+#include "support/pictures.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::files;
+using test::contains;
 
 namespace {
 
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
-
 void write_with_others(const std::string& kind, const std::filesystem::path& file,
                        const std::filesystem::path& raw) {
-  const test::Ran ran = test::run_pictures({"write", kind, file.string(), raw.string()});
-  CAPTURE(ran.output);
+  const test::Run ran = test::run_pictures({"write", kind, file.string(), raw.string()});
+  CAPTURE(ran.text());
   REQUIRE(ran.status == 0);
 }
 

@@ -5,9 +5,9 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <span>
 
 #include "core/error.h"
-#include "files/helpers.h"
 
 using namespace lull;
 using namespace lull::files;

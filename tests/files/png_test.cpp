@@ -2,18 +2,17 @@
 
 #include <doctest/doctest.h>
 
-#include "files/helpers.h"
+#include "support/bytes.h"
+#include "support/pictures.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::files;
+using test::contains;
 
-namespace {
-
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
-
-}  // namespace
+namespace {}  // namespace
 
 TEST_SUITE("files/png") {
   TEST_CASE("OpenCV reads the samples that were computed") {
@@ -27,10 +26,10 @@ TEST_SUITE("files/png") {
         const Picture picture = test::seeded_picture(size, channels, 11);
         const Encoding encoding = {-0.01, 1.01};
         write_png16(file, picture.view(), encoding, test::sample_metadata());
-        const test::Ran ran = test::run_pictures({"read", "cv2", file, raw});
-        CAPTURE(ran.output);
+        const test::Run ran = test::run_pictures({"read", "cv2", file, raw});
+        CAPTURE(ran.text());
         REQUIRE(ran.status == 0);
-        CHECK(contains(ran.output, "uint16"));
+        CHECK(contains(ran.text(), "uint16"));
         CHECK(test::values_of<std::uint16_t>(raw) == test::encoded_samples_of(picture, encoding));
       }
     }
@@ -40,16 +39,16 @@ TEST_SUITE("files/png") {
     const test::TemporaryFolder folder;
     const std::string file = (folder / "a.png").string();
     write_png16(file, test::seeded_picture({301, 211}, 3, 11).view(), {}, test::sample_metadata());
-    const test::Ran ran = test::run({"pngcheck", "-v", "-t", file});
-    CAPTURE(ran.output);
+    const test::Run ran = test::run_program({"pngcheck", "-v", "-t", file});
+    CAPTURE(ran.text());
     CHECK(ran.status == 0);
-    CHECK(contains(ran.output, "301 x 211 image, 48-bit RGB, non-interlaced"));
-    CHECK(contains(ran.output, "No errors detected"));
-    CHECK(contains(ran.output, "Lull " LULL_VERSION));
-    CHECK(contains(ran.output, "Crater field at the terminator"));
-    CHECK(contains(ran.output, "linear values: 0 stands for 0, 65535 for 1"));
-    CHECK(contains(ran.output, "5 Mar 2026 21:00:00 UTC"));
-    CHECK_FALSE(contains(ran.output, "gAMA"));
+    CHECK(contains(ran.text(), "301 x 211 image, 48-bit RGB, non-interlaced"));
+    CHECK(contains(ran.text(), "No errors detected"));
+    CHECK(contains(ran.text(), "Lull " LULL_VERSION));
+    CHECK(contains(ran.text(), "Crater field at the terminator"));
+    CHECK(contains(ran.text(), "linear values: 0 stands for 0, 65535 for 1"));
+    CHECK(contains(ran.text(), "5 Mar 2026 21:00:00 UTC"));
+    CHECK_FALSE(contains(ran.text(), "gAMA"));
   }
 
   TEST_CASE("text outside ASCII goes into an iTXt chunk, as UTF-8 (PNG 1.2, section 4.2.3.3)") {
@@ -59,10 +58,10 @@ TEST_SUITE("files/png") {
     metadata.description = "M\xC3\xB6ndchen";
     metadata.linear = false;
     write_png16(file, make_picture({3, 2}, 1).view(), {}, metadata);
-    const test::Ran ran = test::run({"pngcheck", "-v", file});
-    CAPTURE(ran.output);
+    const test::Run ran = test::run_program({"pngcheck", "-v", file});
+    CAPTURE(ran.text());
     CHECK(ran.status == 0);
-    CHECK(contains(ran.output, "chunk iTXt"));
+    CHECK(contains(ran.text(), "chunk iTXt"));
     CHECK(contains(test::text_of(file), "M\xC3\xB6ndchen\nstretched values"));
   }
 

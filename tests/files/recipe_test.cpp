@@ -3,16 +3,18 @@
 #include <doctest/doctest.h>
 
 #include <filesystem>
-#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "core/error.h"
 #include "files/atomic_file.h"
-#include "files/helpers.h"
+#include "support/bytes.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::files;
 using nlohmann::json;
+using test::contains;
 
 namespace {
 
@@ -23,10 +25,6 @@ std::string load_message(const std::filesystem::path& path) {
 std::string message_for(const test::TemporaryFolder& folder, const std::string& text) {
   write_file(folder / "r.json", text);
   return load_message(folder / "r.json");
-}
-
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
 }
 
 }  // namespace

@@ -2,22 +2,25 @@
 
 #include <doctest/doctest.h>
 
-#include "files/helpers.h"
+#include <filesystem>
+
+#include "support/bytes.h"
+#include "support/pictures.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::files;
+using test::contains;
 
 namespace {
 
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
-}
-
 std::string tag(const std::filesystem::path& path, const std::string& name) {
-  const test::Ran ran = test::run_pictures({"tag", path.string(), name});
-  CAPTURE(ran.output);
+  const test::Run ran = test::run_pictures({"tag", path.string(), name});
+  CAPTURE(ran.text());
   REQUIRE(ran.status == 0);
-  return ran.output;
+  return ran.text();
 }
 
 }  // namespace
@@ -38,10 +41,10 @@ TEST_SUITE("files/tiff") {
         const auto expected = test::encoded_samples_of(picture, encoding);
         for (const char* reader : {"cv2", "tifffile"}) {
           CAPTURE(reader);
-          const test::Ran ran = test::run_pictures({"read", reader, file, raw});
-          CAPTURE(ran.output);
+          const test::Run ran = test::run_pictures({"read", reader, file, raw});
+          CAPTURE(ran.text());
           REQUIRE(ran.status == 0);
-          CHECK(contains(ran.output, "uint16"));
+          CHECK(contains(ran.text(), "uint16"));
           CHECK(test::values_of<std::uint16_t>(raw) == expected);
         }
       }
@@ -54,15 +57,15 @@ TEST_SUITE("files/tiff") {
       const std::string file = (folder / "a.tif").string();
       write_tiff16(file, test::seeded_picture({1001, 411}, channels, 7).view(), {},
                    test::sample_metadata());
-      const test::Ran ran = test::run({"tiffinfo", "-D", "-i", file});
-      CAPTURE(ran.output);
+      const test::Run ran = test::run_program({"tiffinfo", "-D", "-i", file});
+      CAPTURE(ran.text());
       CHECK(ran.status == 0);
-      CHECK_FALSE(contains(ran.output, "arning"));
-      CHECK_FALSE(contains(ran.output, "rror"));
-      CHECK(contains(ran.output, "Image Width: 1001 Image Length: 411"));
-      CHECK(contains(ran.output, "Bits/Sample: 16"));
-      CHECK(contains(ran.output, "Compression Scheme: AdobeDeflate"));
-      CHECK(contains(ran.output, "Predictor: horizontal differencing 2 (0x2)"));
+      CHECK_FALSE(contains(ran.text(), "arning"));
+      CHECK_FALSE(contains(ran.text(), "rror"));
+      CHECK(contains(ran.text(), "Image Width: 1001 Image Length: 411"));
+      CHECK(contains(ran.text(), "Bits/Sample: 16"));
+      CHECK(contains(ran.text(), "Compression Scheme: AdobeDeflate"));
+      CHECK(contains(ran.text(), "Predictor: horizontal differencing 2 (0x2)"));
     }
   }
 

@@ -3,16 +3,12 @@
 
 references.py wiener WIDTH HEIGHT FWHM BALANCE IN OUT     Wiener filter for a Gaussian blur
 
-Files hold raw doubles. Exit status 77 when a library is not installed.
+Files hold raw doubles.
 """
 import sys
 
-try:
-    import numpy as np
-    from skimage import restoration
-except ImportError as missing:
-    print(missing)
-    sys.exit(77)
+import numpy as np
+from skimage import restoration
 
 
 def wiener(width, height, fwhm, balance, source, result):

@@ -2,12 +2,16 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <fstream>
 #include <string>
 
-#include "files/helpers.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
 #include "support/scene.h"
+#include "support/temporary_folder.h"
 
 using namespace lull;
 
@@ -72,14 +76,14 @@ TEST_SUITE("finish/strength") {
     });
     // The transfer's floor and the loss of the halves lie where almost nothing passes.
     const Plane ours = spectrum::filtered(picture.view(), finish::wiener_filter(frc, transfer));
-    const files::test::TemporaryFolder folder;
+    const test::TemporaryFolder folder;
     write_doubles(folder / "in", picture);
-    const auto ran =
-        files::test::run({"/usr/bin/python3", LULL_TESTS "/finish/references.py", "wiener", "240",
-                          "200", "3", "0.02", (folder / "in").string(), (folder / "out").string()});
-    CAPTURE(ran.output);
+    const auto ran = test::run_python(
+        "finish/references.py",
+        {"wiener", "240", "200", "3", "0.02", (folder / "in").string(), (folder / "out").string()});
+    CAPTURE(ran.text());
     REQUIRE(ran.status == 0);
-    const auto theirs = files::test::values_of<double>(folder / "out");
+    const auto theirs = test::values_of<double>(folder / "out");
     REQUIRE(theirs.size() == 240 * 200);
     // Theirs weakens the mean, too, by 1 / (1 + balance); ours keeps it.
     double mean = 0;

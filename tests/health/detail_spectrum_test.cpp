@@ -4,9 +4,11 @@
 
 #include <cmath>
 #include <numbers>
+#include <optional>
 #include <random>
 
-#include "health/support.h"
+#include "support/frames.h"
+#include "support/memory_capture.h"
 
 namespace {
 
@@ -30,7 +32,7 @@ std::optional<health::DetailSpectrum> spectrum_of(const Scene& scene) {
   std::uniform_real_distribution<double> uniform(0, 1);
   std::vector<double> fixed;
   for (int i = 0; i < kSide * kSide; ++i) fixed.push_back(scene.pattern * normal(random));
-  auto info = test::info_of(kSide, kSide, 16);
+  auto info = test::mono_info({kSide, kSide}, 16);
   if (scene.mosaic) {
     info.colour = capture::Colour::cfa;
     info.cfa = capture::Cfa::rggb;
@@ -52,12 +54,15 @@ std::optional<health::DetailSpectrum> spectrum_of(const Scene& scene) {
             scene.amplitude * std::sin(2 * std::numbers::pi * at);
       }
     }
-    frames.push_back(test::frame_of(kSide, kSide, n, [&](int x, int y) {
-      const double value = values[static_cast<std::size_t>(kSide * y + x)];
-      // Red and blue differ: what a mosaic adds at the corners of the spectrum.
-      const bool green = !scene.mosaic || (x + y) % 2 == 1;
-      return std::round(green ? value : 0.4 * value);
-    }));
+    frames.push_back(test::frame_of(
+        {kSide, kSide},
+        [&](int x, int y) {
+          const double value = values[static_cast<std::size_t>(kSide * y + x)];
+          // Red and blue differ: what a mosaic adds at the corners of the spectrum.
+          const bool green = !scene.mosaic || (x + y) % 2 == 1;
+          return std::round(green ? value : 0.4 * value);
+        },
+        n));
   }
   for (int block = 0; block < 3; ++block) {
     std::vector<const capture::Frame*> part;

@@ -5,7 +5,8 @@
 #include <cmath>
 #include <random>
 
-#include "health/support.h"
+#include "support/frames.h"
+#include "support/memory_capture.h"
 
 namespace {
 
@@ -13,20 +14,20 @@ using namespace lull;
 using health::exposure_of;
 using health::LevelCounts;
 using test::frame_of;
-using test::info_of;
+using test::mono_info;
 
 }  // namespace
 
 TEST_SUITE("health/exposure") {
   TEST_CASE("shares of the levels are those of the samples, by construction") {
     // 64 x 64: 41 samples at full scale (1%), 410 at zero (10%), the rest at 1000 of 4095.
-    const auto info = info_of(64, 64, 12);
-    const std::vector<capture::Frame> frames = {frame_of(64, 64, 0, [](int x, int y) {
+    const auto info = mono_info({64, 64}, 12);
+    const std::vector<capture::Frame> frames = {frame_of({64, 64}, [](int x, int y) {
       const int i = 64 * y + x;
       return i < 41 ? 4095 : i < 451 ? 0 : 1000;
     })};
     LevelCounts counts(info);
-    const auto saturated = counts.add(test::pointers(frames));
+    const auto saturated = counts.add(test::pointers_to(frames));
     CHECK(saturated == std::vector<std::int64_t>{41});
     const auto exposure = exposure_of(counts, 1);
     REQUIRE(exposure.channels.size() == 1);
@@ -39,14 +40,14 @@ TEST_SUITE("health/exposure") {
   }
 
   TEST_CASE("levels of words used at their high end are those of the sensor") {
-    auto info = info_of(32, 32, 12);
+    auto info = mono_info({32, 32}, 12);
     info.high_aligned = true;
     info.full_scale = 65520;
     info.scale = {0, 1.0 / 65520};
     LevelCounts counts(info);
     const std::vector<capture::Frame> frames = {
-        frame_of(32, 32, 0, [](int x, int y) { return 16 * (100 + 32 * y + x); })};
-    (void)counts.add(test::pointers(frames));
+        frame_of({32, 32}, [](int x, int y) { return 16 * (100 + 32 * y + x); })};
+    (void)counts.add(test::pointers_to(frames));
     const auto levels = counts.channel(0);
     REQUIRE(levels.size() == 4096);
     for (std::size_t level = 0; level < 4096; ++level)
@@ -54,14 +55,14 @@ TEST_SUITE("health/exposure") {
   }
 
   TEST_CASE("each colour of a mosaic is counted by itself") {
-    auto info = info_of(32, 32, 12);
+    auto info = mono_info({32, 32}, 12);
     info.colour = capture::Colour::cfa;
     info.cfa = capture::Cfa::gbrg;
     LevelCounts counts(info);
-    const std::vector<capture::Frame> frames = {frame_of(32, 32, 0, [&info](int x, int y) {
+    const std::vector<capture::Frame> frames = {frame_of({32, 32}, [&info](int x, int y) {
       return 100 * (1 + capture::cfa_colour_at(info.cfa, x, y));
     })};
-    (void)counts.add(test::pointers(frames));
+    (void)counts.add(test::pointers_to(frames));
     CHECK(counts.channel(0)[100] == 256);  // red
     CHECK(counts.channel(1)[200] == 512);  // green
     CHECK(counts.channel(2)[300] == 256);  // blue
@@ -69,10 +70,10 @@ TEST_SUITE("health/exposure") {
 
   TEST_CASE("a stretch leaves a comb, and noise or a lone bright patch does not") {
     const auto skipped = [](const auto& value) {
-      LevelCounts counts(info_of(128, 128, 12));
+      LevelCounts counts(mono_info({128, 128}, 12));
       std::vector<capture::Frame> frames;
-      for (int i = 0; i < 16; ++i) frames.push_back(frame_of(128, 128, i, value));
-      (void)counts.add(test::pointers(frames));
+      for (int i = 0; i < 16; ++i) frames.push_back(frame_of({128, 128}, value, i));
+      (void)counts.add(test::pointers_to(frames));
       return exposure_of(counts, 1).skipped();
     };
     std::mt19937 random(5);

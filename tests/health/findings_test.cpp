@@ -4,8 +4,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
-#include "health/support.h"
+#include "support/memory_capture.h"
 
 namespace {
 
@@ -36,7 +37,7 @@ Health healthy() {
 std::vector<std::string> names(const Health& health,
                                const std::optional<health::Optics>& optics = std::nullopt,
                                const std::string& codec = "ffv1") {
-  auto info = test::info_of(640, 480, 12);
+  auto info = test::mono_info({640, 480}, 12);
   info.codec = codec;
   std::vector<std::string> out;
   for (const auto& finding : health::findings_of(info, health, optics)) {

@@ -2,10 +2,13 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <optional>
 #include <random>
 
-#include "health/support.h"
+#include "support/frames.h"
+#include "support/memory_capture.h"
 
 namespace {
 
@@ -31,12 +34,15 @@ std::vector<capture::Frame> counted(double gain_e_per_adu, double read_e, int fr
     for (int y = 0; y < height; ++y) {
       for (int x = 0; x < width; ++x) values.push_back(adu(x, y));
     }
-    out.push_back(test::frame_of(width, height, i, [&](int x, int y) {
-      const auto at = [&](int dx) {
-        return values[static_cast<std::size_t>(width * y + std::min(x + dx, width - 1))];
-      };
-      return smooth ? std::round((at(0) + at(1)) / 2) : at(0);
-    }));
+    out.push_back(test::frame_of(
+        {width, height},
+        [&](int x, int y) {
+          const auto at = [&](int dx) {
+            return values[static_cast<std::size_t>(width * y + std::min(x + dx, width - 1))];
+          };
+          return smooth ? std::round((at(0) + at(1)) / 2) : at(0);
+        },
+        i));
   }
   return out;
 }
@@ -56,7 +62,8 @@ TEST_SUITE("health/photon_transfer") {
   TEST_CASE("the gain of a moving scene is found to 3%, and its error says so") {
     for (const double gain : {0.5, 2.0, 6.0}) {
       CAPTURE(gain);
-      const auto transfer = transfer_of(counted(gain, 3, 100, false), test::info_of(128, 96, 12));
+      const auto transfer =
+          transfer_of(counted(gain, 3, 100, false), test::mono_info({128, 96}, 12));
       REQUIRE(transfer);
       REQUIRE(transfer->gain_e_per_adu);
       CHECK(std::abs(*transfer->gain_e_per_adu / gain - 1) < 0.03);
@@ -72,7 +79,7 @@ TEST_SUITE("health/photon_transfer") {
   }
 
   TEST_CASE("a mosaic is compared with samples of its own colour only") {
-    auto info = test::info_of(256, 192, 12);
+    auto info = test::mono_info({256, 192}, 12);
     info.colour = capture::Colour::cfa;
     info.cfa = capture::Cfa::rggb;
     const auto frames = counted(2, 3, 40, false, 256, 192);
@@ -84,13 +91,13 @@ TEST_SUITE("health/photon_transfer") {
 
   TEST_CASE("noise that was smoothed is not white") {
     // Mean of two neighbours: [1 -2 1] keeps 2/(4 * 1.5) = 1/3 of its variance, [1 -1] a half.
-    const auto transfer = transfer_of(counted(0.5, 3, 20, true), test::info_of(128, 96, 12));
+    const auto transfer = transfer_of(counted(0.5, 3, 20, true), test::mono_info({128, 96}, 12));
     REQUIRE(transfer);
     CHECK(std::abs(transfer->whiteness - 2.0 / 3) < 0.05);
     CHECK(!transfer->white());
   }
 
   TEST_CASE("frames without pairs tell nothing") {
-    CHECK(!transfer_of(counted(2, 3, 1, false), test::info_of(128, 96, 12)));
+    CHECK(!transfer_of(counted(2, 3, 1, false), test::mono_info({128, 96}, 12)));
   }
 }

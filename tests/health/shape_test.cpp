@@ -3,9 +3,11 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <functional>
 #include <random>
 
-#include "health/support.h"
+#include "support/frames.h"
+#include "support/memory_capture.h"
 
 namespace {
 
@@ -47,12 +49,12 @@ TEST_SUITE("health/shape") {
 
   TEST_CASE("a Gaussian is a star, a disc with a blurred edge is not") {
     // Area above 1/8 over area above 1/2 of a Gaussian: ln 8 / ln 2 = 3, whatever its width.
-    const auto info = test::info_of(96, 96, 12);
+    const auto info = test::mono_info({96, 96}, 12);
     const quality::Target target{quality::TargetKind::disc, 100.0 / 4095, 350.0 / 4095};
     const auto seen_of = [&](const std::function<double(double)>& profile) {
       return health::see_object(
           test::frame_of(
-              96, 96, 0,
+              {96, 96},
               [&](int x, int y) { return 100 + 2000 * profile(std::hypot(x - 40.5, y - 50.5)); }),
           info, target);
     };
@@ -67,12 +69,12 @@ TEST_SUITE("health/shape") {
   }
 
   TEST_CASE("a disc at the frame's edge is cut, noise beside it is not the disc") {
-    const auto info = test::info_of(96, 96, 12);
+    const auto info = test::mono_info({96, 96}, 12);
     const quality::Target target{quality::TargetKind::disc, 100.0 / 4095, 350.0 / 4095};
     std::mt19937 random(9);
     std::uniform_real_distribution<double> uniform;
     const auto at = [&](double centre) {
-      return health::see_object(test::frame_of(96, 96, 0,
+      return health::see_object(test::frame_of({96, 96},
                                                [&](int x, int y) {
                                                  const bool spark = uniform(random) < 0.003;
                                                  const bool inside =

@@ -8,10 +8,10 @@
 #include <numbers>
 #include <sstream>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
 #include "lab/presets.h"
 #include "lab/simulator.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 // The truth is that of the lab, which is itself held against published theory (tests/lab).
 
@@ -83,7 +83,7 @@ struct Result {
 };
 
 Result inspected(const lab::Parameters& parameters) {
-  const test::TempFolder folder;
+  const test::TemporaryFolder folder;
   const auto path = lab::simulate(parameters, folder.path(), {});
   const test::Run run = test::run_lull({"inspect", path.string(), "--json", "--quiet"});
   CAPTURE(run.errors);

@@ -6,15 +6,16 @@
 #include <cmath>
 
 #include "core/error.h"
-#include "files/helpers.h"
 #include "judge/artifacts.h"
 #include "judge/distortion.h"
 #include "judge/report.h"
 #include "judge/support.h"
 #include "judge/transforms.h"
+#include "support/text.h"
 
 using namespace lull;
 using namespace lull::judge;
+using test::contains;
 
 namespace {
 
@@ -46,11 +47,7 @@ Image with_tile(Image image, double offset) {
 }
 
 std::string refusal(const Image& picture) {
-  return files::test::message_of<InputError>([&] { static_cast<void>(judged(picture)); });
-}
-
-bool contains(const std::string& text, const std::string& part) {
-  return text.find(part) != std::string::npos;
+  return test::message_of<InputError>([&] { static_cast<void>(judged(picture)); });
 }
 
 /// A colour truth of the highland: three channels of different brightness.

@@ -7,9 +7,11 @@
 #include <numbers>
 #include <sstream>
 
-#include "files/helpers.h"
 #include "judge/support.h"
 #include "judge/transforms.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 using namespace lull;
 using namespace lull::judge;
@@ -35,16 +37,16 @@ Pair published_pair() {
 }
 
 void check_like_skimage(const Image& a, const Image& b, double data_range) {
-  const files::test::TemporaryFolder folder;
-  test::write_raw(folder / "a", a.samples);
-  test::write_raw(folder / "b", b.samples);
-  const auto printed = test::reference({"similarity", std::to_string(a.width_px),
-                                        std::to_string(a.height_px), std::to_string(data_range),
-                                        (folder / "a").string(), (folder / "b").string()});
-  if (!printed) return;
+  const test::TemporaryFolder folder;
+  test::write_values(folder / "a", a.samples);
+  test::write_values(folder / "b", b.samples);
+  const auto printed = test::reference_of(
+      "judge/references.py",
+      {"similarity", std::to_string(a.width_px), std::to_string(a.height_px),
+       std::to_string(data_range), (folder / "a").string(), (folder / "b").string()});
   double ssim_expected = 0;
   double psnr_expected = 0;
-  std::istringstream(*printed) >> ssim_expected >> psnr_expected;
+  std::istringstream(printed) >> ssim_expected >> psnr_expected;
   CHECK(std::abs(ssim(a, b, data_range) - ssim_expected) < 1e-9);
   CHECK(std::abs(psnr_db(mean_squared_error(a, b), data_range) - psnr_expected) < 1e-9);
 }

@@ -1,35 +1,34 @@
 #include <doctest/doctest.h>
 #include <fitsio.h>
 
+#include <cmath>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "files/fits.h"
-#include "files/helpers.h"
 #include "files/picture_file.h"
 #include "judge/support.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
 
 using namespace lull;
-using files::test::Ran;
-using files::test::TemporaryFolder;
-using judge::test::highland_picture;
-using judge::test::picture_of;
+using test::highland_picture;
+using test::picture_of;
+using test::Run;
+using test::run_judge;
+using test::TemporaryFolder;
 
 namespace {
 
 const std::string kTruth = LULL_SAMPLES "/highland.truth.fits";
 
-Ran run_judge(std::vector<std::string> arguments) {
-  arguments.insert(arguments.begin(), LULL_JUDGE);
-  return files::test::run(arguments);
-}
-
 void check_refused(const std::vector<std::string>& arguments, int status, const std::string& word) {
-  const Ran ran = run_judge(arguments);
-  CAPTURE(ran.output);
+  const Run ran = run_judge(arguments);
+  CAPTURE(ran.text());
   CHECK(ran.status == status);
-  CHECK(ran.output.rfind("lull-judge: ", 0) == 0);
-  CHECK(ran.output.find(word) != std::string::npos);
+  CHECK(ran.text().rfind("lull-judge: ", 0) == 0);
+  CHECK(ran.text().find(word) != std::string::npos);
 }
 
 /// The sample as a result, 32-bit float.
@@ -63,9 +62,9 @@ TEST_SUITE("judge/program") {
   TEST_CASE("JSON has every figure, text the main ones") {
     const TemporaryFolder folder;
     const std::string result = write_result(folder);
-    const Ran ran = run_judge({result, kTruth, "--json"});
+    const Run ran = run_judge({result, kTruth, "--json"});
     REQUIRE(ran.status == 0);
-    const auto json = nlohmann::json::parse(ran.output);
+    const auto json = nlohmann::json::parse(ran.text());
     for (const char* key : {"scale", "shift_xy", "coarse_ncc", "coverage", "psnr", "nrmse", "ssim",
                             "frc_f50", "frc_auc", "psnr_best_radial", "gain", "offset", "frc_curve",
                             "ringing", "seam", "after_removing_smooth_distortion"}) {
@@ -78,7 +77,7 @@ TEST_SUITE("judge/program") {
       CHECK(json["after_removing_smooth_distortion"].contains(key));
     }
     CHECK(json["frc_auc"].get<double>() > 0.999);
-    const Ran text = run_judge({result, kTruth, "--scale", "1"});
+    const Run text = run_judge({result, kTruth, "--scale", "1"});
     CHECK(text.status == 0);
     CHECK(text.output.find("FRC area 1.000") != std::string::npos);
   }
@@ -86,10 +85,10 @@ TEST_SUITE("judge/program") {
   TEST_CASE("the picture shows truth, result and difference, the first two alike") {
     const TemporaryFolder folder;
     const std::string picture = (folder / "seen.png").string();
-    const Ran ran = run_judge({write_result(folder), kTruth, "--picture", picture});
-    CAPTURE(ran.output);
+    const Run ran = run_judge({write_result(folder), kTruth, "--picture", picture});
+    CAPTURE(ran.text());
     REQUIRE(ran.status == 0);
-    CHECK(ran.output.find("difference x 1000") != std::string::npos);
+    CHECK(ran.text().find("difference x 1000") != std::string::npos);
     const auto file = files::read_picture(picture);
     CHECK(file.bits_per_sample == 8);
     const PlaneView seen = file.picture.channels.front().view();
@@ -111,7 +110,7 @@ TEST_SUITE("judge/program") {
     const TemporaryFolder folder;
     const std::string result = write_result(folder);
     check_refused({result, (folder / "missing.fits").string()}, 3, "missing.fits");
-    check_refused({result, folder.path().string()}, 3, "not a file");
+    check_refused({result, folder.path()}, 3, "not a file");
     check_refused({result, result}, 3, "CUTOFF");
     for (const char* key : {"CUTOFF", "EXT", "BOXY0", "BOXX1", "LAM0"}) {
       check_refused({result, truth_with(folder, key, nullptr)}, 3, key);
@@ -133,7 +132,7 @@ TEST_SUITE("judge/program") {
     check_refused({(folder / "missing.tif").string(), kTruth}, 3, "missing.tif");
     check_refused({LULL_SAMPLES "/ringed_faint.ser", kTruth}, 3, "ringed_faint.ser");
     const std::string other = (folder / "other.fits").string();
-    files::write_fits_float(other, picture_of({judge::test::noise({300, 200}, 1, 81)}).view(), {});
+    files::write_fits_float(other, picture_of({test::noise({300, 200}, 1, 81)}).view(), {});
     check_refused({other, kTruth}, 3, "does not show");
     check_refused({write_result(folder), kTruth, "--scale", "3"}, 3, "does not show");
   }

@@ -6,17 +6,13 @@ references.py blur WIDTH HEIGHT SIGMA TRUNCATE IN OUT
 references.py cosine WIDTH HEIGHT IN OUT
 references.py spline WIDTH HEIGHT IN PLACES OUT     PLACES: all x, then all y
 
-Files hold raw doubles. Exit status 77 when a library is not installed.
+Files hold raw doubles.
 """
 import sys
 
-try:
-    import numpy as np
-    from scipy import fft, ndimage
-    from skimage.metrics import peak_signal_noise_ratio, structural_similarity
-except ImportError as missing:
-    print(missing)
-    sys.exit(77)
+import numpy as np
+from scipy import fft, ndimage
+from skimage.metrics import peak_signal_noise_ratio, structural_similarity
 
 
 def image(path, width, height):

@@ -4,46 +4,43 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
 #include <random>
 
-#include "files/helpers.h"
+namespace lull::test {
 
-namespace lull::judge::test {
-
-Image noise(Size size, double sigma, std::uint32_t seed) {
+judge::Image noise(Size size, double sigma, std::uint32_t seed) {
   std::mt19937 random(seed);
   std::normal_distribution<double> value(0, sigma);
-  Image image(size);
+  judge::Image image(size);
   for (double& sample : image.samples) sample = value(random);
   return image;
 }
 
-Image sum(const Image& a, const Image& b) {
-  Image result = a;
+judge::Image sum(const judge::Image& a, const judge::Image& b) {
+  judge::Image result = a;
   for (std::size_t i = 0; i < result.count(); ++i) result.samples[i] += b.samples[i];
   return result;
 }
 
-double largest_difference(const Image& a, const Image& b) {
+double largest_difference(const judge::Image& a, const judge::Image& b) {
   REQUIRE(a.size() == b.size());
-  const Range range = range_of(difference(a, b));
+  const judge::Range range = judge::range_of(judge::difference(a, b));
   return std::max(std::abs(range.lowest), std::abs(range.highest));
 }
 
-const Truth& highland() {
-  static const Truth truth = read_truth(LULL_SAMPLES "/highland.truth.fits");
+const judge::Truth& highland() {
+  static const judge::Truth truth = judge::read_truth(LULL_SAMPLES "/highland.truth.fits");
   return truth;
 }
 
-Image highland_picture() {
+judge::Image highland_picture() {
   return displaced_highland([](int, int) { return Shift{}; });
 }
 
-Image displaced_highland(const std::function<Shift(int, int)>& displacement) {
-  const Truth& truth = highland();
+judge::Image displaced_highland(const std::function<Shift(int, int)>& displacement) {
+  const judge::Truth& truth = highland();
   const Size size = truth.mean.size();
-  Image image(size.width_px - 2 * truth.rim_px, size.height_px - 2 * truth.rim_px);
+  judge::Image image(size.width_px - 2 * truth.rim_px, size.height_px - 2 * truth.rim_px);
   for (int y = 0; y < image.height_px; ++y) {
     for (int x = 0; x < image.width_px; ++x) {
       const Shift d = displacement(x, y);
@@ -53,7 +50,7 @@ Image displaced_highland(const std::function<Shift(int, int)>& displacement) {
   return image;
 }
 
-files::Picture picture_of(const std::vector<Image>& channels) {
+files::Picture picture_of(const std::vector<judge::Image>& channels) {
   files::Picture picture =
       files::make_picture(channels.front().size(), static_cast<int>(channels.size()));
   for (std::size_t c = 0; c < channels.size(); ++c) {
@@ -66,25 +63,4 @@ files::Picture picture_of(const std::vector<Image>& channels) {
   return picture;
 }
 
-std::optional<std::string> reference(const std::vector<std::string>& arguments) {
-  // Debian's interpreter: the packages of tools/setup.sh belong to it.
-  std::vector<std::string> words = {"/usr/bin/python3", LULL_TESTS "/judge/references.py"};
-  words.insert(words.end(), arguments.begin(), arguments.end());
-  const files::test::Ran ran = files::test::run(words);
-  if (ran.status == 77 || ran.status == 127) {
-    MESSAGE("skipped: " << ran.output);
-    return std::nullopt;
-  }
-  CAPTURE(ran.output);
-  REQUIRE(ran.status == 0);
-  return ran.output;
-}
-
-void write_raw(const std::filesystem::path& path, const std::vector<double>& values) {
-  std::ofstream file(path, std::ios::binary);
-  file.write(reinterpret_cast<const char*>(values.data()),
-             static_cast<std::streamsize>(values.size() * sizeof(double)));
-  REQUIRE(file.good());
-}
-
-}  // namespace lull::judge::test
+}  // namespace lull::test

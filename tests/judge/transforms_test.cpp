@@ -2,12 +2,15 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
-#include "files/helpers.h"
 #include "judge/spline.h"
 #include "judge/support.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 using namespace lull;
 using namespace lull::judge;
@@ -47,37 +50,36 @@ constexpr Size kSizes[] = {{64, 48}, {67, 41}, {33, 90}};
 
 TEST_SUITE("judge/transforms") {
   TEST_CASE("blurs are scipy.ndimage.gaussian_filter's, also when wider than the picture") {
-    const files::test::TemporaryFolder folder;
+    const test::TemporaryFolder folder;
     const std::string in = (folder / "in").string();
     const std::string out = (folder / "out").string();
     for (const Size size : kSizes) {
       const Image image = test::noise(size, 1, 21);
-      test::write_raw(in, image.samples);
+      test::write_values(in, image.samples);
       for (const double sigma : {0.7, 1.5, 14.0, 28.0}) {
         for (const double truncate : {3.5, 4.0}) {
           CAPTURE(sigma);
-          if (!test::reference(words("blur", image,
-                                     {std::to_string(sigma), std::to_string(truncate), in, out}))) {
-            return;
-          }
+          test::reference_of(
+              "judge/references.py",
+              words("blur", image, {std::to_string(sigma), std::to_string(truncate), in, out}));
           CHECK(largest_difference(gaussian_blur(image, sigma, truncate).samples,
-                                   files::test::values_of<double>(out)) < 1e-12);
+                                   test::values_of<double>(out)) < 1e-12);
         }
       }
     }
   }
 
   TEST_CASE("cosine transforms are scipy.fft.dctn's with norm='ortho', and come back") {
-    const files::test::TemporaryFolder folder;
+    const test::TemporaryFolder folder;
     const std::string in = (folder / "in").string();
     const std::string out = (folder / "out").string();
     for (const Size size : kSizes) {
       const Image image = test::noise(size, 1, 22);
       const Image coefficients = cosine(image);
       CHECK(test::largest_difference(inverse_cosine(coefficients), image) < 1e-12);
-      test::write_raw(in, image.samples);
-      if (!test::reference(words("cosine", image, {in, out}))) return;
-      CHECK(largest_difference(coefficients.samples, files::test::values_of<double>(out)) < 1e-11);
+      test::write_values(in, image.samples);
+      test::reference_of("judge/references.py", words("cosine", image, {in, out}));
+      CHECK(largest_difference(coefficients.samples, test::values_of<double>(out)) < 1e-11);
     }
   }
 
@@ -118,7 +120,7 @@ TEST_SUITE("judge/transforms") {
 
 TEST_SUITE("judge/spline") {
   TEST_CASE("values are scipy.ndimage.map_coordinates(order=5, mode='mirror')'s, outside too") {
-    const files::test::TemporaryFolder folder;
+    const test::TemporaryFolder folder;
     const std::string in = (folder / "in").string();
     const std::string places = (folder / "places").string();
     const std::string out = (folder / "out").string();
@@ -132,13 +134,13 @@ TEST_SUITE("judge/spline") {
       }
       std::vector<double> both = xs;
       both.insert(both.end(), ys.begin(), ys.end());
-      test::write_raw(in, image.samples);
-      test::write_raw(places, both);
-      if (!test::reference(words("spline", image, {in, places, out}))) return;
+      test::write_values(in, image.samples);
+      test::write_values(places, both);
+      test::reference_of("judge/references.py", words("spline", image, {in, places, out}));
       const Spline spline(image);
       std::vector<double> found;
       for (std::size_t i = 0; i < xs.size(); ++i) found.push_back(spline.at(xs[i], ys[i]));
-      CHECK(largest_difference(found, files::test::values_of<double>(out)) < 1e-10);
+      CHECK(largest_difference(found, test::values_of<double>(out)) < 1e-10);
     }
   }
 

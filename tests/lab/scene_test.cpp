@@ -2,20 +2,20 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
-#include <cstdlib>
-#include <filesystem>
 #include <fstream>
 #include <numbers>
 
-#include "capture/capture_support.h"
 #include "core/error.h"
 #include "files/picture_file.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 using lull::Plane;
 using lull::lab::Canvas;
 using lull::lab::Parameters;
-using lull::test::TempFolder;
+using lull::test::TemporaryFolder;
 
 namespace {
 
@@ -24,7 +24,8 @@ constexpr double kDegree = std::numbers::pi / 180;
 Canvas canvas_of(int side, int fineness = 1) { return {side, side, 0, fineness}; }
 
 // An equirectangular map, dark but for a spot.
-std::string map_with_spot(const TempFolder& folder, double latitude_deg, double longitude_deg) {
+std::string map_with_spot(const TemporaryFolder& folder, double latitude_deg,
+                          double longitude_deg) {
   constexpr int kPxPerDegree = 4;
   lull::files::Picture map = lull::files::make_picture({360 * kPxPerDegree, 180 * kPxPerDegree}, 1);
   Plane& plane = map.channels[0];
@@ -67,18 +68,17 @@ Place centroid(const Plane& plane) {
 TEST_SUITE("lab/scene") {
   TEST_CASE("a photograph is scaled as scikit-image does, its middle in the middle of the frame") {
     const std::string photograph = "/usr/lib/python3/dist-packages/skimage/data/moon.png";
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const std::string expected_file = folder.file("expected");
     // 2 x 2 means of the 512 x 512 px lunar photograph that comes with python3-skimage.
-    const std::string command =
-        "/usr/bin/python3 -c \"import skimage.io, skimage.transform as t; t.downscale_local_mean("
-        "skimage.io.imread('" +
-        photograph + "').astype('f8'), (2, 2)).astype('f4').tofile('" + expected_file +
-        "')\" 2>/dev/null";
-    if (std::system(command.c_str()) != 0) {  // NOLINT(bugprone-command-processor): a test
-      MESSAGE("skipped: python3-skimage is not installed");
-      return;
-    }
+    std::ofstream(folder.file("means.py"))
+        << "import sys, skimage.io, skimage.transform\n"
+           "picture = skimage.io.imread(sys.argv[1]).astype('f8')\n"
+           "means = skimage.transform.downscale_local_mean(picture, (2, 2))\n"
+           "means.astype('f4').tofile(sys.argv[2])\n";
+    const auto made = lull::test::run_python(folder.file("means.py"), {photograph, expected_file});
+    CAPTURE(made.errors);
+    REQUIRE(made.status == 0);
     constexpr int kSide = 256;
     Parameters p;
     p.scene.kind = "image";
@@ -105,7 +105,7 @@ TEST_SUITE("lab/scene") {
     // Snyder 1987, Map Projections - A Working Manual (USGS Professional Paper 1395), numerical
     // example of the orthographic projection, from memory: seen from latitude 40, the place at
     // latitude 30 and 10 degrees west of the middle lies at x = -0.1503837, y = -0.1651911 (up).
-    const TempFolder folder;
+    const TemporaryFolder folder;
     constexpr double kRadius = 100;
     Parameters p;
     p.scene.kind = "sphere";

@@ -3,28 +3,25 @@
 #include <doctest/doctest.h>
 #include <fitsio.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
 
-#include "app/program.h"
 #include "capture/capture.h"
-#include "capture/capture_support.h"
 #include "core/parallel.h"
 #include "lab/canvas.h"
 #include "lab/presets.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 using lull::lab::Parameters;
 using lull::test::Run;
-using lull::test::TempFolder;
+using lull::test::run_sim;
+using lull::test::TemporaryFolder;
 
 namespace {
-
-// The program under test here is lull-sim.
-Run run_sim(const std::vector<std::string>& arguments, const lull::test::RunOptions& options = {}) {
-  return lull::test::run_lull(arguments, options);
-}
 
 Parameters small(const std::string& preset) {
   Parameters p = lull::lab::preset(preset).parameters;
@@ -61,7 +58,7 @@ std::vector<float> truth_picture(const std::string& path, int& width, int& heigh
 
 TEST_SUITE("lab/simulator") {
   TEST_CASE("the same seed gives the same bytes on any number of threads, another seed others") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Parameters p = small("sun-limb-fair");
     std::vector<std::string> written;
     for (const int threads : {1, 2, 5}) {
@@ -87,7 +84,7 @@ TEST_SUITE("lab/simulator") {
   }
 
   TEST_CASE("without air, noise and wandering a frame is the truth") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     Parameters p = small("moon-terminator-fair");
     p.air.d_over_r0 = 0;
     p.air.cloud_swing = 0;
@@ -160,7 +157,7 @@ TEST_SUITE("lab/simulator") {
   }
 
   TEST_CASE("undersampled pixels see the mean of the light on them") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     Parameters p = small("moon-close-fair");
     p.telescope.pixel_scale_arcsec *= 3;  // cutoff at twice Nyquist
     p.frames = 2;
@@ -173,7 +170,7 @@ TEST_SUITE("lab/simulator") {
   }
 
   TEST_CASE("faults come as often as asked for, and are told") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     Parameters p = small("saturn-good");
     p.frames = 120;
     p.width_px = 64;
@@ -237,7 +234,7 @@ TEST_SUITE("lab/simulator") {
 
 TEST_SUITE("lab/lull-sim") {
   TEST_CASE("makes a capture by name, and the same again from what it wrote") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     const Run first = run_sim(
         {"mars-fair", "-o", folder.file("a"), "--frames", "4", "--size", "64x48", "--quiet"});
     CAPTURE(first.errors);
@@ -250,7 +247,7 @@ TEST_SUITE("lab/lull-sim") {
   }
 
   TEST_CASE("a file of parameters is not written over by the run that reads it") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     REQUIRE(
         run_sim({"mars-good", "-o", folder.path(), "--frames", "2", "--size", "64x64"}).status ==
         0);
@@ -263,7 +260,7 @@ TEST_SUITE("lab/lull-sim") {
   }
 
   TEST_CASE("wrong usage is refused before any work") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     CHECK(run_sim({"--list"}).output.find("moon-close-good") != std::string::npos);
     const Run unknown = run_sim({"moon-clse-good", "-o", folder.file("x")});
     CHECK(unknown.status == 2);
@@ -278,7 +275,7 @@ TEST_SUITE("lab/lull-sim") {
   }
 
   TEST_CASE("an interrupted run leaves nothing half-written") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     lull::test::RunOptions options;
     options.interrupt_after_ms = 2500;
     const Run run =

@@ -4,14 +4,15 @@
 #include <string>
 #include <utility>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
 #include "core/progress.h"
 #include "lab/simulator.h"
+#include "support/memory_capture.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 using namespace lull;
 using test::run_lull;
-using test::TempFolder;
+using test::TemporaryFolder;
 
 namespace {
 
@@ -32,7 +33,7 @@ lab::Parameters capture_of(const std::string& scene, double d_over_r0) {
 }
 
 nlohmann::json air_of(const lab::Parameters& p, const std::string& keep) {
-  const TempFolder folder;
+  const TemporaryFolder folder;
   (void)lab::simulate(p, folder.path(), Progress{});
   const double pixel_um = 3;
   const double focal_mm = 206.264806 * pixel_um / p.telescope.pixel_scale_arcsec;

@@ -1,21 +1,21 @@
 #include <doctest/doctest.h>
 
-#include <filesystem>
 #include <nlohmann/json.hpp>
 #include <utility>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
 #include "core/progress.h"
 #include "files/picture_file.h"
 #include "judge/judge.h"
 #include "lab/simulator.h"
+#include "support/memory_capture.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 // Whole runs over the lab's captures, held against the lab's truth.
 
 using namespace lull;
 using test::run_lull;
-using test::TempFolder;
+using test::TemporaryFolder;
 
 namespace {
 
@@ -62,7 +62,7 @@ double residual(const std::string& stack, const std::string& truth) {
 }
 
 /// The masters of a simulated capture, as a user makes them.
-std::vector<std::string> masters_of(const TempFolder& folder, const std::string& name) {
+std::vector<std::string> masters_of(const TemporaryFolder& folder, const std::string& name) {
   const std::string dark = folder.file(name + "_dark.fits");
   const std::string flat = folder.file(name + "_flat.fits");
   run({"master", folder.file(name + "_dark.nut"), "-o", dark, "--kind", "dark"});
@@ -71,7 +71,7 @@ std::vector<std::string> masters_of(const TempFolder& folder, const std::string&
   return {"--dark", dark, "--flat", flat};
 }
 
-double stacked_residual(const TempFolder& folder, const std::string& name,
+double stacked_residual(const TemporaryFolder& folder, const std::string& name,
                         const std::vector<std::string>& calibration) {
   const std::string out = folder.file("out.fits");
   std::vector<std::string> arguments = {
@@ -93,7 +93,7 @@ TEST_SUITE("proof/calibration") {
       const std::string& colour = kind.second;
       CAPTURE(scene);
       CAPTURE(colour);
-      const TempFolder folder;
+      const TemporaryFolder folder;
       (void)lab::simulate(capture_of(scene, colour, false), folder.path(), Progress{});
       (void)lab::simulate(capture_of(scene, colour, true), folder.path(), Progress{});
       const double clean = stacked_residual(folder, "clean", masters_of(folder, "clean"));
@@ -108,7 +108,7 @@ TEST_SUITE("proof/calibration") {
 
   // Janesick, Photon Transfer, SPIE Press 2007 (from memory); truth: what the lab drew with.
   TEST_CASE("gain from the lab's flats within 3%, with faults of the sensor") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     lab::Parameters p = capture_of("surface", "mono", true);
     p.frames = 2;
     p.camera.gain_e_per_adu = 2.2;

@@ -3,20 +3,20 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/program.h"
-#include "capture/capture_support.h"
 #include "core/order.h"
 #include "core/progress.h"
 #include "files/fits_parts.h"
 #include "files/picture_file.h"
 #include "judge/judge.h"
 #include "lab/simulator.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 // What automatic finishing makes of whole runs, held against the lab's truth.
 
 using namespace lull;
 using test::run_lull;
-using test::TempFolder;
+using test::TemporaryFolder;
 
 namespace {
 
@@ -50,7 +50,7 @@ Plane plane_of(const std::string& path) {
 }
 
 Pictures pictures_of(double d_over_r0) {
-  const TempFolder folder;
+  const TemporaryFolder folder;
   (void)lab::simulate(disc_in(d_over_r0), folder.path(), Progress{});
   const std::string linear = folder.file("out.linear.fits");
   const std::string finished = folder.file("out.fits");

@@ -1,24 +1,25 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
 
-#include "app/program.h"
 #include "capture/capture.h"
-#include "capture/capture_support.h"
 #include "core/progress.h"
 #include "files/picture_file.h"
 #include "judge/judge.h"
 #include "lab/simulator.h"
+#include "support/memory_capture.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 // Pattern noise through the command line, held against the lab's truth.
 
 using namespace lull;
 using test::run_lull;
-using test::TempFolder;
+using test::TemporaryFolder;
 
 namespace {
 
@@ -48,7 +49,7 @@ std::string run(std::vector<std::string> arguments) {
 }
 
 /// RMS error of the stack against the truth, over its standard deviation.
-double residual(const TempFolder& folder, const std::string& name, const std::string& choice) {
+double residual(const TemporaryFolder& folder, const std::string& name, const std::string& choice) {
   const std::string out = folder.file(name + "_" + choice + ".fits");
   run({"stack", folder.file(name + ".mkv"), "-o", out, "--finish", "none", "--keep", "50%",
        "--pattern-noise", choice});
@@ -116,7 +117,7 @@ Nonuniformity dark_nonuniformity(const std::string& path) {
 
 TEST_SUITE("proof/pattern") {
   TEST_CASE("what lit frames tell of columns and rows is the standard's figure of the dark") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     (void)lab::simulate(capture_of("lines", 4, 2.5), folder.path(), Progress{});
     const Nonuniformity truth = dark_nonuniformity(folder.file("lines_dark.mkv"));
     const auto json = nlohmann::json::parse(run({"inspect", folder.file("lines.mkv"), "--json"}));
@@ -135,7 +136,7 @@ TEST_SUITE("proof/pattern") {
   }
 
   TEST_CASE("half of what the lines cost the stack comes back") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     for (lab::Parameters p : {capture_of("lines", 24, 16), capture_of("clean", 0, 0)}) {
       p.air.d_over_r0 = 1;  // blur would hide what lines cost
       p.scene.sun_altitude_deg = 60;
@@ -154,7 +155,7 @@ TEST_SUITE("proof/pattern") {
   }
 
   TEST_CASE("the recipe repeats the choice; what is none is refused") {
-    const TempFolder folder;
+    const TemporaryFolder folder;
     (void)lab::simulate(capture_of("lines", 24, 0), folder.path(), Progress{});
     const std::string capture = folder.file("lines.mkv");
     for (const std::string choice : {"off", "auto"}) {

@@ -3,13 +3,14 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
-#include <memory>
 #include <numeric>
 #include <random>
 
 #include "quality/agreement.h"
 #include "quality/noise.h"
+#include "support/frames.h"
 
 namespace {
 
@@ -37,19 +38,13 @@ capture::CaptureInfo twelve_bits() {
 Frame noisy_frame(FrameIndex index, double sigma) {
   std::mt19937 random(static_cast<unsigned>(index) + 1);
   std::normal_distribution<double> noise(0, 1);
-  const auto samples = std::make_shared<std::vector<std::uint16_t>>();
-  for (int y = 0; y < kSide; ++y) {
-    for (int x = 0; x < kSide; ++x) {
-      const double light = kScene * (1 + 0.2 * std::sin(x / 3.0) * std::cos(y / 4.0));
-      samples->push_back(static_cast<std::uint16_t>(std::lround(light + sigma * noise(random))));
-    }
-  }
-  Frame frame;
-  frame.index = index;
-  frame.planes[0] = {reinterpret_cast<const std::byte*>(samples->data()), kSide, kSide, 2 * kSide,
-                     SampleType::u16};
-  frame.storage = samples;
-  return frame;
+  return test::frame_of(
+      {kSide, kSide},
+      [&](int x, int y) {
+        const double light = kScene * (1 + 0.2 * std::sin(x / 3.0) * std::cos(y / 4.0));
+        return light + sigma * noise(random);
+      },
+      index);
 }
 
 quality::FrameRecord record_of(const Frame& frame) {

@@ -1,12 +1,14 @@
 #include "report/bitmap_file.h"
 
 #include <doctest/doctest.h>
-#include <unistd.h>
 
-#include <cstdlib>
-#include <filesystem>
-#include <fstream>
+#include <span>
 #include <string>
+#include <vector>
+
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 namespace {
 
@@ -35,23 +37,20 @@ Bitmap pattern(int width, int height, int channels) {
 // What OpenCV reads from the file, against the bitmap: the largest and the mean difference.
 bool agrees(const std::vector<std::uint8_t>& file, const char* ending, const Bitmap& bitmap,
             double most, double mean) {
-  const auto stem =
-      (std::filesystem::temp_directory_path() / ("lull_bitmap_" + std::to_string(getpid())))
-          .string();
-  std::ofstream(stem + ending, std::ios::binary)
-      .write(reinterpret_cast<const char*>(file.data()), static_cast<std::streamsize>(file.size()));
-  std::ofstream(stem + ".raw", std::ios::binary)
-      .write(reinterpret_cast<const char*>(bitmap.samples.data()),
-             static_cast<std::streamsize>(bitmap.samples.size()));
-  const std::string command =
-      "/usr/bin/python3 " + std::string(LULL_TESTS) + "/report/bitmap_values.py " + stem + ending +
-      " " + stem + ".raw " + std::to_string(bitmap.width_px) + " " +
-      std::to_string(bitmap.height_px) + " " + std::to_string(bitmap.channels) + " " +
-      std::to_string(most) + " " + std::to_string(mean);
-  const bool good = std::system(command.c_str()) == 0;  // NOLINT: a fixed command of the test
-  std::filesystem::remove(stem + ending);
-  std::filesystem::remove(stem + ".raw");
-  return good;
+  const test::TemporaryFolder folder;
+  const std::string path = folder.file(std::string("bitmap") + ending);
+  const auto write = [](const std::string& to, std::span<const std::uint8_t> samples) {
+    const auto bytes = std::as_bytes(samples);
+    test::write_file(to, {bytes.begin(), bytes.end()});
+  };
+  write(path, file);
+  write(folder.file("raw"), bitmap.samples);
+  const test::Run run = test::run_python(
+      "report/bitmap_values.py",
+      {path, folder.file("raw"), std::to_string(bitmap.width_px), std::to_string(bitmap.height_px),
+       std::to_string(bitmap.channels), std::to_string(most), std::to_string(mean)});
+  if (run.status != 0) MESSAGE(run.errors);
+  return run.status == 0;
 }
 
 }  // namespace

@@ -1,15 +1,14 @@
 #include "report/fingerprint.h"
 
 #include <doctest/doctest.h>
-#include <unistd.h>
 
-#include <cstdio>
 #include <filesystem>
 #include <fstream>
-#include <memory>
 #include <string>
 
 #include "core/error.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 namespace {
 
@@ -18,29 +17,21 @@ using namespace lull::report;
 
 class File {
  public:
-  explicit File(const std::string& bytes)
-      : path_(std::filesystem::temp_directory_path() /
-              ("lull_fingerprint_" + std::to_string(getpid()))) {
+  explicit File(const std::string& bytes) : path_(folder_ / "file") {
     std::ofstream(path_, std::ios::binary) << bytes;
   }
-
-  File(const File&) = delete;
-  File& operator=(const File&) = delete;
-
-  ~File() { std::filesystem::remove(path_); }
 
   [[nodiscard]] const std::filesystem::path& path() const { return path_; }
 
   // Hexadecimal digits that a command of the shell prints for "$F", the name of this file.
   [[nodiscard]] std::string by(const std::string& command) const {
-    const std::string line = "F='" + path_.string() + "'; " + command;
-    const std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(line.c_str(), "r"), pclose);
-    std::string text(64, '\0');
-    REQUIRE(std::fread(text.data(), 1, 64, pipe.get()) == 64);
-    return text;
+    const auto done = test::run_program({"sh", "-c", "F='" + path_.string() + "'; " + command});
+    REQUIRE(done.output.size() > 64);
+    return done.output.substr(0, 64);
   }
 
  private:
+  test::TemporaryFolder folder_;
   std::filesystem::path path_;
 };
 

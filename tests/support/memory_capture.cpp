@@ -1,7 +1,9 @@
-#include "calibrate/support.h"
+#include "support/memory_capture.h"
 
 #include <algorithm>
 #include <cmath>
+#include <memory>
+#include <utility>
 
 namespace lull::test {
 
@@ -99,45 +101,15 @@ Outcome<Frame> MemoryCapture::frame(FrameIndex index) const {
   return frame;
 }
 
-Samples samples_of(Size size, const std::function<double(int x, int y)>& value) {
-  Samples samples;
-  for (int y = 0; y < size.height_px; ++y) {
-    for (int x = 0; x < size.width_px; ++x) {
-      samples.push_back(
-          static_cast<std::uint16_t>(std::lround(std::clamp(value(x, y), 0.0, 65535.0))));
-    }
+MemoryCapture capture_of(const std::vector<Plane>& frames) {
+  const Size size = frames.front().size();
+  std::vector<Samples> samples;
+  for (const Plane& frame : frames) {
+    samples.push_back(samples_of(size, [&frame](int x, int y) {
+      return 255.0 * std::clamp(static_cast<double>(frame.row(y)[x]), 0.0, 1.0);
+    }));
   }
-  return samples;
-}
-
-calibrate::Master master_of(const CaptureInfo& info, const Samples& samples, std::int64_t frames) {
-  MemoryCapture capture(info, {samples});
-  calibrate::Master master = calibrate::average(capture);
-  master.frames = frames;
-  return master;
-}
-
-Samples calibrate_one(const calibrate::Calibration& calibration, const CaptureInfo& info,
-                      const Samples& samples) {
-  MemoryCapture capture(info, {samples});
-  return samples_in(calibration.apply(capture.next().value()));
-}
-
-Samples samples_in(const Frame& frame) {
-  Samples samples;
-  for (std::size_t p = 0; p < static_cast<std::size_t>(frame.plane_count); ++p) {
-    const SampleView& plane = frame.planes[p];
-    for (int y = 0; y < plane.height_px; ++y) {
-      const auto* row = plane.row<std::uint16_t>(y);
-      samples.insert(samples.end(), row, row + plane.width_px);
-    }
-  }
-  return samples;
-}
-
-bool notes_say(const std::vector<std::string>& notes, const std::string& words) {
-  return std::ranges::any_of(
-      notes, [&](const std::string& note) { return note.find(words) != std::string::npos; });
+  return MemoryCapture(mono_info(size, 8), std::move(samples));
 }
 
 }  // namespace lull::test

@@ -1,20 +1,13 @@
 #pragma once
 
-#include <cstdint>
-#include <functional>
-#include <memory>
-#include <random>
 #include <set>
-#include <string>
 #include <vector>
 
-#include "calibrate/calibration.h"
 #include "capture/capture.h"
+#include "core/plane.h"
+#include "support/frames.h"
 
 namespace lull::test {
-
-/// Samples of one frame: planes one after the other, rows without padding.
-using Samples = std::vector<std::uint16_t>;
 
 /// What a capture of a sensor would say of itself.
 capture::CaptureInfo mono_info(Size size, int true_bits);
@@ -51,20 +44,7 @@ class MemoryCapture : public capture::Capture {
   Tally tally_;
 };
 
-/// value(x, y) for every pixel, rounded and clamped to 16 bits.
-Samples samples_of(Size size, const std::function<double(int x, int y)>& value);
-
-/// A master of exactly these samples, as if averaged from that many frames.
-calibrate::Master master_of(const capture::CaptureInfo& info, const Samples& samples,
-                            std::int64_t frames = 100);
-
-/// The calibrated samples of one frame, planes one after the other.
-Samples calibrate_one(const calibrate::Calibration& calibration, const capture::CaptureInfo& info,
-                      const Samples& samples);
-
-Samples samples_in(const capture::Frame& frame);
-
-/// Whether one of the notes contains the words.
-bool notes_say(const std::vector<std::string>& notes, const std::string& words);
+/// Frames of light as a mono capture of 8 bits.
+[[nodiscard]] MemoryCapture capture_of(const std::vector<Plane>& frames);
 
 }  // namespace lull::test

@@ -1,0 +1,32 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace lull::test {
+
+[[nodiscard]] inline bool contains(std::string_view text, std::string_view part) {
+  return text.find(part) != std::string_view::npos;
+}
+
+/// Whether one of the notes contains the words.
+[[nodiscard]] inline bool notes_say(const std::vector<std::string>& notes, std::string_view words) {
+  for (const std::string& note : notes) {
+    if (contains(note, words)) return true;
+  }
+  return false;
+}
+
+/// The message of the Error that the function throws; empty if it throws nothing.
+template <class Error, class Function>
+[[nodiscard]] std::string message_of(const Function& function) {
+  try {
+    function();
+  } catch (const Error& error) {
+    return error.what();
+  }
+  return {};
+}
+
+}  // namespace lull::test
