@@ -82,7 +82,7 @@ std::string time_words(const std::optional<health::Timing>& timing) {
   return text + (timing->too_coarse ? "; stamps too coarse to see single gaps" : "; no gaps");
 }
 
-// When it was recorded, as far as the file tells.
+// When it was recorded, as far as the file says.
 std::string date_words(const capture::CaptureInfo& info) {
   std::string text;
   if (info.exposure_s > 0) text += fmt::format("; exposed for {:.4g} s", info.exposure_s);
@@ -134,7 +134,7 @@ std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
                             gain * noise->gain_error, decimals);
 }
 
-// Nothing to tell where lines differ by no more than chance.
+// Nothing to report where lines differ by no more than chance.
 std::string pattern_words(const std::optional<health::Pattern>& pattern) {
   if (!pattern || !pattern->significant) return {};
   return fmt::format("; pattern of the sensor: columns {:.2f}, rows {:.2f} levels rms",
@@ -154,7 +154,7 @@ std::string motion_words(const std::optional<health::Motion>& motion,
 }
 
 std::string trend_words(const std::optional<health::Trend>& trend) {
-  if (!trend) return "no trend can be told";
+  if (!trend) return "no trend is significant";
   const std::string text = fmt::format("best tenth {:.2f}, best {:.2f} times the middle frame",
                                        trend->tenth_over_middle, trend->best_over_middle);
   if (!trend->significant) return text + "; no steady rise or fall";

@@ -91,7 +91,7 @@ void ProgressLine::show(std::string_view stage, std::int64_t done, std::int64_t 
   write(progress_words());
 }
 
-// Reading may block for any time; only another thread can tell.
+// Reading may block for any time; only another thread can notice.
 void ProgressLine::watch() {
   const std::chrono::duration<double> every(terminal_ ? waiting_.live_s : waiting_.plain_s);
   std::unique_lock lock(mutex_);

@@ -15,7 +15,7 @@ namespace lull::cli {
 /// as from a slow network, it goes on and says for how long.
 class ProgressLine {
  public:
-  /// How long without news until that is told, and how often then, s.
+  /// How long without news until that is shown, and how often then, s.
   struct Waiting {
     double live_s = 1;
     double plain_s = 10;

@@ -76,7 +76,7 @@ std::string stack_text(const run::StackOutcome& outcome) {
     text += fmt::format("air: D/r0 {:.1f}, {}\n", outcome.air->turbulence.d_over_r0,
                         outcome.air->words());
   } else if (optics) {
-    text += fmt::format("air: D/r0 cannot be told, {}\n", run::kNoAir);
+    text += fmt::format("air: D/r0 is not known, {}\n", run::kNoAir);
   }
   if (result.outliers > 0) {
     text += fmt::format(

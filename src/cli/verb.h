@@ -22,7 +22,7 @@ namespace lull::cli {
 /// A verb of the program: its options, and what is done when it is named.
 class Verb {
  public:
-  /// @param example  a command line that does the usual thing.
+  /// @param example  a typical command line.
   Verb(std::string name, std::string summary, std::string example)
       : name_(std::move(name)), summary_(std::move(summary)), example_(std::move(example)) {}
 

@@ -38,7 +38,7 @@ struct Plot {
   std::string title;
   PlotAxis x;
   PlotAxis y;
-  std::vector<PlotSeries> series;  ///< lines differ in colour and dashes; told apart up to 8
+  std::vector<PlotSeries> series;  ///< lines differ in colour and dashes, up to 8 of them
 };
 
 /// Axis over all values from low to high: on a linear scale the ends go on to the next tick.

@@ -30,14 +30,14 @@ struct Air {
 inline constexpr const char* kNoAir =
     "as there are few frames, little detail, dust without a flat, or pixels too coarse";
 
-/// None without optics, or where the probe could not tell.
+/// None without optics, or where the probe found no value.
 [[nodiscard]] std::optional<Air> air_of(const std::optional<health::TurbulenceProbe>& probe,
                                         const std::optional<health::Optics>& optics);
 
-/// For the recipe and --json; null where it could not be told.
+/// For the recipe and --json; null where it is not known.
 [[nodiscard]] nlohmann::json to_json(const std::optional<Air>& air);
 
-/// Cards for FITS; none where it could not be told.
+/// Cards for FITS; none where it is not known.
 [[nodiscard]] std::vector<files::Card> air_cards(const std::optional<Air>& air);
 
 }  // namespace lull::run

@@ -16,10 +16,10 @@ struct ExposureTimes {
   Utc begin;                ///< the first kept frame, or the capture
   std::optional<Utc> mean;  ///< of the kept frames; nothing where frames have no times
   std::optional<Utc> end;   ///< the last kept frame; likewise
-  std::string source;       ///< what tells them
+  std::string source;       ///< where they come from
 };
 
-/// Nothing where the capture does not tell when it was recorded.
+/// None where the capture does not say when it was recorded.
 [[nodiscard]] std::optional<ExposureTimes> exposure_times(const capture::CaptureInfo& info,
                                                           const survey::Survey& survey,
                                                           const std::vector<FrameIndex>& kept);

@@ -108,8 +108,8 @@ FinishInput read_finish_input(const std::filesystem::path& path) {
     }
     const int images = files::count_fits_images(path);
     if (images > 1) {
-      throw cannot_finish(path, fmt::format("it holds {} images, and which one is meant cannot be "
-                                            "told; save that one in a file of its own",
+      throw cannot_finish(path, fmt::format("it holds {} images, and which one is meant is not "
+                                            "known; save that one in a file of its own",
                                             images));
     }
   }

@@ -10,7 +10,7 @@
 
 namespace lull::run {
 
-/// What the halves of a stack and the comparison with its frames tell of it.
+/// What the halves of a stack and the comparison with its frames show.
 [[nodiscard]] finish::Evidence evidence_of(const stack::StackResult& result);
 
 /// The same as extensions of the linear stack's FITS file, from which `lull finish` goes on:

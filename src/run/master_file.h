@@ -11,13 +11,13 @@
 
 namespace lull::run {
 
-/// A master with what its single frames told, which their mean cannot.
+/// A master with the noise of its single frames, which their mean does not show.
 struct KeptMaster {
   calibrate::Master master;
   std::optional<calibrate::PairNoise> noise;
 };
 
-/// Writes a master as FITS of 32-bit floats in the stored units of its frames; header cards tell
+/// Writes a master as FITS of 32-bit floats in the stored units of its frames; header cards hold
 /// kind, layout, depth and noise, so that load_master() gets back all of it.
 /// @param kind  dark or flat. @param history  how it was made, for the reader of the header.
 /// @throws OutputError.

@@ -29,8 +29,9 @@ template <class Request>
 
 /// Safety rules for the Sun (as given by NASA and the American Astronomical Society, from memory):
 /// plain where the Sun is named, by the option or by the name of the capture ("sun", "solar"); with
-/// an 'if' where frames alone could show the Sun, as its surface and its disc cannot be told for
-/// sure from those of the Moon or a planet; empty where another object is named, or a star is seen.
+/// an 'if' where frames alone could show the Sun, as its surface and its disc cannot be
+/// distinguished for sure from those of the Moon or a planet; empty where another object is named,
+/// or a star is seen.
 [[nodiscard]] std::string sun_caution(Object named, const std::string& capture, health::Kind seen);
 
 }  // namespace lull::run

@@ -29,7 +29,7 @@ struct Opened {
 /// The same, but the pattern is only measured: levels stay as the camera wrote them.
 [[nodiscard]] Opened open_to_inspect(const CaptureInput& input, const RunControl& control);
 
-/// What was measured of the pattern, for what health tells of it.
+/// What was measured of the pattern, for the report of its health.
 [[nodiscard]] std::optional<health::Pattern> pattern_of(const Opened& opened);
 
 /// The same as the camera gave it, without a cache: frames as they were recorded.

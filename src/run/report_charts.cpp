@@ -17,7 +17,7 @@ using report::Chart;
 using report::Plot;
 
 constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
-constexpr std::size_t kMostPoints = 4000;  // more cannot be told apart, and the page stays small
+constexpr std::size_t kMostPoints = 4000;  // more cannot be distinguished, and the page stays small
 constexpr int kSharpnessBins = 40;
 constexpr int kLightBins = 128;
 constexpr int kMostSquares = 60;  // of a map, along the longer side
@@ -76,7 +76,7 @@ std::optional<Chart> keep_chart(const StackOutcome& run) {
   return Chart{
       "keep", "How many frames to keep",
       "Nested stacks of the best frames. More frames lower the noise, but worse ones blur; "
-      "where the curve gets flat, more frames tell nothing new.",
+      "where the curve gets flat, more frames add nothing new.",
       words, std::move(plot)};
 }
 
@@ -114,7 +114,7 @@ double middle_sharpness(const StackOutcome& run) {
 
 std::string trend_words(const StackOutcome& run) {
   const auto& trend = run.health.trend;
-  if (!trend) return "No trend can be told.";
+  if (!trend) return "No trend is significant.";
   std::string text = fmt::format("The best tenth is {:.2f} times as sharp as the middle frame",
                                  trend->tenth_over_middle);
   if (!trend->significant) return text + "; sharpness neither rises nor falls steadily.";
@@ -204,7 +204,7 @@ std::optional<Chart> arrows_chart(const StackOutcome& run) {
                words, std::move(arrows)};
 }
 
-// The nodes nearest to the middles of squares that are large enough to be told apart.
+// The nodes nearest to the middles of squares that are large enough to be distinguished.
 report::Map map_over(const stack::NodeMap& nodes, Size picture) {
   report::Map map;
   const int longer = std::max(picture.width_px, picture.height_px);

@@ -18,9 +18,9 @@ struct Resolution {
   [[nodiscard]] std::string words() const;
 };
 
-/// Options that would tell more where the optics are not known.
+/// Options that give more where the optics are not known.
 inline constexpr const char* kOpticsHint =
-    "--aperture, --focal-length, --pixel and --wavelength would tell it in arcseconds and as a "
+    "--aperture, --focal-length, --pixel and --wavelength give it in arcseconds and as a "
     "share of the cutoff D/lambda";
 
 /// By FRC over 1/7; none where no detail is shared.

@@ -35,7 +35,7 @@ bool undoes_air(const Look& look) {
   return std::holds_alternative<finish::UndoAir>(detail_plan(look).how);
 }
 
-// What a picture without half stacks or without the comparison with its frames cannot tell.
+// Without half stacks, or without the comparison with its frames, a picture does not show its blur.
 void settle_detail(const FinishInput& input, Look& look, std::vector<std::string>& notes) {
   if (!undoes_air(look)) return;
   if (!input.has_halves) {

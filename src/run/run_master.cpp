@@ -136,8 +136,8 @@ void subtract_flat_dark(MasterOutcome& figures, const Progress& progress) {
   KeptMaster& flat = figures.kept;
   if (request.flat_dark.empty()) {
     figures.notes.push_back(
-        "no flat dark is given: gain and read noise cannot be told, and the dark or the black "
-        "level is taken off when the flat is used");
+        "no flat dark is given: gain and read noise are not known, and the dark or the black "
+        "level is subtracted when the flat is used");
     return;
   }
   const KeptMaster dark = load_dark(request.flat_dark, progress);
@@ -156,7 +156,7 @@ void subtract_flat_dark(MasterOutcome& figures, const Progress& progress) {
   if (flat.noise) figures.transfer = calibrate::photon_transfer(*flat.noise, dark.noise, level);
   if (!figures.transfer) {
     figures.notes.push_back(
-        "gain and read noise cannot be told: that takes at least two flats, not saturated");
+        "gain and read noise are not known: measuring them takes two flats or more, not saturated");
   }
 }
 

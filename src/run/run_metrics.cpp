@@ -59,14 +59,14 @@ void check_outputs(const MetricsRequest& request) {
 void check_truth(const quality::StrehlTable& truth, std::size_t frames, MetricsOutcome& outcome) {
   const std::size_t rows = truth.strehl.size();
   if (rows < frames || rows > frames + kMostCutOff) {
-    throw InputError(fmt::format(
-        "{}: the truth tells of {} frames, and {} has {}; give the table of this capture",
-        truth.path, rows, outcome.capture, frames));
+    throw InputError(
+        fmt::format("{}: the truth lists {} frames, and {} has {}; give the table of this capture",
+                    truth.path, rows, outcome.capture, frames));
   }
   if (rows > frames) {
     outcome.notes.push_back(fmt::format(
-        "the truth tells of {} frames and the capture has {}: the last {} may have been cut off",
-        rows, frames, rows - frames));
+        "the truth lists {} frames and the capture has {}: the last {} may have been cut off", rows,
+        frames, rows - frames));
   }
 }
 

@@ -72,7 +72,7 @@ void write_results(const RankRequest& request, const RankOutcome& outcome,
                 [&](const auto& path) { files::write_file(path, rank_table(outcome)); });
   }
   if (!request.sorted.empty()) {
-    // Frames as the camera gave them: a video cannot tell the black level of calibrated ones.
+    // Frames as the camera gave them: a video cannot state the black level of calibrated ones.
     const auto recorded = open_recorded(request.input, control);
     results.add(request.sorted, [&](const auto& path) {
       write_sorted(path, request, *recorded, outcome, control);

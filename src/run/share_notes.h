@@ -8,9 +8,9 @@
 
 namespace lull::run {
 
-/// What the copy to share tells under its picture.
+/// What stands under the picture of the copy to share.
 /// @param cards  of the stack, which hold what a caption `auto` and the scale bar are made of.
-/// @throws UsageError for a caption `auto` where the cards tell nothing.
+/// @throws UsageError for a caption `auto` where the cards say nothing.
 [[nodiscard]] draw::Annotation share_notes(const Look& look, const std::vector<files::Card>& cards,
                                            int width_px);
 

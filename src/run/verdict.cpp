@@ -45,7 +45,8 @@ std::string stands_still(const survey::Survey& survey, bool calibrated) {
   if (calibrated || disc || !(step < health::kStillPx)) return {};
   return fmt::format(
       "tracking moves by only {:.2f} px a frame, which the air does not allow: dust or other marks "
-      "of the sensor were probably followed and stacked, and the figures tell of them. Give a flat "
+      "of the sensor were probably followed and stacked, and the figures describe them. Give a "
+      "flat "
       "with --flat",
       step);
 }

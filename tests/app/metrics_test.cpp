@@ -184,8 +184,8 @@ TEST_SUITE("app/metrics") {
     check_truth_refused(truth_with("999,0.5\n"), "frame 999 is out of range");
     check_truth_refused(truth_with("-1,0.5\n"), "frame -1 is out of range");
     check_truth_refused(truth_with("4,0.5\n"), "frame 4 has a row already");
-    check_truth_refused(truth_with("5,0.5\n", 199), "the truth tells of 199 frames");
-    check_truth_refused(truth_with("5,0.5\n", 204), "the truth tells of 204 frames");
+    check_truth_refused(truth_with("5,0.5\n", 199), "the truth lists 199 frames");
+    check_truth_refused(truth_with("5,0.5\n", 204), "the truth lists 204 frames");
     check_refused({"metrics", sample("highland.mkv"), "--truth", "nowhere.csv"}, 3, "nowhere.csv");
     check_refused({"metrics", sample("highland.mkv"), "--truth", LULL_SAMPLES}, 3,
                   "cannot be read");
