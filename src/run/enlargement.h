@@ -4,7 +4,7 @@
 
 #include "capture/capture.h"
 #include "run/stack_request.h"
-#include "stack/drizzle.h"
+#include "stack/enlargement.h"
 
 namespace lull::run {
 

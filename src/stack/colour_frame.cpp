@@ -106,6 +106,15 @@ void ColourFrame::assign_yuv(const capture::Frame& frame, const capture::Capture
   for (std::size_t c = 0; c < 3; ++c) planes_[c].assign(std::as_const(rgb_[c]).view());
 }
 
+ChannelSamples ColourFrame::samples(int channel) const {
+  ChannelSamples out;
+  out.plane = &plane(channel);
+  for (int j = 0; j < 2 && cfa_ != capture::Cfa::none; ++j) {
+    for (int i = 0; i < 2; ++i) out.at_parity[j][i] = capture::cfa_colour_at(cfa_, i, j) == channel;
+  }
+  return out;
+}
+
 void ColourFrame::scale_at(int x, int y, float factor) {
   const std::size_t count = cfa_ == capture::Cfa::none ? planes_.size() : 1;
   for (std::size_t i = 0; i < count; ++i)

@@ -5,6 +5,7 @@
 #include "align/padded_frame.h"
 #include "capture/capture.h"
 #include "core/plane.h"
+#include "stack/channel_samples.h"
 
 namespace lull::stack {
 
@@ -22,10 +23,11 @@ class ColourFrame {
     return planes_[cfa_ == capture::Cfa::none ? static_cast<std::size_t>(channel) : 0];
   }
 
+  /// @param channel  0, 1, 2: red, green, blue.
+  [[nodiscard]] ChannelSamples samples(int channel) const;
+
   /// Multiplies all colours of one pixel.
   void scale_at(int x, int y, float factor);
-
-  [[nodiscard]] capture::Cfa cfa() const { return cfa_; }
 
  private:
   void assign_yuv(const capture::Frame& frame, const capture::CaptureInfo& info);

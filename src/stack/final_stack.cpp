@@ -4,8 +4,37 @@
 #include <utility>
 
 #include "spectrum/frc.h"
+#include "stack/colour_sums.h"
 
 namespace lull::stack {
+
+namespace {
+
+StackSums empty_sums(const FinalPass::Options& options) {
+  const capture::CaptureInfo& info = *options.info;
+  StackSums sums{Accumulator(warp_sampler(info.size), 1), {}, {}};
+  if (has_colour(info)) sums.colours = colour_sums(info, options.dispersion);
+  if (options.enlargement.scale > 1) {
+    sums.drops.emplace(drop_sampler(PictureGrid(info.size, options.enlargement.scale),
+                                    options.enlargement.pixfrac),
+                       sums.channels().channels());
+    sums.drops->set_offsets(sums.channels().offsets());
+  }
+  return sums;
+}
+
+}  // namespace
+
+StackSums StackSums::copy() const {
+  StackSums out{light.copy(), {}, {}};
+  if (colours) out.colours = colours->copy();
+  if (drops) out.drops = drops->copy();
+  return out;
+}
+
+PictureSet StackSums::means_of(int channel) const {
+  return drops ? means(*drops, channel, channels()) : means(channels(), channel);
+}
 
 FinalPass::FinalPass(FrameBatch& batch, const Candidates& candidates, const Reference& reference,
                      const Options& options, const Progress& progress)
@@ -15,34 +44,27 @@ FinalPass::FinalPass(FrameBatch& batch, const Candidates& candidates, const Refe
       options_(options),
       progress_(progress),
       bounds_(reference.bounds()),
-      light_(options.size),
-      effective_(options.size) {
-  if (options.in_colour) {
-    colours_ = ColourStacks(options.size);
-    colours_.set_offsets(options.dispersion);
-  }
-  if (options.enlargement.scale > 1) {
-    enlarged_.emplace(options.size, options.in_colour ? 3 : 1, options.enlargement);
-    enlarged_->set_offsets(options.dispersion);
-  }
-  if (options.fuse) learn_to_fuse();
+      sums_(empty_sums(options)),
+      effective_(options.info->size) {
+  if (options.fuse) fusion_ = learn_to_fuse();
 }
 
-void FinalPass::learn_to_fuse() {
-  fusion_ = FrequencyFusion(reference_.picture.view(), reference_.weights);
+FrequencyFusion FinalPass::learn_to_fuse() {
+  FrequencyFusion fusion(reference_.picture.view(), reference_.weights);
   batch_.load_each(candidates_.refined_count(), false, "reference", progress_, [&] {
     recall(reference_, batch_);
     batch_.mend(bounds_);
-    fusion_.learn(batch_.contributions());
+    fusion.learn(batch_.contributions(Channels::luminance));
   });
-  fusion_.set_trust();
+  fusion.set_trust();
+  return fusion;
 }
 
 FinalStack FinalPass::run() {
   const align::FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
                                         reference_.options);
   const auto all = static_cast<std::int64_t>(candidates_.count());
-  FinalStack best;
+  std::optional<FinalStack> best;
   std::vector<KeepStep> steps;
   double most = -1;
   std::size_t first = 0;
@@ -54,14 +76,13 @@ FinalStack FinalPass::run() {
     steps.push_back(judge(checkpoint));
     if (steps.back().information_bits < most) continue;
     most = steps.back().information_bits;
-    best.kept = checkpoint;
-    mark(best);
+    best.emplace(so_far(checkpoint));
   }
   progress_.step("stacking", all, all);
-  best.steps = std::move(steps);
-  best.outliers = outliers_;
-  best.local_shift_rms_px = stacked_ > 0 ? shift_sum_ / static_cast<double>(stacked_) : 0;
-  return best;
+  best->steps = std::move(steps);
+  best->outliers = outliers_;
+  best->local_shift_rms_px = stacked_ > 0 ? shift_sum_ / static_cast<double>(stacked_) : 0;
+  return std::move(*best);
 }
 
 void FinalPass::add(const align::FieldEstimator& estimator, std::size_t first, std::size_t count) {
@@ -75,14 +96,15 @@ void FinalPass::add(const align::FieldEstimator& estimator, std::size_t first, s
 }
 
 void FinalPass::add_batch() {
-  light_.add(batch_.contributions());
-  if (options_.fuse) fusion_.add(batch_.contributions());
-  if (options_.in_colour) colours_.add(batch_.colour_contributions());
-  if (enlarged_ && options_.in_colour) enlarged_->add(batch_.colour_contributions());
-  if (enlarged_ && !options_.in_colour) enlarged_->add(batch_.contributions());
+  const auto luminance = batch_.contributions(Channels::luminance);
+  const auto channels = sums_.colours ? batch_.contributions(Channels::colours) : luminance;
+  sums_.light.add(luminance);
+  if (fusion_) fusion_->add(luminance, batch_.of_reference());
+  if (sums_.colours) sums_.colours->add(channels);
+  if (sums_.drops) sums_.drops->add(channels);
   for (std::size_t i = 0; i < batch_.count(); ++i) {
     const LoadedFrame& frame = batch_[i];
-    effective_.add(frame.estimate.field, frame.weights, options_.size);
+    effective_.add(frame.estimate.field, frame.weights, options_.info->size);
     if (options_.illustrator == nullptr) continue;
     options_.illustrator->add(frame.position, candidates_.at(frame.position).index,
                               frame.estimate.field);
@@ -90,26 +112,27 @@ void FinalPass::add_batch() {
 }
 
 KeepStep FinalPass::judge(std::size_t count) const {
-  const Box box = candidates_.covered(count, options_.size);
-  const spectrum::FrcCurve frc = spectrum::fourier_ring_correlation(
-      light_.half_mean(0).view().crop(box), light_.half_mean(1).view().crop(box));
+  const Box box = candidates_.covered(count, options_.info->size);
+  const spectrum::FrcCurve frc =
+      spectrum::fourier_ring_correlation(sums_.light.half_mean(0, Half::first).view().crop(box),
+                                         sums_.light.half_mean(0, Half::second).view().crop(box));
   return {static_cast<std::int64_t>(count), frc.information_bits(), frc.resolution().value_or(0)};
 }
 
-// Keeps the sums so far. Where no more frames follow they are taken, not copied.
-void FinalPass::mark(FinalStack& best) {
-  if (options_.fuse) {
-    best.fused.clear();
-    fusion_.set_level(light_.half_mean(0).view(), light_.half_mean(1).view());
-    for (int half = 0; half < 2; ++half)
-      best.fused.push_back(fusion_.half_corrected(light_.half_mean(half).view(), half));
-    best.fused.push_back(fusion_.corrected(light_.mean().view()));
+// Where no more frames follow the sums are taken, not copied.
+FinalStack FinalPass::so_far(std::size_t count) {
+  std::optional<PictureSet> fused;
+  if (fusion_) {
+    PictureSet light = means(sums_.light, 0);
+    fusion_->set_level(light.halves[0].view(), light.halves[1].view());
+    fused.emplace(PictureSet{fusion_->corrected(light.whole.view()),
+                             {fusion_->half_corrected(light.halves[0].view(), Half::first),
+                              fusion_->half_corrected(light.halves[1].view(), Half::second)}});
   }
-  best.effective = effective_;
-  const bool last = best.kept == candidates_.count();
-  best.light = last ? std::move(light_) : light_.copy();
-  if (options_.in_colour) best.colours = last ? std::move(colours_) : colours_.copy();
-  if (enlarged_) best.enlarged = last ? std::move(*enlarged_) : enlarged_->copy();
+  FinalStack out{count == candidates_.count() ? std::move(sums_) : sums_.copy(), std::move(fused),
+                 effective_};
+  out.kept = count;
+  return out;
 }
 
 }  // namespace lull::stack

@@ -4,33 +4,43 @@
 #include <optional>
 #include <vector>
 
-#include "stack/colour_stacks.h"
-#include "stack/drizzle.h"
+#include "stack/accumulator.h"
 #include "stack/effective_frames.h"
+#include "stack/enlargement.h"
 #include "stack/frame_batch.h"
 #include "stack/frequency_fusion.h"
-#include "stack/half_stacks.h"
 #include "stack/illustration.h"
+#include "stack/keep_step.h"
+#include "stack/picture_set.h"
 #include "stack/reference.h"
 
 namespace lull::stack {
 
-/// What the stack would be like with only the best so many frames.
-struct KeepStep {
-  std::int64_t frames = 0;
-  double information_bits = 0;  ///< see spectrum::FrcCurve::information_bits
-  double resolution = 0;        ///< cycles/px, 0 = none
+/// Sums of the same frames by one sampler each.
+struct StackSums {
+  Accumulator light;                   ///< luminance, on the reference's grid
+  std::optional<Accumulator> colours;  ///< of captures in colour, on the reference's grid
+  std::optional<Accumulator> drops;    ///< of the channels of the picture, on a finer grid
+
+  [[nodiscard]] StackSums copy() const;
+
+  /// The channels of the picture on the reference's grid.
+  [[nodiscard]] const Accumulator& channels() const { return colours ? *colours : light; }
+
+  /// Of the picture.
+  [[nodiscard]] const PictureGrid& grid() const { return drops ? drops->grid() : light.grid(); }
+
+  /// One of channels(), on the grid of the picture.
+  [[nodiscard]] PictureSet means_of(int channel) const;
 };
 
 /// The sums of the frames that are kept.
 struct FinalStack {
-  HalfStacks light;          ///< luminance
-  ColourStacks colours;      ///< of captures in colour
-  std::vector<Plane> fused;  ///< by FrequencyFusion: halves and whole; empty: it was not used
+  StackSums sums;
+  std::optional<PictureSet> fused;  ///< luminance by FrequencyFusion, where it was used
   EffectiveFrames effective;
-  std::optional<Drizzle> enlarged;  ///< where asked for
   std::size_t kept = 0;
-  std::vector<KeepStep> steps;
+  std::vector<KeepStep> steps = {};
   double local_shift_rms_px = 0;  ///< mean over the frames
   std::int64_t outliers = 0;      ///< samples that no scene can have made, of all candidates
 };
@@ -40,8 +50,7 @@ struct FinalStack {
 class FinalPass {
  public:
   struct Options {
-    Size size;
-    bool in_colour = false;
+    const capture::CaptureInfo* info = nullptr;
     std::array<Shift, 3> dispersion;
     bool fuse = false;                   ///< by FrequencyFusion, whose size fits
     Enlargement enlargement;             ///< of scale 1: none
@@ -55,11 +64,11 @@ class FinalPass {
   [[nodiscard]] FinalStack run();
 
  private:
-  void learn_to_fuse();
+  [[nodiscard]] FrequencyFusion learn_to_fuse();
   void add(const align::FieldEstimator& estimator, std::size_t first, std::size_t count);
   void add_batch();
   [[nodiscard]] KeepStep judge(std::size_t count) const;
-  void mark(FinalStack& best);
+  [[nodiscard]] FinalStack so_far(std::size_t count);
 
   FrameBatch& batch_;
   const Candidates& candidates_;
@@ -68,11 +77,9 @@ class FinalPass {
   const Progress& progress_;
   LightBounds bounds_;
   std::int64_t outliers_ = 0;
-  HalfStacks light_;
-  ColourStacks colours_;
-  FrequencyFusion fusion_;
+  StackSums sums_;
+  std::optional<FrequencyFusion> fusion_;
   EffectiveFrames effective_;
-  std::optional<Drizzle> enlarged_;
   double shift_sum_ = 0;
   std::size_t stacked_ = 0;
 };

@@ -137,25 +137,30 @@ std::vector<float> FrameBatch::weights_of(const LoadedFrame& loaded) const {
                        {});
 }
 
-std::vector<Contribution> FrameBatch::contributions() const {
+std::vector<Contribution> FrameBatch::contributions(Channels channels) const {
   std::vector<Contribution> parts;
   for (std::size_t i = 0; i < count_; ++i) {
     const LoadedFrame& loaded = frames_[i];
-    parts.push_back({&loaded.frame, &loaded.estimate.field, &loaded.weights, loaded.estimate.gain,
-                     static_cast<int>(loaded.position % 2),
-                     loaded.position < candidates_.refined_count()});
+    Contribution part;
+    if (channels == Channels::luminance) {
+      part.channels[0].plane = &loaded.frame;
+    } else {
+      for (int c = 0; c < 3; ++c)
+        part.channels[static_cast<std::size_t>(c)] = loaded.colours.samples(c);
+    }
+    part.field = &loaded.estimate.field;
+    part.weights = &loaded.weights;
+    part.gain = loaded.estimate.gain;
+    part.half = half_of(loaded.position);
+    parts.push_back(part);
   }
   return parts;
 }
 
-std::vector<ColourContribution> FrameBatch::colour_contributions() const {
-  std::vector<ColourContribution> parts;
-  for (std::size_t i = 0; i < count_; ++i) {
-    const LoadedFrame& loaded = frames_[i];
-    parts.push_back({&loaded.colours, &loaded.estimate.field, &loaded.weights, loaded.estimate.gain,
-                     static_cast<int>(loaded.position % 2)});
-  }
-  return parts;
+std::size_t FrameBatch::of_reference() const {
+  std::size_t count = 0;
+  while (count < count_ && frames_[count].position < candidates_.refined_count()) ++count;
+  return count;
 }
 
 }  // namespace lull::stack

@@ -13,8 +13,8 @@
 #include "quality/luminance.h"
 #include "quality/measure.h"
 #include "stack/candidates.h"
-#include "stack/colour_stacks.h"
-#include "stack/half_stacks.h"
+#include "stack/colour_frame.h"
+#include "stack/contribution.h"
 #include "stack/light_bounds.h"
 
 namespace lull::stack {
@@ -95,8 +95,10 @@ class FrameBatch {
   std::int64_t weigh(const LightBounds& bounds);
 
   /// The loaded frames on their way into a stack; valid until the next load.
-  [[nodiscard]] std::vector<Contribution> contributions() const;
-  [[nodiscard]] std::vector<ColourContribution> colour_contributions() const;
+  [[nodiscard]] std::vector<Contribution> contributions(Channels channels) const;
+
+  /// So many of them, the first ones, have helped to make the reference.
+  [[nodiscard]] std::size_t of_reference() const;
 
  private:
   void prepare(const capture::Frame& frame, std::size_t position, bool measured,

@@ -31,11 +31,11 @@ double photon_noise(double noise, double object_light) {
 
 }  // namespace
 
-std::vector<spectrum::RatioRing> compare_with_frames(const HalfStacks& stacks, FrameBatch& batch,
+std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, FrameBatch& batch,
                                                      const Candidates& candidates, std::size_t kept,
                                                      double object, bool cfa,
                                                      const Progress& progress) {
-  const Box box = candidates.covered(kept, stacks.size());
+  const Box box = candidates.covered(kept, stacks.grid().size());
   SpectralRatio ratio(box, cfa);
   const double object_light = mean_light_of_object(stacks.mean(), box, object);
   const LightBounds bounds(stacks.mean().view(), stacks.valid().view());
@@ -57,7 +57,8 @@ std::vector<spectrum::RatioRing> compare_with_frames(const HalfStacks& stacks, F
     }
     ratio.add(parts);
   }
-  return ratio.against(stacks.half_mean(0).view(), stacks.half_mean(1).view());
+  return ratio.against(stacks.half_mean(0, Half::first).view(),
+                       stacks.half_mean(0, Half::second).view());
 }
 
 }  // namespace lull::stack

@@ -2,6 +2,7 @@
 
 #include <vector>
 
+#include "stack/accumulator.h"
 #include "stack/frame_batch.h"
 #include "stack/spectral_ratio.h"
 
@@ -11,7 +12,7 @@ namespace lull::stack {
 /// @param kept  frames in it. @param object  light from which on a pixel belongs to the object.
 /// @param cfa  are the frames mosaics?
 [[nodiscard]] std::vector<spectrum::RatioRing> compare_with_frames(
-    const HalfStacks& stacks, FrameBatch& batch, const Candidates& candidates, std::size_t kept,
+    const Accumulator& stacks, FrameBatch& batch, const Candidates& candidates, std::size_t kept,
     double object, bool cfa, const Progress& progress);
 
 }  // namespace lull::stack

@@ -7,7 +7,7 @@
 
 #include "core/parallel.h"
 #include "spectrum/patch_grid.h"
-#include "stack/warped_row.h"
+#include "stack/placed_row.h"
 
 namespace lull::stack {
 
@@ -67,17 +67,19 @@ std::vector<float> lag_window(Size side) {
 // A frame on the grid of the reference; where it does not reach, the reference.
 Plane warped(const Contribution& part, PlaneView reference) {
   Plane out(reference.size());
-  WarpedRow row(part);
-  std::vector<float> inside(part.field->row_size());
+  const PictureGrid grid(reference.size(), 1);
+  const align::PaddedFrame& frame = *part.channels[0].plane;
+  PlacedRow row;
   const auto gain = static_cast<float>(part.gain);
   for (int y = 0; y < reference.height_px; ++y) {
-    row.move_to(y);
-    std::fill(inside.begin(), inside.end(), 1.0F);
-    row.fade(inside.data());
+    row.place(grid, *part.field, {}, y);
+    row.weigh_equally(frame.size());
+    const float* samples = row.sampled(frame);
+    const float* inside = row.weight();
     const float* other = reference.row(y);
     float* to = out.row(y);
     for (int x = 0; x < reference.width_px; ++x) {
-      to[x] = other[x] + inside[static_cast<std::size_t>(x)] * (gain * row.samples()[x] - other[x]);
+      to[x] = other[x] + inside[x] * (gain * samples[x] - other[x]);
     }
   }
   return out;
@@ -189,8 +191,9 @@ void FrequencyFusion::spread(spectrum::Spectrum& spectrum, Workspace& work) cons
 float FrequencyFusion::cover_of(const Patch& patch, const Contribution& part) const {
   const Shift shift =
       part.field->at(patch.x + 0.5 * side_.width_px, patch.y + 0.5 * side_.height_px);
-  const float covered = cover(patch.x + shift.x_px, side_.width_px, part.frame->size().width_px) *
-                        cover(patch.y + shift.y_px, side_.height_px, part.frame->size().height_px);
+  const Size frame = part.channels[0].plane->size();
+  const float covered = cover(patch.x + shift.x_px, side_.width_px, frame.width_px) *
+                        cover(patch.y + shift.y_px, side_.height_px, frame.height_px);
   return covered < kLeastCover ? 0 : covered;
 }
 
@@ -230,7 +233,8 @@ void FrequencyFusion::find_transfer(const Patch& patch, float share, Workspace& 
 
 // Calls body(patch, workspace with F and H, weight, half) for every frame in every patch.
 template <class Body>
-void FrequencyFusion::for_patches(const std::vector<Contribution>& batch, const Body& body) {
+void FrequencyFusion::for_patches(const std::vector<Contribution>& batch, std::size_t of_reference,
+                                  const Body& body) {
   std::vector<Plane> frames(batch.size());
   parallel_for(static_cast<std::int64_t>(batch.size()), [&](std::int64_t i) {
     frames[static_cast<std::size_t>(i)] =
@@ -244,7 +248,7 @@ void FrequencyFusion::for_patches(const std::vector<Contribution>& batch, const 
       const float sharpness = weight_in(patch, *batch[n].weights);
       if (!(covered > 0 && sharpness > 0)) continue;
       transform(frames[n].view(), patch, work, work.frame);
-      const float share = batch[n].in_reference && patch.reference_weight > 0
+      const float share = n < of_reference && patch.reference_weight > 0
                               ? std::min(sharpness / patch.reference_weight, kMostShare)
                               : 0.0F;
       find_transfer(patch, share, work);
@@ -272,7 +276,7 @@ void FrequencyFusion::add_evidence(Patch& patch, const Workspace& work, float we
 }
 
 void FrequencyFusion::learn(const std::vector<Contribution>& batch) {
-  for_patches(batch, [this](Patch& patch, const Workspace& work, float weight, int) {
+  for_patches(batch, batch.size(), [this](Patch& patch, const Workspace& work, float weight, Half) {
     add_evidence(patch, work, weight);
   });
 }
@@ -304,10 +308,11 @@ void FrequencyFusion::set_trust() {
   }
 }
 
-void FrequencyFusion::add_light(Patch& patch, const Workspace& work, float weight, int half) const {
+void FrequencyFusion::add_light(Patch& patch, const Workspace& work, float weight,
+                                Half half) const {
   const std::complex<float>* f = work.frame.row(0);
   const std::complex<float>* h = work.transfer.row(0);
-  Sums& sums = patch.halves[half];
+  Sums& sums = patch.halves[static_cast<std::size_t>(half)];
   for (std::size_t i = 0; i < ring_.size(); ++i) {
     const Trust& trust = patch.trust[ring_[i]];
     const std::complex<float> transfer = trust.mean + trust.share * (h[i] - trust.mean);
@@ -316,10 +321,11 @@ void FrequencyFusion::add_light(Patch& patch, const Workspace& work, float weigh
   }
 }
 
-void FrequencyFusion::add(const std::vector<Contribution>& batch) {
-  for_patches(batch, [this](Patch& patch, const Workspace& work, float weight, int half) {
-    add_light(patch, work, weight, half);
-  });
+void FrequencyFusion::add(const std::vector<Contribution>& batch, std::size_t of_reference) {
+  for_patches(batch, of_reference,
+              [this](Patch& patch, const Workspace& work, float weight, Half half) {
+                add_light(patch, work, weight, half);
+              });
 }
 
 void FrequencyFusion::set_level(PlaneView first_half, PlaneView second_half) {
@@ -371,8 +377,8 @@ void FrequencyFusion::set_level(PlaneView first_half, PlaneView second_half) {
 
 Plane FrequencyFusion::corrected(PlaneView stack) const { return corrected(stack, true, true); }
 
-Plane FrequencyFusion::half_corrected(PlaneView half_stack, int half) const {
-  return corrected(half_stack, half == 0, half == 1);
+Plane FrequencyFusion::half_corrected(PlaneView half_stack, Half half) const {
+  return corrected(half_stack, half == Half::first, half == Half::second);
 }
 
 Plane FrequencyFusion::corrected(PlaneView stack, bool first, bool second) const {

@@ -6,7 +6,7 @@
 
 #include "core/plane.h"
 #include "spectrum/fft.h"
-#include "stack/half_stacks.h"
+#include "stack/contribution.h"
 
 namespace lull::stack {
 
@@ -29,9 +29,6 @@ namespace lull::stack {
 /// correction of the classic stack, which vanishes where the frames are alike.
 class FrequencyFusion {
  public:
-  /// None. Nothing can be added.
-  FrequencyFusion() = default;
-
   /// @param reference  linear light, of a size that fits().
   /// @param weights    of the frames that made it, on the nodes of their fields.
   FrequencyFusion(PlaneView reference, const std::vector<std::vector<float>>& weights);
@@ -51,7 +48,8 @@ class FrequencyFusion {
 
   /// Adds frames, in the order given; patches run in parallel, so any number of threads gives the
   /// same sums.
-  void add(const std::vector<Contribution>& batch);
+  /// @param of_reference  so many, the first ones, have helped to make the reference.
+  void add(const std::vector<Contribution>& batch, std::size_t of_reference);
 
   /// Brings the amplitudes to those of the classic stack of the same frames, ring by ring, so that
   /// what is known of its blur holds for the fused one. Before corrected().
@@ -59,7 +57,7 @@ class FrequencyFusion {
 
   /// The classic stack of the same frames, corrected. Of both halves, or of one.
   [[nodiscard]] Plane corrected(PlaneView stack) const;
-  [[nodiscard]] Plane half_corrected(PlaneView half_stack, int half) const;
+  [[nodiscard]] Plane half_corrected(PlaneView half_stack, Half half) const;
 
  private:
   static constexpr int kLeastSide = 48;
@@ -98,12 +96,13 @@ class FrequencyFusion {
   struct Workspace;
 
   template <class Body>
-  void for_patches(const std::vector<Contribution>& batch, const Body& body);
+  void for_patches(const std::vector<Contribution>& batch, std::size_t of_reference,
+                   const Body& body);
   void transform(PlaneView from, const Patch& patch, Workspace& work,
                  spectrum::Spectrum& out) const;
   void spread(spectrum::Spectrum& spectrum, Workspace& work) const;
   void add_evidence(Patch& patch, const Workspace& work, float weight) const;
-  void add_light(Patch& patch, const Workspace& work, float weight, int half) const;
+  void add_light(Patch& patch, const Workspace& work, float weight, Half half) const;
   [[nodiscard]] Plane corrected(PlaneView stack, bool first, bool second) const;
   [[nodiscard]] float cover_of(const Patch& patch, const Contribution& part) const;
   [[nodiscard]] float weight_in(const Patch& patch, const std::vector<float>& weights) const;

@@ -9,7 +9,9 @@
 #include "core/error.h"
 #include "spectrum/frc.h"
 #include "spectrum/radial_filter.h"
+#include "stack/accumulator.h"
 #include "stack/channel_offset.h"
+#include "stack/colour_sums.h"
 #include "stack/relative_blur.h"
 
 namespace lull::stack {
@@ -92,29 +94,30 @@ class Builder {
     reference_.options.levels.back().window_sigma_px = px / kSigmasPerSide;
   }
 
-  void take(const HalfStacks& stacks) {
+  void take(const Accumulator& stacks) {
     reference_.picture = stacks.mean();
     reference_.valid = stacks.valid();
   }
 
-  void choose_patch(const HalfStacks& stacks) {
+  void choose_patch(const Accumulator& stacks) {
     const Box box = candidates_.covered(candidates_.refined_count(), size_);
-    set_patch(patch_for(spectrum::fourier_ring_correlation(stacks.half_mean(0).view().crop(box),
-                                                           stacks.half_mean(1).view().crop(box))));
+    set_patch(patch_for(
+        spectrum::fourier_ring_correlation(stacks.half_mean(0, Half::first).view().crop(box),
+                                           stacks.half_mean(0, Half::second).view().crop(box))));
   }
 
   void start() {
-    HalfStacks stacks(size_);
+    Accumulator stacks(warp_sampler(size_), 1);
     batch_.load_each(candidates_.first_count(), false, kStage, progress_, [&] {
       for (std::size_t i = 0; i < batch_.count(); ++i)
         batch_[i].weights.assign(batch_[i].estimate.field.local_x.size(), 1.0F);
-      stacks.add(batch_.contributions());
+      stacks.add(batch_.contributions(Channels::luminance));
     });
     take(stacks);
   }
 
   // The reference's frames against the reference. The mean of their fields is made zero.
-  HalfStacks refine() {
+  Accumulator refine() {
     const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
                                    reference_.options);
     const LightBounds bounds = reference_.bounds();
@@ -164,12 +167,12 @@ class Builder {
   Plane as_soft_as_usual() {
     const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
                                    reference_.options);
-    HalfStacks usual(size_);
+    Accumulator usual(warp_sampler(size_), 1);
     batch_.load_each(candidates_.evenly(kMostForBlur), false, kStage, progress_, [&] {
       batch_.estimate(estimator, reference_.fields);
       for (std::size_t i = 0; i < batch_.count(); ++i)
         batch_[i].weights.assign(batch_[i].estimate.field.local_x.size(), 1.0F);
-      usual.add(batch_.contributions());
+      usual.add(batch_.contributions(Channels::luminance));
     });
     const Box box = candidates_.covered(candidates_.refined_count(), size_);
     return spectrum::filtered(
@@ -177,12 +180,12 @@ class Builder {
         relative_blur(reference_.picture.view().crop(box), usual.mean().view().crop(box)));
   }
 
-  HalfStacks rebuild(const LightBounds& bounds) {
-    HalfStacks stacks(size_);
+  Accumulator rebuild(const LightBounds& bounds) {
+    Accumulator stacks(warp_sampler(size_), 1);
     batch_.load_each(candidates_.refined_count(), false, kStage, progress_, [&] {
       recall(reference_, batch_);
       batch_.mend(bounds);
-      stacks.add(batch_.contributions());
+      stacks.add(batch_.contributions(Channels::luminance));
     });
     take(stacks);
     return stacks;
@@ -214,12 +217,12 @@ std::array<Shift, 3> measure_dispersion(const Reference& reference, FrameBatch& 
                                         const Candidates& candidates,
                                         const capture::CaptureInfo& info,
                                         const Progress& progress) {
-  ColourStacks stacks(info.size);
+  Accumulator stacks = colour_sums(info, {});
   const LightBounds bounds = reference.bounds();
   batch.load_each(candidates.refined_count(), false, kStage, progress, [&] {
     recall(reference, batch);
     batch.mend(bounds);
-    stacks.add(batch.colour_contributions());
+    stacks.add(batch.contributions(Channels::colours));
   });
   const Box box = candidates.covered(candidates.refined_count(), info.size);
   const Plane green = stacks.mean(1);

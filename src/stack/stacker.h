@@ -9,10 +9,11 @@
 #include "quality/keep.h"
 #include "spectrum/frc.h"
 #include "spectrum/radial_filter.h"
+#include "spectrum/ratio_ring.h"
 #include "stack/effective_frames.h"
-#include "stack/final_stack.h"
+#include "stack/enlargement.h"
 #include "stack/illustration.h"
-#include "stack/spectral_ratio.h"
+#include "stack/keep_step.h"
 #include "survey/survey.h"
 
 namespace lull::stack {
@@ -39,7 +40,7 @@ struct ColourResult {
 /// What a picture larger than the frames adds.
 struct EnlargedResult {
   Enlargement enlargement;
-  std::vector<Plane> weights;  ///< of each channel, see Drizzle::weight
+  std::vector<Plane> weights;  ///< of each channel, see drop_sampler()
   double filled = 0;           ///< share of the samples on which no drop fell
 };
 

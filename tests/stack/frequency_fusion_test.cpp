@@ -6,6 +6,7 @@
 
 #include "core/parallel.h"
 #include "spectrum/frc.h"
+#include "stack/accumulator.h"
 #include "support/scene.h"
 
 namespace {
@@ -55,7 +56,12 @@ std::vector<stack::Contribution> contributions(const std::vector<Piece>& from, i
   std::vector<stack::Contribution> out;
   for (int i = 0; i < count; ++i) {
     const Piece& piece = from[static_cast<std::size_t>(i)];
-    out.push_back({&piece.frame, &piece.field, &piece.weights, 1.0, i % 2, i < kReference});
+    stack::Contribution part;
+    part.channels[0].plane = &piece.frame;
+    part.field = &piece.field;
+    part.weights = &piece.weights;
+    part.half = stack::half_of(static_cast<std::size_t>(i));
+    out.push_back(part);
   }
   return out;
 }
@@ -67,20 +73,23 @@ struct Fused {
 
 Fused fuse(const std::vector<Piece>& frames) {
   const auto reference_parts = contributions(frames, kReference);
-  stack::HalfStacks reference(kSize);
+  stack::Accumulator reference(stack::warp_sampler(kSize), 1);
   reference.add(reference_parts);
   std::vector<std::vector<float>> weights(kReference, frames[0].weights);
   stack::FrequencyFusion fusion(reference.mean().view(), weights);
   fusion.learn(reference_parts);
   fusion.set_trust();
   const auto parts = contributions(frames, kFrames);
-  stack::HalfStacks stacks(kSize);
+  stack::Accumulator stacks(stack::warp_sampler(kSize), 1);
   stacks.add(parts);
-  fusion.add(parts);
-  fusion.set_level(stacks.half_mean(0).view(), stacks.half_mean(1).view());
+  fusion.add(parts, kReference);
+  fusion.set_level(stacks.half_mean(0, stack::Half::first).view(),
+                   stacks.half_mean(0, stack::Half::second).view());
   Fused out{stacks.mean(), fusion.corrected(stacks.mean().view()), {}};
-  for (int half = 0; half < 2; ++half)
-    out.halves[half] = fusion.half_corrected(stacks.half_mean(half).view(), half);
+  for (const stack::Half half : stack::kHalves) {
+    out.halves[static_cast<int>(half)] =
+        fusion.half_corrected(stacks.half_mean(0, half).view(), half);
+  }
   return out;
 }
 

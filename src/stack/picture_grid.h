@@ -8,13 +8,12 @@
 
 namespace lull::stack {
 
-/// A grid finer than that of the reference, over the same area: its pixel (X, Y) has its middle at
-/// reference point ((X + 1/2) / scale - 1/2, (Y + 1/2) / scale - 1/2).
-class FineGrid {
+/// The grid of a picture: that of the reference, or a finer one over the same area. Its pixel (X,
+/// Y) has its middle at reference point ((X + 1/2) / scale - 1/2, (Y + 1/2) / scale - 1/2).
+class PictureGrid {
  public:
-  FineGrid() = default;
-
-  FineGrid(Size reference, double scale);
+  /// @param scale  1 or more.
+  PictureGrid(Size reference, double scale);
 
   [[nodiscard]] double scale() const { return scale_; }
 
@@ -24,10 +23,11 @@ class FineGrid {
   [[nodiscard]] Box inside(const Box& area) const;
 
   /// Frame coordinates of the pixels of row Y. @param field  of the reference's size.
+  /// @param x,y  get at least as many values as a row has pixels.
   void coordinates(const align::ShiftField& field, int row, std::vector<float>& x,
                    std::vector<float>& y) const;
 
-  /// Values given on the field's nodes, on the pixels of row Y.
+  /// Values given on the field's nodes, on the pixels of row Y. @param out  as x and y above.
   void expand(const align::ShiftField& field, const std::vector<float>& nodes, int row,
               std::vector<float>& out) const;
 

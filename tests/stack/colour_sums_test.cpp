@@ -1,11 +1,14 @@
+#include "stack/colour_sums.h"
+
 #include <doctest/doctest.h>
 
 #include <cmath>
 #include <memory>
 #include <random>
 
-#include "stack/channel_offset.h"
-#include "stack/colour_stacks.h"
+#include "stack/colour_frame.h"
+
+// Against its plain version: accumulator_test.cpp.
 
 using namespace lull;
 
@@ -58,21 +61,30 @@ capture::CaptureInfo info_of(capture::Cfa cfa) {
   return info;
 }
 
+stack::Contribution part_of(const stack::ColourFrame& frame, const align::ShiftField& field,
+                            const std::vector<float>& weights) {
+  stack::Contribution part;
+  for (int c = 0; c < 3; ++c) part.channels[static_cast<std::size_t>(c)] = frame.samples(c);
+  part.field = &field;
+  part.weights = &weights;
+  return part;
+}
+
 }  // namespace
 
-TEST_SUITE("stack/colour_stacks") {
+TEST_SUITE("stack/colour_sums") {
   TEST_CASE("each sample of a mosaic goes to its own colour, at its own place") {
     for (const auto cfa :
          {capture::Cfa::rggb, capture::Cfa::bggr, capture::Cfa::gbrg, capture::Cfa::grbg}) {
       CAPTURE(capture::cfa_name(cfa));
-      stack::ColourStacks stacks(kSize);
+      stack::Accumulator stacks = stack::colour_sums(info_of(cfa), {});
       for (int i = 0; i < 24; ++i) {
         const Shift wander{3 * std::sin(1.7 * i), 3 * std::cos(1.1 * i)};
         stack::ColourFrame frame;
         frame.assign(mosaic(cfa, wander.x_px, wander.y_px), info_of(cfa));
         const align::ShiftField field(kSize, wander);
         const std::vector<float> weights(field.local_x.size(), 1.0F);
-        stacks.add({{&frame, &field, &weights, 1.0, i % 2}});
+        stacks.add({part_of(frame, field, weights)});
       }
       for (int c = 0; c < 3; ++c) {
         CAPTURE(c);
@@ -91,8 +103,6 @@ TEST_SUITE("stack/colour_stacks") {
   }
 
   TEST_CASE("the offsets of the colours are taken out") {
-    stack::ColourStacks stacks(kSize);
-    stacks.set_offsets({Shift{1.25, -0.5}, Shift{}, Shift{}});
     auto red = std::make_shared<std::vector<std::uint8_t>>();
     const Plane moved = picture(0, 1.25, -0.5, 0, 1);
     for (int y = 0; y < kSize.height_px; ++y) {
@@ -108,47 +118,16 @@ TEST_SUITE("stack/colour_stacks") {
     capture::CaptureInfo info;
     info.size = kSize;
     info.colour = capture::Colour::rgb;
+    stack::Accumulator stacks = stack::colour_sums(info, {Shift{1.25, -0.5}, Shift{}, Shift{}});
     stack::ColourFrame colours;
     colours.assign(frame, info);
     const align::ShiftField field(kSize, {});
     const std::vector<float> weights(field.local_x.size(), 1.0F);
-    stacks.add({{&colours, &field, &weights, 1.0, 0}});
+    stacks.add({part_of(colours, field, weights)});
     const Plane mean = stacks.mean(0);
     for (int y = 20; y < 60; ++y) {
       for (int x = 20; x < 70; ++x)
         REQUIRE(std::abs(static_cast<double>(mean.row(y)[x]) - light_at(x, y, 0)) < 0.01);
     }
-  }
-}
-
-TEST_SUITE("stack/channel_offset") {
-  TEST_CASE("finds the displacement of a colour of another contrast to 0.03 px") {
-    for (const Shift offset : {Shift{0.6, -1.7}, Shift{-2.4, 1.1}, Shift{0, 0}}) {
-      const Plane green = picture(1, 0, 0, 0.004, 1);
-      const Plane other = picture(2, offset.x_px, offset.y_px, 0.004, 2);
-      const Shift found = stack::channel_offset(green.view(), other.view());
-      CHECK(std::abs(found.x_px - offset.x_px) < 0.03);
-      CHECK(std::abs(found.y_px - offset.y_px) < 0.03);
-    }
-  }
-
-  TEST_CASE("offsets that nearly lie on one line are brought onto it, others are left") {
-    Shift red{-0.44, -1.18};
-    Shift blue{0.83, 2.34};
-    stack::bring_on_line(red, blue);
-    CHECK(red.x_px * blue.y_px - red.y_px * blue.x_px == doctest::Approx(0).epsilon(1e-9));
-    CHECK(std::hypot(red.x_px + 0.44, red.y_px + 1.18) < 0.05);
-    CHECK(std::hypot(blue.x_px - 0.83, blue.y_px - 2.34) < 0.03);
-    Shift across{0.5, 0};
-    Shift down{0, 0.7};
-    stack::bring_on_line(across, down);
-    CHECK(across == Shift{0.5, 0});
-    CHECK(down == Shift{0, 0.7});
-  }
-
-  TEST_CASE("claims nothing where there is nothing") {
-    Plane empty(kSize);
-    const Shift found = stack::channel_offset(empty.view(), empty.view());
-    CHECK(found == Shift{});
   }
 }

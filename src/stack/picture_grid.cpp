@@ -1,4 +1,4 @@
-#include "stack/fine_grid.h"
+#include "stack/picture_grid.h"
 
 #include <algorithm>
 #include <cmath>
@@ -26,7 +26,7 @@ Nodes around(double place_px, int count) {
 
 }  // namespace
 
-FineGrid::FineGrid(Size reference, double scale)
+PictureGrid::PictureGrid(Size reference, double scale)
     : reference_(reference),
       scale_(scale),
       size_{static_cast<int>(std::floor(reference.width_px * scale)),
@@ -40,14 +40,19 @@ FineGrid::FineGrid(Size reference, double scale)
   }
 }
 
-Box FineGrid::inside(const Box& area) const {
+Box PictureGrid::inside(const Box& area) const {
   const auto low = [&](int at) { return static_cast<int>(std::ceil(at * scale_)); };
   const auto high = [&](int at) { return static_cast<int>(std::floor(at * scale_)); };
   return {low(area.x0), low(area.y0), high(area.x1), high(area.y1)};
 }
 
-void FineGrid::expand(const align::ShiftField& field, const std::vector<float>& nodes, int row,
-                      std::vector<float>& out) const {
+void PictureGrid::expand(const align::ShiftField& field, const std::vector<float>& nodes, int row,
+                         std::vector<float>& out) const {
+  if (scale_ == 1) {  // the same values, several times as fast
+    out.resize(field.row_size());
+    field.expand(nodes, row, out.data());
+    return;
+  }
   const int columns = field.columns();
   const Nodes down = around(place(row), field.rows());
   const float* first = nodes.data() + static_cast<std::ptrdiff_t>(down.first) * columns;
@@ -63,8 +68,14 @@ void FineGrid::expand(const align::ShiftField& field, const std::vector<float>& 
   }
 }
 
-void FineGrid::coordinates(const align::ShiftField& field, int row, std::vector<float>& x,
-                           std::vector<float>& y) const {
+void PictureGrid::coordinates(const align::ShiftField& field, int row, std::vector<float>& x,
+                              std::vector<float>& y) const {
+  if (scale_ == 1) {
+    x.resize(field.row_size());
+    y.resize(field.row_size());
+    field.coordinates(row, x.data(), y.data());
+    return;
+  }
   expand(field, field.local_x, row, x);
   expand(field, field.local_y, row, y);
   const auto whole_x = static_cast<float>(field.whole.x_px);
@@ -75,7 +86,8 @@ void FineGrid::coordinates(const align::ShiftField& field, int row, std::vector<
   }
 }
 
-Plane FineGrid::enlarged(PlaneView plane) const {
+Plane PictureGrid::enlarged(PlaneView plane) const {
+  if (scale_ == 1) return Plane::copy_of(plane);
   align::PaddedFrame padded;
   padded.assign(plane);
   Plane out(size_);

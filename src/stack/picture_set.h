@@ -1,0 +1,30 @@
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "core/plane.h"
+#include "stack/accumulator.h"
+
+namespace lull::stack {
+
+/// One channel of a stack, and the same from either half of its frames.
+struct PictureSet {
+  Plane whole;
+  std::array<Plane, 2> halves;
+};
+
+/// The means of a channel; where nothing fell on a pixel, what the stack of another grid over the
+/// same area has there, brought onto this one by interpolation.
+[[nodiscard]] PictureSet means(const Accumulator& sums, int channel);
+[[nodiscard]] PictureSet means(const Accumulator& sums, int channel, const Accumulator& otherwise);
+
+[[nodiscard]] PictureSet cropped(const PictureSet& from, const Box& box);
+
+/// Of one channel: itself. Of red, green and blue: as quality::luminance has it.
+[[nodiscard]] PictureSet luminance_of(const std::vector<PictureSet>& channels);
+
+/// See share_correction(PlaneView, PlaneView, MutablePlaneView).
+void share_correction(const PictureSet& before, const PictureSet& after, PictureSet& colour);
+
+}  // namespace lull::stack
