@@ -9,13 +9,14 @@
 
 #include "bench.h"
 #include "core/parallel.h"
+#include "core/statistics.h"
 
 namespace lull::bench {
 
 Timing timing(std::vector<double> seconds) {
   std::sort(seconds.begin(), seconds.end());
-  const double median = seconds[seconds.size() / 2];
-  return {median, (seconds.back() - seconds.front()) / median};
+  const double middle = quantile_of_sorted(seconds, 0.5);
+  return {middle, (seconds.back() - seconds.front()) / middle};
 }
 
 }  // namespace lull::bench

@@ -2,7 +2,7 @@
 
 #include <cstddef>
 
-#include "core/cpu.h"
+#include "core/dispatch.h"
 
 /// Loops over rows of pixels for registration and stacking, compiled once for each instruction set.
 namespace lull::align {
@@ -35,30 +35,7 @@ inline constexpr int kNodePx = 8;
   X(add_weighted,                                                                                  \
     (const float* value, const float* weight, float gain, int count, float* sum, float* total))
 
-#define LULL_DECLARE(name, parameters) void name parameters;
-
-namespace baseline {
-LULL_FIELD_ROW_KERNELS(LULL_DECLARE)
-}
-
-namespace avx2 {
-LULL_FIELD_ROW_KERNELS(LULL_DECLARE)
-}
-
-namespace avx512 {
-LULL_FIELD_ROW_KERNELS(LULL_DECLARE)
-}
-
-#undef LULL_DECLARE
-
-namespace kernels {
-#define LULL_FORWARD(name, parameters)                                      \
-  inline auto* name() {                                                     \
-    static constexpr Dispatch<void parameters> table = LULL_DISPATCH(name); \
-    return table.get();                                                     \
-  }
-LULL_FIELD_ROW_KERNELS(LULL_FORWARD)
-#undef LULL_FORWARD
-}  // namespace kernels
+// The kernels at the level in use: kernels::NAME()(arguments).
+LULL_KERNELS(LULL_FIELD_ROW_KERNELS)
 
 }  // namespace lull::align

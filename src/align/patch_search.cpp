@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/order.h"
+#include "core/statistics.h"
 
 namespace lull::align {
 

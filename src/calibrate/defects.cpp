@@ -5,25 +5,17 @@
 #include <cmath>
 
 #include "core/parallel.h"
+#include "core/statistics.h"
 
 namespace lull::calibrate {
 
 namespace {
 
-constexpr double kSigmaOfMad = 1.482602;
 constexpr double kHotSigmas = 8.0;
 constexpr float kColdPart = 0.5F;
 /// Neighbourhoods reach this many same-colour pixels in each direction.
 constexpr int kLocalReach = 2;
 constexpr int kMendReach = 3;
-
-[[nodiscard]] double median_of(std::vector<float>& values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  if (values.size() % 2 != 0) return static_cast<double>(*middle);
-  const float below = *std::max_element(values.begin(), middle);
-  return (static_cast<double>(below) + static_cast<double>(*middle)) / 2;
-}
 
 /// Whether the predicate holds for more than half of the neighbours: a bound on their median
 /// without sorting them.
@@ -101,13 +93,8 @@ RobustLevel robust_level(PlaneView plane) {
   for (int y = 0; y < plane.height_px; ++y) {
     values.insert(values.end(), plane.row(y), plane.row(y) + plane.width_px);
   }
-  if (values.empty()) return {};
-  RobustLevel level;
-  level.median = median_of(values);
-  const auto median = static_cast<float>(level.median);
-  for (float& value : values) value = std::abs(value - median);
-  level.sigma = kSigmaOfMad * median_of(values);
-  return level;
+  const float centre = median(values);
+  return {static_cast<double>(centre), sigma_about(std::move(values), centre)};
 }
 
 std::int64_t mark_hot(PlaneView dark, int step, double smallest_excess, DefectMask& mask) {

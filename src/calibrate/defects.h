@@ -33,7 +33,7 @@ class DefectMask {
   std::vector<std::uint8_t> marks_;
 };
 
-/// Median and 1.482602 x median absolute deviation of all samples: mean and sigma of a Gaussian,
+/// Median and kMadToSigma x median absolute deviation of all samples: mean and sigma of a Gaussian,
 /// not moved by outliers. The factor is 1 / Phi^-1(3/4), computed.
 struct RobustLevel {
   double median = 0;

@@ -12,6 +12,7 @@
 #include "calibrate/row_kernels.h"
 #include "core/error.h"
 #include "core/parallel.h"
+#include "core/statistics.h"
 
 namespace lull::calibrate {
 
@@ -82,9 +83,7 @@ struct Clipped {
   for (std::size_t i = 0; i < sums.sum.size(); i += stride) {
     variances.push_back(variance(sums.sum[i], static_cast<double>(sums.squares[i]), frames));
   }
-  const auto middle = variances.begin() + static_cast<std::ptrdiff_t>(variances.size() / 2);
-  std::nth_element(variances.begin(), middle, variances.end());
-  return std::sqrt(*middle);
+  return std::sqrt(upper_median(variances));
 }
 
 /// The samples that count at each pixel. Gives up the sums of the first pass on the way, so that

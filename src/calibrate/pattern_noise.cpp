@@ -9,6 +9,7 @@
 #include <numeric>
 
 #include "core/parallel.h"
+#include "core/statistics.h"
 
 namespace lull::calibrate {
 
@@ -23,7 +24,6 @@ constexpr double kAgreement = 0.5;
 constexpr double kSigmas = 5;
 constexpr double kOdd = 6;  // standard deviations by which the halves of a line may differ
 constexpr double kLeastSpread = 0.02;  // stored units: means of two dozen integers are that coarse
-constexpr double kSigmaOfMad = 1.482602;
 // What a wave across the lines must stand out by from the mean of its neighbours, 1 - cos(2 pi f),
 // for half of it to be taken for the pattern: at f = 0.088, 0.13, 0.18 and 0.25 cycles a line.
 constexpr std::array<double, 4> kHalfAt = {0.15, 0.3, 0.6, 1.0};
@@ -55,12 +55,6 @@ struct Lines {
   }
 };
 
-double median(std::vector<float>& values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return static_cast<double>(*middle);
-}
-
 // Second differences: how far each line stands out, by pieces that share no noise, and as a whole.
 struct SteppedOut {
   std::array<std::array<Values, 2>, 2> part;  // by half of the frames, by half of the line
@@ -88,18 +82,16 @@ SteppedOut stepped_out(const Lines& lines) {
         all.push_back(0.5F * (values[0].back() + values[1].back()));
       }
       for (std::size_t half = 0; half < 2; ++half)
-        out.part[half][end][place] = median(values[half]);
+        out.part[half][end][place] = static_cast<double>(upper_median(values[half]));
     }
-    out.whole[place] = median(all);
+    out.whole[place] = static_cast<double>(upper_median(all));
   });
   return out;
 }
 
 double spread(Values values) {
   for (double& v : values) v = std::abs(v);
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return kSigmaOfMad * *middle;
+  return kMadToSigma * upper_median(values);
 }
 
 // Lines that look alike at both ends and in both halves of the frames; the scene's edges do not.

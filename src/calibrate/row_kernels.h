@@ -2,7 +2,7 @@
 
 #include <cstdint>
 
-#include "core/cpu.h"
+#include "core/dispatch.h"
 
 /// The loops that touch every sample, compiled once for each instruction set. Each works on one
 /// row.
@@ -33,31 +33,7 @@ inline constexpr int kSaturated = 65535;
   X(correct_u16, (const std::uint16_t* in, int width, const float* dark, const float* gain,      \
                   int saturated_from, std::uint16_t* out))
 
-#define LULL_DECLARE(name, parameters) void name parameters;
-
-namespace baseline {
-LULL_CALIBRATE_ROW_KERNELS(LULL_DECLARE)
-}
-
-namespace avx2 {
-LULL_CALIBRATE_ROW_KERNELS(LULL_DECLARE)
-}
-
-namespace avx512 {
-LULL_CALIBRATE_ROW_KERNELS(LULL_DECLARE)
-}
-
-#undef LULL_DECLARE
-
-/// The kernels at the level in use, e.g. kernels::correct_u8()(in, width, ...).
-namespace kernels {
-#define LULL_FORWARD(name, parameters)                                      \
-  inline auto* name() {                                                     \
-    static constexpr Dispatch<void parameters> table = LULL_DISPATCH(name); \
-    return table.get();                                                     \
-  }
-LULL_CALIBRATE_ROW_KERNELS(LULL_FORWARD)
-#undef LULL_FORWARD
-}  // namespace kernels
+// The kernels at the level in use: kernels::NAME()(arguments).
+LULL_KERNELS(LULL_CALIBRATE_ROW_KERNELS)
 
 }  // namespace lull::calibrate

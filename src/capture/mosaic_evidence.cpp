@@ -6,7 +6,7 @@
 #include <cmath>
 #include <vector>
 
-#include "core/order.h"
+#include "core/statistics.h"
 
 namespace lull::capture {
 
@@ -30,8 +30,8 @@ double bright_level(const SampleView& samples) {
     const T* row = samples.row<T>(y);
     for (int x = y % 2; x < samples.width_px; x += 5) some.push_back(row[x]);
   }
-  const auto dark = static_cast<double>(value_at(some, 0.05));
-  return dark + kBrightShare * (static_cast<double>(value_at(some, 0.99)) - dark);
+  const auto dark = static_cast<double>(lower_quantile(some, 0.05));
+  return dark + kBrightShare * (static_cast<double>(lower_quantile(some, 0.99)) - dark);
 }
 
 }  // namespace

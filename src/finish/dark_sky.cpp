@@ -6,8 +6,8 @@
 #include <utility>
 
 #include "core/neighbourhood.h"
-#include "core/order.h"
 #include "core/parallel.h"
+#include "core/statistics.h"
 #include "finish/atrous.h"
 #include "finish/telescope.h"
 #include "spectrum/patch_grid.h"
@@ -66,7 +66,7 @@ std::vector<float> values_of(PlaneView picture) {
 
 Levels levels_of(PlaneView picture) {
   std::vector<float> values = values_of(picture);
-  return {value_at(values, kFaintest), value_at(values, kBright)};
+  return {lower_quantile(values, kFaintest), lower_quantile(values, kBright)};
 }
 
 double share_below(PlaneView picture, float level) {
@@ -189,7 +189,7 @@ std::optional<DarkSky> DarkSky::find(PlaneView picture,
   std::vector<float> dark = values_of(restored.view());
   std::erase_if(dark, [level = levels.at(kOutlineLevel)](float v) { return v > level; });
   if (dark.empty()) return std::nullopt;
-  levels.sky = median(std::move(dark));
+  levels.sky = upper_median(std::move(dark));
   const Plane object = object_in(restored, levels);
   const Plane near = near_sky(object);
   const Box window = window_of(near);
@@ -232,7 +232,7 @@ std::vector<float> DarkSky::far_values(PlaneView picture) const {
 void DarkSky::keep_from_darkening(Plane& restored, PlaneView before, const Noise& noise) const {
   std::vector<float> sky = far_values(before);
   if (sky.empty()) return;
-  const float level = median(std::move(sky)) - kDarkerBy * spread_of(noise);
+  const float level = upper_median(std::move(sky)) - kDarkerBy * spread_of(noise);
   for (int y = 0; y < restored.height(); ++y) {
     float* row = restored.row(y);
     for (int x = 0; x < restored.width(); ++x)
@@ -245,8 +245,7 @@ float DarkSky::spread_of(const Noise& noise) const {
   if (const auto* sigma = std::get_if<double>(&noise)) return static_cast<float>(*sigma);
   std::vector<float> sizes = far_values(std::get<PlaneView>(noise));
   for (float& size : sizes) size = std::abs(size);
-  constexpr float kMadToSigma = 1.482602F;
-  return kMadToSigma * median(std::move(sizes));
+  return static_cast<float>(kMadToSigma) * upper_median(std::move(sizes));
 }
 
 double DarkSky::light_left(const Blur& blur) const {

@@ -4,8 +4,8 @@
 #include <array>
 #include <cmath>
 
-#include "core/order.h"
 #include "core/parallel.h"
+#include "core/statistics.h"
 
 namespace lull::finish {
 
@@ -19,9 +19,8 @@ constexpr std::size_t kFewestPoints = 32;
 constexpr double kKeptShare = 0.6;
 constexpr double kWorstFitPx = 3;
 constexpr int kRounds = 6;
-constexpr double kOutermost = 0.99;  // of the radius, for factors
-constexpr double kFitWithin = 0.97;  // for the law: beyond, blur mixes it with the sky
-constexpr double kMadToSigma = 1.482602;
+constexpr double kOutermost = 0.99;    // of the radius, for factors
+constexpr double kFitWithin = 0.97;    // for the law: beyond, blur mixes it with the sky
 constexpr double kLeastFactor = 0.05;  // of the law's brightest place
 
 struct Point {
@@ -134,7 +133,7 @@ std::optional<Law> law_of(const Plane& plane, const Circle& limb) {
         if (!law || round == 1 || off <= tolerance) fit.add({1, mu, mu * mu}, value);
       }
     }
-    if (!misses.empty()) tolerance = 2.5 * kMadToSigma * median(std::move(misses));
+    if (!misses.empty()) tolerance = 2.5 * kMadToSigma * upper_median(std::move(misses));
     const auto found = fit.solution();
     if (!found) return law;
     law = found;
@@ -164,8 +163,8 @@ std::optional<Circle> find_limb(PlaneView picture) {
   std::vector<float> values;
   for (int y = 0; y < picture.height_px; ++y)
     values.insert(values.end(), picture.row(y), picture.row(y) + picture.width_px);
-  const auto sky = static_cast<double>(value_at(values, kSky));
-  const auto disc = static_cast<double>(value_at(values, kDisc));
+  const auto sky = static_cast<double>(lower_quantile(values, kSky));
+  const auto disc = static_cast<double>(lower_quantile(values, kDisc));
   if (!(disc > 0) || sky > kSkyOverDisc * disc) return std::nullopt;
   std::vector<Point> points = crossings(picture, sky + kEdgeLevel * (disc - sky));
   const auto all = static_cast<double>(points.size());
@@ -176,7 +175,7 @@ std::optional<Circle> find_limb(PlaneView picture) {
     if (!circle) return std::nullopt;
     std::vector<double> misses;
     for (const Point& p : points) misses.push_back(miss(*circle, p));
-    const double tolerance = std::max(3 * kMadToSigma * median(std::move(misses)), 0.5);
+    const double tolerance = std::max(3 * kMadToSigma * upper_median(std::move(misses)), 0.5);
     std::erase_if(points, [&](const Point& p) { return miss(*circle, p) > tolerance; });
   }
   if (!circle || points.size() < kFewestPoints ||

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "core/order.h"
+#include "core/statistics.h"
 
 namespace lull::finish {
 
@@ -24,8 +24,8 @@ Levels levels_of(PlaneView plane) {
   values.reserve(static_cast<std::size_t>(plane.size().area_px()));
   for (int y = 0; y < plane.height_px; ++y)
     values.insert(values.end(), plane.row(y), plane.row(y) + plane.width_px);
-  const auto low = static_cast<double>(value_at(values, kShadow));
-  return {low, static_cast<double>(value_at(values, kHighlight))};
+  const auto low = static_cast<double>(lower_quantile(values, kShadow));
+  return {low, static_cast<double>(lower_quantile(values, kHighlight))};
 }
 
 // Sums over the sky and over the object, told apart by the green plane.

@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "core/parallel.h"
-#include "health/quantile.h"
+#include "core/statistics.h"
 #include "health/steps.h"
 
 namespace lull::health {

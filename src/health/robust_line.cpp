@@ -4,7 +4,7 @@
 #include <cmath>
 #include <vector>
 
-#include "health/quantile.h"
+#include "core/statistics.h"
 
 namespace lull::health {
 

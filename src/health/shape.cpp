@@ -6,7 +6,7 @@
 #include <optional>
 
 #include "core/samples.h"
-#include "health/quantile.h"
+#include "core/statistics.h"
 
 namespace lull::health {
 

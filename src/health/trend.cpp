@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "health/quantile.h"
+#include "core/statistics.h"
 #include "health/robust_line.h"
 
 namespace lull::health {

@@ -6,7 +6,7 @@
 #include <limits>
 #include <numeric>
 
-#include "core/order.h"
+#include "core/statistics.h"
 #include "quality/agreement.h"
 
 namespace lull::quality {
@@ -24,10 +24,10 @@ std::vector<double> picked(const Trials& trials, std::size_t measure, const Pick
 }
 
 double dimming_change(const Trials& trials, std::size_t measure) {
-  const double change = median(picked(
+  const double change = upper_median(picked(
       trials, measure, [](const TrialScores& s) { return std::abs(s.dimmed - s.as_recorded); }));
   const double usual =
-      median(picked(trials, measure, [](const TrialScores& s) { return std::abs(s.as_recorded); }));
+      upper_median(picked(trials, measure, [](const TrialScores& s) { return std::abs(s.as_recorded); }));
   return usual > 0 ? change / usual : std::numeric_limits<double>::quiet_NaN();
 }
 

@@ -3,12 +3,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/statistics.h"
+
 namespace lull::quality {
 
 namespace {
 
-constexpr double kMadToSigma = 1.482602;  // of a Gaussian
-constexpr double kMaskNorm = 6.0;         // square root of the sum of squares of the mask, 36
+constexpr double kMaskNorm = 6.0;  // square root of the sum of squares of the mask, 36
 constexpr std::size_t kFewestSamples = 64;
 constexpr int kRowSpacing = 16;
 constexpr std::int64_t kClosest = 2;
@@ -43,9 +44,7 @@ double noise_sigma(SampleView samples, int step, double floor_level, std::vector
   samples.type == SampleType::u8 ? collect<std::uint8_t>(samples, step, level, scratch)
                                  : collect<std::uint16_t>(samples, step, level, scratch);
   if (scratch.size() < kFewestSamples) return 0;
-  const auto middle = scratch.begin() + static_cast<std::ptrdiff_t>(scratch.size() / 2);
-  std::nth_element(scratch.begin(), middle, scratch.end());
-  return kMadToSigma * static_cast<double>(*middle) / kMaskNorm;
+  return kMadToSigma * static_cast<double>(upper_median(scratch)) / kMaskNorm;
 }
 
 }  // namespace lull::quality

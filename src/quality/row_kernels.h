@@ -2,7 +2,7 @@
 
 #include <cstdint>
 
-#include "core/cpu.h"
+#include "core/dispatch.h"
 
 /// The loops that touch every pixel of every frame, compiled once for each instruction set.
 /// Each works on whole rows; sums over a cell are accumulated column by column (`sum[x] += ...`),
@@ -53,31 +53,7 @@ inline constexpr int kRowsPerSum = 16;
   X(smooth_f32,                                                                                   \
     (const float* up, const float* mid, const float* down, int width, float* out, float* scratch))
 
-#define LULL_DECLARE(name, parameters) void name parameters;
-
-namespace baseline {
-LULL_QUALITY_ROW_KERNELS(LULL_DECLARE)
-}
-
-namespace avx2 {
-LULL_QUALITY_ROW_KERNELS(LULL_DECLARE)
-}
-
-namespace avx512 {
-LULL_QUALITY_ROW_KERNELS(LULL_DECLARE)
-}
-
-#undef LULL_DECLARE
-
-/// The kernels at the level in use, e.g. kernels::halve_u8(a, b, n, out).
-namespace kernels {
-#define LULL_FORWARD(name, parameters)                                      \
-  inline auto* name() {                                                     \
-    static constexpr Dispatch<void parameters> table = LULL_DISPATCH(name); \
-    return table.get();                                                     \
-  }
-LULL_QUALITY_ROW_KERNELS(LULL_FORWARD)
-#undef LULL_FORWARD
-}  // namespace kernels
+// The kernels at the level in use: kernels::NAME()(arguments).
+LULL_KERNELS(LULL_QUALITY_ROW_KERNELS)
 
 }  // namespace lull::quality

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <numeric>
 
+#include "core/statistics.h"
+
 namespace lull::quality {
 
 namespace {
@@ -13,13 +15,6 @@ constexpr double kObjectShare = 0.125;  // of the way from sky to the brightest
 constexpr double kDarkEdgeShare = 0.9;
 // A frame of noise has no such contrast: its brightest per mille is near its sky.
 constexpr double kLeastContrast = 3.0;
-
-float quantile(std::vector<float>& values, double q) {
-  const auto at =
-      values.begin() + static_cast<std::ptrdiff_t>(q * static_cast<double>(values.size() - 1));
-  std::nth_element(values.begin(), at, values.end());
-  return *at;
-}
 
 // The frame that is in the middle by brightness: black and flashed frames do not decide.
 PlaneView typical(const std::vector<PlaneView>& planes) {
@@ -69,9 +64,9 @@ Target recognise_target(const std::vector<PlaneView>& reduced) {
   LULL_ASSERT(!reduced.empty());
   const PlaneView frame = typical(reduced);
   std::vector<float> values = all_samples(frame);
-  const double sky = static_cast<double>(quantile(values, kSkyQuantile));
-  const double bright = static_cast<double>(quantile(values, kBrightQuantile));
-  const double low = static_cast<double>(quantile(values, 0.01));
+  const double sky = static_cast<double>(lower_quantile(values, kSkyQuantile));
+  const double bright = static_cast<double>(lower_quantile(values, kBrightQuantile));
+  const double low = static_cast<double>(lower_quantile(values, 0.01));
   const double object = sky + kObjectShare * (bright - sky);
   const std::vector<float> edge = edge_samples(frame);
   const auto dark = std::count_if(edge.begin(), edge.end(),

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "core/statistics.h"
+
 namespace lull::report {
 
 namespace {
@@ -67,10 +69,7 @@ double long_displacement(const Arrows& arrows) {
   for (const auto& frame : arrows.frames) {
     for (const Shift& at : frame.at) lengths.push_back(std::hypot(at.x_px, at.y_px));
   }
-  if (lengths.empty()) return 0;
-  const auto at = lengths.begin() + static_cast<std::ptrdiff_t>(lengths.size() * 19 / 20);
-  std::nth_element(lengths.begin(), at, lengths.end());
-  return *at;
+  return quantile(std::move(lengths), 0.95);
 }
 
 json drawing_json(const Arrows& arrows) {

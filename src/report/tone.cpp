@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/parallel.h"
+#include "core/statistics.h"
 
 namespace lull::report {
 
@@ -48,14 +49,8 @@ Levels levels_of(const files::PictureView& picture) {
     }
   }
   if (values.empty()) return {};
-  const auto quantile = [&values](double share) {
-    const auto at =
-        values.begin() +
-        static_cast<std::ptrdiff_t>(std::llround(share * static_cast<double>(values.size() - 1)));
-    std::nth_element(values.begin(), at, values.end());
-    return static_cast<double>(*at);
-  };
-  const Levels levels{quantile(kDarkest), quantile(1 - kBrightest)};
+  const auto black = static_cast<double>(quantile(values, kDarkest));
+  const Levels levels{black, static_cast<double>(quantile(std::move(values), 1 - kBrightest))};
   if (levels.white > levels.black) return levels;
   return {levels.black - 0.5, levels.black + 0.5};
 }

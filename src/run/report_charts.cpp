@@ -6,7 +6,7 @@
 #include <cmath>
 #include <limits>
 
-#include "core/order.h"
+#include "core/statistics.h"
 
 namespace lull::run {
 
@@ -108,7 +108,7 @@ double middle_sharpness(const StackOutcome& run) {
   for (const FrameRecord& record : run.health.survey.records) {
     if (record.usable()) values.push_back(record.sharpness);
   }
-  const double middle = median(std::move(values));
+  const double middle = upper_median(std::move(values));
   return middle > 0 ? middle : 1;
 }
 

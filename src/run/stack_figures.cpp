@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "core/order.h"
+#include "core/statistics.h"
 #include "run/resolution.h"
 
 namespace lull::run {
@@ -25,7 +25,7 @@ nlohmann::json spread_json(const Plane& plane) {
     values.insert(values.end(), plane.row(y), plane.row(y) + plane.width());
   const auto [least, most] = std::minmax_element(values.begin(), values.end());
   nlohmann::json out = {{"min", *least}, {"max", *most}};
-  out["median"] = median(std::move(values));
+  out["median"] = upper_median(std::move(values));
   return out;
 }
 

@@ -7,7 +7,7 @@
 #include <numeric>
 
 #include "core/error.h"
-#include "core/order.h"
+#include "core/statistics.h"
 
 namespace lull::stack {
 
@@ -22,7 +22,7 @@ constexpr double kMostAutoShare = 0.75;          // what is worse adds nothing a
 // From where to where of `length` pixels half of the frames with these shifts reach.
 std::pair<int, int> covered_along(const std::vector<double>& shifts, int length) {
   constexpr int kMargin = 3;
-  const double middle = median(shifts);
+  const double middle = upper_median(std::vector(shifts));
   const int low = std::clamp(static_cast<int>(std::ceil(-middle)) + kMargin, 0, length - 1);
   const int high =
       std::clamp(static_cast<int>(std::floor(length - middle)) - kMargin, low + 1, length);
@@ -73,7 +73,7 @@ template <class Value>
 double Candidates::usual(Value value) const {
   std::vector<double> values;
   for (std::size_t i = 0; i < first_count_; ++i) values.push_back(value(at(i)));
-  return median(std::move(values));
+  return upper_median(std::move(values));
 }
 
 std::set<FrameIndex> Candidates::indices() const {

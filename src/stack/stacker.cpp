@@ -4,7 +4,7 @@
 #include <cmath>
 #include <utility>
 
-#include "core/order.h"
+#include "core/statistics.h"
 #include "spectrum/sampling.h"
 #include "stack/final_stack.h"
 #include "stack/frame_comparison.h"
@@ -25,7 +25,7 @@ double noise_between(PlaneView a, PlaneView b) {
       magnitudes.push_back(
           std::abs(static_cast<double>(a.row(y)[x]) - static_cast<double>(b.row(y)[x])));
   }
-  return 1.482602 * median(std::move(magnitudes)) / 2;
+  return kMadToSigma * upper_median(std::move(magnitudes)) / 2;
 }
 
 double share_without_weight(const std::vector<Plane>& weights) {

@@ -6,8 +6,8 @@
 #include <cmath>
 #include <future>
 
-#include "core/order.h"
 #include "core/parallel.h"
+#include "core/statistics.h"
 #include "quality/noise.h"
 #include "quality/structure.h"
 #include "survey/tracker.h"
@@ -243,7 +243,7 @@ class Surveyor {
 
   void first_reference(const Block& block) {
     std::vector<double> brightness;
-    std::vector<int> rows;
+    std::vector<double> rows;
     for (const Observation& seen : observations_) {
       brightness.push_back(seen.brightness);
       rows.push_back(seen.dead_rows);
@@ -372,7 +372,7 @@ class Surveyor {
   int reduction_ = 1;
   double noise_gain_ = 0;
   double usual_brightness_ = 0;
-  int usual_dead_rows_ = 0;
+  double usual_dead_rows_ = 0;
   std::vector<Observation> observations_;
   std::vector<Workspace> workspaces_;
   std::vector<Tracker::Workspace> tracking_;  ///< one for each frame of the block

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "core/order.h"
+#include "core/statistics.h"
 #include "spectrum/peak.h"
 
 namespace lull::survey {
@@ -117,7 +117,7 @@ std::vector<float> Tracker::usual_powers() const {
     }
   }
   std::vector<float> usual;
-  for (auto& ring : powers) usual.push_back(ring.empty() ? 0 : median(ring));
+  for (auto& ring : powers) usual.push_back(ring.empty() ? 0 : upper_median(ring));
   return usual;
 }
 

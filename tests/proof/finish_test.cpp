@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/order.h"
+#include "core/statistics.h"
 #include "core/progress.h"
 #include "files/fits_parts.h"
 #include "files/picture_file.h"
@@ -65,7 +65,7 @@ Pictures pictures_of(double d_over_r0) {
   for (int y = 0; y < noise.height(); ++y) {
     for (int x = 0; x < noise.width(); ++x) sizes.push_back(std::abs(noise.row(y)[x]));
   }
-  out.noise = 1.482602 * static_cast<double>(median(sizes));
+  out.noise = kMadToSigma * static_cast<double>(upper_median(std::move(sizes)));
   const judge::Truth truth = judge::read_truth(folder.file("disc.truth.fits"));
   const auto error = [&](const std::string& path) {
     return judge::judge(files::read_picture(path).picture, truth).channels.at(0).measures.nrmse;

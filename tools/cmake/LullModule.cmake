@@ -1,7 +1,7 @@
 # lull_module(name HEADERS ... SOURCES ... KERNELS ... DEPS ...)
 # One target a folder: lull::name. HEADERS must compile alone (VERIFY_INTERFACE_HEADER_SETS).
 # KERNELS are sources of hot loops that are compiled once for each instruction set, each time in
-# a namespace of its own (macro LULL_KERNEL_LEVEL), and chosen at run time: see core/cpu.h.
+# a namespace of its own (macro LULL_KERNEL_LEVEL), and chosen at run time: see core/dispatch.h.
 function(lull_module name)
   cmake_parse_arguments(ARG "" "" "HEADERS;SOURCES;KERNELS;DEPS;PRIVATE_DEPS" ${ARGN})
   set(target lull_${name})

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <functional>
 
+#include "core/statistics.h"
 #include "judge/measures.h"
 #include "judge/transforms.h"
 
@@ -20,7 +21,6 @@ constexpr std::size_t kOwnReachPx = 2;
 constexpr double kOwnShare = 0.25;
 constexpr int kRimPx = 10;  // the matching filter mirrors the picture there
 constexpr double kDeviations = 4;
-constexpr double kSigmaOfMad = 1.482602;  // of a Gaussian
 
 Image transposed(const Image& image) {
   Image result(image.height_px, image.width_px);
@@ -70,8 +70,7 @@ Image edge_band(const Image& truth, int reach_px) {
   for (std::size_t i = 0; i < slope.count(); ++i) {
     slope.samples[i] = std::hypot(slopes.x.samples[i], slopes.y.samples[i]);
   }
-  std::vector<double> sorted = slope.samples;
-  const double strong = quantile(sorted, kStrongShare);
+  const double strong = quantile(slope.samples, kStrongShare);
   for (double& sample : slope.samples) sample = sample > strong ? 1 : 0;
   return local_highest(slope, reach_px);
 }
@@ -99,11 +98,10 @@ std::vector<double> around(const std::vector<double>& steps, std::size_t line, s
 double allowance(const std::vector<double>& steps, const std::vector<double>& own,
                  std::size_t line) {
   std::vector<double> near = around(steps, line, kNeighbours);
-  const double median = quantile(near, 0.5);
-  for (double& step : near) step = std::abs(step - median);
-  const double sigma = kSigmaOfMad * quantile(near, 0.5);
+  const double usual = median(near);
+  const double sigma = sigma_about(std::move(near), usual);
   const std::vector<double> own_near = around(own, line, kOwnReachPx);
-  return median + kDeviations * sigma +
+  return usual + kDeviations * sigma +
          kOwnShare * *std::max_element(own_near.begin(), own_near.end());
 }
 

@@ -9,6 +9,7 @@
 #include <span>
 
 #include "core/error.h"
+#include "core/statistics.h"
 #include "files/atomic_file.h"
 
 namespace lull::judge {

@@ -72,11 +72,4 @@ Gradient gradient_of(const Image& image) {
   return gradient;
 }
 
-double quantile(std::vector<double>& values, double share) {
-  const auto place =
-      static_cast<std::ptrdiff_t>(std::floor(share * static_cast<double>(values.size() - 1) + 0.5));
-  std::nth_element(values.begin(), values.begin() + place, values.end());
-  return values[static_cast<std::size_t>(place)];
-}
-
 }  // namespace lull::judge

@@ -71,8 +71,4 @@ struct Gradient {
 
 [[nodiscard]] Gradient gradient_of(const Image& image);
 
-/// The value below which a share (0 to 1) of the values lies; reorders `values`, which are not
-/// empty.
-[[nodiscard]] double quantile(std::vector<double>& values, double share);
-
 }  // namespace lull::judge
