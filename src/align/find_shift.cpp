@@ -66,7 +66,7 @@ class Refiner {
   }
 
   // One Gauss-Newton step. @return false when there is nothing to solve.
-  bool step(Shift& d) {
+  bool step(Displacement& d) {
     frame_.sample(d, sampled_.view());
     Sums s;
     for (int y = 1; y < reference_.height() - 1; ++y) add_row(y, d, s);
@@ -92,7 +92,7 @@ class Refiner {
     Normal a;
   };
 
-  void add_row(int y, Shift d, Sums& s) const {
+  void add_row(int y, Displacement d, Sums& s) const {
     const int width = reference_.width();
     const double down = edge_weight(y, reference_.height());
     if (down == 0 || y + d.y_px < 0 || y + d.y_px > reference_.height() - 1) return;
@@ -144,7 +144,7 @@ Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
       work.reference, work.frame, static_cast<int>(options.longest_share * size.width_px),
       static_cast<int>(options.longest_share * size.height_px));
   if (!(peak.over_rms >= options.least_peak)) return Reject::weak_peak;
-  Shift d = peak.at;
+  Displacement d = peak.at;
   Normal information;
   for (const Pass pass : {Pass{1.5, 6}, Pass{0.65, 6}}) {
     Refiner refiner(reference, frame, pass.sigma_px);

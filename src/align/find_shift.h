@@ -13,9 +13,9 @@ struct FindShiftOptions {
 };
 
 struct FoundShift {
-  Shift shift;           ///< px: feature position in `reference` minus position in `frame`
-  double peak = 0;       ///< of the correlation, over the rms of its surroundings
-  Shift expected_error;  ///< standard deviation by the Cramer-Rao bound for this pair, px
+  Shift shift;                  ///< of the frame
+  double peak = 0;              ///< of the correlation, over the rms of its surroundings
+  Displacement expected_error;  ///< standard deviation by the Cramer-Rao bound for this pair, px
 };
 
 /// Memory for one thread; sizes adapt to the patches.

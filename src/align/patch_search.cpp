@@ -60,8 +60,8 @@ PatchSearch::PatchSearch(PlaneView reference, PlaneView gradient_x, PlaneView gr
   }
 }
 
-PatchSearch::Found PatchSearch::correlate(const Patch& patch, const PaddedFrame& frame, Shift whole,
-                                          Workspace& work) const {
+PatchSearch::Found PatchSearch::correlate(const Patch& patch, const PaddedFrame& frame,
+                                          FrameOffset whole, Workspace& work) const {
   const int side = options_.side_px;
   const int left = patch.left + static_cast<int>(std::lround(whole.x_px));
   const int top = patch.top + static_cast<int>(std::lround(whole.y_px));
@@ -74,8 +74,8 @@ PatchSearch::Found PatchSearch::correlate(const Patch& patch, const PaddedFrame&
   const spectrum::CorrelationPeak peak =
       work.correlator->correlate(patch.spectrum, work.spectrum, reach, reach);
   if (!(peak.over_rms >= options_.least_peak)) return {};
-  const Shift cut{left - patch.left - whole.x_px, top - patch.top - whole.y_px};
-  return {true, peak.at + cut, peak.over_rms};
+  const Displacement cut{left - patch.left - whole.x_px, top - patch.top - whole.y_px};
+  return {true, {peak.at.x_px + cut.x_px, peak.at.y_px + cut.y_px}, peak.over_rms};
 }
 
 void PatchSearch::drop_outliers(std::vector<Found>& found) const {
@@ -88,15 +88,15 @@ void PatchSearch::drop_outliers(std::vector<Found>& found) const {
       const bool near = std::abs(patches_[k].column - patches_[i].column) <= 1 &&
                         std::abs(patches_[k].row - patches_[i].row) <= 1;
       if (!before[k].used || !near || k == i) continue;
-      x.push_back(before[k].shift.x_px);
-      y.push_back(before[k].shift.y_px);
+      x.push_back(before[k].offset.x_px);
+      y.push_back(before[k].offset.y_px);
     }
     if (x.size() < 2) {
       found[i].used = false;  // nobody to confirm it
       continue;
     }
-    const Shift usual{median(x), median(y)};
-    const Shift off = before[i].shift - usual;
+    const FrameOffset middle{median(x), median(y)};
+    const FrameOffset off = before[i].offset - middle;
     found[i].used = std::hypot(off.x_px, off.y_px) <= options_.neighbour_px;
   }
 }
@@ -113,8 +113,8 @@ void PatchSearch::join(const std::vector<Found>& found, ShiftField& field) const
     const auto node = static_cast<std::size_t>(r * field.columns() + c);
     const auto w = static_cast<float>(found[i].weight);
     weight[node] += w;
-    x[node] += w * static_cast<float>(found[i].shift.x_px);
-    y[node] += w * static_cast<float>(found[i].shift.y_px);
+    x[node] += w * static_cast<float>(found[i].offset.x_px);
+    y[node] += w * static_cast<float>(found[i].offset.y_px);
   }
   const NodeWindow window(field.columns(), field.rows(), 0.6 * options_.spacing_px);
   std::vector<float> scratch;

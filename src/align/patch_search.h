@@ -57,11 +57,11 @@ class PatchSearch {
 
   struct Found {
     bool used = false;
-    Shift shift;
+    FrameOffset offset;
     double weight = 0;
   };
 
-  [[nodiscard]] Found correlate(const Patch& patch, const PaddedFrame& frame, Shift whole,
+  [[nodiscard]] Found correlate(const Patch& patch, const PaddedFrame& frame, FrameOffset whole,
                                 Workspace& workspace) const;
   void drop_outliers(std::vector<Found>& found) const;
   void join(const std::vector<Found>& found, ShiftField& field) const;

@@ -22,8 +22,8 @@ Between between(double px, int count) {
 
 }  // namespace
 
-ShiftField::ShiftField(Size reference, Shift whole_shift)
-    : whole(whole_shift),
+ShiftField::ShiftField(Size reference, FrameOffset whole_offset)
+    : whole(whole_offset),
       size_(reference),
       columns_((reference.width_px + kNodePx - 1) / kNodePx),
       rows_((reference.height_px + kNodePx - 1) / kNodePx) {
@@ -46,7 +46,7 @@ void ShiftField::coordinates(int y, float* x_out, float* y_out) const {
                        size_.width_px, x_out, y_out);
 }
 
-Shift ShiftField::at(double x, double y) const {
+FrameOffset ShiftField::at(double x, double y) const {
   const Between across = between(x, columns_);
   const Between down = between(y, rows_);
   const auto value = [&](const std::vector<float>& nodes) {

@@ -17,7 +17,7 @@ class ShiftField {
 
   ShiftField() = default;
   /// No local displacement.
-  explicit ShiftField(Size reference, Shift whole = {});
+  explicit ShiftField(Size reference, FrameOffset whole = {});
 
   [[nodiscard]] int columns() const { return columns_; }
 
@@ -25,7 +25,7 @@ class ShiftField {
 
   [[nodiscard]] Size reference_size() const { return size_; }
 
-  Shift whole;
+  FrameOffset whole;
   std::vector<float> local_x;  ///< px, node by node, row by row
   std::vector<float> local_y;
 
@@ -40,8 +40,8 @@ class ShiftField {
     return static_cast<std::size_t>(columns_) * kNodePx;
   }
 
-  /// Displacement (whole + local) at a reference point.
-  [[nodiscard]] Shift at(double x, double y) const;
+  /// Offset (whole + local) at a reference point.
+  [[nodiscard]] FrameOffset at(double x, double y) const;
 
   /// Root mean square of the local displacement over the nodes, px.
   [[nodiscard]] double local_rms_px() const;

@@ -66,7 +66,7 @@ SplinePlane::SplinePlane(PlaneView plane) : coefficients_(Plane::copy_of(plane))
   }
 }
 
-void SplinePlane::sample(Shift d, MutablePlaneView out) const {
+void SplinePlane::sample(Displacement d, MutablePlaneView out) const {
   const int width = coefficients_.width();
   const int height = coefficients_.height();
   const int left = static_cast<int>(std::floor(d.x_px));

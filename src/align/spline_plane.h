@@ -13,7 +13,7 @@ class SplinePlane {
   explicit SplinePlane(PlaneView plane);
 
   /// out(x, y) = plane(x + d.x, y + d.y). Sizes must match.
-  void sample(Shift d, MutablePlaneView out) const;
+  void sample(Displacement d, MutablePlaneView out) const;
 
  private:
   Plane coefficients_;

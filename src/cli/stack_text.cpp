@@ -43,8 +43,8 @@ void add_resolution(std::string& text, const spectrum::FrcCurve& frc,
 void add_colours(std::string& text, const run::StackOutcome& outcome) {
   if (!outcome.result.colours.empty() &&
       outcome.request.dispersion == run::DispersionChoice::automatic) {
-    const Shift& red = outcome.result.colours[0].dispersion;
-    const Shift& blue = outcome.result.colours[2].dispersion;
+    const Displacement& red = outcome.result.colours[0].dispersion;
+    const Displacement& blue = outcome.result.colours[2].dispersion;
     text += fmt::format(
         "colour: red lay {:.2f}, {:.2f} px (right, down) from green, blue {:.2f}, {:.2f} px\n",
         red.x_px, red.y_px, blue.x_px, blue.y_px);

@@ -19,16 +19,54 @@ struct Size {
   friend bool operator==(const Size&, const Size&) = default;
 };
 
-/// Displacement in pixels, +x right, +y down.
+/// A difference of two places in pixels, +x right, +y down, where no direction between a frame and
+/// its reference is meant.
+struct Displacement {
+  double x_px = 0;
+  double y_px = 0;
+
+  friend Displacement operator+(Displacement a, Displacement b) {
+    return {a.x_px + b.x_px, a.y_px + b.y_px};
+  }
+
+  friend Displacement operator-(Displacement a, Displacement b) {
+    return {a.x_px - b.x_px, a.y_px - b.y_px};
+  }
+
+  friend bool operator==(const Displacement&, const Displacement&) = default;
+};
+
+/// Maps a frame point to the reference: place in the reference minus place in the frame, px. This
+/// is what tables call the shift of a frame.
 struct Shift {
   double x_px = 0;
   double y_px = 0;
 
-  friend Shift operator+(Shift a, Shift b) { return {a.x_px + b.x_px, a.y_px + b.y_px}; }
-
-  friend Shift operator-(Shift a, Shift b) { return {a.x_px - b.x_px, a.y_px - b.y_px}; }
-
   friend bool operator==(const Shift&, const Shift&) = default;
+};
+
+/// Where the object lies in a frame: place in the frame minus place in the reference, px. This is
+/// what is looked for, and where a frame is sampled.
+struct FrameOffset {
+  double x_px = 0;
+  double y_px = 0;
+
+  /// The opposite direction; the only place where the sign is turned.
+  [[nodiscard]] Shift shift() const { return {0.0 - x_px, 0.0 - y_px}; }
+
+  /// For arithmetic with places.
+  [[nodiscard]] Displacement displacement() const { return {x_px, y_px}; }
+
+  friend FrameOffset operator+(FrameOffset a, FrameOffset b) {
+    return {a.x_px + b.x_px, a.y_px + b.y_px};
+  }
+
+  /// How far the object moved from one frame to another, or against another origin.
+  friend FrameOffset operator-(FrameOffset a, FrameOffset b) {
+    return {a.x_px - b.x_px, a.y_px - b.y_px};
+  }
+
+  friend bool operator==(const FrameOffset&, const FrameOffset&) = default;
 };
 
 /// A pixel, or the first one of a patch.

@@ -65,7 +65,8 @@ void DetailSpectrumSum::fill(SampleView samples, int x0, int y0, Plane& tile) co
   }
 }
 
-void DetailSpectrumSum::transform(const capture::Frame& frame, Shift middle, std::size_t slot) {
+void DetailSpectrumSum::transform(const capture::Frame& frame, Displacement middle,
+                                  std::size_t slot) {
   const auto start = [](double centre, int tile, int side) {
     return std::clamp(static_cast<int>(std::lround(centre)) - tile / 2, 0, side - tile);
   };
@@ -92,7 +93,7 @@ std::size_t DetailSpectrumSum::ring_of(double fx, double fy) const {
 }
 
 void DetailSpectrumSum::add(const std::vector<const capture::Frame*>& frames,
-                            const std::vector<Shift>& middles) {
+                            const std::vector<Displacement>& middles) {
   if (frames.size() < kFewestOfBlock || std::min(tile_.width_px, tile_.height_px) < kSmallestTile)
     return;
   while (spectra_.size() < frames.size()) {

@@ -36,13 +36,14 @@ class DetailSpectrumSum {
   /// Frames of one block; in parallel, summed in order.
   /// @param middles of the object in each frame, px: a tile of at most 256 px around it is looked
   /// at.
-  void add(const std::vector<const capture::Frame*>& frames, const std::vector<Shift>& middles);
+  void add(const std::vector<const capture::Frame*>& frames,
+           const std::vector<Displacement>& middles);
 
   /// None: too few frames.
   [[nodiscard]] std::optional<DetailSpectrum> result() const;
 
  private:
-  void transform(const capture::Frame& frame, Shift middle, std::size_t slot);
+  void transform(const capture::Frame& frame, Displacement middle, std::size_t slot);
   template <class T>
   void fill(SampleView samples, int x0, int y0, Plane& tile) const;
   [[nodiscard]] std::size_t ring_of(double fx, double fy) const;

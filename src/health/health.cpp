@@ -84,8 +84,8 @@ class Watcher final : public survey::SurveyWatcher {
   }
 
   void place(const std::vector<const Frame*>& good, const quality::Target& target) {
-    std::vector<Shift> middles(good.size(),
-                               {0.5 * info_.size.width_px, 0.5 * info_.size.height_px});
+    std::vector<Displacement> middles(good.size(),
+                                      {0.5 * info_.size.width_px, 0.5 * info_.size.height_px});
     disc_ = target.kind == quality::TargetKind::disc;
     if (disc_) {
       std::vector<ObjectSeen> seen(good.size());

@@ -23,7 +23,7 @@ double tracked_step_px(const std::vector<quality::FrameRecord>& records) {
   for (const auto& record : records) {
     if (!record.usable()) continue;
     if (before != nullptr) {
-      const Shift step = record.shift - before->shift;
+      const FrameOffset step = record.offset - before->offset;
       steps.push_back(std::hypot(step.x_px, step.y_px));
     }
     before = &record;
@@ -43,8 +43,8 @@ std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records
   for (std::size_t i = 0; i < points; ++i) {
     const auto& record = *used[i * used.size() / points];
     const double at = timed ? record.time_s : static_cast<double>(record.index);
-    x.push_back({at, record.shift.x_px});
-    y.push_back({at, record.shift.y_px});
+    x.push_back({at, record.offset.x_px});
+    y.push_back({at, record.offset.y_px});
   }
   const auto line_x = robust_line(x);
   const auto line_y = robust_line(y);
@@ -53,14 +53,14 @@ std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records
   out.x = *line_x;
   out.y = *line_y;
   out.timed = timed;
-  Shift low = used.front()->shift;
-  Shift high = low;
+  FrameOffset low = used.front()->offset;
+  FrameOffset high = low;
   for (const auto* record : used) {
-    const Shift at = record->shift;
+    const FrameOffset at = record->offset;
     low = {std::min(low.x_px, at.x_px), std::min(low.y_px, at.y_px)};
     high = {std::max(high.x_px, at.x_px), std::max(high.y_px, at.y_px)};
   }
-  out.range = high - low;
+  out.range = (high - low).displacement();
   out.tracked_step_px = tracked_step_px(records);
   if (!steps_px.empty())
     out.jitter_px = quantile(steps_px, 0.5) / kRayleighMedian * std::numbers::sqrt2;

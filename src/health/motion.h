@@ -22,7 +22,7 @@ struct Motion {
   RobustLine y;
   std::optional<double> jitter_px;  ///< movement from one frame to the next, root mean square
   double tracked_step_px = 0;       ///< see tracked_step_px()
-  Shift range;                      ///< furthest apart that the object was found, px
+  Displacement range;               ///< furthest apart that the object was found, px
   bool timed = true;                ///< slopes are per second
 
   [[nodiscard]] double drift() const;  ///< speed of the drift alone

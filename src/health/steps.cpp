@@ -44,7 +44,7 @@ void Steps::reduce(const capture::Frame& frame, int x0, int y0, Plane& out) cons
 }
 
 void Steps::add(const std::vector<const capture::Frame*>& frames,
-                const std::vector<Shift>& middles) {
+                const std::vector<Displacement>& middles) {
   if (std::min(tile_.width_px, tile_.height_px) < kSmallestTile) return;
   std::vector<std::size_t> seconds;
   for (std::size_t i = 1; i < frames.size(); ++i) {

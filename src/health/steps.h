@@ -17,7 +17,8 @@ class Steps {
   /// Up to 8 pairs of neighbouring frames of a block, in parallel; kept in order.
   /// @param middles of the object in each frame, px: a tile of at most 256 px around it is
   /// compared.
-  void add(const std::vector<const capture::Frame*>& frames, const std::vector<Shift>& middles);
+  void add(const std::vector<const capture::Frame*>& frames,
+           const std::vector<Displacement>& middles);
 
   /// Lengths of the steps that were found, px.
   [[nodiscard]] const std::vector<double>& lengths_px() const { return lengths_px_; }

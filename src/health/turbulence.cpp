@@ -85,7 +85,7 @@ Plane TurbulenceProbe::light_of(const capture::Frame& frame, double brightness) 
   return plane;
 }
 
-TurbulenceProbe::Cut TurbulenceProbe::cut(PlaneView light, Place place, Shift rest,
+TurbulenceProbe::Cut TurbulenceProbe::cut(PlaneView light, Place place, Displacement rest,
                                           spectrum::Fft& fft) const {
   Cut out;
   if (place.x < 1 || place.y < 1 || place.x + side_.width_px >= light.width_px ||
@@ -139,14 +139,14 @@ void TurbulenceProbe::choose_patches(const capture::Frame& frame) {
 TurbulenceProbe::Sample TurbulenceProbe::sample(const capture::Frame& frame,
                                                 const quality::FrameRecord& record) const {
   const Plane light = light_of(frame, record.brightness);
-  const Shift shift = record.shift - *origin_;
-  const int dx = static_cast<int>(std::lround(shift.x_px));
-  const int dy = static_cast<int>(std::lround(shift.y_px));
+  const FrameOffset moved = record.offset - *origin_;
+  const int dx = static_cast<int>(std::lround(moved.x_px));
+  const int dy = static_cast<int>(std::lround(moved.y_px));
   Sample out{record.index, {}};
   spectrum::Fft fft(side_);
   for (const Place& place : patches_) {
     out.cuts.push_back(
-        cut(light.view(), {place.x + dx, place.y + dy}, {shift.x_px - dx, shift.y_px - dy}, fft));
+        cut(light.view(), {place.x + dx, place.y + dy}, {moved.x_px - dx, moved.y_px - dy}, fft));
   }
   return out;
 }
@@ -164,7 +164,7 @@ void TurbulenceProbe::see(const std::vector<capture::Frame>& frames, const surve
   if (wanted.empty()) return;
   std::reverse(wanted.begin(), wanted.end());
   if (!origin_) {
-    origin_ = wanted[0].second->shift;
+    origin_ = wanted[0].second->offset;
     choose_patches(*wanted[0].first);
   }
   const std::size_t before = samples_.size();
@@ -205,7 +205,7 @@ void TurbulenceProbe::line_up(std::vector<Bins>& cuts) const {
       }
       const double area = xx * yy - xy * xy;
       if (!(area > 0)) continue;
-      const Shift by = {(yy * x - xy * y) / area, (xx * y - xy * x) / area};
+      const Displacement by = {(yy * x - xy * y) / area, (xx * y - xy * x) / area};
       for (std::size_t b = 0; b < one.size(); ++b) {
         const double turn = -2 * std::numbers::pi * (bins_[b].fx * by.x_px + bins_[b].fy * by.y_px);
         one[b] *= std::complex<float>(std::polar(1.0, turn));

@@ -70,7 +70,7 @@ class TurbulenceProbe final : public survey::SurveyWatcher {
   void choose_patches(const capture::Frame& frame);
   [[nodiscard]] Sample sample(const capture::Frame& frame,
                               const quality::FrameRecord& record) const;
-  [[nodiscard]] Cut cut(PlaneView light, Place place, Shift rest, spectrum::Fft& fft) const;
+  [[nodiscard]] Cut cut(PlaneView light, Place place, Displacement rest, spectrum::Fft& fft) const;
   [[nodiscard]] Plane light_of(const capture::Frame& frame, double brightness) const;
   void thin_out();
   void line_up(std::vector<Bins>& cuts) const;
@@ -85,7 +85,7 @@ class TurbulenceProbe final : public survey::SurveyWatcher {
   std::vector<Bin> beyond_;  ///< those that hold noise alone
   double beyond_noise_ = 0;  ///< power of white noise in them
   std::vector<Place> patches_;
-  std::optional<Shift> origin_;
+  std::optional<FrameOffset> origin_;
   std::int64_t stride_ = 1;  ///< of the frames looked at
   std::vector<Sample> samples_;
 };

@@ -17,7 +17,7 @@ struct FrameRecord {
   double brightness = 0;  ///< of the object above the sky, light (1.0 = full scale)
   double noise = 0;       ///< standard deviation of the pixel noise on the object, light
   double saturated_share = 0;    ///< of the cells
-  Shift shift;                   ///< of the object against the survey's reference, px
+  FrameOffset offset;            ///< of the object, against the survey's reference
   std::optional<Reject> reject;  ///< why the frame is not used
 
   [[nodiscard]] bool usable() const { return !reject.has_value(); }

@@ -27,7 +27,7 @@ json number(double value) {
   return rounded(value, steps);
 }
 
-json pair(Shift shift) { return {rounded(shift.x_px, 1000), rounded(shift.y_px, 1000)}; }
+json pair(Displacement shift) { return {rounded(shift.x_px, 1000), rounded(shift.y_px, 1000)}; }
 
 json numbers(const std::vector<double>& values) {
   json out = json::array();
@@ -59,7 +59,7 @@ json drawing_json(const Plot& plot) {
 
 json drawing_json(const Track& track) {
   json points = json::array();
-  for (const Shift& point : track.points) points.push_back(pair(point));
+  for (const Displacement& point : track.points) points.push_back(pair(point));
   return {{"kind", "track"}, {"points", points}};
 }
 
@@ -67,18 +67,18 @@ json drawing_json(const Track& track) {
 double long_displacement(const Arrows& arrows) {
   std::vector<double> lengths;
   for (const auto& frame : arrows.frames) {
-    for (const Shift& at : frame.at) lengths.push_back(std::hypot(at.x_px, at.y_px));
+    for (const FrameOffset& at : frame.at) lengths.push_back(std::hypot(at.x_px, at.y_px));
   }
   return quantile(std::move(lengths), 0.95);
 }
 
 json drawing_json(const Arrows& arrows) {
   json places = json::array();
-  for (const Shift& place : arrows.places) places.push_back(pair(place));
+  for (const Displacement& place : arrows.places) places.push_back(pair(place));
   json frames = json::array();
   for (const auto& frame : arrows.frames) {
     json at = json::array();
-    for (const Shift& shift : frame.at) at.push_back(pair(shift));
+    for (const FrameOffset& offset : frame.at) at.push_back(pair(offset.displacement()));
     frames.push_back({{"index", frame.index}, {"at", at}});
   }
   const double typical = std::max(long_displacement(arrows), 0.01);

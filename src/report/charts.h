@@ -38,14 +38,14 @@ struct Plot {
 
 /// The path of the object over the frame.
 struct Track {
-  std::vector<Shift> points;  ///< px, in order of the capture
+  std::vector<Displacement> points;  ///< px, in order of the capture
 };
 
 /// Displacement of regions, frame by frame.
 struct Arrows {
   Size picture;
-  std::vector<Shift> places;
-  std::vector<stack::Illustration::Displacement> frames;
+  std::vector<Displacement> places;
+  std::vector<stack::Illustration::Movement> frames;
 };
 
 /// Values on equal squares over the picture, row by row, as shades.

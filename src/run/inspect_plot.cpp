@@ -125,8 +125,8 @@ Plot path_plot(const InspectOutcome& outcome) {
   std::vector<PlotPoint> y;
   for (const auto* record : thinned(outcome.health.survey)) {
     const double at = place_in_time(outcome, *record);
-    x.push_back({at, record->shift.x_px});
-    y.push_back({at, record->shift.y_px});
+    x.push_back({at, record->offset.x_px});
+    y.push_back({at, record->offset.y_px});
   }
   plot.series = {{"x, right", std::move(x)}, {"y, down", std::move(y)}};
   fit_axes(plot, time_label(outcome), "place against the reference, px");

@@ -28,8 +28,8 @@ std::vector<std::string> csv_fields(const capture::CaptureInfo& info, const Fram
                                      fmt::format("{:.6f}", r.time_s),
                                      number(r.sharpness, "{:.6g}"),
                                      number(r.brightness, "{:.6g}"),
-                                     r.usable() ? fmt::format("{:.3f}", 0.0 - r.shift.x_px) : "",
-                                     r.usable() ? fmt::format("{:.3f}", 0.0 - r.shift.y_px) : "",
+                                     r.usable() ? fmt::format("{:.3f}", r.offset.shift().x_px) : "",
+                                     r.usable() ? fmt::format("{:.3f}", r.offset.shift().y_px) : "",
                                      flags(r)};
   if (has_utc(info)) fields.push_back(utc_text(info, r));
   return fields;
@@ -60,8 +60,8 @@ nlohmann::json to_json(const RankOutcome& outcome) {
                             {"noise", r.noise}};
     if (const std::string utc = utc_text(info, r); !utc.empty()) frame["utc"] = utc;
     if (r.usable()) {
-      frame["shift_x_px"] = 0.0 - r.shift.x_px;
-      frame["shift_y_px"] = 0.0 - r.shift.y_px;
+      frame["shift_x_px"] = r.offset.shift().x_px;
+      frame["shift_y_px"] = r.offset.shift().y_px;
     } else {
       frame["flags"] = flags(r);
     }

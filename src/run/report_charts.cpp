@@ -175,7 +175,8 @@ Chart distribution_chart(const StackOutcome& run) {
 
 Chart track_chart(const StackOutcome& run) {
   report::Track track;
-  for (const FrameRecord* record : shown_frames(run)) track.points.push_back(record->shift);
+  for (const FrameRecord* record : shown_frames(run))
+    track.points.push_back(record->offset.displacement());
   std::string words = "The path of the object over the frame.";
   if (const auto& motion = run.health.motion) {
     const char* unit = motion->timed ? "s" : "frame";
@@ -190,10 +191,9 @@ Chart track_chart(const StackOutcome& run) {
 
 std::optional<Chart> arrows_chart(const StackOutcome& run) {
   const auto& shown = run.result.illustration;
-  if (!shown || shown->displacements.empty()) return std::nullopt;
-  report::Arrows arrows{{run.result.crop.width_px(), run.result.crop.height_px()},
-                        shown->places,
-                        shown->displacements};
+  if (!shown || shown->movements.empty()) return std::nullopt;
+  report::Arrows arrows{
+      {run.result.crop.width_px(), run.result.crop.height_px()}, shown->places, shown->movements};
   const auto words =
       fmt::format("Regions moved by {:.2f} px rms against their mean place, each on its own.",
                   run.result.local_shift_rms_px);

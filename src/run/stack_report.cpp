@@ -121,7 +121,7 @@ std::vector<Fact> figures(const StackOutcome& run, const std::optional<health::O
                    "its sharpness, middle frame = 1"});
   }
   if (run.result.colours.size() == 3) {
-    const Shift apart = run.result.colours[2].dispersion - run.result.colours[0].dispersion;
+    const Displacement apart = run.result.colours[2].dispersion - run.result.colours[0].dispersion;
     out.push_back({"Dispersion", fmt::format("{:.2f} px", std::hypot(apart.x_px, apart.y_px)),
                    "blue against red, by the air; taken out unless --dispersion off"});
   }

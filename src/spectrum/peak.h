@@ -7,7 +7,7 @@ namespace lull::spectrum {
 
 /// The highest sample of a circular correlation, to a fraction of a sample.
 struct CorrelationPeak {
-  Shift at;             ///< samples, wrapped to the half around zero
+  Displacement at;      ///< samples, wrapped to the half around zero
   double over_rms = 0;  ///< height over the rms of the whole surface; 0 for an empty one
 };
 

@@ -33,9 +33,9 @@ class Accumulator {
   [[nodiscard]] int channels() const { return static_cast<int>(sums_.size()); }
 
   /// Where the detail of each channel lies beside that of the luminance, px: dispersion.
-  void set_offsets(const std::array<Shift, 3>& offsets) { offsets_ = offsets; }
+  void set_offsets(const std::array<Displacement, 3>& offsets) { offsets_ = offsets; }
 
-  [[nodiscard]] const std::array<Shift, 3>& offsets() const { return offsets_; }
+  [[nodiscard]] const std::array<Displacement, 3>& offsets() const { return offsets_; }
 
   /// Adds frames, in the order given; areas of the picture run in parallel, so any number of
   /// threads gives the same sums.
@@ -70,7 +70,7 @@ class Accumulator {
 
   std::shared_ptr<const Sampler> sampler_;
   Gaps gaps_;
-  std::array<Shift, 3> offsets_;
+  std::array<Displacement, 3> offsets_;
   std::vector<std::array<Sums, 2>> sums_;  ///< channel, half
 };
 

@@ -48,8 +48,8 @@ Candidates::Candidates(const survey::Survey& survey, const quality::Keep& keep,
                     path));
   }
   choose(keep);
-  origin_ = {usual([](const auto& r) { return r.shift.x_px; }),
-             usual([](const auto& r) { return r.shift.y_px; })};
+  origin_ = {usual([](const auto& r) { return r.offset.x_px; }),
+             usual([](const auto& r) { return r.offset.y_px; })};
   usual_sharpness_ = usual([](const auto& r) { return r.sharpness; });
   usual_noise_ = usual([](const auto& r) { return r.noise; });
 }
@@ -110,8 +110,8 @@ Box Candidates::covered(std::size_t count, Size reference) const {
   std::vector<double> x;
   std::vector<double> y;
   for (std::size_t i = 0; i < count; ++i) {
-    x.push_back(at(i).shift.x_px - origin_.x_px);
-    y.push_back(at(i).shift.y_px - origin_.y_px);
+    x.push_back(at(i).offset.x_px - origin_.x_px);
+    y.push_back(at(i).offset.y_px - origin_.y_px);
   }
   const auto [x0, x1] = covered_along(x, reference.width_px);
   const auto [y0, y1] = covered_along(y, reference.height_px);

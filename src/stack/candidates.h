@@ -41,7 +41,7 @@ class Candidates {
   [[nodiscard]] std::size_t refined_count() const { return refined_count_; }
 
   /// Where the reference stands: the median shift of its frames.
-  [[nodiscard]] const Shift& origin() const { return origin_; }
+  [[nodiscard]] const FrameOffset& origin() const { return origin_; }
 
   [[nodiscard]] double usual_sharpness() const { return usual_sharpness_; }
 
@@ -68,7 +68,7 @@ class Candidates {
   bool automatic_ = false;
   std::size_t first_count_ = 0;
   std::size_t refined_count_ = 0;
-  Shift origin_;
+  FrameOffset origin_;
   double usual_sharpness_ = 1;
   double usual_noise_ = 0;
 };

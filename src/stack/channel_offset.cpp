@@ -46,10 +46,10 @@ class OffsetFinder {
     reference_ = spectrum::windowed_spectrum(reference, across_, down_, fft_);
   }
 
-  Shift run() {
-    Shift offset;
+  Displacement run() {
+    Displacement offset;
     for (int i = 0; i < kIterations; ++i) {
-      const Shift step = improve(offset, i < kFirstRounds ? rings_ / 3 : rings_);
+      const Displacement step = improve(offset, i < kFirstRounds ? rings_ / 3 : rings_);
       offset = offset + step;
       if (!(std::hypot(offset.x_px, offset.y_px) < kFurthest_px)) return {};
       if (i > kFirstRounds && std::hypot(step.x_px, step.y_px) < 1e-4) break;
@@ -59,7 +59,7 @@ class OffsetFinder {
 
  private:
   // The channel with its detail brought back by the offset.
-  [[nodiscard]] Plane moved(Shift offset) const {
+  [[nodiscard]] Plane moved(Displacement offset) const {
     Plane out(size_);
     const auto count = static_cast<std::size_t>(size_.width_px);
     std::vector<float> px(count);
@@ -94,7 +94,7 @@ class OffsetFinder {
   }
 
   // A Gauss-Newton step on the phases: channel ~ a exp(-2 pi i f.step) reference in each ring.
-  Shift improve(Shift offset, std::size_t rings) {
+  Displacement improve(Displacement offset, std::size_t rings) {
     const Spectrum channel =
         spectrum::windowed_spectrum(moved(offset).view(), across_, down_, fft_);
     std::vector<Ring> sums(rings);
@@ -156,11 +156,11 @@ class OffsetFinder {
 
 }  // namespace
 
-Shift channel_offset(PlaneView reference, PlaneView channel, double highest) {
+Displacement channel_offset(PlaneView reference, PlaneView channel, double highest) {
   return OffsetFinder(reference, channel, highest).run();
 }
 
-void bring_on_line(Shift& red, Shift& blue) {
+void bring_on_line(Displacement& red, Displacement& blue) {
   // Direction of the principal axis of the two.
   const double xx = red.x_px * red.x_px + blue.x_px * blue.x_px;
   const double yy = red.y_px * red.y_px + blue.y_px * blue.y_px;
@@ -168,9 +168,9 @@ void bring_on_line(Shift& red, Shift& blue) {
   const double angle = 0.5 * std::atan2(2 * xy, xx - yy);
   const double c = std::cos(angle);
   const double s = std::sin(angle);
-  const auto beside = [&](const Shift& v) { return std::abs(-s * v.x_px + c * v.y_px); };
+  const auto beside = [&](const Displacement& v) { return std::abs(-s * v.x_px + c * v.y_px); };
   if (std::max(beside(red), beside(blue)) > kMostBeside_px) return;
-  for (Shift* v : {&red, &blue}) {
+  for (Displacement* v : {&red, &blue}) {
     const double along = c * v->x_px + s * v->y_px;
     *v = {along * c, along * s};
   }

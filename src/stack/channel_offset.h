@@ -15,12 +15,12 @@ inline constexpr double kFinestOffset = 0.45;
 /// Up to about 4 px. {} where they have nothing in common. Equal sizes, at least 32 px a side.
 /// @param highest  of the frequencies that count, cycles/px: where colour was sampled more coarsely
 ///                 than luma, finer detail is the luma's in all channels and says nothing.
-[[nodiscard]] Shift channel_offset(PlaneView reference, PlaneView channel,
-                                   double highest = kFinestOffset);
+[[nodiscard]] Displacement channel_offset(PlaneView reference, PlaneView channel,
+                                          double highest = kFinestOffset);
 
 /// Air disperses along one line, towards the zenith (Filippenko 1982, Publications of the
 /// Astronomical Society of the Pacific 94, 715). Moves the offsets of red and blue onto the line
 /// through no offset that is nearest to both, if it passes them by no more than they are uncertain.
-void bring_on_line(Shift& red, Shift& blue);
+void bring_on_line(Displacement& red, Displacement& blue);
 
 }  // namespace lull::stack

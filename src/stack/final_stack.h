@@ -51,7 +51,7 @@ class FinalPass {
  public:
   struct Options {
     const capture::CaptureInfo* info = nullptr;
-    std::array<Shift, 3> dispersion;
+    std::array<Displacement, 3> dispersion;
     bool fuse = false;                   ///< by FrequencyFusion, whose size fits
     Enlargement enlargement;             ///< of scale 1: none
     Illustrator* illustrator = nullptr;  ///< nobody, or who is shown the frames

@@ -79,7 +79,7 @@ void FrameBatch::prepare(const capture::Frame& frame, std::size_t position, bool
   out.frame.assign(light.view, light.scale);
   if (in_colour_) out.colours.assign(frame, store_.info());
   if (measured) measure(light, out);
-  const Shift whole = candidates_.at(position).shift - candidates_.origin();
+  const FrameOffset whole = candidates_.at(position).offset - candidates_.origin();
   out.estimate = {align::ShiftField(store_.info().size, whole), 1.0};
 }
 

@@ -189,11 +189,11 @@ void FrequencyFusion::spread(spectrum::Spectrum& spectrum, Workspace& work) cons
 
 // How much of the patch the frame covers; 0 where it is too little.
 float FrequencyFusion::cover_of(const Patch& patch, const Contribution& part) const {
-  const Shift shift =
+  const FrameOffset offset =
       part.field->at(patch.x + 0.5 * side_.width_px, patch.y + 0.5 * side_.height_px);
   const Size frame = part.channels[0].plane->size();
-  const float covered = cover(patch.x + shift.x_px, side_.width_px, frame.width_px) *
-                        cover(patch.y + shift.y_px, side_.height_px, frame.height_px);
+  const float covered = cover(patch.x + offset.x_px, side_.width_px, frame.width_px) *
+                        cover(patch.y + offset.y_px, side_.height_px, frame.height_px);
   return covered < kLeastCover ? 0 : covered;
 }
 

@@ -10,12 +10,12 @@ constexpr std::size_t kMostShown = 64;  // fields over all candidates
 constexpr int kMostPlaces = 18;         // along the longer side: more arrows cannot be told apart
 
 // Middles of equal squares that cover the box, in its own coordinates.
-std::vector<Shift> places_over(const Box& box) {
+std::vector<Displacement> places_over(const Box& box) {
   const int longer = std::max(box.width_px(), box.height_px());
   const double side = std::max(16.0, static_cast<double>(longer) / kMostPlaces);
   const int columns = std::max(1, static_cast<int>(box.width_px() / side));
   const int rows = std::max(1, static_cast<int>(box.height_px() / side));
-  std::vector<Shift> places;
+  std::vector<Displacement> places;
   for (int r = 0; r < rows; ++r) {
     for (int c = 0; c < columns; ++c) {
       places.push_back(
@@ -40,14 +40,14 @@ Illustration Illustrator::finish(const Box& crop, std::size_t kept) const {
   out.places = places_over(crop);
   for (const Kept& frame : shown_) {
     if (frame.position >= kept) continue;
-    Illustration::Displacement displacement{frame.index, {}};
-    for (const Shift& place : out.places) {
-      displacement.at.push_back(frame.field.at(place.x_px + crop.x0, place.y_px + crop.y0) -
-                                frame.field.whole);
+    Illustration::Movement movement{frame.index, {}};
+    for (const Displacement& place : out.places) {
+      movement.at.push_back(frame.field.at(place.x_px + crop.x0, place.y_px + crop.y0) -
+                            frame.field.whole);
     }
-    out.displacements.push_back(std::move(displacement));
+    out.movements.push_back(std::move(movement));
   }
-  std::sort(out.displacements.begin(), out.displacements.end(),
+  std::sort(out.movements.begin(), out.movements.end(),
             [](const auto& a, const auto& b) { return a.index < b.index; });
   return out;
 }

@@ -12,14 +12,15 @@ namespace lull::stack {
 /// What shows how a stack came to be, beside its figures.
 struct Illustration {
   /// Where the air had moved each region of one frame, against its place in the picture.
-  struct Displacement {
+  struct Movement {
     FrameIndex index = 0;
-    std::vector<Shift> at;  ///< px, one for each of `places`, without the movement of the whole
+    std::vector<FrameOffset>
+        at;  ///< px, one for each of `places`, without the movement of the whole
   };
 
   std::vector<Plane> best_frame;  ///< the sharpest frame, registered: luminance, or three colours
-  std::vector<Shift> places;      ///< in the picture, px
-  std::vector<Displacement> displacements;  ///< some of the kept frames, in order of the capture
+  std::vector<Displacement> places;  ///< in the picture, px
+  std::vector<Movement> movements;   ///< some of the kept frames, in order of the capture
 };
 
 /// Collects an Illustration while frames are added to a stack, best first. Memory does not depend

@@ -12,12 +12,12 @@ constexpr float kFadePx = 12.0F;
 
 }  // namespace
 
-void PlacedRow::place(const PictureGrid& grid, const align::ShiftField& field, Shift offset,
+void PlacedRow::place(const PictureGrid& grid, const align::ShiftField& field, Displacement offset,
                       int y) {
   row_ = y;
   count_ = grid.size().width_px;
   grid.coordinates(field, y, x_, y_);
-  if (offset == Shift{}) return;
+  if (offset == Displacement{}) return;
   for (float& x : x_) x += static_cast<float>(offset.x_px);
   for (float& down : y_) down += static_cast<float>(offset.y_px);
 }

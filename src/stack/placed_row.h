@@ -12,7 +12,7 @@ namespace lull::stack {
 class PlacedRow {
  public:
   /// @param offset  of the channel's detail beside that of the luminance, px.
-  void place(const PictureGrid& grid, const align::ShiftField& field, Shift offset, int y);
+  void place(const PictureGrid& grid, const align::ShiftField& field, Displacement offset, int y);
 
   /// Sets the weights to those given on the field's nodes, faded at the edges of the frame.
   void weigh(const PictureGrid& grid, const align::ShiftField& field,

@@ -213,10 +213,10 @@ void recall(const Reference& reference, FrameBatch& batch) {
   }
 }
 
-std::array<Shift, 3> measure_dispersion(const Reference& reference, FrameBatch& batch,
-                                        const Candidates& candidates,
-                                        const capture::CaptureInfo& info,
-                                        const Progress& progress) {
+std::array<Displacement, 3> measure_dispersion(const Reference& reference, FrameBatch& batch,
+                                               const Candidates& candidates,
+                                               const capture::CaptureInfo& info,
+                                               const Progress& progress) {
   Accumulator stacks = colour_sums(info, {});
   const LightBounds bounds = reference.bounds();
   batch.load_each(candidates.refined_count(), false, kStage, progress, [&] {
@@ -227,7 +227,7 @@ std::array<Shift, 3> measure_dispersion(const Reference& reference, FrameBatch& 
   const Box box = candidates.covered(candidates.refined_count(), info.size);
   const Plane green = stacks.mean(1);
   const double finest = kFinestOffset / std::max(info.chroma.columns, info.chroma.rows);
-  std::array<Shift, 3> offsets;
+  std::array<Displacement, 3> offsets;
   for (const int c : {0, 2}) {
     offsets[static_cast<std::size_t>(c)] =
         channel_offset(green.view().crop(box), stacks.mean(c).view().crop(box), finest);

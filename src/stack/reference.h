@@ -34,9 +34,10 @@ void recall(const Reference& reference, FrameBatch& batch);
 
 /// Registers the colours of the reference's frames, stacked by the known fields.
 /// @return where the detail of red, green and blue lies beside that of the luminance, px.
-[[nodiscard]] std::array<Shift, 3> measure_dispersion(const Reference& reference, FrameBatch& batch,
-                                                      const Candidates& candidates,
-                                                      const capture::CaptureInfo& info,
-                                                      const Progress& progress);
+[[nodiscard]] std::array<Displacement, 3> measure_dispersion(const Reference& reference,
+                                                             FrameBatch& batch,
+                                                             const Candidates& candidates,
+                                                             const capture::CaptureInfo& info,
+                                                             const Progress& progress);
 
 }  // namespace lull::stack

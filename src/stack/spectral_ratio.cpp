@@ -129,9 +129,9 @@ SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
     part.field->expand(*part.weights, static_cast<int>(y), row.data());
     const auto weight = static_cast<double>(row[static_cast<std::size_t>(x)]);
     // Whole pixels: interpolation would mute the frame, and it is part of what the stack loses.
-    const Shift shift = part.field->at(x, y);
-    const Plane patch = cut(part.frame, patches_[p].x + static_cast<int>(std::lround(shift.x_px)),
-                            patches_[p].y + static_cast<int>(std::lround(shift.y_px)),
+    const FrameOffset offset = part.field->at(x, y);
+    const Plane patch = cut(part.frame, patches_[p].x + static_cast<int>(std::lround(offset.x_px)),
+                            patches_[p].y + static_cast<int>(std::lround(offset.y_px)),
                             static_cast<float>(part.gain));
     add_power(spectrum::windowed_spectrum(patch.view(), across_, down_, fft), weight,
               share.power.data() + p * rings_);

@@ -151,7 +151,7 @@ class Stacker {
     if (sums.drops) describe_enlargement(*sums.drops, crop);
   }
 
-  void add_colours(std::vector<PictureSet> channels, const std::array<Shift, 3>& offsets) {
+  void add_colours(std::vector<PictureSet> channels, const std::array<Displacement, 3>& offsets) {
     for (std::size_t c = 0; c < channels.size(); ++c) {
       ColourResult colour;
       colour.picture = std::move(channels[c].whole);

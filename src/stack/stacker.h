@@ -32,9 +32,9 @@ struct StackOptions {
 
 /// What a capture in colour adds to the luminance.
 struct ColourResult {
-  Plane picture;     ///< linear light
-  Plane halves[2];   ///< the same from either half of the kept frames
-  Shift dispersion;  ///< of its detail against green's, px; taken out of the picture
+  Plane picture;            ///< linear light
+  Plane halves[2];          ///< the same from either half of the kept frames
+  Displacement dispersion;  ///< of its detail against green's, px; taken out of the picture
 };
 
 /// What a picture larger than the frames adds.

@@ -307,7 +307,8 @@ class Surveyor {
     record.sharpness = sharpness_of(i);
     if (position.ok()) {
       const double factor = reduction_;
-      record.shift = {factor * position.value().shift.x_px, factor * position.value().shift.y_px};
+      record.offset = {factor * position.value().offset.x_px,
+                       factor * position.value().offset.y_px};
     } else {
       record.reject = position.reason();
     }
@@ -355,11 +356,11 @@ class Surveyor {
       averaged_ = true;
     }
     if (result_.target.kind == TargetKind::disc) return;
-    const Shift drift = at.back().shift - tracker_->reference_at();
+    const FrameOffset drift = at.back().offset - tracker_->reference_at();
     const PlaneView newest = planes.back();
     if (std::abs(drift.x_px) > kLargestDrift * newest.width_px ||
         std::abs(drift.y_px) > kLargestDrift * newest.height_px) {
-      tracker_->set_reference(newest, at.back().shift, tracking_[latest]);
+      tracker_->set_reference(newest, at.back().offset, tracking_[latest]);
     }
   }
 

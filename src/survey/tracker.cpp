@@ -32,7 +32,7 @@ Tracker::Tracker(Size reduced, quality::Target target, double white_up_to)
       taper_x_(spectrum::tukey_window(window_.width_px, kTaperShare)),
       taper_y_(spectrum::tukey_window(window_.height_px, kTaperShare)) {}
 
-std::optional<Shift> Tracker::centroid(PlaneView plane) const {
+std::optional<Displacement> Tracker::centroid(PlaneView plane) const {
   const auto level = static_cast<float>(target_.object);
   const auto sky = static_cast<float>(target_.sky);
   double sum = 0;
@@ -51,12 +51,12 @@ std::optional<Shift> Tracker::centroid(PlaneView plane) const {
     }
   }
   if (count < 4 || sum <= 0) return std::nullopt;
-  return Shift{sum_x / sum, sum_y / sum};
+  return Displacement{sum_x / sum, sum_y / sum};
 }
 
 // Cuts the window around `centre`, takes the mean off, tapers it, and transforms it. Outside of
 // the frame there is sky (a disc) or nothing (a surface is cut in the frame's middle).
-void Tracker::cut(PlaneView plane, Shift centre, Workspace& work) const {
+void Tracker::cut(PlaneView plane, Displacement centre, Workspace& work) const {
   if (!work.fft || work.fft->size() != window_) {
     work.fft.emplace(window_);
     work.window = Plane(window_);
@@ -92,8 +92,8 @@ void Tracker::cut(PlaneView plane, Shift centre, Workspace& work) const {
   work.fft->forward(work.window.view(), work.spectrum);
 }
 
-void Tracker::set_reference(PlaneView plane, Shift at, Workspace& work) {
-  const Shift middle{0.5 * plane.width_px, 0.5 * plane.height_px};
+void Tracker::set_reference(PlaneView plane, FrameOffset at, Workspace& work) {
+  const Displacement middle{0.5 * plane.width_px, 0.5 * plane.height_px};
   const bool disc = target_.kind == quality::TargetKind::disc;
   cut(plane, disc ? centroid(plane).value_or(middle) : middle, work);
   std::swap(reference_, work.spectrum);
@@ -154,9 +154,9 @@ void Tracker::match(const std::vector<float>& shares) {
 }
 
 Outcome<Tracker::Position> Tracker::locate(PlaneView plane, Workspace& work) const {
-  Shift centre{0.5 * plane.width_px, 0.5 * plane.height_px};
+  Displacement centre{0.5 * plane.width_px, 0.5 * plane.height_px};
   if (target_.kind == quality::TargetKind::disc) {
-    const std::optional<Shift> found = centroid(plane);
+    const std::optional<Displacement> found = centroid(plane);
     if (!found) return Reject::lost_target;
     centre = *found;
   }
@@ -168,7 +168,9 @@ Outcome<Tracker::Position> Tracker::locate(PlaneView plane, Workspace& work) con
   const spectrum::CorrelationPeak peak =
       spectrum::find_peak(work.correlation.view(), window_.width_px, window_.height_px);
   if (!(peak.over_rms >= kLeastPeak)) return Reject::weak_peak;
-  return Position{reference_at_ + (work.corner - reference_corner_) + peak.at, peak.over_rms};
+  const Displacement moved = work.corner - reference_corner_;
+  const FrameOffset corner = reference_at_ + FrameOffset{moved.x_px, moved.y_px};
+  return Position{corner + FrameOffset{peak.at.x_px, peak.at.y_px}, peak.over_rms};
 }
 
 void Tracker::average_reference(const std::vector<PlaneView>& planes,
@@ -178,10 +180,10 @@ void Tracker::average_reference(const std::vector<PlaneView>& planes,
   std::vector<double> single(static_cast<std::size_t>(ring_count()));
   for (std::size_t i = 0; i < planes.size(); ++i) {
     // The window is cut where the reference's was, moved by whole pixels; the rest by phase.
-    const Shift moved = at[i].shift - reference_at_;
-    const Shift corner{reference_corner_.x_px + std::round(moved.x_px),
-                       reference_corner_.y_px + std::round(moved.y_px)};
-    cut(planes[i], corner + Shift{0.5 * window_.width_px, 0.5 * window_.height_px}, work);
+    const FrameOffset moved = at[i].offset - reference_at_;
+    const Displacement corner{reference_corner_.x_px + std::round(moved.x_px),
+                              reference_corner_.y_px + std::round(moved.y_px)};
+    cut(planes[i], corner + Displacement{0.5 * window_.width_px, 0.5 * window_.height_px}, work);
     const double dx = reference_corner_.x_px + moved.x_px - work.corner.x_px;
     const double dy = reference_corner_.y_px + moved.y_px - work.corner.y_px;
     for (int r = 0; r < sum.rows(); ++r) {

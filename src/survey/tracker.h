@@ -25,8 +25,8 @@ class Tracker {
   Tracker(Size reduced, quality::Target target, double white_up_to = 0.5);
 
   struct Position {
-    Shift shift;      ///< of the object against the tracker's reference, reduced px
-    double peak = 0;  ///< height of the correlation peak over the rms of its surroundings
+    FrameOffset offset;  ///< of the object against the tracker's reference, reduced px
+    double peak = 0;     ///< height of the correlation peak over the rms of its surroundings
   };
 
   /// Memory for one thread.
@@ -35,11 +35,11 @@ class Tracker {
     Plane window;
     Plane correlation;
     spectrum::Spectrum spectrum;
-    Shift corner;  ///< where the window was cut, reduced px
+    Displacement corner;  ///< where the window was cut, reduced px
   };
 
   /// Makes `plane` the reference, its object being at `at`. Call before the first locate().
-  void set_reference(PlaneView plane, Shift at, Workspace& workspace);
+  void set_reference(PlaneView plane, FrameOffset at, Workspace& workspace);
 
   /// Finds the object. Reject::lost_target when a disc has nothing brighter than the sky,
   /// Reject::weak_peak when the peak does not stand out. Safe to call in parallel with distinct
@@ -53,11 +53,11 @@ class Tracker {
   [[nodiscard]] bool has_reference() const { return reference_.plane_size() == window_; }
 
   /// Position of the reference's object in the tracker's coordinates.
-  [[nodiscard]] Shift reference_at() const { return reference_at_; }
+  [[nodiscard]] FrameOffset reference_at() const { return reference_at_; }
 
  private:
-  void cut(PlaneView plane, Shift centre, Workspace& workspace) const;
-  [[nodiscard]] std::optional<Shift> centroid(PlaneView plane) const;
+  void cut(PlaneView plane, Displacement centre, Workspace& workspace) const;
+  [[nodiscard]] std::optional<Displacement> centroid(PlaneView plane) const;
   [[nodiscard]] int ring_count() const;
   [[nodiscard]] std::vector<float> usual_powers() const;
   [[nodiscard]] std::vector<float> shares_of_single(const std::vector<float>& usual) const;
@@ -72,8 +72,8 @@ class Tracker {
   std::vector<float> taper_x_, taper_y_;
   spectrum::Spectrum reference_;  ///< of the cut window, mean over what went in
   spectrum::Spectrum matched_;    ///< conjugate of the reference, whitened and weighted
-  Shift reference_corner_;
-  Shift reference_at_;
+  Displacement reference_corner_;
+  FrameOffset reference_at_;
 };
 
 }  // namespace lull::survey

@@ -19,13 +19,13 @@ Plane ones(Size size) {
 }
 
 // A smooth distortion of 1.5 px on top of a whole shift.
-Shift distortion(double x, double y) {
+Displacement distortion(double x, double y) {
   return {1.4 + 1.5 * std::sin(x / 40.0), -2.2 + 1.5 * std::cos(y / 35.0 + x / 60.0)};
 }
 
 // Where frame(p + d(p)) = reference(p): the frame shows the scene at q - d(q') with q' + d(q') = q.
-Shift seen_through(double x, double y) {
-  Shift d = distortion(x, y);
+Displacement seen_through(double x, double y) {
+  Displacement d = distortion(x, y);
   for (int i = 0; i < 20; ++i) d = distortion(x - d.x_px, y - d.y_px);
   return {-d.x_px, -d.y_px};
 }
@@ -35,7 +35,7 @@ Shift seen_through(double x, double y) {
 TEST_SUITE("align/field_estimator") {
   TEST_CASE("recovers a smooth field of 1.5 px to 0.1 px rms, in noise and other brightness") {
     const test::Scene scene(kSize, 21);
-    const Plane reference = scene.seen(kSize, [](int, int) { return Shift{}; });
+    const Plane reference = scene.seen(kSize, [](int, int) { return Displacement{}; });
     Plane frame = scene.seen(kSize, [](int x, int y) { return seen_through(x, y); });
     scale(frame.view(), 0.8F);
     test::add_noise(frame.view(), 0.01, 5);
@@ -48,7 +48,7 @@ TEST_SUITE("align/field_estimator") {
     int count = 0;
     for (int y = 16; y < 144; y += 4) {
       for (int x = 16; x < 176; x += 4) {
-        const Shift error = found.field.at(x, y) - distortion(x, y);
+        const Displacement error = found.field.at(x, y).displacement() - distortion(x, y);
         squares += error.x_px * error.x_px + error.y_px * error.y_px;
         ++count;
       }
@@ -61,13 +61,13 @@ TEST_SUITE("align/field_estimator") {
     const Size size{320, 256};
     const test::Scene scene(size, 33, 1.5, 4.0);
     const auto distorted = [](double x, double y) {
-      return Shift{8 * std::sin(x / 90.0 + 0.4), 8 * std::cos(y / 80.0)};
+      return Displacement{8 * std::sin(x / 90.0 + 0.4), 8 * std::cos(y / 80.0)};
     };
-    const Plane reference = scene.seen(size, [](int, int) { return Shift{}; });
+    const Plane reference = scene.seen(size, [](int, int) { return Displacement{}; });
     Plane frame = scene.seen(size, [&](int x, int y) {
-      Shift d = distorted(x, y);
+      Displacement d = distorted(x, y);
       for (int i = 0; i < 30; ++i) d = distorted(x - d.x_px, y - d.y_px);
-      return Shift{-d.x_px, -d.y_px};
+      return Displacement{-d.x_px, -d.y_px};
     });
     test::add_noise(frame.view(), 0.01, 6);
     align::PaddedFrame padded;
@@ -82,7 +82,7 @@ TEST_SUITE("align/field_estimator") {
       int count = 0;
       for (int y = 48; y < 208; y += 4) {
         for (int x = 48; x < 272; x += 4) {
-          const Shift error = found.field.at(x, y) - distorted(x, y);
+          const Displacement error = found.field.at(x, y).displacement() - distorted(x, y);
           squares += error.x_px * error.x_px + error.y_px * error.y_px;
           ++count;
         }
@@ -110,7 +110,7 @@ TEST_SUITE("align/field_estimator") {
     padded.assign(ones(kSize).view());
     const auto flat = on_flat.estimate(padded, {ShiftField(kSize), 1.0}, false, work);
     CHECK(flat.field.local_rms_px() == 0);
-    CHECK(flat.field.whole == Shift{});
+    CHECK(flat.field.whole == FrameOffset{});
   }
 }
 
@@ -127,7 +127,7 @@ TEST_SUITE("align/shift_field") {
       for (int row = 0; row < size.height_px; ++row) {
         field.coordinates(row, x.data(), y.data());
         for (int i = 0; i < size.width_px; ++i) {
-          const Shift at = field.at(i, row);
+          const FrameOffset at = field.at(i, row);
           CHECK(std::abs(static_cast<double>(x[static_cast<std::size_t>(i)]) - (i + at.x_px)) <
                 1e-4);
           CHECK(std::abs(static_cast<double>(y[static_cast<std::size_t>(i)]) - (row + at.y_px)) <

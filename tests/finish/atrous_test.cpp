@@ -85,7 +85,7 @@ TEST_SUITE("finish/detail") {
   TEST_CASE("a blurred scene comes nearer to the truth, its mean is kept") {
     const Size size{192, 192};
     const test::Scene scene(size, 6, 1.2, 4.0);
-    const Plane truth = scene.seen(size, [](int, int) { return Shift{}; });
+    const Plane truth = scene.seen(size, [](int, int) { return Displacement{}; });
     // Blur: a core of 0.4 and a halo, as stacks have it; the halo is the smooth rest after 3
     // planes.
     finish::AtrousPlanes parts = finish::atrous(truth.view(), 3);

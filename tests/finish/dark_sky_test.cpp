@@ -68,7 +68,7 @@ TEST_SUITE("finish/dark_sky") {
 
   TEST_CASE("without sky there is no witness: a surface, a picture of one value") {
     const Plane ground =
-        test::Scene({160, 160}, 3).seen({160, 160}, [](int, int) { return Shift{}; });
+        test::Scene({160, 160}, 3).seen({160, 160}, [](int, int) { return Displacement{}; });
     CHECK_FALSE(finish::DarkSky::find(ground.view(), certain(), {0.3, 0.1, kCutoff}));
     Plane flat(64, 64);
     flat.fill(0.3F);

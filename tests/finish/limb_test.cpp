@@ -66,7 +66,8 @@ TEST_SUITE("finish/limb") {
 
   TEST_CASE("surfaces, noise and ragged edges have no limb") {
     const Size size{160, 140};
-    const Plane surface = test::Scene(size, 4, 2, 8).seen(size, [](int, int) { return Shift{}; });
+    const Plane surface =
+        test::Scene(size, 4, 2, 8).seen(size, [](int, int) { return Displacement{}; });
     CHECK_FALSE(finish::find_limb(surface.view()));
     Plane noise(size);
     test::add_noise(noise.view(), 0.1, 5);

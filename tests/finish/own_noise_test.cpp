@@ -23,7 +23,7 @@ double rms_difference(const Plane& a, const Plane& b) {
 }
 
 Plane scene_of(Size size, double smallest_px) {
-  return test::Scene(size, 6, smallest_px, 9).seen(size, [](int, int) { return Shift{}; });
+  return test::Scene(size, 6, smallest_px, 9).seen(size, [](int, int) { return Displacement{}; });
 }
 
 }  // namespace
@@ -77,7 +77,7 @@ TEST_SUITE("finish/own_noise") {
   TEST_CASE("a Gaussian blur told by hand is undone, by a curve for it nearly so") {
     const Size size{224, 192};
     const test::Scene scene(size, 6, 1.5, 6);
-    const Plane truth = scene.seen(size, [](int, int) { return Shift{}; });
+    const Plane truth = scene.seen(size, [](int, int) { return Displacement{}; });
     // The blur by its exact transfer, from any handbook: see strength_test.cpp.
     std::vector<spectrum::FilterPoint> blur;
     for (int i = 0; i <= 300; ++i) {

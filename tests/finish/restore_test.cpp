@@ -24,7 +24,7 @@ finish::Evidence sure_evidence() {
 std::vector<spectrum::FilterPoint> gains_of(const finish::Evidence& evidence,
                                             const finish::DetailPlan& plan) {
   const test::Scene scene(kSize, 5);
-  const Plane picture = scene.seen(kSize, [](int, int) { return Shift{}; });
+  const Plane picture = scene.seen(kSize, [](int, int) { return Displacement{}; });
   return finish::restore({picture.view()}, evidence, plan).gains;
 }
 

@@ -68,7 +68,7 @@ TEST_SUITE("finish/strength") {
     const double balance = 0.02;
     const Size size{240, 200};
     const test::Scene scene(size, 5, 1.5, 6);
-    const Plane picture = scene.seen(size, [](int, int) { return Shift{}; });
+    const Plane picture = scene.seen(size, [](int, int) { return Displacement{}; });
     const auto transfer = finish::gaussian_transfer(fwhm);
     const auto frc = rings_for([&](double f) {
       const double h2 = transfer(f) * transfer(f);

@@ -68,7 +68,7 @@ std::optional<health::DetailSpectrum> spectrum_of(const Scene& scene) {
     std::vector<const capture::Frame*> part;
     for (std::size_t i = 0; i < 8; ++i)
       part.push_back(&frames[static_cast<std::size_t>(block) * 8 + i]);
-    sum.add(part, std::vector<Shift>(8, Shift{kSide / 2.0, kSide / 2.0}));
+    sum.add(part, std::vector<Displacement>(8, Displacement{kSide / 2.0, kSide / 2.0}));
   }
   return sum.result();
 }

@@ -21,7 +21,7 @@ Health healthy() {
     record.index = i;
     record.time_s = 0.01 * i;
     record.sharpness = 1 + 0.2 * std::sin(0.7 * i);
-    record.shift = {std::sin(0.3 * i), std::cos(0.5 * i)};
+    record.offset = {std::sin(0.3 * i), std::cos(0.5 * i)};
     health.survey.records.push_back(record);
   }
   health.exposure.channels.push_back({.lowest = 0.02, .middle = 0.4, .brightest = 0.8});

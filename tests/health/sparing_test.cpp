@@ -29,7 +29,7 @@ TEST_SUITE("health/sparing") {
     REQUIRE(some.survey.records.size() == all.survey.records.size());
     for (std::size_t i = 0; i < all.survey.records.size(); ++i) {
       CHECK(some.survey.records[i].sharpness == all.survey.records[i].sharpness);
-      CHECK(some.survey.records[i].shift == all.survey.records[i].shift);
+      CHECK(some.survey.records[i].offset == all.survey.records[i].offset);
     }
     REQUIRE((all.noise && some.noise && all.noise->gain_e_per_adu && some.noise->gain_e_per_adu));
     // Three of the error of the poorer figure.

@@ -71,13 +71,14 @@ TEST_SUITE("health/motion") {
       FrameRecord record;
       record.index = i;
       record.time_s = 0.01 * i;
-      record.shift = {1.5 * record.time_s + normal(random), -0.25 * record.time_s + normal(random)};
-      if (i > 700) record.shift.x_px += i % 500 == 0 ? 80 : 0;  // two wild ones
+      record.offset = {1.5 * record.time_s + normal(random),
+                       -0.25 * record.time_s + normal(random)};
+      if (i > 700) record.offset.x_px += i % 500 == 0 ? 80 : 0;  // two wild ones
       records.push_back(record);
     }
     std::vector<double> steps;
     for (std::size_t i = 1; i < records.size(); ++i) {
-      const auto step = records[i].shift - records[i - 1].shift;
+      const auto step = records[i].offset - records[i - 1].offset;
       steps.push_back(std::hypot(step.x_px, step.y_px));
     }
     const auto motion = motion_of(records, steps, true);

@@ -86,7 +86,7 @@ TEST_SUITE("judge/judge") {
   }
 
   TEST_CASE("an enlarged truth is recognised, and its shift told at scale 1") {
-    const Shift shift = {1.4, -0.8};
+    const Displacement shift = {1.4, -0.8};
     const Image moved = test::displaced_highland([&](int, int) { return shift; });
     for (const int scale : {1, 2, 3}) {
       CAPTURE(scale);
@@ -109,7 +109,7 @@ TEST_SUITE("judge/judge") {
   }
 
   TEST_CASE("channels that are apart are told to 0.01 px, and each is judged by its own truth") {
-    const std::vector<Shift> shifts = {{0.3, -0.4}, {0, 0}, {-0.7, 0.2}};
+    const std::vector<Displacement> shifts = {{0.3, -0.4}, {0, 0}, {-0.7, 0.2}};
     std::vector<Image> channels;
     for (std::size_t c = 0; c < 3; ++c) {
       const double gain = std::vector<double>{1.0, 0.8, 0.5}[c];

@@ -15,23 +15,23 @@ using namespace lull::judge;
 namespace {
 
 /// Whole and part of the search, as judge() does it.
-Shift found_shift(const Image& picture) {
+Displacement found_shift(const Image& picture) {
   const Truth& truth = test::highland();
   const double rim = truth.rim_px;
   const CoarseMatch coarse = find_coarse(picture, truth.mean_samples);
-  const Shift start = coarse.shift + Shift{rim, rim};
+  const Displacement start = coarse.shift + Displacement{rim, rim};
   const Box inside = {12, 12, picture.width_px - 12, picture.height_px - 12};
   return refine_shift(truth, truth.mean, picture, start, inside, truth.cutoff);
 }
 
-void check_shift(const Image& picture, Shift expected, double bound_px) {
-  const Shift found = found_shift(picture);
+void check_shift(const Image& picture, Displacement expected, double bound_px) {
+  const Displacement found = found_shift(picture);
   CHECK(std::abs(found.x_px - expected.x_px) < bound_px);
   CHECK(std::abs(found.y_px - expected.y_px) < bound_px);
 }
 
 /// Two waves of different directions, over a hundred px long: what air leaves in a stack.
-Shift slow_wave(int x, int y) {
+Displacement slow_wave(int x, int y) {
   const double turn = 2 * std::numbers::pi;
   return {0.5 * std::sin(turn * x / 160.0 + 1) * std::cos(turn * y / 220.0),
           0.4 * std::cos(turn * x / 190.0) * std::sin(turn * y / 150.0 + 2)};
@@ -41,7 +41,8 @@ Shift slow_wave(int x, int y) {
 
 TEST_SUITE("judge/registration") {
   TEST_CASE("a known shift of the highland comes back to 0.001 px, to 0.02 px in blur and noise") {
-    for (const Shift shift : {Shift{0, 0}, Shift{2.3, -1.7}, Shift{-4.45, 3.05}, Shift{0.5, 0.5}}) {
+    for (const Displacement shift : {Displacement{0, 0}, Displacement{2.3, -1.7},
+                                     Displacement{-4.45, 3.05}, Displacement{0.5, 0.5}}) {
       CAPTURE(shift.x_px);
       const Image moved = test::displaced_highland([&](int, int) { return shift; });
       check_shift(moved, shift, 0.001);
@@ -56,7 +57,7 @@ TEST_SUITE("judge/registration") {
     const Image part = crop(test::highland_picture(), {70, 60, 230, 190});
     const CoarseMatch match = find_coarse(part, test::highland().mean_samples);
     const double rim = test::highland().rim_px;
-    CHECK(match.shift == Shift{-70 - rim, -60 - rim});
+    CHECK(match.shift == Displacement{-70 - rim, -60 - rim});
     CHECK(match.correlation > 0.4);
     const CoarseMatch chance =
         find_coarse(test::noise({320, 240}, 1, 52), test::highland().mean_samples);
@@ -79,7 +80,7 @@ TEST_SUITE("judge/distortion") {
     double total = 0;
     for (int y = 0; y < picture.height_px; ++y) {
       for (int x = 0; x < picture.width_px; ++x) {
-        const Shift wave = slow_wave(x + box.x0, y + box.y0);
+        const Displacement wave = slow_wave(x + box.x0, y + box.y0);
         const double weight = found.weight.at(x, y);
         error += weight * (std::pow(found.x.at(x, y) - wave.x_px, 2) +
                            std::pow(found.y.at(x, y) - wave.y_px, 2));

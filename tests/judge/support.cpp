@@ -34,16 +34,16 @@ const judge::Truth& highland() {
 }
 
 judge::Image highland_picture() {
-  return displaced_highland([](int, int) { return Shift{}; });
+  return displaced_highland([](int, int) { return Displacement{}; });
 }
 
-judge::Image displaced_highland(const std::function<Shift(int, int)>& displacement) {
+judge::Image displaced_highland(const std::function<Displacement(int, int)>& displacement) {
   const judge::Truth& truth = highland();
   const Size size = truth.mean.size();
   judge::Image image(size.width_px - 2 * truth.rim_px, size.height_px - 2 * truth.rim_px);
   for (int y = 0; y < image.height_px; ++y) {
     for (int x = 0; x < image.width_px; ++x) {
-      const Shift d = displacement(x, y);
+      const Displacement d = displacement(x, y);
       image.at(x, y) = truth.mean.at(x + truth.rim_px - d.x_px, y + truth.rim_px - d.y_px);
     }
   }

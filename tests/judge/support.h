@@ -27,7 +27,8 @@ namespace lull::test {
 
 /// The truth where a displacement (x, y) -> (dx, dy), px, moved its detail: shows truth place p at
 /// about p + displacement.
-[[nodiscard]] judge::Image displaced_highland(const std::function<Shift(int, int)>& displacement);
+[[nodiscard]] judge::Image displaced_highland(
+    const std::function<Displacement(int, int)>& displacement);
 
 [[nodiscard]] files::Picture picture_of(const std::vector<judge::Image>& channels);
 

@@ -63,7 +63,7 @@ TEST_SUITE("spectrum/frc") {
   TEST_CASE("resolution is where the signal ends") {
     // Blobs of sigma 3 px hold nothing beyond about 0.2 cycles/px.
     const test::Scene scene({192, 192}, 4, 3.0, 6.0);
-    Plane a = scene.seen({192, 192}, [](int, int) { return Shift{}; });
+    Plane a = scene.seen({192, 192}, [](int, int) { return Displacement{}; });
     Plane b = Plane::copy_of(a.view());
     test::add_noise(a.view(), 0.005, 8);
     test::add_noise(b.view(), 0.005, 9);

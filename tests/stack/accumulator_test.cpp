@@ -42,7 +42,7 @@ std::vector<Piece> pieces(const Scene& scene, int count) {
   for (int i = 0; i < count; ++i) {
     Piece& piece = out[static_cast<std::size_t>(i)];
     piece.field = ShiftField(kSize, {std::sin(i) * 5, std::cos(i * 1.7) * 4});
-    const Shift whole = piece.field.whole;
+    const FrameOffset whole = piece.field.whole;
     Plane plane(kSize);
     for (int y = 0; y < kSize.height_px; ++y) {
       for (int x = 0; x < kSize.width_px; ++x)
@@ -94,7 +94,8 @@ std::vector<Contribution> contributions(const std::vector<Piece>& from,
   return out;
 }
 
-const std::array<Shift, 3> kOffsets{Shift{0.7, -0.3}, Shift{}, Shift{-1.2, 0.4}};
+const std::array<Displacement, 3> kOffsets{Displacement{0.7, -0.3}, Displacement{},
+                                           Displacement{-1.2, 0.4}};
 
 // Every channel and half of `fast` against `add_plain(part, channel, offset, sums)`.
 template <class AddPlain>
@@ -181,7 +182,7 @@ TEST_SUITE("stack/drop_sampler") {
       CAPTURE(scale);
       CAPTURE(pixfrac);
       const auto plain = [s = scale, p = pixfrac](const Contribution& part, int channel,
-                                                  Shift offset, test::PlainSums& sums) {
+                                                  Displacement offset, test::PlainSums& sums) {
         test::add_drops(part, channel, offset, s, p, sums);
       };
       for (const auto cfa : {capture::Cfa::none, capture::Cfa::grbg}) {

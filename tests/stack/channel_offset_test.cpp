@@ -34,32 +34,33 @@ Plane picture(int channel, double dx, double dy, double sigma, unsigned seed) {
 
 TEST_SUITE("stack/channel_offset") {
   TEST_CASE("finds the displacement of a colour of another contrast to 0.03 px") {
-    for (const Shift offset : {Shift{0.6, -1.7}, Shift{-2.4, 1.1}, Shift{0, 0}}) {
+    for (const Displacement offset :
+         {Displacement{0.6, -1.7}, Displacement{-2.4, 1.1}, Displacement{0, 0}}) {
       const Plane green = picture(1, 0, 0, 0.004, 1);
       const Plane other = picture(2, offset.x_px, offset.y_px, 0.004, 2);
-      const Shift found = stack::channel_offset(green.view(), other.view());
+      const Displacement found = stack::channel_offset(green.view(), other.view());
       CHECK(std::abs(found.x_px - offset.x_px) < 0.03);
       CHECK(std::abs(found.y_px - offset.y_px) < 0.03);
     }
   }
 
   TEST_CASE("offsets that nearly lie on one line are brought onto it, others are left") {
-    Shift red{-0.44, -1.18};
-    Shift blue{0.83, 2.34};
+    Displacement red{-0.44, -1.18};
+    Displacement blue{0.83, 2.34};
     stack::bring_on_line(red, blue);
     CHECK(red.x_px * blue.y_px - red.y_px * blue.x_px == doctest::Approx(0).epsilon(1e-9));
     CHECK(std::hypot(red.x_px + 0.44, red.y_px + 1.18) < 0.05);
     CHECK(std::hypot(blue.x_px - 0.83, blue.y_px - 2.34) < 0.03);
-    Shift across{0.5, 0};
-    Shift down{0, 0.7};
+    Displacement across{0.5, 0};
+    Displacement down{0, 0.7};
     stack::bring_on_line(across, down);
-    CHECK(across == Shift{0.5, 0});
-    CHECK(down == Shift{0, 0.7});
+    CHECK(across == Displacement{0.5, 0});
+    CHECK(down == Displacement{0, 0.7});
   }
 
   TEST_CASE("claims nothing where there is nothing") {
     Plane empty(kSize);
-    const Shift found = stack::channel_offset(empty.view(), empty.view());
-    CHECK(found == Shift{});
+    const Displacement found = stack::channel_offset(empty.view(), empty.view());
+    CHECK(found == Displacement{});
   }
 }

@@ -79,7 +79,7 @@ TEST_SUITE("stack/colour_sums") {
       CAPTURE(capture::cfa_name(cfa));
       stack::Accumulator stacks = stack::colour_sums(info_of(cfa), {});
       for (int i = 0; i < 24; ++i) {
-        const Shift wander{3 * std::sin(1.7 * i), 3 * std::cos(1.1 * i)};
+        const FrameOffset wander{3 * std::sin(1.7 * i), 3 * std::cos(1.1 * i)};
         stack::ColourFrame frame;
         frame.assign(mosaic(cfa, wander.x_px, wander.y_px), info_of(cfa));
         const align::ShiftField field(kSize, wander);
@@ -118,7 +118,8 @@ TEST_SUITE("stack/colour_sums") {
     capture::CaptureInfo info;
     info.size = kSize;
     info.colour = capture::Colour::rgb;
-    stack::Accumulator stacks = stack::colour_sums(info, {Shift{1.25, -0.5}, Shift{}, Shift{}});
+    stack::Accumulator stacks =
+        stack::colour_sums(info, {Displacement{1.25, -0.5}, Displacement{}, Displacement{}});
     stack::ColourFrame colours;
     colours.assign(frame, info);
     const align::ShiftField field(kSize, {});

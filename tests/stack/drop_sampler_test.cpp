@@ -27,14 +27,14 @@ struct Frame {
 };
 
 template <class Light>
-std::unique_ptr<Frame> frame(Size size, Shift shift, const Light& light) {
+std::unique_ptr<Frame> frame(Size size, FrameOffset offset, const Light& light) {
   Plane plane(size);
   for (int y = 0; y < size.height_px; ++y) {
     for (int x = 0; x < size.width_px; ++x) plane.row(y)[x] = static_cast<float>(light(x, y));
   }
   auto out = std::make_unique<Frame>();
   out->samples.assign(std::as_const(plane).view());
-  out->field = align::ShiftField(size, shift);
+  out->field = align::ShiftField(size, offset);
   out->weights.assign(out->field.local_x.size(), 1.0F);
   return out;
 }
@@ -51,7 +51,7 @@ stack::Accumulator drops(Size size, int channels, stack::Enlargement how) {
   return {stack::drop_sampler(stack::PictureGrid(size, how.scale), how.pixfrac), channels};
 }
 
-Shift random_shift(std::mt19937& random) {
+FrameOffset random_offset(std::mt19937& random) {
   std::uniform_real_distribution<double> place(-1, 1);
   return {place(random), place(random)};
 }
@@ -94,7 +94,7 @@ TEST_SUITE("stack/drop_sampler") {
         stack::Accumulator sums = drops(kLarge, 1, how);
         for (int k = 0; k < 40; ++k) {
           const auto one =
-              frame(kLarge, random_shift(random), [&](int, int) { return noise(random); });
+              frame(kLarge, random_offset(random), [&](int, int) { return noise(random); });
           sums.add(std::vector{part_of(*one)});
         }
         const Plane mean = sums.mean();
@@ -128,9 +128,9 @@ TEST_SUITE("stack/drop_sampler") {
     std::mt19937 random(3);
     stack::Accumulator sums = drops(kSize, 1, how);
     for (int k = 0; k < 400; ++k) {
-      const Shift shift = random_shift(random);
-      const auto one = frame(kSize, shift, [&](int x, int) {
-        return std::cos(2 * std::numbers::pi * kFrequency * (x - shift.x_px));
+      const FrameOffset offset = random_offset(random);
+      const auto one = frame(kSize, offset, [&](int x, int) {
+        return std::cos(2 * std::numbers::pi * kFrequency * (x - offset.x_px));
       });
       sums.add(std::vector{part_of(*one)});
     }
@@ -192,10 +192,10 @@ TEST_SUITE("stack/drop_sampler") {
     stack::ColourFrame colours;
     colours.assign(raw, info);
     stack::Accumulator sums = drops(kSize, 3, {2, 0.7});
-    sums.set_offsets({Shift{0.3, -0.2}, Shift{}, Shift{-0.4, 0.1}});
+    sums.set_offsets({Displacement{0.3, -0.2}, Displacement{}, Displacement{-0.4, 0.1}});
     std::mt19937 random(5);
     for (int k = 0; k < 30; ++k) {
-      const align::ShiftField field(kSize, random_shift(random));
+      const align::ShiftField field(kSize, random_offset(random));
       const std::vector<float> weights(field.local_x.size(), 1.0F);
       stack::Contribution part;
       for (int c = 0; c < 3; ++c) part.channels[static_cast<std::size_t>(c)] = colours.samples(c);

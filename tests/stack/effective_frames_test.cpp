@@ -16,7 +16,7 @@ std::vector<float> weights(float value) {
   return std::vector<float>(align::ShiftField(kSize).local_x.size(), value);
 }
 
-NodeMap counted(const std::vector<float>& each, Shift whole = {}) {
+NodeMap counted(const std::vector<float>& each, FrameOffset whole = {}) {
   EffectiveFrames frames(kSize);
   for (const float weight : each)
     frames.add(align::ShiftField(kSize, whole), weights(weight), kSize);

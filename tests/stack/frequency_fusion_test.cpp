@@ -49,7 +49,7 @@ std::vector<Piece> pieces(double contrast, double doubling, double noise) {
 
 Plane truth() {
   const test::Scene scene(kSize, 7, 1.2, 6);
-  return scene.seen(kSize, [](int, int) { return Shift{}; });
+  return scene.seen(kSize, [](int, int) { return Displacement{}; });
 }
 
 std::vector<stack::Contribution> contributions(const std::vector<Piece>& from, int count) {

@@ -19,9 +19,9 @@ TEST_SUITE("stack/illustration") {
     const align::ShiftField field(kSize);
     for (std::size_t i = 0; i < 4; ++i) illustrator.add(i, static_cast<FrameIndex>(10 - i), field);
     const auto out = illustrator.finish({0, 0, kSize.width_px, kSize.height_px}, 2);
-    REQUIRE(out.displacements.size() == 2);
-    CHECK(out.displacements[0].index == 9);  // in order of the capture, not of the rank
-    CHECK(out.displacements[1].index == 10);
+    REQUIRE(out.movements.size() == 2);
+    CHECK(out.movements[0].index == 9);  // in order of the capture, not of the rank
+    CHECK(out.movements[1].index == 10);
   }
 
   TEST_CASE("displacements are those of the field without the whole shift, inside of the crop") {
@@ -38,13 +38,13 @@ TEST_SUITE("stack/illustration") {
     illustrator.add(0, 0, field);
     const Box crop{20, 10, 150, 90};
     const auto out = illustrator.finish(crop, 1);
-    REQUIRE(out.displacements.size() == 1);
+    REQUIRE(out.movements.size() == 1);
     for (std::size_t i = 0; i < out.places.size(); ++i) {
-      const Shift place = out.places[i];
+      const Displacement place = out.places[i];
       CHECK(place.x_px >= 0);
       CHECK(place.x_px <= crop.width_px() - 1);
       CHECK(place.y_px <= crop.height_px() - 1);
-      const Shift at = out.displacements[0].at[i];
+      const FrameOffset at = out.movements[0].at[i];
       CHECK(std::abs(at.x_px - 0.01 * (place.x_px + crop.x0)) < 1e-3);
       CHECK(std::abs(at.y_px - 0.25) < 1e-6);
     }
@@ -55,7 +55,7 @@ TEST_SUITE("stack/illustration") {
     const align::ShiftField field(kSize);
     for (std::size_t i = 0; i < 1000; ++i) illustrator.add(i, static_cast<FrameIndex>(i), field);
     const auto out = illustrator.finish({0, 0, kSize.width_px, kSize.height_px}, 1000);
-    CHECK(out.displacements.size() <= 64);
-    CHECK(out.displacements.size() >= 32);
+    CHECK(out.movements.size() <= 64);
+    CHECK(out.movements.size() >= 32);
   }
 }

@@ -25,7 +25,7 @@ Plane ones() {
 // A frame half as bright, seen through a shift, soft and noisy.
 Plane frame_of(const test::Scene& scene) {
   Plane frame = scene.seen(kSize, [](int x, int y) {
-    return Shift{1.5 + std::sin(y / 20.0), -0.7 + std::cos(x / 17.0)};
+    return Displacement{1.5 + std::sin(y / 20.0), -0.7 + std::cos(x / 17.0)};
   });
   std::vector<spectrum::FilterPoint> blur;
   for (double f = 0; f < 0.72; f += 0.02)
@@ -41,7 +41,7 @@ Plane frame_of(const test::Scene& scene) {
 TEST_SUITE("stack/light_bounds") {
   TEST_CASE("a soft, bent, noisy frame is all scene; a hit and a track are not") {
     const test::Scene scene(kSize, 31);
-    const Plane sharp = scene.seen(kSize, [](int, int) { return Shift{}; });
+    const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });
     const stack::LightBounds bounds(sharp.view(), ones().view());
     const align::ShiftField field(kSize, {-1.5, 0.7});
     const Plane clean = frame_of(scene);
@@ -70,7 +70,7 @@ TEST_SUITE("stack/light_bounds") {
 
   TEST_CASE("the colours of a struck pixel follow its luminance, its neighbours do not") {
     const test::Scene scene(kSize, 31);
-    const Plane sharp = scene.seen(kSize, [](int, int) { return Shift{}; });
+    const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });
     const stack::LightBounds bounds(sharp.view(), ones().view());
     auto samples = std::make_shared<std::vector<std::uint8_t>>();
     for (int y = 0; y < kSize.height_px; ++y) {
@@ -108,7 +108,7 @@ TEST_SUITE("stack/light_bounds") {
 
   TEST_CASE("where the reference knows nothing there is no bound") {
     const test::Scene scene(kSize, 31);
-    const Plane sharp = scene.seen(kSize, [](int, int) { return Shift{}; });
+    const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });
     const Plane nowhere(kSize);
     const stack::LightBounds bounds(sharp.view(), nowhere.view());
     Plane struck = frame_of(scene);

@@ -30,7 +30,7 @@ TEST_SUITE("stack/picture_grid") {
         for (int column = 0; column < grid.size().width_px; ++column) {
           const double px = (column + 0.5) / scale - 0.5;
           const double py = (row + 0.5) / scale - 0.5;
-          const Shift shift = field.at(px, py);
+          const FrameOffset shift = field.at(px, py);
           const auto i = static_cast<std::size_t>(column);
           REQUIRE(std::abs(static_cast<double>(x[i]) - px - shift.x_px) < 1e-4);
           REQUIRE(std::abs(static_cast<double>(y[i]) - py - shift.y_px) < 1e-4);

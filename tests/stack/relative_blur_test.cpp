@@ -18,7 +18,7 @@ TEST_SUITE("stack/relative_blur") {
     };
     const Size size{180, 150};
     const test::Scene scene(size, 4);
-    Plane sharp = scene.seen(size, [](int, int) { return Shift{}; });
+    Plane sharp = scene.seen(size, [](int, int) { return Displacement{}; });
     std::vector<spectrum::FilterPoint> curve;
     for (double f = 0; f < 0.72; f += 0.01) curve.push_back({f, transfer(f)});
     const Plane soft = spectrum::filtered(sharp.view(), curve);
@@ -37,7 +37,7 @@ TEST_SUITE("stack/relative_blur") {
   TEST_CASE("alike: no blur; nothing in common: no gain") {
     const Size size{96, 80};
     const test::Scene scene(size, 4);
-    const Plane picture = scene.seen(size, [](int, int) { return Shift{}; });
+    const Plane picture = scene.seen(size, [](int, int) { return Displacement{}; });
     for (const auto& point : stack::relative_blur(picture.view(), picture.view()))
       CHECK(point.gain == doctest::Approx(1));
     const Plane even(size);

@@ -14,7 +14,7 @@ constexpr Size kSize{90, 70};
 
 // offset + slope times the scene.
 Plane shaded(const test::Scene& scene, double slope, double offset) {
-  Plane plane = scene.seen(kSize, [](int, int) { return Shift{}; });
+  Plane plane = scene.seen(kSize, [](int, int) { return Displacement{}; });
   for (int y = 0; y < kSize.height_px; ++y) {
     for (int x = 0; x < kSize.width_px; ++x)
       plane.row(y)[x] = static_cast<float>(offset + slope * static_cast<double>(plane.row(y)[x]));

@@ -118,8 +118,8 @@ TEST_SUITE("stack/stacker") {
     const test::Scene scene(kSize, 17);
     const auto frame_at = [&](int i) {
       Plane frame = scene.seen(kSize, [i](int x, int y) {
-        return Shift{2 * std::sin(i * 1.1) + 0.8 * std::sin(x / 25.0 + i),
-                     2 * std::cos(i * 0.7) + 0.8 * std::cos(y / 22.0 - i)};
+        return Displacement{2 * std::sin(i * 1.1) + 0.8 * std::sin(x / 25.0 + i),
+                            2 * std::cos(i * 0.7) + 0.8 * std::cos(y / 22.0 - i)};
       });
       test::add_noise(frame.view(), 0.03, static_cast<std::uint32_t>(i));
       return frame;
@@ -142,8 +142,8 @@ TEST_SUITE("stack/stacker") {
       std::vector<Plane> frames;
       for (int i = 0; i < 40; ++i) {
         frames.push_back(scene.seen(kSize, [i](int x, int y) {
-          return Shift{std::sin(i * 1.1) + 0.5 * std::sin(x / 25.0 + i),
-                       std::cos(i * 0.7) + 0.5 * std::cos(y / 22.0 - i)};
+          return Displacement{std::sin(i * 1.1) + 0.5 * std::sin(x / 25.0 + i),
+                              std::cos(i * 0.7) + 0.5 * std::cos(y / 22.0 - i)};
         }));
         test::add_noise(frames.back().view(), 0.02, static_cast<std::uint32_t>(i));
       }
@@ -166,7 +166,7 @@ TEST_SUITE("stack/stacker") {
     // Every third frame is sharp, and those are all bent alike; the others, soft, the other way by
     // half as much, so that nothing is bent on the mean.
     const auto bend = [](double amplitude, int x, int y) {
-      return Shift{amplitude * std::sin(x / 16.0), amplitude * std::cos(y / 14.0)};
+      return Displacement{amplitude * std::sin(x / 16.0), amplitude * std::cos(y / 14.0)};
     };
     constexpr double kBend = 1.0;
     std::vector<Plane> frames;
@@ -197,7 +197,7 @@ TEST_SUITE("stack/stacker") {
         for (int x = 16; x < result.picture.width() - 16; x += 2) {
           const int sx = x + result.crop.x0;
           const int sy = y + result.crop.y0;
-          const Shift s = bend(amplitude, sx, sy);
+          const Displacement s = bend(amplitude, sx, sy);
           const double error =
               static_cast<double>(result.picture.row(y)[x]) - scene.at(sx + s.x_px, sy + s.y_px);
           squares += error * error;
@@ -217,8 +217,8 @@ TEST_SUITE("stack/stacker") {
       std::vector<Plane> frames;
       for (int i = 0; i < 60; ++i) {
         Plane frame = scene.seen(kSize, [i](int x, int y) {
-          return Shift{std::sin(i * 1.3) + 0.5 * std::sin(x / 25.0 + i),
-                       std::cos(i * 0.9) + 0.5 * std::cos(y / 22.0 - i)};
+          return Displacement{std::sin(i * 1.3) + 0.5 * std::sin(x / 25.0 + i),
+                              std::cos(i * 0.9) + 0.5 * std::cos(y / 22.0 - i)};
         });
         test::add_noise(frame.view(), 0.02, static_cast<std::uint32_t>(i));
         for (int x = 0; crossed && i % 12 == 5 && x < kSize.width_px; ++x) {
@@ -245,7 +245,7 @@ TEST_SUITE("stack/stacker") {
       std::vector<Plane> frames;
       for (int i = 0; i < 60; ++i) {
         Plane frame = scene.seen(kSize, [i](int, int) {
-          return Shift{std::sin(i * 1.3), std::cos(i * 0.9)};
+          return Displacement{std::sin(i * 1.3), std::cos(i * 0.9)};
         });
         test::add_noise(frame.view(), 0.02, static_cast<std::uint32_t>(i));
         for (int y = 0; covered && i % 10 == 5 && y < kSize.height_px / 4; ++y)
@@ -307,7 +307,7 @@ TEST_SUITE("stack/stacker") {
     // make the halves agree: the halves share that reference.
     for (auto& record : survey.records) {
       record.reject.reset();
-      record.shift = {};
+      record.offset = {};
     }
     CHECK_FALSE(survey.shows_object());
     survey.structured = survey.measured;
@@ -356,7 +356,7 @@ TEST_SUITE("stack/stacker") {
   TEST_CASE("fewer than two frames cannot be stacked") {
     const test::Scene scene(kSize, 17);
     std::vector<Plane> frames;
-    frames.push_back(scene.seen(kSize, [](int, int) { return Shift{}; }));
+    frames.push_back(scene.seen(kSize, [](int, int) { return Displacement{}; }));
     CHECK_THROWS_AS(static_cast<void>(stacked(std::move(frames), {})), NothingUsable);
   }
 }

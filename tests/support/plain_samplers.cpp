@@ -35,8 +35,8 @@ double fade(double x, double y, Size frame) {
 
 // Calls body(x, y, frame x, frame y, weight) for every pixel of the grid.
 template <class Body>
-void for_pixels(const stack::Contribution& part, Shift offset, double scale, Size grid, Size frame,
-                const Body& body) {
+void for_pixels(const stack::Contribution& part, Displacement offset, double scale, Size grid,
+                Size frame, const Body& body) {
   const align::ShiftField& field = *part.field;
   for (int y = 0; y < grid.height_px; ++y) {
     for (int x = 0; x < grid.width_px; ++x) {
@@ -67,7 +67,7 @@ double sample(PlaneView frame, int x, int y) {
 // Adds the samples around each place, each with what kernel(distance x, distance y) says.
 template <class Kernel>
 void add_by(const Kernel& kernel, int reach, const stack::Contribution& part, int channel,
-            Shift offset, double scale, PlainSums& sums) {
+            Displacement offset, double scale, PlainSums& sums) {
   const stack::ChannelSamples& from = part.channels[static_cast<std::size_t>(channel)];
   const PlaneView frame = from.plane->view();
   for_pixels(part, offset, scale, sums.size, frame.size(),
@@ -94,16 +94,18 @@ double PlainSums::mean(int x, int y) const {
   return weight[at(x, y)] > 0 ? light[at(x, y)] / weight[at(x, y)] : 0;
 }
 
-void add_warped(const stack::Contribution& part, int channel, Shift offset, PlainSums& sums) {
+void add_warped(const stack::Contribution& part, int channel, Displacement offset,
+                PlainSums& sums) {
   add_by([](double x, double y) { return keys(x) * keys(y); }, 3, part, channel, offset, 1, sums);
 }
 
-void add_mosaic(const stack::Contribution& part, int channel, Shift offset, PlainSums& sums) {
+void add_mosaic(const stack::Contribution& part, int channel, Displacement offset,
+                PlainSums& sums) {
   const auto tent = [](double t) { return std::max(0.0, 1 - std::abs(t)); };
   add_by([&](double x, double y) { return tent(x) * tent(y); }, 2, part, channel, offset, 1, sums);
 }
 
-void add_drops(const stack::Contribution& part, int channel, Shift offset, double scale,
+void add_drops(const stack::Contribution& part, int channel, Displacement offset, double scale,
                double pixfrac, PlainSums& sums) {
   // Lengths in pixels of the picture, of which a drop is pixfrac * scale wide.
   const double drop = pixfrac * scale;

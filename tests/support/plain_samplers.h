@@ -36,14 +36,14 @@ struct PlainSums {
 
 /// Keys' cubic convolution with a = -1/2 (Keys 1981, IEEE Trans. Acoustics, Speech, and Signal
 /// Processing 29, 1153, eq. 15), samples beyond the edge repeat it.
-void add_warped(const stack::Contribution& part, int channel, Shift offset, PlainSums& sums);
+void add_warped(const stack::Contribution& part, int channel, Displacement offset, PlainSums& sums);
 
 /// The tent of 2 x 2 px over those samples that hold the channel.
-void add_mosaic(const stack::Contribution& part, int channel, Shift offset, PlainSums& sums);
+void add_mosaic(const stack::Contribution& part, int channel, Displacement offset, PlainSums& sums);
 
 /// Fruchter & Hook 2002, Publications of the Astronomical Society of the Pacific 114, 144, eqs. 4
 /// and 5: for each pixel the areas that it shares with every drop around, as upright squares.
-void add_drops(const stack::Contribution& part, int channel, Shift offset, double scale,
+void add_drops(const stack::Contribution& part, int channel, Displacement offset, double scale,
                double pixfrac, PlainSums& sums);
 
 }  // namespace lull::test

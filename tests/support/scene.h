@@ -16,12 +16,12 @@ class Scene {
   [[nodiscard]] double at(double x, double y) const;
 
   /// The scene seen through displacement d(x, y): pixel (x, y) shows at(x + dx, y + dy).
-  template <class Displacement>
-  [[nodiscard]] Plane seen(Size size, const Displacement& d) const {
+  template <class Field>
+  [[nodiscard]] Plane seen(Size size, const Field& d) const {
     Plane plane(size);
     for (int y = 0; y < size.height_px; ++y) {
       for (int x = 0; x < size.width_px; ++x) {
-        const Shift s = d(x, y);
+        const Displacement s = d(x, y);
         plane.row(y)[x] = static_cast<float>(at(x + s.x_px, y + s.y_px));
       }
     }

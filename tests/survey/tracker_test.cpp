@@ -12,8 +12,10 @@ using namespace lull;
 TEST_SUITE("survey/tracker") {
   TEST_CASE("follows a surface to a quarter of a pixel and refuses noise") {
     const test::Scene scene({160, 120}, 8);
-    const auto frame = [&](Shift s, std::uint32_t seed) {
-      Plane plane = scene.seen({160, 120}, [s](int, int) { return Shift{-s.x_px, -s.y_px}; });
+    const auto frame = [&](Displacement s, std::uint32_t seed) {
+      Plane plane = scene.seen({160, 120}, [s](int, int) {
+        return Displacement{-s.x_px, -s.y_px};
+      });
       test::add_noise(plane.view(), 0.02, seed);
       return plane;
     };
@@ -21,12 +23,13 @@ TEST_SUITE("survey/tracker") {
     survey::Tracker::Workspace work;
     const Plane first = frame({}, 1);
     tracker.set_reference(first.view(), {}, work);
-    for (const Shift s : {Shift{3.3, -2.6}, Shift{-17.2, 9.4}, Shift{0.5, 0.5}}) {
+    for (const Displacement s :
+         {Displacement{3.3, -2.6}, Displacement{-17.2, 9.4}, Displacement{0.5, 0.5}}) {
       const Plane moved = frame(s, 2);
       const auto found = tracker.locate(moved.view(), work);
       REQUIRE(found.ok());
-      CHECK(std::abs(found.value().shift.x_px - s.x_px) < 0.25);
-      CHECK(std::abs(found.value().shift.y_px - s.y_px) < 0.25);
+      CHECK(std::abs(found.value().offset.x_px - s.x_px) < 0.25);
+      CHECK(std::abs(found.value().offset.y_px - s.y_px) < 0.25);
     }
     Plane noise(160, 120);
     test::add_noise(noise.view(), 0.1, 3);
@@ -52,12 +55,13 @@ TEST_SUITE("survey/tracker") {
     survey::Tracker::Workspace work;
     const Plane first = frame(64, 48);
     tracker.set_reference(first.view(), {}, work);
-    for (const Shift at : {Shift{20.4, 30.7}, Shift{105.2, 75.9}, Shift{64.5, 20.25}}) {
+    for (const Displacement at :
+         {Displacement{20.4, 30.7}, Displacement{105.2, 75.9}, Displacement{64.5, 20.25}}) {
       const Plane moved = frame(at.x_px, at.y_px);
       const auto found = tracker.locate(moved.view(), work);
       REQUIRE(found.ok());
-      CHECK(std::abs(found.value().shift.x_px - (at.x_px - 64)) < 0.25);
-      CHECK(std::abs(found.value().shift.y_px - (at.y_px - 48)) < 0.25);
+      CHECK(std::abs(found.value().offset.x_px - (at.x_px - 64)) < 0.25);
+      CHECK(std::abs(found.value().offset.y_px - (at.y_px - 48)) < 0.25);
     }
     Plane dark(128, 96);
     test::add_noise(dark.view(), 0.01, 3);

@@ -45,8 +45,8 @@ class Sum {
 };
 
 // The frame as it would be without its displacements, and 1 where it shows something.
-void warp(const align::PaddedFrame& frame, Shift shift, const lab::NodeField* field, Plane& light,
-          Plane& weight) {
+void warp(const align::PaddedFrame& frame, Displacement shift, const lab::NodeField* field,
+          Plane& light, Plane& weight) {
   const Size size = frame.size();
   parallel_for(size.height_px, [&](std::int64_t row_number) {
     const int y = static_cast<int>(row_number);
@@ -54,7 +54,7 @@ void warp(const align::PaddedFrame& frame, Shift shift, const lab::NodeField* fi
     std::vector<float> px(width);
     std::vector<float> py(width);
     for (int x = 0; x < size.width_px; ++x) {
-      const Shift local = field == nullptr ? Shift{} : field->at(x, y);
+      const Displacement local = field == nullptr ? Displacement{} : field->at(x, y);
       const auto i = static_cast<std::size_t>(x);
       px[i] = static_cast<float>(x + shift.x_px + local.x_px);
       py[i] = static_cast<float>(y + shift.y_px + local.y_px);
@@ -71,8 +71,8 @@ void warp(const align::PaddedFrame& frame, Shift shift, const lab::NodeField* fi
 }
 
 // The displacement of the frame as a whole: what a truth calls shift need not hold all of it.
-Shift whole_shift(const lab::FrameTruth& frame, const lab::NodeField& field, Size size) {
-  Shift sum;
+Displacement whole_shift(const lab::FrameTruth& frame, const lab::NodeField& field, Size size) {
+  Displacement sum;
   int count = 0;
   for (int y = 0; y < size.height_px; y += lab::NodeField::kStep) {
     for (int x = 0; x < size.width_px; x += lab::NodeField::kStep) {
@@ -80,7 +80,7 @@ Shift whole_shift(const lab::FrameTruth& frame, const lab::NodeField& field, Siz
       ++count;
     }
   }
-  return frame.shift + Shift{sum.x_px / count, sum.y_px / count};
+  return frame.shift + Displacement{sum.x_px / count, sum.y_px / count};
 }
 
 // Place of every frame in the order of true sharpness; frames with a fault have none.

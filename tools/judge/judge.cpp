@@ -84,8 +84,8 @@ Placed place(const std::vector<Image>& channels, const Truth& truth, double scal
   placed.mean = mean_of(placed.channels);
   placed.match = find_coarse(placed.mean, truth.mean_samples);
   // To coordinates without the rim.
-  placed.match.shift = placed.match.shift +
-                       Shift{static_cast<double>(truth.rim_px), static_cast<double>(truth.rim_px)};
+  placed.match.shift = placed.match.shift + Displacement{static_cast<double>(truth.rim_px),
+                                                         static_cast<double>(truth.rim_px)};
   return placed;
 }
 
@@ -112,7 +112,7 @@ Placed place_at_best_scale(const std::vector<Image>& channels, const Truth& trut
 }
 
 /// Where the picture shows the truth's box.
-Box seen_box(const Truth& truth, Size picture, Shift shift) {
+Box seen_box(const Truth& truth, Size picture, Displacement shift) {
   const Box& box = truth.box;
   const auto up = [](double v) { return static_cast<int>(std::ceil(v)); };
   const auto down = [](double v) { return static_cast<int>(std::floor(v)); };
@@ -143,7 +143,7 @@ struct Pair {
   const Spline& spline;
   Image picture;
   Box box;
-  Shift shift;
+  Displacement shift;
   double cutoff = 0;
 };
 

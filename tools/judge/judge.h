@@ -23,14 +23,14 @@ struct ChannelVerdict {
   Measures without_distortion;   ///< after the truth followed that displacement
   double ringing = 0;            ///< see artifacts.h; share of the contrast at edges
   double seam = 0;               ///< see artifacts.h; share of the truth's peak
-  Shift shift;                   ///< of this channel, px
+  Displacement shift;            ///< of this channel, px
   Image truth;                   ///< moved to the picture
   Image fitted;                  ///< the picture in the truth's units
 };
 
 struct Verdict {
   double scale = 1;
-  Shift shift;  ///< px at scale 1: truth place p is seen at p + shift
+  Displacement shift;  ///< px at scale 1: truth place p is seen at p + shift
   double coarse_correlation = 0;
   double coverage = 0;                   ///< share of the truth's box that the picture shows
   std::vector<ChannelVerdict> channels;  ///< 3 when picture and truth are in colour, otherwise 1

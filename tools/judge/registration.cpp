@@ -104,8 +104,8 @@ RingWeights weigh_rings(const std::vector<Bin>& bins, const Spectrum& picture,
 }
 
 /// One step of Gauss and Newton on the phases.
-Shift phase_step(const std::vector<Bin>& bins, const Spectrum& picture, const Spectrum& scene,
-                 const RingWeights& rings) {
+Displacement phase_step(const std::vector<Bin>& bins, const Spectrum& picture,
+                        const Spectrum& scene, const RingWeights& rings) {
   double xx = 0;
   double xy = 0;
   double yy = 0;
@@ -147,8 +147,8 @@ CoarseMatch find_coarse(const Image& picture, const Image& scene) {
           *best};
 }
 
-Shift refine_shift(const Truth& truth, const Spline& spline, const Image& picture, Shift start,
-                   const Box& box, double cutoff) {
+Displacement refine_shift(const Truth& truth, const Spline& spline, const Image& picture,
+                          Displacement start, const Box& box, double cutoff) {
   const Size size = {box.width_px(), box.height_px()};
   const Image window = tukey_window(size, 0.4);
   const Spectrum seen = fourier(windowed(crop(picture, box), window));
@@ -156,13 +156,15 @@ Shift refine_shift(const Truth& truth, const Spline& spline, const Image& pictur
   const auto rings = static_cast<std::size_t>(count);
   const std::vector<Bin> bins =
       bins_inside(rings_of(size, cutoff, count, Transform::fourier), size);
-  Shift shift = start;
+  Displacement shift = start;
   for (int round = 0; round < kMostRounds; ++round) {
     const Spectrum scene = fourier(windowed(truth.seen(spline, box, shift), window));
     // The first rounds may start up to a pixel off: low rings only, then all of them.
     const std::size_t used = round < 3 ? rings / 3 : rings;
-    const Shift step = phase_step(bins, seen, scene, weigh_rings(bins, seen, scene, rings, used));
-    shift = shift + Shift{std::clamp(step.x_px, -1.0, 1.0), std::clamp(step.y_px, -1.0, 1.0)};
+    const Displacement step =
+        phase_step(bins, seen, scene, weigh_rings(bins, seen, scene, rings, used));
+    shift =
+        shift + Displacement{std::clamp(step.x_px, -1.0, 1.0), std::clamp(step.y_px, -1.0, 1.0)};
     const double longest = std::max(std::abs(step.x_px), std::abs(step.y_px));
     if (round > 3 && longest < kSmallestStepPx) break;
   }

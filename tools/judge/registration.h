@@ -8,7 +8,7 @@ namespace lull::judge {
 
 /// Whole-pixel displacement with picture(x) ~ scene(x - shift), and how well they agree there.
 struct CoarseMatch {
-  Shift shift;             ///< px
+  Displacement shift;      ///< px
   double correlation = 0;  ///< normalised, weighted by the overlap; 1 = the same picture
 };
 
@@ -22,7 +22,8 @@ struct CoarseMatch {
 /// @param picture  what to place; `box` is the part of it to use.
 /// @param spline   of `truth`: its mean or one of its channels.
 /// @param cutoff   cycles/px; nothing beyond it is used.
-[[nodiscard]] Shift refine_shift(const Truth& truth, const Spline& spline, const Image& picture,
-                                 Shift start, const Box& box, double cutoff);
+[[nodiscard]] Displacement refine_shift(const Truth& truth, const Spline& spline,
+                                        const Image& picture, Displacement start, const Box& box,
+                                        double cutoff);
 
 }  // namespace lull::judge

@@ -40,11 +40,11 @@ double mean_seam(const Verdict& verdict) {
   return mean_over(verdict, [](const ChannelVerdict& c) { return c.seam; });
 }
 
-Shift from_green(const Verdict& verdict, std::size_t channel) {
+Displacement from_green(const Verdict& verdict, std::size_t channel) {
   return verdict.channels[channel].shift - verdict.channels[1].shift;
 }
 
-Json pair_of(Shift shift) { return Json::array({shift.x_px, shift.y_px}); }
+Json pair_of(Displacement shift) { return Json::array({shift.x_px, shift.y_px}); }
 
 Json channel_json(const ChannelVerdict& channel) {
   const Measures& m = channel.measures;
@@ -90,8 +90,8 @@ void add_channels(const Verdict& verdict, Json& json) {
 
 double channel_misregistration_px(const Verdict& verdict) {
   if (verdict.channels.size() != 3) return 0;
-  const Shift red = from_green(verdict, 0);
-  const Shift blue = from_green(verdict, 2);
+  const Displacement red = from_green(verdict, 0);
+  const Displacement blue = from_green(verdict, 2);
   return std::max(std::hypot(red.x_px, red.y_px), std::hypot(blue.x_px, blue.y_px));
 }
 

@@ -98,7 +98,7 @@ double Spline::at(double x, double y) const {
   return value;
 }
 
-Image Spline::sampled(Size size, Shift offset) const {
+Image Spline::sampled(Size size, Displacement offset) const {
   Image image(size);
   for (int y = 0; y < size.height_px; ++y) {
     for (int x = 0; x < size.width_px; ++x) {

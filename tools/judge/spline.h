@@ -18,7 +18,7 @@ class Spline {
   [[nodiscard]] double at(double x, double y) const;
 
   /// Values at (x + offset.x_px, y + offset.y_px) for every pixel of a picture of this size.
-  [[nodiscard]] Image sampled(Size size, Shift offset) const;
+  [[nodiscard]] Image sampled(Size size, Displacement offset) const;
 
  private:
   Image coefficients_;

@@ -124,13 +124,13 @@ void check_box(const std::filesystem::path& path, const Truth& truth, Size exten
 
 }  // namespace
 
-Image Truth::seen(const Spline& spline, const Box& seen_box, Shift shift) const {
+Image Truth::seen(const Spline& spline, const Box& seen_box, Displacement shift) const {
   return spline.sampled({seen_box.width_px(), seen_box.height_px()},
                         {seen_box.x0 + rim_px - shift.x_px, seen_box.y0 + rim_px - shift.y_px});
 }
 
-Image Truth::seen(const Spline& spline, const Box& seen_box, Shift shift, const Image& field_x,
-                  const Image& field_y) const {
+Image Truth::seen(const Spline& spline, const Box& seen_box, Displacement shift,
+                  const Image& field_x, const Image& field_y) const {
   Image image(field_x.size());
   for (int y = 0; y < image.height_px; ++y) {
     for (int x = 0; x < image.width_px; ++x) {

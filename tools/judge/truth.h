@@ -20,8 +20,8 @@ struct Truth {
 
   /// `spline` in coordinates without the rim, moved: pixel (x, y) of the result, whose first pixel
   /// is `box`'s, shows truth place (x, y) - shift - field(x, y).
-  [[nodiscard]] Image seen(const Spline& spline, const Box& seen_box, Shift shift) const;
-  [[nodiscard]] Image seen(const Spline& spline, const Box& seen_box, Shift shift,
+  [[nodiscard]] Image seen(const Spline& spline, const Box& seen_box, Displacement shift) const;
+  [[nodiscard]] Image seen(const Spline& spline, const Box& seen_box, Displacement shift,
                            const Image& field_x, const Image& field_y) const;
 };
 

@@ -94,8 +94,8 @@ void Air::phase(const Instant& instant, double x_px, double y_px, double wavelen
   }
 }
 
-Shift Air::tilt(const Instant& instant, double x_px, double y_px) const {
-  Shift out;
+Displacement Air::tilt(const Instant& instant, double x_px, double y_px) const {
+  Displacement out;
   for (std::size_t i = 0; i < layers_.size(); ++i) {
     const Layer& layer = layers_[i];
     const Tilt tilt =

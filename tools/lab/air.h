@@ -32,7 +32,7 @@ class Air {
              const Pupil& pupil, std::vector<float>& phase_rad) const;
 
   /// Displacement of the picture at a place, px: the best plane through the phase.
-  [[nodiscard]] Shift tilt(const Instant& instant, double x_px, double y_px) const;
+  [[nodiscard]] Displacement tilt(const Instant& instant, double x_px, double y_px) const;
 
   /// Turbulence at an instant, as D / r0.
   [[nodiscard]] double d_over_r0(double time_s) const;

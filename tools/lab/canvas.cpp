@@ -40,10 +40,10 @@ float spline_at(const Plane& splines, double x, double y) {
 }
 
 // Place p with p + shift + field(p) = q. Fields change slowly, so that a few rounds converge.
-Shift place_seen_at(double qx, double qy, Shift shift, const NodeField& field) {
-  Shift p{qx - shift.x_px, qy - shift.y_px};
+Displacement place_seen_at(double qx, double qy, Displacement shift, const NodeField& field) {
+  Displacement p{qx - shift.x_px, qy - shift.y_px};
   for (int round = 0; round < 6; ++round) {
-    const Shift local = field.at(p.x_px, p.y_px);
+    const Displacement local = field.at(p.x_px, p.y_px);
     p = {qx - shift.x_px - local.x_px, qy - shift.y_px - local.y_px};
   }
   return p;
@@ -57,7 +57,7 @@ NodeField::NodeField(int width_px, int height_px)
       x(static_cast<std::size_t>(columns * rows)),
       y(x.size()) {}
 
-Shift NodeField::at(double x_px, double y_px) const {
+Displacement NodeField::at(double x_px, double y_px) const {
   const double c = std::clamp((x_px + kRim) / kStep, 0.0, columns - 1.0);
   const double r = std::clamp((y_px + kRim) / kStep, 0.0, rows - 1.0);
   const int c0 = std::min(static_cast<int>(c), columns - 2);
@@ -73,13 +73,13 @@ Shift NodeField::at(double x_px, double y_px) const {
   return {mix(x), mix(y)};
 }
 
-Plane seen(const Plane& splines, const Canvas& canvas, Shift shift, const NodeField& field) {
+Plane seen(const Plane& splines, const Canvas& canvas, Displacement shift, const NodeField& field) {
   Plane out(canvas.width_px, canvas.height_px);
   const int fine = canvas.fineness;
   const int columns = canvas.width_px / kBlock + 2;
-  std::vector<Shift> upper(static_cast<std::size_t>(columns));
-  std::vector<Shift> lower(upper.size());
-  const auto solve = [&](int y, std::vector<Shift>& row) {
+  std::vector<Displacement> upper(static_cast<std::size_t>(columns));
+  std::vector<Displacement> lower(upper.size());
+  const auto solve = [&](int y, std::vector<Displacement>& row) {
     for (int c = 0; c < columns; ++c)
       row[static_cast<std::size_t>(c)] = place_seen_at(c * kBlock, y, shift, field);
   };
@@ -93,12 +93,12 @@ Plane seen(const Plane& splines, const Canvas& canvas, Shift shift, const NodeFi
       for (int x = 0; x < canvas.width_px; ++x) {
         const auto c = static_cast<std::size_t>(x / kBlock);
         const double tx = static_cast<double>(x % kBlock) / kBlock;
-        const auto mix = [&](double Shift::*part) {
+        const auto mix = [&](double Displacement::*part) {
           return (1 - ty) * ((1 - tx) * upper[c].*part + tx * upper[c + 1].*part) +
                  ty * ((1 - tx) * lower[c].*part + tx * lower[c + 1].*part);
         };
-        const double px = canvas.from_frame(mix(&Shift::x_px)) - 0.5 * (fine - 1);
-        const double py = canvas.from_frame(mix(&Shift::y_px)) - 0.5 * (fine - 1);
+        const double px = canvas.from_frame(mix(&Displacement::x_px)) - 0.5 * (fine - 1);
+        const double py = canvas.from_frame(mix(&Displacement::y_px)) - 0.5 * (fine - 1);
         float sum = 0;
         for (int j = 0; j < fine; ++j) {
           for (int i = 0; i < fine; ++i) sum += spline_at(splines, px + i, py + j);

@@ -46,14 +46,14 @@ struct NodeField {
   [[nodiscard]] static double place(int index) { return index * kStep - kRim; }
 
   /// Bilinear; beyond the nodes that of the nearest.
-  [[nodiscard]] Shift at(double x_px, double y_px) const;
+  [[nodiscard]] Displacement at(double x_px, double y_px) const;
 };
 
 /// The part of a canvas that a frame sees: frame pixel q shows the canvas at the place p for which
 /// p + shift + field(p) = q. `splines` holds coefficients of a cubic B-spline (Unser 1999, IEEE
 /// Signal Processing Magazine 16, 22), which follows band-limited pictures closely; frame pixels
 /// are the means of their canvas pixels.
-[[nodiscard]] Plane seen(const Plane& splines, const Canvas& canvas, Shift shift,
+[[nodiscard]] Plane seen(const Plane& splines, const Canvas& canvas, Displacement shift,
                          const NodeField& field);
 
 }  // namespace lull::lab

@@ -32,7 +32,7 @@ int margin_px(const Parameters& p, const Mount& mount, const Optics& optics) {
   const double corner = 0.5 * std::hypot(p.width_px, p.height_px);
   for (int i = 0; i < 2 * p.frames; ++i) {
     const double t = 0.5 * i / p.camera.frames_per_s;
-    const Shift s = mount.at(t);
+    const Displacement s = mount.at(t);
     furthest = std::max(
         furthest, std::hypot(s.x_px, s.y_px) + corner * std::abs(std::sin(mount.turn_rad(t))));
   }
@@ -51,14 +51,14 @@ int margin_px(const Parameters& p, const Mount& mount, const Optics& optics) {
 // One exposure is a mean over instants.
 struct FrameMaker::Exposure {
   std::vector<Air::Instant> instants;
-  std::vector<Shift> mount;  ///< at each instant
-  Shift mean_mount;
+  std::vector<Displacement> mount;  ///< at each instant
+  Displacement mean_mount;
   double turn_rad = 0;
 
   [[nodiscard]] float share() const { return 1 / static_cast<float>(instants.size()); }
 
-  [[nodiscard]] Shift mean_tilt(const Air& air, double x_px, double y_px) const {
-    Shift sum;
+  [[nodiscard]] Displacement mean_tilt(const Air& air, double x_px, double y_px) const {
+    Displacement sum;
     for (const Air::Instant& instant : instants) sum = sum + air.tilt(instant, x_px, y_px);
     const double count = static_cast<double>(instants.size());
     return {sum.x_px / count, sum.y_px / count};
@@ -108,14 +108,14 @@ void FrameMaker::find_field(const Exposure& exposure, Frame& out) const {
   const double cy = 0.5 * (parameters_.height_px - 1);
   const double c = std::cos(exposure.turn_rad);
   const double s = std::sin(exposure.turn_rad);
-  Shift sum;
+  Displacement sum;
   int inside = 0;
   for (int r = 0; r < out.field.rows; ++r) {
     for (int k = 0; k < out.field.columns; ++k) {
       const double x = NodeField::place(k) - cx;
       const double y = NodeField::place(r) - cy;
-      Shift moved = exposure.mean_tilt(air_, x, y);
-      moved = moved + Shift{c * x - s * y - x, s * x + c * y - y};
+      Displacement moved = exposure.mean_tilt(air_, x, y);
+      moved = moved + Displacement{c * x - s * y - x, s * x + c * y - y};
       const auto i = static_cast<std::size_t>(r * out.field.columns + k);
       out.field.x[i] = static_cast<float>(moved.x_px);
       out.field.y[i] = static_cast<float>(moved.y_px);
@@ -124,7 +124,7 @@ void FrameMaker::find_field(const Exposure& exposure, Frame& out) const {
       ++inside;
     }
   }
-  const Shift mean{sum.x_px / inside, sum.y_px / inside};
+  const Displacement mean{sum.x_px / inside, sum.y_px / inside};
   for (float& value : out.field.x) value -= static_cast<float>(mean.x_px);
   for (float& value : out.field.y) value -= static_cast<float>(mean.y_px);
   out.shift = exposure.mean_mount + mean;
@@ -133,13 +133,13 @@ void FrameMaker::find_field(const Exposure& exposure, Frame& out) const {
 // Adds the PSF of light from a place, its mean tilt taken off. @return its Strehl ratio.
 double FrameMaker::tile_psf(const Exposure& exposure, const Optics::Colour& colour, double x_px,
                             double y_px, float weight, Workspace& work) const {
-  const Shift tilt = exposure.mean_tilt(air_, x_px, y_px);
+  const Displacement tilt = exposure.mean_tilt(air_, x_px, y_px);
   const double rad_per_px = 2 * kPi * optics_.fineness / optics_.psf_side;
   double strehl = 0;
   for (std::size_t k = 0; k < exposure.instants.size(); ++k) {
     air_.phase(exposure.instants[k], x_px, y_px, colour.wavelength_ratio, colour.pupil,
                work.phase_rad);
-    const Shift moved = exposure.mount[k] - exposure.mean_mount - tilt;
+    const Displacement moved = exposure.mount[k] - exposure.mean_mount - tilt;
     const auto slope_x = static_cast<float>(rad_per_px * moved.x_px);
     const auto slope_y = static_cast<float>(rad_per_px * moved.y_px);
     for (std::size_t i = 0; i < colour.pupil.points.size(); ++i) {

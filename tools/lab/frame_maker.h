@@ -19,7 +19,7 @@ class FrameMaker {
 
   struct Frame {
     std::vector<Plane> light;  ///< a plane a channel, 1 = brightest place of the truth
-    Shift shift;
+    Displacement shift;
     NodeField field;
     double strehl_tilt_removed = 0;
     double strehl_on_axis = 0;
@@ -45,7 +45,7 @@ class FrameMaker {
   [[nodiscard]] double transparency(double time_s) const { return air_.transparency(time_s); }
 
   /// Displacement of each channel by refraction, px.
-  [[nodiscard]] const std::vector<Shift>& dispersion() const { return dispersion_; }
+  [[nodiscard]] const std::vector<Displacement>& dispersion() const { return dispersion_; }
 
  private:
   struct Exposure;
@@ -64,7 +64,7 @@ class FrameMaker {
   Mount mount_;
   Canvas canvas_;
   std::vector<TileBlur> scenes_;  ///< a channel each
-  std::vector<Shift> dispersion_;
+  std::vector<Displacement> dispersion_;
   double brightest_ = 1;  ///< of the truth
 };
 

@@ -35,16 +35,16 @@ Mount::Mount(const MountParameters& parameters, std::uint64_t seed, double durat
   gusts_ = kicks<Kick>(parameters.gusts_per_s, parameters.gust_px, duration_s, random);
 }
 
-Shift Mount::jump(double time_s) const {
-  Shift out;
+Displacement Mount::jump(double time_s) const {
+  Displacement out;
   for (const Kick& kick : jumps_) {
     if (kick.time_s <= time_s) out = kick.size;
   }
   return out;
 }
 
-Shift Mount::gust(double time_s) const {
-  Shift out;
+Displacement Mount::gust(double time_s) const {
+  Displacement out;
   for (const Kick& kick : gusts_) {
     const double since = time_s - kick.time_s;
     if (since < 0) continue;
@@ -56,13 +56,13 @@ Shift Mount::gust(double time_s) const {
   return out;
 }
 
-Shift Mount::at(double time_s) const {
+Displacement Mount::at(double time_s) const {
   const double since = time_s - middle_s_;
   const double periodic =
       parameters_.periodic_px *
       std::sin(2 * std::numbers::pi * time_s / parameters_.periodic_s + periodic_phase_);
-  const Shift jumped = jump(time_s);
-  const Shift blown = gust(time_s);
+  const Displacement jumped = jump(time_s);
+  const Displacement blown = gust(time_s);
   return {parameters_.drift_x_px_s * since + periodic + parameters_.shake_px * shake_x_.at(time_s) +
               jumped.x_px + blown.x_px,
           parameters_.drift_y_px_s * since + parameters_.shake_px * shake_y_.at(time_s) +

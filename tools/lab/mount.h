@@ -14,7 +14,7 @@ class Mount {
   Mount(const MountParameters& parameters, std::uint64_t seed, double duration_s);
 
   /// Displacement of the picture, px.
-  [[nodiscard]] Shift at(double time_s) const;
+  [[nodiscard]] Displacement at(double time_s) const;
 
   /// Turn of the picture around the middle of the frame, rad, from +x towards +y.
   [[nodiscard]] double turn_rad(double time_s) const;
@@ -22,11 +22,11 @@ class Mount {
  private:
   struct Kick {
     double time_s = 0;
-    Shift size;
+    Displacement size;
   };
 
-  [[nodiscard]] Shift jump(double time_s) const;
-  [[nodiscard]] Shift gust(double time_s) const;
+  [[nodiscard]] Displacement jump(double time_s) const;
+  [[nodiscard]] Displacement gust(double time_s) const;
 
   MountParameters parameters_;
   double middle_s_;

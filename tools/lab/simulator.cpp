@@ -6,10 +6,10 @@
 #include <cmath>
 #include <system_error>
 
-#include "files/results.h"
 #include "core/error.h"
 #include "core/parallel.h"
 #include "files/atomic_file.h"
+#include "files/results.h"
 #include "lab/camera.h"
 #include "lab/frame_maker.h"
 #include "lab/random.h"
@@ -181,7 +181,8 @@ class Simulation {
 
   [[nodiscard]] nlohmann::json description(const std::string& file) const {
     nlohmann::json dispersion = nlohmann::json::array();
-    for (const Shift& shift : maker_.dispersion()) dispersion.push_back({shift.x_px, shift.y_px});
+    for (const Displacement& shift : maker_.dispersion())
+      dispersion.push_back({shift.x_px, shift.y_px});
     const Box& box = truth_.judged;
     return {{"file", file},
             {"parameters", to_json(parameters_)},

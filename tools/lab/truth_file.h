@@ -26,7 +26,7 @@ struct Truth {
 /// Frame by frame, beside the truth.
 struct FrameTruth {
   double time_s = 0;
-  Shift shift;
+  Displacement shift;
   double strehl_tilt_removed = 0;  ///< mean over the lit field
   double strehl_on_axis = 0;       ///< in the middle, at the place without any tilt
   double brightness = 1;
