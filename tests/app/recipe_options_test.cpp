@@ -49,7 +49,9 @@ void check_table(const OptionTable<Request>& table) {
 TEST_SUITE("run/recipe_options") {
   TEST_CASE("a recipe gives back every option that it holds, and lists them all") {
     StackRequest request;
-    for (const auto& [name, text] : kOtherValues) {
+    for (const auto& one : kOtherValues) {
+      const std::string& name = one.first;
+      const std::string& text = one.second;
       CAPTURE(name);
       const Option<StackRequest>& option = option_named(stack_options(), name);
       CHECK(option.facts.in_recipe != InRecipe::no);

@@ -93,8 +93,10 @@ TEST_SUITE("draw/annotate") {
     const auto strip = [](int width, const std::string& text) {
       return annotated(grey({width, 30}, 1).view(), {text, {}}).size().height_px - 30;
     };
-    for (const auto& [width, size, margin] :
-         {std::tuple{112, 14, 6}, {640, 14, 6}, {960, 21, 9}, {2000, 44, 19}}) {
+    for (const auto& one : {std::tuple{112, 14, 6}, {640, 14, 6}, {960, 21, 9}, {2000, 44, 19}}) {
+      const auto width = std::get<0>(one);
+      const auto size = std::get<1>(one);
+      const auto margin = std::get<2>(one);
       CAPTURE(width);
       CHECK(strip(width, "A") == Font(size).line_height_px() + 2 * margin);
     }

@@ -177,8 +177,10 @@ TEST_SUITE("stack/mosaic_sampler") {
 TEST_SUITE("stack/drop_sampler") {
   TEST_CASE("gives what dropping each sample onto the pixels it overlaps gives") {
     const auto from = noise(6);
-    for (const auto& [scale, pixfrac] :
+    for (const auto& how :
          std::vector<std::pair<double, double>>{{2, 0.7}, {1.5, 1}, {3, 0.4}, {2, 0.1}, {3, 1}}) {
+      const double scale = how.first;
+      const double pixfrac = how.second;
       CAPTURE(scale);
       CAPTURE(pixfrac);
       const auto plain = [s = scale, p = pixfrac](const Contribution& part, int channel,
@@ -289,7 +291,8 @@ TEST_SUITE("stack/accumulator") {
     const Plane red = open.mean(0);
     const Plane filled = closed.mean(0);
     CHECK(red.row(40)[41] == 0);
-    CHECK(filled.row(40)[41] == doctest::Approx((red.row(40)[40] + red.row(40)[42]) / 2));
+    CHECK(filled.row(40)[41] ==
+          doctest::Approx(static_cast<double>(red.row(40)[40] + red.row(40)[42]) / 2));
     CHECK(filled.row(40)[40] == red.row(40)[40]);
   }
 
