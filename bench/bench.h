@@ -9,6 +9,7 @@ struct Settings {
   bool smoke = false;   ///< one short round of everything
   bool memory = false;  ///< peak memory of 1,000 and 10,000 frames, instead of times
   std::string folder;   ///< for the clips
+  std::string against;  ///< another build of lull to compare with, empty = none
 };
 
 struct Timing {
@@ -23,6 +24,10 @@ void run_kernels(const Settings& settings);
 
 /// rank and stack against decoding alone.
 void run_programs(const Settings& settings);
+
+/// Whole runs of this build and of Settings::against by turns: the ratio of their medians, and the
+/// spread of each.
+void run_against(const Settings& settings);
 
 /// Peak memory of rank and stack for captures of two lengths.
 void run_memory(const Settings& settings);

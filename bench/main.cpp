@@ -1,4 +1,5 @@
-// lull-bench [--smoke | --memory]: speed as ratios to a reference in the same run, and peak memory.
+// lull-bench [--smoke | --memory] [--against LULL]: speed as ratios to a reference in the same run,
+// or to another build by turns, and peak memory.
 #include <fmt/format.h>
 #include <stdlib.h>  // NOLINT(modernize-deprecated-headers): mkdtemp
 
@@ -25,10 +26,15 @@ int main(int argc, char** argv) {
   lull::bench::Settings settings;
   for (int i = 1; i < argc; ++i) {
     const std::string word = argv[i];
-    settings.smoke = settings.smoke || word == "--smoke";
-    settings.memory = settings.memory || word == "--memory";
-    if (word != "--smoke" && word != "--memory") {
-      fmt::print(stderr, "lull-bench: unknown option {}; there are --smoke and --memory\n", word);
+    if (word == "--smoke") {
+      settings.smoke = true;
+    } else if (word == "--memory") {
+      settings.memory = true;
+    } else if (word == "--against" && i + 1 < argc) {
+      settings.against = argv[++i];
+    } else {
+      fmt::print(stderr,
+                 "lull-bench: unknown option {}; valid: --smoke, --memory, --against LULL\n", word);
       return 2;
     }
   }
@@ -38,7 +44,9 @@ int main(int argc, char** argv) {
   int status = 0;
   try {
     fmt::print("Lull {}, {} threads\n", LULL_VERSION, lull::thread_count());
-    if (settings.memory) {
+    if (!settings.against.empty()) {
+      lull::bench::run_against(settings);
+    } else if (settings.memory) {
       lull::bench::run_memory(settings);
     } else {
       lull::bench::run_kernels(settings);

@@ -89,6 +89,36 @@ void run_programs(const Settings& settings) {
   }
 }
 
+void run_against(const Settings& settings) {
+  const int frames = settings.smoke ? 40 : 500;
+  const int rounds = settings.smoke ? 1 : 5;
+  fmt::print("This build against {}, by turns, {} frames of 640 x 480, 8 bit\n", settings.against,
+             frames);
+  const std::string clip = settings.folder + "/raw.avi";
+  write_clip(clip, frames);
+  const std::vector<std::pair<const char*, std::vector<std::string>>> commands = {
+      {"rank", rank_command(clip)},
+      {"stack --keep 15%", stack_command(settings, clip)},
+      {"stack by selection", plain_stack_command(settings, clip)},
+      {"stack, default",
+       {LULL_PROGRAM, "stack", clip, "-o", settings.folder + "/o.tif", "--quiet"}}};
+  for (const auto& [name, command] : commands) {
+    std::vector<std::string> base = command;
+    base[0] = settings.against;
+    std::vector<double> here;
+    std::vector<double> there;
+    for (int round = 0; round < rounds; ++round) {
+      there.push_back(run(base).seconds);
+      here.push_back(run(command).seconds);
+    }
+    const Timing head = timing(std::move(here));
+    const Timing other = timing(std::move(there));
+    fmt::print("  {:<20} {:.3f} x  (here {:.3f} s, spread {:.0f}%; there {:.3f} s, {:.0f}%)\n",
+               name, head.median_s / other.median_s, head.median_s, 100 * head.spread,
+               other.median_s, 100 * other.spread);
+  }
+}
+
 void run_memory(const Settings& settings) {
   fmt::print("Peak memory with --memory 512M, 640 x 480, 8 bit, raw\n");
   for (const int frames : {1000, 10000}) {
