@@ -90,7 +90,7 @@ void run_programs(const Settings& settings) {
 }
 
 void run_against(const Settings& settings) {
-  const int frames = settings.smoke ? 40 : 500;
+  const int frames = settings.smoke ? 12 : 500;
   const int rounds = settings.smoke ? 1 : 5;
   fmt::print("This build against {}, by turns, {} frames of 640 x 480, 8 bit\n", settings.against,
              frames);
