@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/statistics.h"
 #include "core/progress.h"
+#include "core/statistics.h"
 #include "files/fits_parts.h"
 #include "files/picture_file.h"
 #include "judge/judge.h"

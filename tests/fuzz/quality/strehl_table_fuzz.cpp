@@ -1,6 +1,6 @@
-#include "quality/strehl_table.h"
 #include "core/error.h"
 #include "fuzz/temporary_file.h"
+#include "quality/strehl_table.h"
 
 // Tables of true Strehl ratios: an InputError, or ratios from 0 to 1, where there are any.
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
