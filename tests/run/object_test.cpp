@@ -1,7 +1,8 @@
+#include "run/object.h"
+
 #include <doctest/doctest.h>
 
 #include "core/error.h"
-#include "run/object.h"
 
 namespace {
 
@@ -16,7 +17,7 @@ bool is_conditional(const std::string& caution) {
 
 }  // namespace
 
-TEST_SUITE("app/sun_caution") {
+TEST_SUITE("run/object") {
   TEST_CASE("plain where the Sun is told, with an if where it may be, none where it is not") {
     CHECK(is_plain(sun_caution(Object::sun, "a.ser", Kind::surface)));
     CHECK(is_plain(sun_caution(Object::sun, "a.ser", Kind::star)));

@@ -49,7 +49,7 @@ constexpr int kLong_ms = 20000;  // a busy machine may be slow; nothing hangs on
 
 }  // namespace
 
-TEST_SUITE("app/progress_line") {
+TEST_SUITE("cli/progress_line") {
   TEST_CASE("while nothing arrives the line goes on, and ends with the work") {
     std::string opening;
     std::string first;

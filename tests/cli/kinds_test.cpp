@@ -51,7 +51,7 @@ void make_by_ffmpeg(const std::string& from, const std::string& options, const s
 
 }  // namespace
 
-TEST_SUITE("app/kinds") {
+TEST_SUITE("cli/kinds") {
   TEST_CASE("the sample of each kind is ranked, all its frames usable") {
     struct Kind {
       std::string name;
@@ -148,7 +148,7 @@ TEST_SUITE("app/kinds") {
   }
 }
 
-TEST_SUITE("app/large") {
+TEST_SUITE("cli/large") {
   // Sparse files: the frames that are not written are zeros, which are black and take no disk.
   TEST_CASE("frames beyond 4 GiB are read by index, and memory does not follow the file") {
     const TemporaryFolder folder;

@@ -16,7 +16,7 @@ std::string shell(const std::string& command) {
 
 }  // namespace
 
-TEST_SUITE("app/repeat_command") {
+TEST_SUITE("run/repeat_command") {
   TEST_CASE("a shell reads a word back to the same bytes") {
     for (const std::string word : {"moon.ser", "a b", "it's", "$(touch x)", "`id`", "a\nb", "*",
                                    "~", "\\", "\"", "-o", "", "50%", "#x", "!x", "a;b&c|d<e>f"}) {

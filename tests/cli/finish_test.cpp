@@ -27,14 +27,14 @@ nlohmann::json recipe(const std::string& path) {
 }
 
 void make_files(const TemporaryFolder& folder) {
-  const auto ran = run_python("app/finish_files.py", {folder.path()});
+  const auto ran = run_python("cli/finish_files.py", {folder.path()});
   CAPTURE(ran.text());
   REQUIRE(ran.status == 0);
 }
 
 }  // namespace
 
-TEST_SUITE("app/finish") {
+TEST_SUITE("cli/finish") {
   TEST_CASE("from the linear stack it makes the bytes that stack made, in every way") {
     struct Case {
       const char* capture;

@@ -51,7 +51,7 @@ std::string large_capture(const TemporaryFolder& folder) {
 
 }  // namespace
 
-TEST_SUITE("app/large") {
+TEST_SUITE("cli/large") {
   // A frame is 33 MB, a plane of floats 133 MB. The bound is the test's own, no source: 690 MiB
   // were measured when it was written, and 1650 MiB with blocks of 32 frames.
   TEST_CASE("frames of 7680 x 4320 px are inspected and ranked in bounded memory") {

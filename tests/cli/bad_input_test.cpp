@@ -95,7 +95,7 @@ void check_stack_refused(const TemporaryFolder& folder, const std::string& captu
 
 }  // namespace
 
-TEST_SUITE("app/bad_input") {
+TEST_SUITE("cli/bad_input") {
   TEST_CASE("what is no capture is refused with status 3") {
     const TemporaryFolder folder;
     check_refused(folder, folder.file("missing.ser"), 3, "missing.ser");
@@ -241,7 +241,7 @@ TEST_SUITE("app/bad_input") {
   }
 }
 
-TEST_SUITE("app/bad_output") {
+TEST_SUITE("cli/bad_output") {
   TEST_CASE("a result is never written over an input") {
     const TemporaryFolder folder;
     const std::string path = folder.file("capture.tif");
@@ -298,7 +298,7 @@ TEST_SUITE("app/bad_output") {
   }
 }
 
-TEST_SUITE("app/usage") {
+TEST_SUITE("cli/usage") {
   TEST_CASE("unknown words are refused with the nearest one that exists") {
     const auto check = [](const std::vector<std::string>& arguments, const std::string& nearest) {
       const Run run = run_lull(arguments);

@@ -72,7 +72,7 @@ void check_truth_refused(const std::string& text, const std::string& says) {
 
 }  // namespace
 
-TEST_SUITE("app/metrics") {
+TEST_SUITE("cli/metrics") {
   TEST_CASE("rho against the truth is what SciPy makes of `lull rank`'s tables") {
     // bench/README.md: scipy.stats.spearmanr of lull rank's scores and the true Strehl ratios of
     // captures simulated outside of the project. 0.002 for other processors and compilers.

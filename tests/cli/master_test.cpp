@@ -120,7 +120,7 @@ bool same_pixels(const lull::files::Picture& a, const lull::files::Picture& b) {
 
 }  // namespace
 
-TEST_SUITE("app/master") {
+TEST_SUITE("cli/master") {
   // Truth: the gain that the frames were drawn with. Method: Janesick, Photon Transfer, SPIE Press
   // 2007 (from memory). 8 pairs of 30,000 samples: statistical error 0.3%.
   TEST_CASE("tells gain and read noise of flats and their dark within 3%") {

@@ -28,7 +28,7 @@ json inspected(std::vector<std::string> arguments) {
 
 }  // namespace
 
-TEST_SUITE("app/reading") {
+TEST_SUITE("cli/reading") {
   TEST_CASE("16-bit gray in AVI: refused with the way out, which works") {
     const TemporaryFolder folder;
     const std::string path = folder.file("deep.avi");

@@ -36,7 +36,7 @@ void check_refused(const std::vector<std::string>& words, int status, const std:
 
 }  // namespace
 
-TEST_SUITE("app/inspect") {
+TEST_SUITE("cli/inspect") {
   TEST_CASE("the text fits on a screen, and each finding says what to do next time") {
     // 100 columns, 30 lines; the sample with every fault there is may take 40.
     for (const auto& shown : {std::pair{"highland.mkv", 30}, {"ringed_faint.ser", 40}}) {

@@ -35,7 +35,7 @@ Run stacked(const TemporaryFolder& folder, const std::vector<std::string>& more)
 
 }  // namespace
 
-TEST_SUITE("app/report") {
+TEST_SUITE("cli/report") {
   TEST_CASE("same bytes on any number of threads") {
     const TemporaryFolder first;
     const TemporaryFolder second;

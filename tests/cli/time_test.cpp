@@ -43,7 +43,7 @@ std::string timed_capture(const TemporaryFolder& folder) {
 
 }  // namespace
 
-TEST_SUITE("app/time") {
+TEST_SUITE("cli/time") {
   TEST_CASE("dates of a stack are those of its kept frames, as astropy reads them") {
     const TemporaryFolder folder;
     const std::string capture = timed_capture(folder);
@@ -64,7 +64,7 @@ TEST_SUITE("app/time") {
     CHECK(figures["utc"]["source"] == "time stamps of the frames");
 
     std::istringstream dates(
-        reference_of("app/fits_dates.py", {folder.file("a.fits"), "2022-09-28T22:13:20"}));
+        reference_of("cli/fits_dates.py", {folder.file("a.fits"), "2022-09-28T22:13:20"}));
     double first = 0;
     double middle = 0;
     double last = 0;

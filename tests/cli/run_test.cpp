@@ -96,7 +96,7 @@ Bytes stacked(const std::vector<std::string>& extra, const RunOptions& options =
 
 }  // namespace
 
-TEST_SUITE("app/rank") {
+TEST_SUITE("cli/rank") {
   TEST_CASE("ranks as the true Strehl ratio does, at least as well as smoothed Laplacian scripts") {
     // Captures simulated outside of the project, with the Strehl ratio of every frame; the bounds
     // are what the best of several hand-made scripts reaches there.
@@ -156,7 +156,7 @@ TEST_SUITE("app/rank") {
   }
 }
 
-TEST_SUITE("app/stack") {
+TEST_SUITE("cli/stack") {
   TEST_CASE("fusion by frequency: by default, by name, or not at all") {
     const TemporaryFolder folder;
     const std::string out = folder.file("o.png");
@@ -370,7 +370,7 @@ TEST_SUITE("app/stack") {
   }
 }
 
-TEST_SUITE("app/readme") {
+TEST_SUITE("cli/readme") {
   TEST_CASE("the README's examples on samples run as they stand") {
     std::ifstream readme(std::string(LULL_TESTS) + "/../README.md");
     REQUIRE(readme.good());
