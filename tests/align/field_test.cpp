@@ -1,3 +1,4 @@
+// Covers: align/field_kernels, align/padded_frame, align/node_grid
 #include <doctest/doctest.h>
 
 #include <cmath>

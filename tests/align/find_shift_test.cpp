@@ -1,3 +1,4 @@
+// Covers: align/patch_correlator
 #include "align/find_shift.h"
 
 #include <doctest/doctest.h>

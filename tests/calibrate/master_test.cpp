@@ -1,3 +1,4 @@
+// Covers: calibrate/master_frame, calibrate/row_kernels
 #include "calibrate/master.h"
 
 #include <doctest/doctest.h>

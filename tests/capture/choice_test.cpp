@@ -1,3 +1,4 @@
+// Covers: capture/layout_choice, capture/pixel_format_choice
 #include <doctest/doctest.h>
 
 #include <string>

@@ -1,3 +1,4 @@
+// Covers: capture/frame_stream, capture/decode_log
 #include <doctest/doctest.h>
 
 #include <algorithm>

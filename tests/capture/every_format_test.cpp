@@ -1,3 +1,4 @@
+// Covers: capture/pixel_layout, capture/chroma_layout
 #include <doctest/doctest.h>
 
 #include <cstdlib>

@@ -1,3 +1,4 @@
+// Covers: capture/fits_source, capture/fits_image
 #include <doctest/doctest.h>
 
 #include <cstdio>

@@ -1,3 +1,4 @@
+// Covers: capture/capture, capture/capture_info, capture/container, capture/container_source
 #include <doctest/doctest.h>
 
 #include <algorithm>

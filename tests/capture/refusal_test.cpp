@@ -1,3 +1,4 @@
+// Covers: capture/input_file, capture/limits
 #include <doctest/doctest.h>
 #include <sys/stat.h>
 #include <unistd.h>

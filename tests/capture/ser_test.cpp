@@ -1,3 +1,4 @@
+// Covers: capture/ser_byte_order, capture/ser_file
 #include <doctest/doctest.h>
 
 #include <cstring>

@@ -1,3 +1,4 @@
+// Covers: cli/cli, cli/interrupts, run/memory_size, run/verdict, core/choices, core/error
 #include <doctest/doctest.h>
 
 #include <algorithm>

@@ -1,3 +1,5 @@
+// Covers: run/run_finish, run/finish_outcome, run/finish_picture, run/finish_input
+// Covers: run/linear_file, cli/finish_text
 #include <doctest/doctest.h>
 
 #include <cmath>

@@ -1,3 +1,5 @@
+// Covers: run/run_inspect, run/inspect_outcome, run/inspect_json, run/inspect_plot
+// Covers: cli/inspect_text
 #include <doctest/doctest.h>
 
 #include <algorithm>

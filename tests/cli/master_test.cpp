@@ -1,3 +1,4 @@
+// Covers: run/run_master, run/master_outcome, run/master_file, cli/master_text
 #include <doctest/doctest.h>
 
 #include <algorithm>

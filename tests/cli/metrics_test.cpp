@@ -1,3 +1,5 @@
+// Covers: run/run_metrics, run/metrics_outcome, run/metrics_table, run/metrics_plot
+// Covers: cli/metrics_text, quality/strehl_table, quality/metrics_figures
 #include <doctest/doctest.h>
 
 #include <algorithm>

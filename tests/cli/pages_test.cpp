@@ -1,3 +1,4 @@
+// Covers: cli/help, cli/verb, cli/verbs, cli/presentation
 #include "cli/pages.h"
 
 #include <doctest/doctest.h>

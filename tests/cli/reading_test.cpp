@@ -1,3 +1,4 @@
+// Covers: run/opening, capture/open_options
 #include <doctest/doctest.h>
 
 #include <fstream>

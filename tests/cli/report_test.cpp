@@ -1,3 +1,6 @@
+// Covers: run/stack_cards, run/stack_header
+// Covers: run/stack_report, run/report_charts, run/stack_figures, run/resolution
+// Covers: run/share_notes
 #include <doctest/doctest.h>
 
 #include <algorithm>

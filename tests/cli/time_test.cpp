@@ -1,3 +1,4 @@
+// Covers: run/exposure_times
 #include <doctest/doctest.h>
 
 #include <algorithm>

@@ -1,3 +1,4 @@
+// Covers: files/fits_read, files/fits_write, files/fits_cards
 #include "files/fits.h"
 
 #include <doctest/doctest.h>

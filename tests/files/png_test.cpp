@@ -1,3 +1,4 @@
+// Covers: files/png_read, files/png_write, files/icc
 #include "files/png.h"
 
 #include <doctest/doctest.h>

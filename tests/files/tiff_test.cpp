@@ -1,3 +1,4 @@
+// Covers: files/tiff_read, files/tiff_write
 #include "files/tiff.h"
 
 #include <doctest/doctest.h>

@@ -1,3 +1,4 @@
+// Covers: health/health
 #include <doctest/doctest.h>
 
 #include <cmath>

@@ -1,3 +1,4 @@
+// Covers: health/turbulence, run/air
 #include <doctest/doctest.h>
 
 #include <nlohmann/json.hpp>

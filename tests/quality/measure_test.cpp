@@ -1,3 +1,4 @@
+// Covers: quality/row_kernels, quality/cell_grid, core/dispatch, core/cpu
 #include "quality/measure.h"
 
 #include <doctest/doctest.h>

@@ -1,3 +1,6 @@
+// Covers: run/option, run/option_kinds, run/capture_input, run/instrument, run/look
+// Covers: run/white_balance, run/stack_request, run/finish_request, run/inspect_request
+// Covers: run/master_request, run/metrics_request, run/rank_request
 #include "run/recipe_options.h"
 
 #include <doctest/doctest.h>

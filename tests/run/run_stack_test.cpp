@@ -1,3 +1,4 @@
+// Covers: run/stack_outcome, run/control, core/cancel, core/progress
 // A program that stacks without the command line: it links lull::run and no cli.
 #include <doctest/doctest.h>
 

@@ -1,3 +1,4 @@
+// Covers: stack/placed_row, stack/contribution, stack/channel_samples, stack/sampler
 #include "stack/accumulator.h"
 
 #include <doctest/doctest.h>

@@ -1,3 +1,5 @@
+// Covers: stack/candidates, stack/reference, stack/final_stack, stack/frame_batch
+// Covers: stack/keep_step, quality/structure
 #include "stack/stacker.h"
 
 #include <doctest/doctest.h>
