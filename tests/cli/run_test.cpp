@@ -1,4 +1,4 @@
-// Covers: run/run_rank, run/rank_outcome, run/rank_table, run/stack_cards, run/stack_header
+// Covers: run/run_rank, run/rank_outcome, run/rank_table
 // Covers: run/enlargement, cli/rank_text, cli/stack_text, files/results
 #include <doctest/doctest.h>
 
