@@ -101,7 +101,7 @@ struct Calibration::Tables {
   struct PlaneTable {
     Plane dark;  ///< stored units
     Plane gain;  ///< calibrated units a stored unit
-    std::vector<Mend> mends;
+    std::vector<Repair> repairs;
   };
 
   Tables(const CaptureInfo& lights, Masters masters);
@@ -202,8 +202,8 @@ void Calibration::Tables::add_plane(Masters& masters, std::size_t p) {
     table.dark.fill(static_cast<float>(lights.scale.black));
     if (masters.pattern) masters.pattern->add_to(table.dark.view(), p);
   }
-  table.mends = plan_mends(mask, step);
-  for (const Mend& one : table.mends) defects.unmendable += one.sources == 0 ? 1 : 0;
+  table.repairs = plan_repairs(mask, step);
+  for (const Repair& one : table.repairs) defects.unrepairable += one.sources == 0 ? 1 : 0;
   planes.push_back(std::move(table));
 }
 
@@ -262,14 +262,14 @@ void Calibration::Tables::set_gain(PlaneView signal, const Master& flat, std::si
 
 void Calibration::Tables::note_defects() {
   if (defects.hot > 0) {
-    notes.push_back(fmt::format("{} hot pixels of the dark are mended", defects.hot));
+    notes.push_back(fmt::format("{} hot pixels of the dark are repaired", defects.hot));
   }
   if (defects.cold > 0) {
-    notes.push_back(fmt::format("{} cold pixels of the flat are mended", defects.cold));
+    notes.push_back(fmt::format("{} cold pixels of the flat are repaired", defects.cold));
   }
-  if (defects.unmendable > 0) {
+  if (defects.unrepairable > 0) {
     notes.push_back(fmt::format("{} of these have no good pixel near and are written as black",
-                                defects.unmendable));
+                                defects.unrepairable));
   }
   const double samples =
       static_cast<double>(lights.size.area_px()) * static_cast<double>(planes.size());
@@ -326,7 +326,7 @@ capture::Frame Calibration::apply(const capture::Frame& frame) const {
                                table.gain.row(y), tables_->saturated_from, to);
       }
     }
-    mend(table.mends, kBlack, samples, stride);
+    repair(table.repairs, kBlack, samples, stride);
     out.planes[p] = {reinterpret_cast<const std::byte*>(samples), size.width_px, size.height_px,
                      stride * static_cast<std::ptrdiff_t>(sizeof(std::uint16_t)), SampleType::u16};
   }

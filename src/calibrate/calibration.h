@@ -22,9 +22,9 @@ struct Masters {
 };
 
 struct DefectCount {
-  std::int64_t hot = 0;         ///< in the dark
-  std::int64_t cold = 0;        ///< in the flat: under half of their surroundings, or hardly lit
-  std::int64_t unmendable = 0;  ///< no good pixel near: written as black
+  std::int64_t hot = 0;           ///< in the dark
+  std::int64_t cold = 0;          ///< in the flat: under half of their surroundings, or hardly lit
+  std::int64_t unrepairable = 0;  ///< no good pixel near: written as black
 };
 
 /// Turns frames of one capture into calibrated ones, on the mosaic:

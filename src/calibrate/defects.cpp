@@ -55,34 +55,34 @@ std::int64_t mark_where(Size size, DefectMask& mask, const IsDefect& is_defect) 
 }
 
 /// Same-colour neighbours in units of the step, nearest first.
-[[nodiscard]] std::vector<Mend::Offset> nearest_offsets() {
-  std::vector<Mend::Offset> offsets;
+[[nodiscard]] std::vector<Repair::Offset> nearest_offsets() {
+  std::vector<Repair::Offset> offsets;
   for (int y = -kMendReach; y <= kMendReach; ++y) {
     for (int x = -kMendReach; x <= kMendReach; ++x) {
       if (x == 0 && y == 0) continue;
       offsets.push_back({static_cast<std::int8_t>(x), static_cast<std::int8_t>(y)});
     }
   }
-  std::ranges::stable_sort(offsets, {}, [](Mend::Offset o) { return o.x * o.x + o.y * o.y; });
+  std::ranges::stable_sort(offsets, {}, [](Repair::Offset o) { return o.x * o.x + o.y * o.y; });
   return offsets;
 }
 
-[[nodiscard]] Mend plan_one(const DefectMask& mask, int step, int x, int y,
-                            std::span<const Mend::Offset> nearest) {
-  Mend mend;
-  mend.x = x;
-  mend.y = y;
-  for (const Mend::Offset offset : nearest) {
+[[nodiscard]] Repair plan_one(const DefectMask& mask, int step, int x, int y,
+                              std::span<const Repair::Offset> nearest) {
+  Repair repair;
+  repair.x = x;
+  repair.y = y;
+  for (const Repair::Offset offset : nearest) {
     const int dx = offset.x * step;
     const int dy = offset.y * step;
     const bool inside = x + dx >= 0 && x + dx < mask.size().width_px && y + dy >= 0 &&
                         y + dy < mask.size().height_px;
     if (!inside || mask.at(x + dx, y + dy)) continue;
-    mend.offset[static_cast<std::size_t>(mend.sources++)] = {static_cast<std::int8_t>(dx),
-                                                             static_cast<std::int8_t>(dy)};
-    if (mend.sources == 4) break;
+    repair.offset[static_cast<std::size_t>(repair.sources++)] = {static_cast<std::int8_t>(dx),
+                                                                 static_cast<std::int8_t>(dy)};
+    if (repair.sources == 4) break;
   }
-  return mend;
+  return repair;
 }
 
 }  // namespace
@@ -117,9 +117,9 @@ std::int64_t mark_cold(PlaneView flat_signal, int step, DefectMask& mask) {
   });
 }
 
-std::vector<Mend> plan_mends(const DefectMask& mask, int step) {
-  const std::vector<Mend::Offset> nearest = nearest_offsets();
-  std::vector<Mend> plan;
+std::vector<Repair> plan_repairs(const DefectMask& mask, int step) {
+  const std::vector<Repair::Offset> nearest = nearest_offsets();
+  std::vector<Repair> plan;
   for (int y = 0; y < mask.size().height_px; ++y) {
     for (int x = 0; x < mask.size().width_px; ++x) {
       if (mask.at(x, y)) plan.push_back(plan_one(mask, step, x, y, nearest));
@@ -129,9 +129,9 @@ std::vector<Mend> plan_mends(const DefectMask& mask, int step) {
 }
 
 template <class T>
-void mend(std::span<const Mend> plan, std::type_identity_t<T> without, T* samples,
-          std::ptrdiff_t stride_elems) {
-  for (const Mend& one : plan) {
+void repair(std::span<const Repair> plan, std::type_identity_t<T> without, T* samples,
+            std::ptrdiff_t stride_elems) {
+  for (const Repair& one : plan) {
     T& target = samples[one.y * stride_elems + one.x];
     const auto count = static_cast<std::size_t>(one.sources);
     if (count == 0) {
@@ -148,7 +148,7 @@ void mend(std::span<const Mend> plan, std::type_identity_t<T> without, T* sample
   }
 }
 
-template void mend(std::span<const Mend>, std::uint8_t, std::uint8_t*, std::ptrdiff_t);
-template void mend(std::span<const Mend>, std::uint16_t, std::uint16_t*, std::ptrdiff_t);
+template void repair(std::span<const Repair>, std::uint8_t, std::uint8_t*, std::ptrdiff_t);
+template void repair(std::span<const Repair>, std::uint16_t, std::uint16_t*, std::ptrdiff_t);
 
 }  // namespace lull::calibrate

@@ -52,9 +52,9 @@ std::int64_t mark_hot(PlaneView dark, int step, double smallest_excess, DefectMa
 /// Marks cold pixels of a flat: under half of the median of the same-colour pixels around.
 std::int64_t mark_cold(PlaneView flat_signal, int step, DefectMask& mask);
 
-/// One pixel to mend, and where from: up to 4 good same-colour pixels, the nearest ones,
+/// One pixel to repair, and where from: up to 4 good same-colour pixels, the nearest ones,
 /// the first in row order among those that are equally near.
-struct Mend {
+struct Repair {
   std::int32_t x = 0;
   std::int32_t y = 0;
   std::uint8_t sources = 0;  ///< 0: nothing good within reach
@@ -67,14 +67,14 @@ struct Mend {
   std::array<Offset, 4> offset{};
 };
 
-/// How to mend each marked pixel, in row order.
-[[nodiscard]] std::vector<Mend> plan_mends(const DefectMask& mask, int step);
+/// How to repair each marked pixel, in row order.
+[[nodiscard]] std::vector<Repair> plan_repairs(const DefectMask& mask, int step);
 
 /// Writes the median of its sources into each pixel; `without` where there are none.
 /// @tparam T  std::uint8_t or std::uint16_t.
 /// @param stride_elems  from one row of samples to the next.
 template <class T>
-void mend(std::span<const Mend> plan, std::type_identity_t<T> without, T* samples,
-          std::ptrdiff_t stride_elems);
+void repair(std::span<const Repair> plan, std::type_identity_t<T> without, T* samples,
+            std::ptrdiff_t stride_elems);
 
 }  // namespace lull::calibrate

@@ -281,7 +281,7 @@ std::unique_ptr<PacketSource> open_container(const std::string& path, const Open
   const std::string_view name = demuxer.name;
   if (name.ends_with("_pipe")) return open_picture(path);
   std::optional<SerFile> ser;
-  if (name == "ser") ser = mend_ser(*file, options.byte_order);
+  if (name == "ser") ser = repair_ser(*file, options.byte_order);
   auto source = std::make_unique<ContainerSource>(std::move(file), demuxer, std::move(ser));
   const AVCodecParameters& codec = source->codec();
   if (codec.width != 0 || codec.height != 0) check_size(path, {codec.width, codec.height});

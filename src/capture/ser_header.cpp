@@ -201,7 +201,7 @@ void note_count(const InputFile& file, SerFile& ser) {
 
 }  // namespace
 
-SerFile mend_ser(InputFile& file, ByteOrder order) {
+SerFile repair_ser(InputFile& file, ByteOrder order) {
   std::vector<std::byte> head(static_cast<std::size_t>(kHeaderBytes));
   if (file.read_at(0, head) != kHeaderBytes) {
     file.throw_if_failed();

@@ -10,6 +10,6 @@ namespace lull::capture {
 /// shows readers of `file` a header with the true count and byte order: libav takes the header's
 /// word for both, and reads a trailer as pictures if the count is too high.
 /// @throws InputError: too short, no whole frame, impossible size, unknown kind of colour.
-[[nodiscard]] SerFile mend_ser(InputFile& file, ByteOrder order);
+[[nodiscard]] SerFile repair_ser(InputFile& file, ByteOrder order);
 
 }  // namespace lull::capture

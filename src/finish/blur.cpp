@@ -100,13 +100,13 @@ std::optional<double> against(const std::vector<Evidence>& evidence, const Blur&
   return kRatioRings * error / weight;
 }
 
-// What halo and witness have against each core and halo, by core, then halo.
-std::vector<double> against_all(const Witness& witness) {
+// What halo and likelihood have against each core and halo, by core, then halo.
+std::vector<double> against_all(const LikelihoodTerm& likelihood) {
   std::vector<double> out;
   for (int i = 0; i < kSteps; ++i) {
     for (int j = 0; j < kSteps; ++j) {
       const double unusual = std::log(halo_at(j) / usual_halo(core_at(i))) / kHaloLog;
-      out.push_back(unusual * unusual + (witness ? witness(core_at(i), halo_at(j)) : 0));
+      out.push_back(unusual * unusual + (likelihood ? likelihood(core_at(i), halo_at(j)) : 0));
     }
   }
   return out;
@@ -118,8 +118,8 @@ struct Weighed {
 };
 
 std::vector<Weighed> weigh(const std::vector<Evidence>& evidence, const PowerLaw& power,
-                           const Witness& witness) {
-  const std::vector<double> others = against_all(witness);
+                           const LikelihoodTerm& likelihood) {
+  const std::vector<double> others = against_all(likelihood);
   std::vector<Weighed> out;
   for (const double cutoff : power.cutoffs()) {
     const std::vector<double> telescope = power.passed_by_telescope(cutoff);
@@ -156,12 +156,13 @@ Blur mean_of(const std::vector<Weighed>& all) {
 
 }  // namespace
 
-Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution, const Witness& witness) {
+Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution,
+                   const LikelihoodTerm& likelihood) {
   const double usual_cutoff = resolution / kResolvedShare;
   const Blur usual{kUsualCore, usual_halo(kUsualCore) * usual_cutoff, usual_cutoff};
   if (ratio.size() <= kFirstRing || !(resolution > 0)) return usual;
   const std::vector<Evidence> evidence = evidence_of(ratio, resolution);
-  const std::vector<Weighed> all = weigh(evidence, PowerLaw(ratio, resolution), witness);
+  const std::vector<Weighed> all = weigh(evidence, PowerLaw(ratio, resolution), likelihood);
   return all.empty() ? usual : mean_of(all);
 }
 

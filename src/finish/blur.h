@@ -10,7 +10,7 @@ namespace lull::finish {
 
 /// What else speaks against a blur: minus twice the log of its likelihood, up to a constant.
 /// @param core,halo_share  s, and h over the cutoff.
-using Witness = std::function<double(double core, double halo_share)>;
+using LikelihoodTerm = std::function<double(double core, double halo_share)>;
 
 /// The blur of a stack from the ratio of its power to that of its frames. A frame's transfer is a
 /// mean, which the stack keeps, and a scatter, which it averages away; over N independent cells
@@ -19,9 +19,9 @@ using Witness = std::function<double(double core, double halo_share)>;
 /// turbulence). So the ratio is t^2 / (t^2 + (1 - t^2) / N). N = 6.3 (f / cutoff)^-1.45 (1 - s)^0.5
 /// fits captures of known truth, the better air leaving fewer cells; so does h = 0.18 + 0.48 s of
 /// the cutoff, within 20% (bench/DECISIONS.md). Core, halo and cutoff are the means of their
-/// logarithms over all that this, the power of the stack (PowerLaw) and the witness allow.
+/// logarithms over all that this, the power of the stack (PowerLaw) and the likelihood allow.
 /// @param resolution  of the stack, cycles/px.
 [[nodiscard]] Blur blur_of_stack(const std::vector<spectrum::RatioRing>& ratio, double resolution,
-                                 const Witness& witness = {});
+                                 const LikelihoodTerm& likelihood = {});
 
 }  // namespace lull::finish

@@ -280,7 +280,7 @@ double DarkSky::light_left(const Blur& blur) const {
   return squares / count - sum / count * (sum / count);
 }
 
-Witness DarkSky::witness(double cutoff) const {
+LikelihoodTerm DarkSky::likelihood(double cutoff) const {
   std::array<double, std::size_t{kCores} * kHalos> table{};
   parallel_for(std::ssize(table), [&](std::int64_t n) {
     const int i = static_cast<int>(n) / kHalos;

@@ -25,7 +25,7 @@ class DarkSky {
       PlaneView picture, const std::vector<spectrum::FilterPoint>& certainty, const Blur& blur);
 
   /// What the sky has against blurs of this cutoff.
-  [[nodiscard]] Witness witness(double cutoff) const;
+  [[nodiscard]] LikelihoodTerm likelihood(double cutoff) const;
 
   /// Variance of what stays in the sky after this blur has been taken back, as the stack would show
   /// it; brightness of the object 1.

@@ -10,7 +10,7 @@
 #include "calibrate/calibrated_capture.h"
 #include "calibrate/master.h"
 #include "calibrate/master_check.h"
-#include "calibrate/mended_capture.h"
+#include "calibrate/repaired_capture.h"
 #include "core/error.h"
 #include "files/atomic_file.h"
 #include "run/master_file.h"
@@ -72,10 +72,10 @@ std::unique_ptr<capture::Capture> without_marks(std::unique_ptr<capture::Capture
                                                 calibrate::PatternNoise& pattern,
                                                 const Progress& progress) {
   // What is not known to be a mosaic is not measured: see there.
-  if (source->info().mosaic_doubted) return calibrate::mended(std::move(source), {});
+  if (source->info().mosaic_doubted) return calibrate::repaired(std::move(source), {});
   calibrate::SensorSum sum = calibrate::sensor_sum(*source, progress);
   pattern = calibrate::measure_pattern(source->info(), sum);
-  return calibrate::mended(std::move(source), std::move(sum));
+  return calibrate::repaired(std::move(source), std::move(sum));
 }
 
 enum class Pattern { measure, subtract };

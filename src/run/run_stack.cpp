@@ -113,7 +113,7 @@ stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
   options.memory_bytes = control.resources.memory() / kFramesAtWorkShare;
   options.fuse_frequencies = request.fusion != FusionChoice::selection;
   options.enlargement = enlargement_of(request);
-  options.mend_dispersion = request.dispersion == DispersionChoice::automatic;
+  options.register_colours = request.dispersion == DispersionChoice::automatic;
   options.compare_frames = !look.leaves_detail();
   options.illustrate = !targets.page.empty();
   return options;

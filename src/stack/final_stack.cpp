@@ -53,7 +53,7 @@ FrequencyFusion FinalPass::learn_to_fuse() {
   FrequencyFusion fusion(reference_.picture.view(), reference_.weights);
   batch_.load_each(candidates_.refined_count(), false, "reference", progress_, [&] {
     recall(reference_, batch_);
-    batch_.mend(bounds_);
+    batch_.repair(bounds_);
     fusion.learn(batch_.contributions(Channels::luminance));
   });
   fusion.set_trust();

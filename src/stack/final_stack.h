@@ -75,7 +75,7 @@ class FinalPass {
   const Reference& reference_;
   const Options& options_;
   const Progress& progress_;
-  LightBounds bounds_;
+  OutlierBounds bounds_;
   std::int64_t outliers_ = 0;
   StackSums sums_;
   std::optional<FrequencyFusion> fusion_;

@@ -12,7 +12,7 @@ namespace lull::stack {
 namespace {
 
 constexpr std::size_t kMostFrames = 16;
-constexpr double kMostMended = 0.03;  // of a frame's samples: a bright track fills a hundredth
+constexpr double kMostRepaired = 0.03;  // of a frame's samples: a bright track fills a hundredth
 
 std::size_t frames_for(Size size, bool in_colour, std::size_t memory_bytes) {
   const std::size_t bytes = static_cast<std::size_t>(size.area_px()) *
@@ -101,20 +101,20 @@ void FrameBatch::estimate(const align::FieldEstimator& estimator, const KnownFie
   });
 }
 
-void FrameBatch::mend(const LightBounds& bounds) {
+void FrameBatch::repair(const OutlierBounds& bounds) {
   parallel_for(static_cast<std::int64_t>(count_), [&](std::int64_t n) {
-    static_cast<void>(mended(frames_[static_cast<std::size_t>(n)], bounds));
+    static_cast<void>(repaired(frames_[static_cast<std::size_t>(n)], bounds));
   });
 }
 
-std::int64_t FrameBatch::weigh(const LightBounds& bounds) {
+std::int64_t FrameBatch::weigh(const OutlierBounds& bounds) {
   std::vector<std::int64_t> found(count_);
   parallel_for(static_cast<std::int64_t>(count_), [&](std::int64_t n) {
     const auto i = static_cast<std::size_t>(n);
     LoadedFrame& loaded = frames_[i];
-    const std::vector<Place> places = mended(loaded, bounds);
+    const std::vector<Place> places = repaired(loaded, bounds);
     if (static_cast<double>(places.size()) >
-        kMostMended * static_cast<double>(loaded.frame.size().area_px())) {
+        kMostRepaired * static_cast<double>(loaded.frame.size().area_px())) {
       loaded.weights.assign(loaded.estimate.field.local_x.size(), 0.0F);
       return;
     }
@@ -125,9 +125,9 @@ std::int64_t FrameBatch::weigh(const LightBounds& bounds) {
   return std::accumulate(found.begin(), found.end(), std::int64_t{0});
 }
 
-std::vector<Place> FrameBatch::mended(LoadedFrame& loaded, const LightBounds& bounds) const {
-  return bounds.mend(loaded.frame, in_colour_ ? &loaded.colours : nullptr, loaded.estimate.field,
-                     loaded.estimate.gain, candidates_.at(loaded.position).noise);
+std::vector<Place> FrameBatch::repaired(LoadedFrame& loaded, const OutlierBounds& bounds) const {
+  return bounds.repair(loaded.frame, in_colour_ ? &loaded.colours : nullptr, loaded.estimate.field,
+                       loaded.estimate.gain, candidates_.at(loaded.position).noise);
 }
 
 std::vector<float> FrameBatch::weights_of(const LoadedFrame& loaded) const {

@@ -15,7 +15,7 @@
 #include "stack/candidates.h"
 #include "stack/colour_frame.h"
 #include "stack/contribution.h"
-#include "stack/light_bounds.h"
+#include "stack/outlier_bounds.h"
 
 namespace lull::stack {
 
@@ -86,13 +86,14 @@ class FrameBatch {
   /// Measures the fields of the loaded frames. @param known  get refined.
   void estimate(const align::FieldEstimator& estimator, const KnownFields& known);
 
-  /// Mends what no scene can have put into the loaded frames, whose fields are known. Weights stay.
-  void mend(const LightBounds& bounds);
+  /// Repairs what no scene can have put into the loaded frames, whose fields are known. Weights
+  /// stay.
+  void repair(const OutlierBounds& bounds);
 
-  /// Mends them, and weighs their patches by the sharpness of what is left. Frames that need more
-  /// than a few hundredths mended show something else: their weight is 0.
-  /// @return how many samples of the others were mended.
-  std::int64_t weigh(const LightBounds& bounds);
+  /// Repairs them, and weighs their patches by the sharpness of what is left. Frames that need more
+  /// than a few hundredths repaired show something else: their weight is 0.
+  /// @return how many samples of the others were repaired.
+  std::int64_t weigh(const OutlierBounds& bounds);
 
   /// The loaded frames on their way into a stack; valid until the next load.
   [[nodiscard]] std::vector<Contribution> contributions(Channels channels) const;
@@ -104,7 +105,7 @@ class FrameBatch {
   void prepare(const capture::Frame& frame, std::size_t position, bool measured,
                LoadedFrame& out) const;
   void measure(const quality::Luminance& light, LoadedFrame& out) const;
-  [[nodiscard]] std::vector<Place> mended(LoadedFrame& loaded, const LightBounds& bounds) const;
+  [[nodiscard]] std::vector<Place> repaired(LoadedFrame& loaded, const OutlierBounds& bounds) const;
   [[nodiscard]] std::vector<float> weights_of(const LoadedFrame& loaded) const;
 
   capture::FrameStore& store_;

@@ -38,7 +38,7 @@ std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, 
   const Box box = candidates.covered(kept, stacks.grid().size());
   SpectralRatio ratio(box, cfa);
   const double object_light = mean_light_of_object(stacks.mean(), box, object);
-  const LightBounds bounds(stacks.mean().view(), stacks.valid().view());
+  const OutlierBounds bounds(stacks.mean().view(), stacks.valid().view());
   const std::size_t count = std::min(kFrames, kept);
   for (std::size_t first = 0; first < count; first += batch.most()) {
     progress.step("judging the blur", static_cast<std::int64_t>(first),

@@ -120,7 +120,7 @@ class Builder {
   Accumulator refine() {
     const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
                                    reference_.options);
-    const LightBounds bounds = reference_.bounds();
+    const OutlierBounds bounds = reference_.bounds();
     const std::size_t count = candidates_.refined_count();
     std::vector<std::vector<float>> weights(count);
     KnownFields found;
@@ -180,11 +180,11 @@ class Builder {
         relative_blur(reference_.picture.view().crop(box), usual.mean().view().crop(box)));
   }
 
-  Accumulator rebuild(const LightBounds& bounds) {
+  Accumulator rebuild(const OutlierBounds& bounds) {
     Accumulator stacks(warp_sampler(size_), 1);
     batch_.load_each(candidates_.refined_count(), false, kStage, progress_, [&] {
       recall(reference_, batch_);
-      batch_.mend(bounds);
+      batch_.repair(bounds);
       stacks.add(batch_.contributions(Channels::luminance));
     });
     take(stacks);
@@ -218,10 +218,10 @@ std::array<Displacement, 3> measure_dispersion(const Reference& reference, Frame
                                                const capture::CaptureInfo& info,
                                                const Progress& progress) {
   Accumulator stacks = colour_sums(info, {});
-  const LightBounds bounds = reference.bounds();
+  const OutlierBounds bounds = reference.bounds();
   batch.load_each(candidates.refined_count(), false, kStage, progress, [&] {
     recall(reference, batch);
-    batch.mend(bounds);
+    batch.repair(bounds);
     stacks.add(batch.contributions(Channels::colours));
   });
   const Box box = candidates.covered(candidates.refined_count(), info.size);

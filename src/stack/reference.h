@@ -17,7 +17,7 @@ struct Reference {
   align::FieldOptions options;              ///< by which frames are registered against it
   double patch_px = 0;                      ///< side of the patches in which that is done
 
-  [[nodiscard]] LightBounds bounds() const { return {picture.view(), valid.view()}; }
+  [[nodiscard]] OutlierBounds bounds() const { return {picture.view(), valid.view()}; }
 };
 
 /// Stacks the best frames by the shifts of tracking, then by fields measured against that stack,

@@ -78,7 +78,7 @@ class Stacker {
     const Reference reference =
         build_reference(batch_, candidates_, size_, options_.patch_px, progress_);
     result_.patch_px = reference.patch_px;
-    if (has_colour(store_.info()) && options_.mend_dispersion) {
+    if (has_colour(store_.info()) && options_.register_colours) {
       options.dispersion =
           measure_dispersion(reference, batch_, candidates_, store_.info(), progress_);
     }

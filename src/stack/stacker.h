@@ -22,7 +22,7 @@ struct StackOptions {
   quality::Keep keep = quality::KeepAuto{};
   double patch_px = 0;           ///< side of the patches whose shift is measured; 0 = auto
   bool whole_frame = false;      ///< keep areas that few frames cover
-  bool mend_dispersion = true;   ///< register the colours to each other
+  bool register_colours = true;  ///< register the colours to each other
   bool compare_frames = true;    ///< measure the spectral ratio, which restoring detail needs
   bool illustrate = false;       ///< collect what a report shows
   bool fuse_frequencies = true;  ///< FrequencyFusion, where it can work
@@ -64,7 +64,7 @@ struct StackResult {
   bool fused = false;                           ///< by FrequencyFusion
   double patch_px = 0;
   double noise = 0;               ///< standard deviation of a pixel of the picture, light
-  std::int64_t outliers = 0;      ///< samples that no scene can have made (LightBounds), mended
+  std::int64_t outliers = 0;      ///< samples that no scene can have made (OutlierBounds), repaired
   double local_shift_rms_px = 0;  ///< of the frames against the reference, mean over frames
 };
 

@@ -33,7 +33,7 @@ TEST_SUITE("bounds/lull-bounds") {
       return json.at(bound).at("after_removing_smooth_distortion").at(name).get<double>();
     };
     CHECK(std::abs(figure("mean", "frc_auc") - kMeanArea) < 0.01);
-    // The capture has a hot pixel, which is mended here: that can only help, and by little.
+    // The capture has a hot pixel, which is repaired here: that can only help, and by little.
     CHECK(figure("mean", "psnr_best_radial") > kMeanPsnr - 0.1);
     CHECK(figure("mean", "psnr_best_radial") < kMeanPsnr + 0.3);
     CHECK(figure("shift and add", "frc_auc") > figure("mean", "frc_auc") + 0.1);

@@ -64,7 +64,7 @@ double scene(int x, int y) {
   return 0.6 / (1 + std::exp((radius - 15) / 1.5)) * (0.8 + 0.2 * std::sin(0.7 * y));
 }
 
-/// Smallest and largest of the scene among the pixels that (x, y) may be mended from.
+/// Smallest and largest of the scene among the pixels that (x, y) may be repaired from.
 std::pair<double, double> scene_around(int x, int y) {
   std::pair<double, double> range{1, 0};
   for (int ny = std::max(0, y - 2); ny <= std::min(kSize.height_px - 1, y + 2); ++ny) {
@@ -172,7 +172,7 @@ TEST_SUITE("calibrate/calibration") {
         bool is_hot = false;
         for (const auto& [hx, hy] : sensor.hot) is_hot = is_hot || (hx == x && hy == y);
         // Light and dark are off by up to half a unit each, as are flat and dark; then the
-        // output's own half unit. A mended pixel lies between the truths around it.
+        // output's own half unit. A repaired pixel lies between the truths around it.
         const double gain = mean / sensor.response(x, y);
         const double bound = gain / 4095 + truth / (2200 * sensor.response(x, y)) + 0.5 / kUnits;
         const auto [least, most] =
@@ -269,7 +269,7 @@ TEST_SUITE("calibrate/calibration") {
     CHECK(out == Samples(90, 12096));
   }
 
-  TEST_CASE("hot pixels of a mosaic are mended from their own colour") {
+  TEST_CASE("hot pixels of a mosaic are repaired from their own colour") {
     const Size size{20, 20};
     const CaptureInfo info = mosaic_info(size, 12, Cfa::grbg);
     const auto colours = [](int x, int y) {
@@ -289,7 +289,7 @@ TEST_SUITE("calibrate/calibration") {
     CHECK(calibrate_one(calibration, info, light) == calibrate_one(plain, info, clean));
   }
 
-  TEST_CASE("cold and unlit pixels of the flat are mended; a large unlit area is black") {
+  TEST_CASE("cold and unlit pixels of the flat are repaired; a large unlit area is black") {
     const Size size{40, 30};
     const CaptureInfo info = mono_info(size, 12);
     auto flat = samples_of(size, [](int x, int y) { return x < 12 && y < 12 ? 3 : 2000; });

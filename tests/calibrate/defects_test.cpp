@@ -130,7 +130,7 @@ TEST_SUITE("calibrate/defects") {
       mask.mark(15, 10);
       at(samples, 15, 10) = 65535;
       // On a ramp the median of left, right, up, down is the ramp's own value.
-      mend(plan_mends(mask, step), 7, samples.data(), kSize.width_px);
+      repair(plan_repairs(mask, step), 7, samples.data(), kSize.width_px);
       CHECK(samples == truth);
     }
   }
@@ -140,26 +140,26 @@ TEST_SUITE("calibrate/defects") {
     at(samples, 10, 9) = 40000;  // an odd one among the 4: 40000 2100 2120 2210
     DefectMask mask(kSize);
     mask.mark(11, 9);
-    mend(plan_mends(mask, 1), 7, samples.data(), kSize.width_px);
+    repair(plan_repairs(mask, 1), 7, samples.data(), kSize.width_px);
     // Neighbours of (11,9): 40000, 2020, 1910, 2110; the middle two have the mean 2065.
     CHECK(at(samples, 11, 9) == 2065);
     // With (10,9) a defect too, the fourth is the first diagonal, (10,8) = 1900: 1900 1910 2020
     // 2110, and the mean of the middle two is 1965.
     mask.mark(10, 9);
-    mend(plan_mends(mask, 1), 7, samples.data(), kSize.width_px);
+    repair(plan_repairs(mask, 1), 7, samples.data(), kSize.width_px);
     CHECK(at(samples, 11, 9) == 1965);
   }
 
-  TEST_CASE("corners mend from inside; without a good pixel in reach comes the given value") {
+  TEST_CASE("corners repair from inside; without a good pixel in reach comes the given value") {
     auto samples = ramp();
     DefectMask mask(kSize);
     for (int y = 0; y < 12; ++y) {
       for (int x = 0; x < 12; ++x) mask.mark(x, y);
     }
     mask.mark(30, 20);
-    const auto plan = plan_mends(mask, 1);
+    const auto plan = plan_repairs(mask, 1);
     CHECK(plan.size() == 145);
-    mend(plan, 7, samples.data(), kSize.width_px);
+    repair(plan, 7, samples.data(), kSize.width_px);
     CHECK(at(samples, 0, 0) == 7);
     CHECK(at(samples, 11, 5) >= 1600);  // row 5: 1500 + 10 x, from x = 12 on
     // (29,20) = 3290, (30,19) = 3200, (29,19) = 3190 and, first of two, (30,18) = 3100.

@@ -241,7 +241,7 @@ TEST_SUITE("cli/large") {
   }
 
   // Its pixels under other filters would stand out of their neighbours like defects.
-  TEST_CASE("nothing is mended in a mosaic that is stored as gray, until its filters are named") {
+  TEST_CASE("nothing is repaired in a mosaic that is stored as gray, until its filters are named") {
     const TemporaryFolder folder;
     const std::string gray = folder.file("gray.mkv");
     REQUIRE(run_lull({"rank", sample("belts_mosaic.nut"), "--sorted", gray, "--quiet"}).status ==
@@ -249,7 +249,7 @@ TEST_SUITE("cli/large") {
     const json doubted = ranked(gray);
     CHECK(is_noted(doubted, "--cfa RGGB or BGGR"));
     CHECK(is_noted(doubted, "not looked for while the colour filters are in doubt"));
-    CHECK_FALSE(is_noted(doubted, "are mended"));
+    CHECK_FALSE(is_noted(doubted, "are repaired"));
     const Run named = run_lull({"rank", gray, "--cfa", "RGGB", "--json", "--quiet"});
     REQUIRE(named.status == 0);
     CHECK_FALSE(is_noted(json::parse(named.output), "in doubt"));

@@ -60,7 +60,7 @@ TEST_SUITE("finish/blur") {
     }
   }
 
-  TEST_CASE("a witness draws the halo to where it points") {
+  TEST_CASE("a likelihood draws the halo to where it points") {
     const auto rings = rings_for(usual(0.3, 0.33), 1, 1);
     const auto pointing = [](double share) {
       return [share](double, double halo) { return std::pow(std::log(halo / share) / 0.05, 2); };

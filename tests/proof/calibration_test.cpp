@@ -97,11 +97,11 @@ TEST_SUITE("proof/calibration") {
       (void)lab::simulate(capture_of(scene, colour, false), folder.path(), Progress{});
       (void)lab::simulate(capture_of(scene, colour, true), folder.path(), Progress{});
       const double clean = stacked_residual(folder, "clean", masters_of(folder, "clean"));
-      const double mended = stacked_residual(folder, "faulty", masters_of(folder, "faulty"));
+      const double repaired = stacked_residual(folder, "faulty", masters_of(folder, "faulty"));
       const double raw = stacked_residual(folder, "faulty", {});
-      MESSAGE("without faults " << clean << ", calibrated " << mended << ", not calibrated "
+      MESSAGE("without faults " << clean << ", calibrated " << repaired << ", not calibrated "
                                 << raw);
-      CHECK(mended < 1.05 * clean);
+      CHECK(repaired < 1.05 * clean);
       CHECK(raw > 1.1 * clean);
     }
   }

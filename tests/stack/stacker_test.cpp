@@ -261,7 +261,7 @@ TEST_SUITE("stack/stacker") {
     const auto clean = picture_of(false);
     auto covered = picture_of(true);
     CHECK(clean.outliers == 0);
-    CHECK(covered.outliers == 0);  // not mended, left out
+    CHECK(covered.outliers == 0);  // not repaired, left out
     // All of it is a little brighter, since the first reference was; its shape is what counts.
     scale(covered.picture.view(), static_cast<float>(mean_light(clean) / mean_light(covered)));
     CHECK(distance(covered, scene) < 1.5 * distance(clean, scene));

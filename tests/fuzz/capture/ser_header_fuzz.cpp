@@ -9,7 +9,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   const fuzz::TemporaryFile file(data, size);
   try {
     capture::InputFile input(file.path());
-    const auto ser = capture::mend_ser(input, capture::ByteOrder::automatic);
+    const auto ser = capture::repair_ser(input, capture::ByteOrder::automatic);
     const auto end = 178 + ser.frames * ser.frame_bytes;
     if (ser.frames < 1 || end > input.size_bytes()) __builtin_trap();
   } catch (const RunError&) {

@@ -21,7 +21,7 @@ namespace lull::calibrate {
 /// pixels of their colour; itself where there are none.
 /// Where the mosaic is doubted, good pixels stand out too: nothing is looked for, and a note says
 /// so. @param sum  of `source`.
-[[nodiscard]] std::unique_ptr<capture::Capture> mended(std::unique_ptr<capture::Capture> source,
-                                                       SensorSum sum);
+[[nodiscard]] std::unique_ptr<capture::Capture> repaired(std::unique_ptr<capture::Capture> source,
+                                                         SensorSum sum);
 
 }  // namespace lull::calibrate

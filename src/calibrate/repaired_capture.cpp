@@ -1,4 +1,4 @@
-#include "calibrate/mended_capture.h"
+#include "calibrate/repaired_capture.h"
 
 #include <fmt/format.h>
 
@@ -90,7 +90,7 @@ std::int64_t marked(const DefectMask& mask) {
 
 class MendedCapture final : public Capture {
  public:
-  MendedCapture(std::unique_ptr<Capture> source, std::vector<std::vector<Mend>> plans,
+  MendedCapture(std::unique_ptr<Capture> source, std::vector<std::vector<Repair>> plans,
                 std::string note)
       : source_(std::move(source)), plans_(std::move(plans)), info_(source_->info()) {
     info_.notes.push_back(std::move(note));
@@ -130,7 +130,7 @@ class MendedCapture final : public Capture {
                     frame.planes[p].template row<T>(y),
                     static_cast<std::size_t>(size.width_px) * sizeof(T));
       }
-      mend(plans_[p], static_cast<T>(info_.scale.black), samples, size.width_px);
+      repair(plans_[p], static_cast<T>(info_.scale.black), samples, size.width_px);
       out.planes[p] = {reinterpret_cast<const std::byte*>(samples), size.width_px, size.height_px,
                        size.width_px * static_cast<std::ptrdiff_t>(sizeof(T)),
                        frame.planes[p].type};
@@ -140,7 +140,7 @@ class MendedCapture final : public Capture {
   }
 
   std::unique_ptr<Capture> source_;
-  std::vector<std::vector<Mend>> plans_;
+  std::vector<std::vector<Repair>> plans_;
   CaptureInfo info_;
 };
 
@@ -160,24 +160,24 @@ std::vector<DefectMask> find_defects(const CaptureInfo& info, SensorSum sum) {
   return masks;
 }
 
-std::unique_ptr<Capture> mended(std::unique_ptr<Capture> source, SensorSum sum) {
+std::unique_ptr<Capture> repaired(std::unique_ptr<Capture> source, SensorSum sum) {
   if (source->info().mosaic_doubted) {
     return std::make_unique<MendedCapture>(
-        std::move(source), std::vector<std::vector<Mend>>(),
+        std::move(source), std::vector<std::vector<Repair>>(),
         "hot and cold pixels are not looked for while the colour filters are in doubt");
   }
   const int step = source->info().colour == capture::Colour::cfa ? 2 : 1;
-  std::vector<std::vector<Mend>> plans;
+  std::vector<std::vector<Repair>> plans;
   std::size_t count = 0;
   for (const DefectMask& mask : find_defects(source->info(), std::move(sum))) {
-    plans.push_back(plan_mends(mask, step));
+    plans.push_back(plan_repairs(mask, step));
     count += plans.back().size();
   }
   if (count == 0) return source;
   return std::make_unique<MendedCapture>(
       std::move(source), std::move(plans),
       fmt::format(
-          "{} hot or cold pixels, found in the capture itself, are mended; a dark finds more",
+          "{} hot or cold pixels, found in the capture itself, are repaired; a dark finds more",
           count));
 }
 

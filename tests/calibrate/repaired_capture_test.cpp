@@ -1,4 +1,4 @@
-#include "calibrate/mended_capture.h"
+#include "calibrate/repaired_capture.h"
 
 #include <doctest/doctest.h>
 
@@ -58,11 +58,11 @@ std::vector<Samples> wandering(int frames, double reach, const std::vector<Spot>
   return out;
 }
 
-std::unique_ptr<capture::Capture> mended(const capture::CaptureInfo& info,
-                                         const std::vector<Samples>& frames) {
+std::unique_ptr<capture::Capture> repaired(const capture::CaptureInfo& info,
+                                           const std::vector<Samples>& frames) {
   auto source = std::make_unique<MemoryCapture>(info, frames);
   calibrate::SensorSum sum = calibrate::sensor_sum(*source, {});
-  return calibrate::mended(std::move(source), std::move(sum));
+  return calibrate::repaired(std::move(source), std::move(sum));
 }
 
 std::vector<std::pair<int, int>> marks(const calibrate::DefectMask& mask) {
@@ -77,7 +77,7 @@ std::vector<std::pair<int, int>> marks(const calibrate::DefectMask& mask) {
 
 }  // namespace
 
-TEST_SUITE("calibrate/mended_capture") {
+TEST_SUITE("calibrate/repaired_capture") {
   TEST_CASE("finds pixels that stay while the object wanders, and nothing else") {
     const std::vector<Spot> spots = {{12, 8, 60}, {33, 27, 80}, {60, 50, -45}};
     for (const bool mosaic : {false, true}) {
@@ -104,9 +104,9 @@ TEST_SUITE("calibrate/mended_capture") {
     }
   }
 
-  TEST_CASE("mended frames have the neighbours' light there and are otherwise the same") {
+  TEST_CASE("repaired frames have the neighbours' light there and are otherwise the same") {
     const auto frames = wandering(30, 3, {{12, 8, 60}});
-    auto capture = mended(test::mono_info(kSize, 8), frames);
+    auto capture = repaired(test::mono_info(kSize, 8), frames);
     REQUIRE(capture->info().notes.size() == 1);
     CHECK(capture->info().notes[0].find("1 hot or cold pixels") != std::string::npos);
     const auto frame = capture->at(7);
@@ -126,15 +126,15 @@ TEST_SUITE("calibrate/mended_capture") {
   TEST_CASE("captures of few frames, or of nothing but noise, are left alone") {
     MemoryCapture brief(test::mono_info(kSize, 8), wandering(8, 3, {{12, 8, 60}}));
     CHECK(calibrate::find_defects(brief.info(), calibrate::sensor_sum(brief, {})).empty());
-    CHECK(mended(test::mono_info(kSize, 8), wandering(30, 3, {}))->info().notes.empty());
+    CHECK(repaired(test::mono_info(kSize, 8), wandering(30, 3, {}))->info().notes.empty());
   }
 
   // Pixels under other colour filters would stand out like defects.
-  TEST_CASE("nothing is mended while the colour filters are in doubt, and that is said") {
+  TEST_CASE("nothing is repaired while the colour filters are in doubt, and that is said") {
     const auto frames = wandering(30, 3, {{12, 8, 60}});
     auto info = test::mono_info(kSize, 8);
     info.mosaic_doubted = true;
-    auto capture = mended(info, frames);
+    auto capture = repaired(info, frames);
     CHECK(test::notes_say(capture->info().notes, "while the colour filters are in doubt"));
     const auto frame = capture->at(7);
     REQUIRE(frame.ok());

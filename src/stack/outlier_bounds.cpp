@@ -1,4 +1,4 @@
-#include "stack/light_bounds.h"
+#include "stack/outlier_bounds.h"
 
 #include <algorithm>
 #include <cmath>
@@ -28,7 +28,7 @@ Plane with(PlaneView reference, PlaneView valid, float otherwise) {
 
 }  // namespace
 
-LightBounds::LightBounds(PlaneView reference, PlaneView valid)
+OutlierBounds::OutlierBounds(PlaneView reference, PlaneView valid)
     : low_(lowest_nearby(with(reference, valid, -kMost), kRadiusPx)),
       high_(highest_nearby(with(reference, valid, kMost), kRadiusPx)) {
   float least = kMost;
@@ -43,9 +43,9 @@ LightBounds::LightBounds(PlaneView reference, PlaneView valid)
   span_ = std::max(most - least, 0.0F);
 }
 
-std::vector<Place> LightBounds::mend(align::PaddedFrame& frame, ColourFrame* colours,
-                                     const align::ShiftField& field, double gain,
-                                     double noise) const {
+std::vector<Place> OutlierBounds::repair(align::PaddedFrame& frame, ColourFrame* colours,
+                                         const align::ShiftField& field, double gain,
+                                         double noise) const {
   const auto margin = kSpanShare * span_ + static_cast<float>(kNoises * noise * gain);
   const auto factor = static_cast<float>(gain);
   std::vector<Place> found;

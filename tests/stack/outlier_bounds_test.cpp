@@ -1,4 +1,4 @@
-#include "stack/light_bounds.h"
+#include "stack/outlier_bounds.h"
 
 #include <doctest/doctest.h>
 
@@ -38,23 +38,23 @@ Plane frame_of(const test::Scene& scene) {
 
 }  // namespace
 
-TEST_SUITE("stack/light_bounds") {
+TEST_SUITE("stack/outlier_bounds") {
   TEST_CASE("a soft, bent, noisy frame is all scene; a hit and a track are not") {
     const test::Scene scene(kSize, 31);
     const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });
-    const stack::LightBounds bounds(sharp.view(), ones().view());
+    const stack::OutlierBounds bounds(sharp.view(), ones().view());
     const align::ShiftField field(kSize, {-1.5, 0.7});
     const Plane clean = frame_of(scene);
     align::PaddedFrame frame;
     frame.assign(clean.view());
-    CHECK(bounds.mend(frame, nullptr, field, 2, 0.02).empty());
+    CHECK(bounds.repair(frame, nullptr, field, 2, 0.02).empty());
     CHECK(frame.view().row(40)[60] == clean.row(40)[60]);
 
     Plane struck = Plane::copy_of(clean.view());
     struck.row(20)[30] = 1.0F;
     for (int x = 40; x < 90; ++x) struck.row(x / 2)[x] = 0.9F;
     frame.assign(struck.view());
-    const auto found = bounds.mend(frame, nullptr, field, 2, 0.02);
+    const auto found = bounds.repair(frame, nullptr, field, 2, 0.02);
     CHECK(found.size() == 51);
     for (int y = 0; y < kSize.height_px; ++y) {
       for (int x = 0; x < kSize.width_px; ++x) {
@@ -71,7 +71,7 @@ TEST_SUITE("stack/light_bounds") {
   TEST_CASE("the colours of a struck pixel follow its luminance, its neighbours do not") {
     const test::Scene scene(kSize, 31);
     const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });
-    const stack::LightBounds bounds(sharp.view(), ones().view());
+    const stack::OutlierBounds bounds(sharp.view(), ones().view());
     auto samples = std::make_shared<std::vector<std::uint8_t>>();
     for (int y = 0; y < kSize.height_px; ++y) {
       for (int x = 0; x < kSize.width_px; ++x)
@@ -98,7 +98,7 @@ TEST_SUITE("stack/light_bounds") {
     bright.row(kY)[kX] = 3;
     align::PaddedFrame luminance;
     luminance.assign(bright.view());
-    CHECK(bounds.mend(luminance, &colours, align::ShiftField(kSize), 1, 0.005).size() == 1);
+    CHECK(bounds.repair(luminance, &colours, align::ShiftField(kSize), 1, 0.005).size() == 1);
     const float bound = luminance.view().row(kY)[kX];
     CHECK(bound < 1);
     const auto expected = static_cast<double>(hit * bound / 3);
@@ -110,12 +110,12 @@ TEST_SUITE("stack/light_bounds") {
     const test::Scene scene(kSize, 31);
     const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });
     const Plane nowhere(kSize);
-    const stack::LightBounds bounds(sharp.view(), nowhere.view());
+    const stack::OutlierBounds bounds(sharp.view(), nowhere.view());
     Plane struck = frame_of(scene);
     struck.row(20)[30] = 5;
     align::PaddedFrame frame;
     frame.assign(struck.view());
-    CHECK(bounds.mend(frame, nullptr, align::ShiftField(kSize), 2, 0.02).empty());
+    CHECK(bounds.repair(frame, nullptr, align::ShiftField(kSize), 2, 0.02).empty());
   }
 
   TEST_CASE("what repeats a sample beyond the edges follows it") {
