@@ -8,80 +8,22 @@
 
 #include "core/parallel.h"
 #include "core/statistics.h"
-#include "quality/noise.h"
-#include "quality/structure.h"
+#include "survey/frame_block.h"
+#include "survey/observer.h"
 #include "survey/tracker.h"
 
 namespace lull::survey {
 
 namespace {
 
-using capture::CaptureInfo;
-using capture::Colour;
 using capture::Frame;
-using quality::CellMeasure;
 using quality::FrameRecord;
-using quality::Target;
 using quality::TargetKind;
 
-// How many frames stand in memory depends on their size alone: a tracker begins with the mean of
-// the first block, so the result may not depend on --memory.
-constexpr std::size_t kMostBlockFrames = 32;
-constexpr std::size_t kFewestBlockFrames = 4;
-constexpr std::size_t kBlockBytes = std::size_t{128} << 20U;  // once more for those being read
-constexpr std::size_t kMostGroupFrames = 32;                  // measured at the same time
-constexpr std::size_t kGroupPixels = std::size_t{128} << 20U;
-constexpr int kReducedSidePx = 256;      // tracking needs no more
-constexpr double kDarkShare = 0.25;      // of the usual brightness: the object is gone
-constexpr int kCutRows = 4;              // that many more dead rows than usual: cut short
+constexpr double kDarkShare = 0.25;      // of the median brightness: the object is gone
 constexpr double kLargestDrift = 0.25;   // of the frame, then the tracker takes a new reference
 constexpr double kSmoothedWhite = 0.25;  // cycles/px: the luminance of a mosaic is smoothed
 constexpr double kSaturatedShare = 0.5;  // of the cells: nothing can be measured
-
-quality::Metric suited_metric(TargetKind target) {
-  return target == TargetKind::disc ? quality::Metric::coarse : quality::Metric::fine;
-}
-
-struct Block {
-  std::vector<Frame> frames;
-  std::vector<FrameIndex> damaged;
-  bool last = false;
-};
-
-Block read_block(capture::FrameStore& store) {
-  Block block;
-  std::size_t length = kMostBlockFrames;
-  for (std::size_t spent = 0; spent < length; ++spent) {
-    Outcome<Frame> frame = store.next();
-    if (frame.ok()) {
-      const std::size_t bytes = std::max<std::size_t>(frame.value().bytes(), 1);
-      length = std::clamp(kBlockBytes / bytes, kFewestBlockFrames, kMostBlockFrames);
-      block.frames.push_back(std::move(frame).value());
-    } else if (frame.reason() == Reject::past_the_end) {
-      block.last = true;
-      break;
-    } else {
-      block.damaged.push_back(store.tally().frames - 1);
-    }
-  }
-  return block;
-}
-
-// What is found out about one frame on its own, in parallel.
-struct Observation {
-  CellMeasure cells;
-  Plane reduced;  ///< light
-  double brightness = 0;
-  double noise = 0;  ///< light, of the pixels that the luminance came from
-  int dead_rows = 0;
-};
-
-// For planes as large as the frame; as many as are measured at the same time.
-struct Workspace {
-  quality::LuminanceBuffer luminance;
-  quality::MeasureWorkspace measure;
-  std::vector<float> scratch;
-};
 
 class Surveyor {
  public:
@@ -89,10 +31,10 @@ class Surveyor {
       : store_(store), options_(options), progress_(progress) {}
 
   Survey run() {
-    std::future<Block> coming =
+    std::future<FrameBlock> coming =
         std::async(std::launch::async, [this] { return read_block(store_); });
     for (bool last = false; !last;) {
-      const Block block = coming.get();
+      const FrameBlock block = coming.get();
       last = block.last;
       if (!last) coming = std::async(std::launch::async, [this] { return read_block(store_); });
       try {
@@ -113,18 +55,17 @@ class Surveyor {
   }
 
  private:
-  void process(const Block& block) {
-    observations_.resize(block.frames.size());
+  void process(const FrameBlock& block) {
     if (block.frames.empty()) {
       add_damaged(block);
       return;
     }
     tracking_.resize(std::max(tracking_.size(), block.frames.size()));
-    if (!tracker_) get_ready(block);
-    for_frames(block, [&](std::size_t i, Workspace& work) { observe(block.frames[i], i, work); });
+    if (!tracker_) begin(block);
+    observer_->observe(block.frames, observations_);
     if (!tracker_->has_reference()) first_reference(block);
     auto positions = locate(block);
-    if (!averaged_) {  // the frames of the first block tell what they have in common
+    if (!averaged_) {  // now with the mean of the frames of the first block
       improve_reference(positions);
       positions = locate(block);
     }
@@ -135,24 +76,17 @@ class Surveyor {
     for (SurveyWatcher* watcher : options_.watchers) watcher->see(block.frames, result_);
   }
 
-  // Calls body(index in the block, workspace) for every frame, in parallel groups: memory for
-  // workspaces is bounded, and since frames do not know of each other here, nothing else changes.
-  template <class Body>
-  void for_frames(const Block& block, const Body& body) {
-    const auto area = static_cast<std::size_t>(block.frames[0].size().area_px());
-    const std::size_t group =
-        std::clamp<std::size_t>(kGroupPixels / std::max<std::size_t>(area, 1), 1, kMostGroupFrames);
-    const std::size_t count = block.frames.size();
-    workspaces_.resize(std::max(workspaces_.size(), std::min(group, count)));
-    for (std::size_t first = 0; first < count; first += group) {
-      parallel_for(static_cast<std::int64_t>(std::min(group, count - first)), [&](std::int64_t n) {
-        const auto i = static_cast<std::size_t>(n);
-        body(first + i, workspaces_[i]);
-      });
-    }
+  void begin(const FrameBlock& block) {
+    const capture::CaptureInfo& info = store_.info();
+    observer_.emplace(info, block.frames, options_.metric);
+    result_.target = observer_->target();
+    result_.metric = observer_->metric();
+    result_.reduction = observer_->reduction();
+    tracker_.emplace(observer_->reduced_size(), result_.target,
+                     info.colour == capture::Colour::cfa ? kSmoothedWhite : 0.5);
   }
 
-  std::vector<Outcome<Tracker::Position>> locate(const Block& block) {
+  std::vector<Outcome<Tracker::Position>> locate(const FrameBlock& block) {
     std::vector<Outcome<Tracker::Position>> positions(
         block.frames.size(), Outcome<Tracker::Position>(Reject::lost_target));
     parallel_for(static_cast<std::int64_t>(block.frames.size()), [&](std::int64_t n) {
@@ -163,97 +97,28 @@ class Surveyor {
     return positions;
   }
 
-  // Decides from the first frames what the target is, and so what to measure and how to follow.
-  void get_ready(const Block& block) {
-    const Size size = block.frames[0].size();
-    if (std::min(size.width_px, size.height_px) < 2 * quality::kCellPx) {
-      throw NothingUsable(
-          fmt::format("{}: frames of {} x {} px are too small to rank and register; at least {} px "
-                      "a side are needed",
-                      store_.info().path, size.width_px, size.height_px, 2 * quality::kCellPx));
-    }
-    reduction_ = std::max(size.width_px, size.height_px) > 2 * kReducedSidePx ? 4 : 2;
-    while (std::max(size.width_px, size.height_px) / reduction_ > kReducedSidePx) reduction_ *= 2;
-    result_.reduction = reduction_;
-    std::vector<Plane> reduced(block.frames.size());
-    for_frames(block, [&](std::size_t i, Workspace& work) {
-      const quality::Luminance light =
-          quality::luminance(block.frames[i], store_.info(), work.luminance);
-      quality::halve(light.view, work.measure.half);
-      quality::quarter(work.measure.half, work.measure.quarter);
-      reduced[i] = reduce(light, work);
-    });
-    std::vector<PlaneView> views;
-    views.reserve(reduced.size());
-    for (const Plane& plane : reduced) views.push_back(plane.view());
-    result_.target = quality::recognise_target(views);
-    result_.metric = options_.metric.value_or(suited_metric(result_.target.kind));
-    const bool smoothed = store_.info().colour == Colour::cfa;
-    noise_gain_ = quality::noise_gain(result_.metric, smoothed);
-    tracker_.emplace(views[0].size(), result_.target, smoothed ? kSmoothedWhite : 0.5);
-  }
-
-  // The reduced frame in light. halve() and quarter() of the frame must be in the workspace.
-  Plane reduce(const quality::Luminance& light, Workspace& work) const {
-    Plane plane;
-    if (reduction_ == 2) {
-      quality::to_plane(work.measure.half, plane);
-    } else {
-      plane = Plane::copy_of(work.measure.quarter.view());
-    }
-    for (int factor = 4; factor < reduction_; factor *= 2) {
-      Plane smaller;
-      quality::halve(plane.view(), smaller);
-      plane = std::move(smaller);
-    }
-    const auto black = static_cast<float>(light.scale.black);
-    const auto per_unit = static_cast<float>(light.scale.per_unit);
-    const float share = 1.0F / static_cast<float>(reduction_ * reduction_);
-    for (int y = 0; y < plane.height(); ++y) {
-      float* row = plane.row(y);
-      for (int x = 0; x < plane.width(); ++x) row[x] = (row[x] * share - black) * per_unit;
-    }
-    return plane;
-  }
-
-  void observe(const Frame& frame, std::size_t i, Workspace& work) {
-    Observation& out = observations_[i];
-    const CaptureInfo& info = store_.info();
-    const quality::Luminance light = quality::luminance(frame, info, work.luminance);
-    out.cells = quality::measure(light, result_.metric, work.measure);
-    out.reduced = reduce(light, work);
-    out.brightness = quality::object_brightness(out.reduced.view(), result_.target, work.scratch);
-    const bool cfa = info.colour == Colour::cfa;
-    const double object_stored = result_.target.object / info.scale.per_unit + info.scale.black;
-    const bool disc = result_.target.kind == TargetKind::disc;
-    out.noise = info.scale.per_unit *
-                quality::noise_sigma(frame.planes[info.colour == Colour::rgb ? 1 : 0], cfa ? 2 : 1,
-                                     disc ? object_stored : 0.0, work.scratch);
-    // Cells in light from here on.
-    const auto per_unit = static_cast<float>(light.scale.per_unit);
-    for (float& value : out.cells.energy.values()) value *= per_unit * per_unit;
-    for (float& value : out.cells.mean.values())
-      value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
-    out.dead_rows = frame.dead_rows ? *frame.dead_rows : capture::dead_rows(frame.planes[0]);
-  }
-
   [[nodiscard]] bool present(std::size_t i) const {
-    return observations_[i].brightness > kDarkShare * usual_brightness_;
+    return observations_[i].brightness > kDarkShare * median_brightness_;
   }
 
-  void first_reference(const Block& block) {
+  [[nodiscard]] bool cut_short(std::size_t i) const {
+    return observer_->cut_short(observations_[i], median_dead_rows_);
+  }
+
+  void first_reference(const FrameBlock& block) {
     std::vector<double> brightness;
     std::vector<double> rows;
     for (const Observation& seen : observations_) {
       brightness.push_back(seen.brightness);
       rows.push_back(seen.dead_rows);
     }
-    usual_brightness_ = median(std::move(brightness));
-    usual_dead_rows_ = median(std::move(rows));
+    median_brightness_ = median(std::move(brightness));
+    median_dead_rows_ = median(std::move(rows));
     std::size_t best = 0;
     double best_sharpness = -1;
     for (std::size_t i = 0; i < block.frames.size(); ++i) {
-      const double sharpness = cut_short(i) || !present(i) ? -1 : sharpness_of(i);
+      const double sharpness =
+          cut_short(i) || !present(i) ? -1 : observer_->sharpness(observations_[i]);
       if (sharpness > best_sharpness) {
         best = i;
         best_sharpness = sharpness;
@@ -262,38 +127,11 @@ class Surveyor {
     tracker_->set_reference(observations_[best].reduced.view(), {}, tracking_[best]);
   }
 
-  // Rows of even sky look dead too: what counts is that the object ends where the rows do.
-  [[nodiscard]] bool cut_short(std::size_t i) const {
-    const Observation& seen = observations_[i];
-    if (seen.dead_rows <= usual_dead_rows_ + kCutRows) return false;
-    if (result_.target.kind == TargetKind::surface) return true;
-    const int last_live = store_.info().size.height_px - seen.dead_rows - 1;
-    const PlaneView reduced = seen.reduced.view();
-    const auto object = static_cast<float>(result_.target.object);
-    const int from = std::clamp(last_live / reduction_ - 1, 0, reduced.height_px - 1);
-    const int to = std::clamp(last_live / reduction_, 0, reduced.height_px - 1);
-    for (int y = from; y <= to; ++y) {
-      const float* row = reduced.row(y);
-      if (std::any_of(row, row + reduced.width_px, [object](float v) { return v >= object; }))
-        return true;
-    }
-    return false;
-  }
-
-  [[nodiscard]] double sharpness_of(std::size_t i) const {
-    const Observation& seen = observations_[i];
-    return quality::frame_sharpness(seen.cells, noise_gain_ * seen.noise * seen.noise,
-                                    seen.brightness, result_.target.object);
-  }
-
   // Frames of noise are few among the usable ones, since there is nothing to follow.
   void look_for_object(std::size_t i, const FrameRecord& record) {
     if (!record.usable() && record.reject != Reject::weak_peak) return;
     ++result_.measured;
-    const bool disc = result_.target.kind == TargetKind::disc;
-    const Observation& seen = observations_[i];
-    if (disc || quality::shows_structure(seen.reduced.view(), reduction_, seen.noise))
-      ++result_.structured;
+    if (observer_->shows_object(observations_[i])) ++result_.structured;
   }
 
   void add_record(const Frame& frame, std::size_t i, const Outcome<Tracker::Position>& position) {
@@ -304,9 +142,9 @@ class Surveyor {
     record.brightness = seen.brightness;
     record.noise = seen.noise;
     record.saturated_share = quality::saturated_share(seen.cells);
-    record.sharpness = sharpness_of(i);
+    record.sharpness = observer_->sharpness(observations_[i]);
     if (position.ok()) {
-      const double factor = reduction_;
+      const double factor = result_.reduction;
       record.offset = {factor * position.value().offset.x_px,
                        factor * position.value().offset.y_px};
     } else {
@@ -325,7 +163,7 @@ class Surveyor {
     result_.records.push_back(record);
   }
 
-  void add_damaged(const Block& block) {
+  void add_damaged(const FrameBlock& block) {
     for (const FrameIndex index : block.damaged) {
       FrameRecord record;
       record.index = index;
@@ -368,14 +206,12 @@ class Surveyor {
   const SurveyOptions& options_;
   const Progress& progress_;
   Survey result_;
+  std::optional<Observer> observer_;
   std::optional<Tracker> tracker_;
-  bool averaged_ = false;
-  int reduction_ = 1;
-  double noise_gain_ = 0;
-  double usual_brightness_ = 0;
-  double usual_dead_rows_ = 0;
+  bool averaged_ = false;  ///< the tracker's reference
+  double median_brightness_ = 0;
+  double median_dead_rows_ = 0;
   std::vector<Observation> observations_;
-  std::vector<Workspace> workspaces_;
   std::vector<Tracker::Workspace> tracking_;  ///< one for each frame of the block
   std::vector<float> previous_energy_;
   std::vector<float> previous_mean_;

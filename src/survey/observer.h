@@ -1,0 +1,78 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "capture/capture_info.h"
+#include "capture/frame.h"
+#include "core/plane.h"
+#include "quality/measure.h"
+#include "quality/target.h"
+
+namespace lull::survey {
+
+/// What one frame shows on its own.
+struct Observation {
+  quality::CellMeasure cells;  ///< light
+  Plane reduced;               ///< light, smaller by Observer::reduction()
+  double brightness = 0;       ///< of the object, see quality::object_brightness()
+  double noise = 0;            ///< light, of the pixels that the luminance came from
+  int dead_rows = 0;           ///< at the lower edge
+};
+
+/// Decides from the first frames of a capture what the target is and what to measure, then observes
+/// frames in parallel; no frame depends on another. One thread at a time for one object.
+class Observer {
+ public:
+  /// @param info    of the capture; must outlive this.
+  /// @param first   frames to recognise the target by; not empty.
+  /// @param metric  none: chosen by the kind of target.
+  /// @throws NothingUsable when frames are too small to rank and register.
+  Observer(const capture::CaptureInfo& info, const std::vector<capture::Frame>& first,
+           std::optional<quality::Metric> metric);
+
+  [[nodiscard]] const quality::Target& target() const { return target_; }
+
+  [[nodiscard]] quality::Metric metric() const { return metric_; }
+
+  /// By which frames are reduced for tracking: a power of 2 that leaves at most 256 px a side.
+  [[nodiscard]] int reduction() const { return reduction_; }
+
+  [[nodiscard]] Size reduced_size() const { return reduced_size_; }
+
+  /// One observation for each frame.
+  void observe(const std::vector<capture::Frame>& frames, std::vector<Observation>& out);
+
+  [[nodiscard]] double sharpness(const Observation& seen) const;
+
+  /// A disc, or a surface with quality::shows_structure().
+  [[nodiscard]] bool shows_object(const Observation& seen) const;
+
+  /// Whether the transfer of the frame stopped early: it has more dead rows than others have, and
+  /// the object ends where they begin. (Rows of even sky look dead too.)
+  /// @param typical_dead_rows  of the capture's frames.
+  [[nodiscard]] bool cut_short(const Observation& seen, double typical_dead_rows) const;
+
+ private:
+  // For planes as large as the frame; as many as are observed at the same time.
+  struct Workspace {
+    quality::LuminanceBuffer luminance;
+    quality::MeasureWorkspace measure;
+    std::vector<float> scratch;
+  };
+
+  template <class Body>
+  void for_frames(const std::vector<capture::Frame>& frames, const Body& body);
+  [[nodiscard]] Plane reduce(const quality::Luminance& light, Workspace& work) const;
+  void observe_one(const capture::Frame& frame, Workspace& work, Observation& out) const;
+
+  const capture::CaptureInfo& info_;
+  quality::Target target_;
+  quality::Metric metric_ = quality::Metric::fine;
+  int reduction_ = 2;
+  Size reduced_size_;
+  double noise_gain_ = 0;
+  std::vector<Workspace> workspaces_;
+};
+
+}  // namespace lull::survey
