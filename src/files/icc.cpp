@@ -8,6 +8,7 @@
 #include <new>
 
 #include "core/assert.h"
+#include "core/srgb.h"
 
 namespace lull::files {
 
@@ -25,9 +26,11 @@ struct FreeCurve {
 
 using Curve = std::unique_ptr<cmsToneCurve, FreeCurve>;
 
-// IEC 61966-2-1: Y = ((X + 0.055) / 1.055)^2.4, or X / 12.92 up to X = 0.04045.
+// The inverse of srgb::from_light().
 Curve srgb_curve() {
-  const std::array<double, 5> parameters = {2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045};
+  constexpr double kWhole = 1 + srgb::kOffset;
+  const std::array<double, 5> parameters = {srgb::kPower, 1 / kWhole, srgb::kOffset / kWhole,
+                                            1 / srgb::kSlope, srgb::kLinearValue};
   return Curve(cmsBuildParametricToneCurve(nullptr, 4, parameters.data()));
 }
 

@@ -5,6 +5,7 @@
 
 #include "core/assert.h"
 #include "core/parallel.h"
+#include "core/srgb.h"
 
 namespace lull::finish {
 
@@ -20,7 +21,7 @@ double asinh_curve(double value) {
 void gamma_row(float* row, int width, double black, double white) {
   for (int x = 0; x < width; ++x) {
     const double light = (static_cast<double>(row[x]) - black) / (white - black);
-    row[x] = static_cast<float>(srgb_from_light(light));
+    row[x] = static_cast<float>(srgb::from_light(light));
   }
 }
 
@@ -50,11 +51,6 @@ void asinh_row(std::vector<Plane>& picture, int y, double black, double white) {
 }
 
 }  // namespace
-
-double srgb_from_light(double value) {
-  const double v = std::clamp(value, 0.0, 1.0);
-  return v <= 0.0031308 ? 12.92 * v : 1.055 * std::pow(v, 1 / 2.4) - 0.055;
-}
 
 void apply_tone(std::vector<Plane>& picture, Tone tone, double black, double white) {
   LULL_ASSERT(black < white);

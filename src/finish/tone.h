@@ -13,10 +13,6 @@ enum class Tone {
   asinh    ///< asinh(10 v) / asinh(10): lifts what is faint, colours stay (Lupton et al. 2004)
 };
 
-/// The sRGB curve (IEC 61966-2-1): 12.92 v up to 0.0031308, then 1.055 v^(1/2.4) - 0.055.
-/// @param value  light, cut to [0, 1].
-[[nodiscard]] double srgb_from_light(double value);
-
 /// Does nothing for Tone::linear. Else maps `black` to 0 and `white` to 1, cuts what lies outside,
 /// and applies the tone. With asinh the colours of a pixel are stretched together, by their mean;
 /// one that would pass 1 brings the others down with it.

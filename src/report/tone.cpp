@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/parallel.h"
+#include "core/srgb.h"
 #include "core/statistics.h"
 
 namespace lull::report {
@@ -20,7 +21,7 @@ std::vector<std::uint8_t> table_of(bool linear) {
   for (int i = 0; i <= kTableSteps; ++i) {
     const double value = static_cast<double>(i) / kTableSteps;
     table[static_cast<std::size_t>(i)] =
-        linear ? srgb(value) : static_cast<std::uint8_t>(std::lround(255 * value));
+        linear ? srgb_byte(value) : static_cast<std::uint8_t>(std::lround(255 * value));
   }
   return table;
 }
@@ -55,10 +56,8 @@ Levels levels_of(const files::PictureView& picture) {
   return {levels.black - 0.5, levels.black + 0.5};
 }
 
-std::uint8_t srgb(double light) {
-  const double c = std::clamp(light, 0.0, 1.0);
-  const double value = c <= 0.0031308 ? 12.92 * c : 1.055 * std::pow(c, 1 / 2.4) - 0.055;
-  return static_cast<std::uint8_t>(std::lround(255 * value));
+std::uint8_t srgb_byte(double light) {
+  return static_cast<std::uint8_t>(std::lround(255 * srgb::from_light(light)));
 }
 
 Bitmap toned(const files::PictureView& picture, const Levels& levels, bool linear, int reduction) {

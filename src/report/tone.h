@@ -25,9 +25,8 @@ struct Levels {
 /// black < white also for an even picture.
 [[nodiscard]] Levels levels_of(const files::PictureView& picture);
 
-/// Linear light in [0, 1] as a value of sRGB, 0 to 255; outside it is limited. Source: IEC
-/// 61966-2-1:1999, section 5.2.
-[[nodiscard]] std::uint8_t srgb(double light);
+/// Linear light in [0, 1] as a value of sRGB, 0 to 255; outside it is limited.
+[[nodiscard]] std::uint8_t srgb_byte(double light);
 
 /// The picture as screens show it.
 /// @param linear values are light: they get the curve of sRGB; otherwise they are only scaled.

@@ -28,20 +28,20 @@ TEST_SUITE("report/tone") {
       const double v = level / 255.0;
       const double light = v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4);
       CAPTURE(level);
-      CHECK(srgb(light) == level);
+      CHECK(srgb_byte(light) == level);
     }
     // 18% gray is level 118, half of the light level 188: common check values of the curve.
-    CHECK(srgb(0.18) == 118);
-    CHECK(srgb(0.5) == 188);
-    CHECK(srgb(-1) == 0);
-    CHECK(srgb(7) == 255);
+    CHECK(srgb_byte(0.18) == 118);
+    CHECK(srgb_byte(0.5) == 188);
+    CHECK(srgb_byte(-1) == 0);
+    CHECK(srgb_byte(7) == 255);
   }
 
   TEST_CASE("the table that pictures go through is never off by more than one level") {
     const auto picture = ramp(4097, 1);
     const Bitmap bitmap = toned(picture.view(), {0, 1}, true, 1);
     for (int x = 0; x < 4097; ++x) {
-      const int exact = srgb(static_cast<double>(picture.channels[0].row(0)[x]));
+      const int exact = srgb_byte(static_cast<double>(picture.channels[0].row(0)[x]));
       CHECK(std::abs(exact - bitmap.samples[static_cast<std::size_t>(x)]) <= 1);
     }
   }
