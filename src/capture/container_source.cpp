@@ -12,6 +12,7 @@
 #include "capture/rotation.h"
 #include "capture/ser_header.h"
 #include "core/error.h"
+#include "files/fits_cards.h"
 
 namespace lull::capture {
 
@@ -276,7 +277,7 @@ double ContainerSource::time_s(PacketIndex index) const {
 
 std::unique_ptr<PacketSource> open_container(const std::string& path, const OpenOptions& options) {
   auto file = std::make_unique<InputFile>(path);
-  if (is_fits(path)) return open_fits({path}, path);
+  if (files::is_fits(path)) return open_fits({path}, path);
   const AVInputFormat& demuxer = find_demuxer(*file);
   const std::string_view name = demuxer.name;
   if (name.ends_with("_pipe")) return open_picture(path);

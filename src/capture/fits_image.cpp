@@ -231,11 +231,4 @@ bool FitsImage::read(std::int64_t frame, std::span<float> into) {
   return read_as(TFLOAT, frame, into);
 }
 
-bool is_fits(const std::string& path) {
-  std::array<char, 9> start{};
-  std::ifstream file(path, std::ios::binary);
-  file.read(start.data(), start.size());
-  return file.gcount() == start.size() && std::string_view(start.data(), 9) == "SIMPLE  =";
-}
-
 }  // namespace lull::capture

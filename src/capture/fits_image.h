@@ -80,7 +80,4 @@ class FitsImage {
   FitsHeader header_;
 };
 
-/// Whether a file begins as FITS files do.
-[[nodiscard]] bool is_fits(const std::string& path);
-
 }  // namespace lull::capture

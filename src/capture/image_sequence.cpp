@@ -12,6 +12,7 @@
 #include "capture/fits_source.h"
 #include "capture/limits.h"
 #include "core/error.h"
+#include "files/fits_cards.h"
 
 namespace lull::capture {
 
@@ -186,7 +187,8 @@ std::unique_ptr<PacketSource> open_sequence(const SequencePattern& pattern,
   for (const std::int64_t number : numbers) {
     paths[static_cast<std::size_t>(number - numbers.front())] = pattern.path_of(number);
   }
-  if (paths.size() > 1 && is_fits(paths.front())) return open_fits(std::move(paths), shown_path);
+  if (paths.size() > 1 && files::is_fits(paths.front()))
+    return open_fits(std::move(paths), shown_path);
   StreamFacts facts = facts_of(numbers.size());
   const std::int64_t missing = span - static_cast<std::int64_t>(numbers.size());
   if (missing > 0) {

@@ -11,6 +11,7 @@
 #include <cstring>
 
 #include "core/error.h"
+#include "files/failure.h"
 
 namespace lull::capture {
 
@@ -20,14 +21,7 @@ namespace {
 constexpr int kBufferBytes = 64 * 1024;
 
 [[nodiscard]] InputError cannot_open(const std::string& path, int error) {
-  if (error == ENOENT || error == ENOTDIR) {
-    return InputError(
-        fmt::format("{}: there is no such file. Check the name and the folder.", path));
-  }
-  if (error == EACCES || error == EPERM) {
-    return InputError(fmt::format("{}: the file may not be read. Check its access rights.", path));
-  }
-  return InputError(fmt::format("{}: cannot be opened ({}).", path, std::strerror(error)));
+  return InputError(fmt::format("{}: {}", path, files::read_failure(error)));
 }
 
 }  // namespace
@@ -89,7 +83,7 @@ void InputFile::throw_if_failed() const {
   if (failure_ == 0) return;
   throw InputError(
       fmt::format("{}: reading failed ({}). Check the disk or the connection, then try again.",
-                  path_, std::strerror(failure_)));
+                  path_, files::read_failure(failure_)));
 }
 
 FileReader::FileReader(InputFile& file) : file_(file) {

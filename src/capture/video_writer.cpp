@@ -16,6 +16,7 @@
 #include "capture/libav.h"
 #include "core/assert.h"
 #include "core/error.h"
+#include "files/failure.h"
 
 namespace lull::capture {
 
@@ -103,34 +104,10 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
   return std::clamp(wanted > 0 ? wanted : machine, 1, kMostThreads);
 }
 
+// libav's codes are negated error numbers, or far below them.
 [[nodiscard]] std::string reason_of(const fs::path& path, int error) {
-  const fs::path parent = path.parent_path();
-  const std::string folder = parent.empty() ? "." : parent.string();
-  switch (-error) {
-    case ENOENT:
-    case ENOTDIR:
-      return fmt::format("there is no folder '{}'; create it, or choose another place", folder);
-    case EACCES:
-    case EPERM:
-    case EROFS:
-      return fmt::format(
-          "no permission to write into the folder '{}'; choose another place, or change the "
-          "permissions",
-          folder);
-    case ENOSPC:
-    case EDQUOT:
-      return fmt::format(
-          "the disk that holds '{}' is full; free some space, or choose another place", folder);
-    case EFBIG:
-      return fmt::format(
-          "the file would be larger than the disk that holds '{}', or your limits, allow; choose "
-          "another place, or keep fewer frames",
-          folder);
-    case EISDIR:
-      return "there is a folder of that name; choose another name";
-    default:
-      return fmt::format("{}; choose another place, or try again", error_text(error));
-  }
+  constexpr int kMostErrno = 4095;
+  return -error > kMostErrno ? error_text(error) : files::write_failure(path, -error);
 }
 
 /// Brings the samples of one plane to their place in libav's picture. @return all bits that are

@@ -12,6 +12,8 @@
 #include <string>
 #include <system_error>
 
+#include "files/failure.h"
+
 namespace lull::files {
 
 namespace fs = std::filesystem;
@@ -97,47 +99,7 @@ void sync_folder(const fs::path& folder) {
   ::close(descriptor);
 }
 
-std::string reason_of(const fs::path& target, int error_number) {
-  const std::string folder = folder_of(target).string();
-  switch (error_number) {
-    case 0:
-      return "writing failed; the disk may be full, or was taken away";
-    case ENOENT:
-    case ENOTDIR:
-      return fmt::format("there is no folder '{}'; create it, or choose another place", folder);
-    case EACCES:
-    case EPERM:
-      return fmt::format(
-          "no permission to write this file or into the folder '{}'; choose another place, or "
-          "change the permissions",
-          folder);
-    case EROFS:
-      return fmt::format("'{}' is on a read-only disk; choose another place", folder);
-    case ENOSPC:
-    case EDQUOT:
-      return fmt::format(
-          "the disk that holds '{}' is full; free some space, or choose another place", folder);
-    case EFBIG:
-      return fmt::format(
-          "the file would be larger than the disk that holds '{}', or your limits, allow; choose "
-          "another place",
-          folder);
-    case EISDIR:
-      return "there is a folder of that name; choose another name";
-    case ENAMETOOLONG:
-      return "the name is too long; choose a shorter one";
-    default:
-      return fmt::format("{}; choose another place, or try again",
-                         std::generic_category().message(error_number));
-  }
-}
-
 }  // namespace
-
-OutputError cannot_write(const fs::path& target, int error_number) {
-  return OutputError(
-      fmt::format("cannot write '{}': {}", target.string(), reason_of(target, error_number)));
-}
 
 AtomicFile::AtomicFile(const fs::path& target) : target_(resolved(target)) {
   refuse_bad_target(target_);

@@ -57,8 +57,4 @@ void write_file(const std::filesystem::path& target, std::string_view text);
 /// without unwinding. Their commit() fails afterwards. Any thread; not from a signal handler.
 void remove_unfinished_files();
 
-/// The error for a failed system call on `target`: what, where and what to do.
-/// @param error_number as in errno; 0 when a library lost it.
-[[nodiscard]] OutputError cannot_write(const std::filesystem::path& target, int error_number);
-
 }  // namespace lull::files

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "files/atomic_file.h"
+#include "files/failure.h"
 #include "files/fits.h"
 #include "files/fits_pointer.h"
 

@@ -9,9 +9,9 @@
 #include <fstream>
 #include <string>
 #include <string_view>
-#include <system_error>
 
 #include "core/error.h"
+#include "files/failure.h"
 #include "files/fits.h"
 #include "files/png.h"
 #include "files/tiff.h"
@@ -34,10 +34,9 @@ std::string first_bytes(const std::filesystem::path& path) {
   errno = 0;
   std::ifstream file(path, std::ios::binary);
   if (!file || std::filesystem::is_directory(path)) {
-    const std::string why = std::filesystem::is_directory(path) ? "it is a folder"
-                            : errno != 0 ? std::generic_category().message(errno)
-                                         : "it cannot be opened";
-    throw InputError(fmt::format("cannot read '{}': {}", path.string(), why));
+    const int error_number = std::filesystem::is_directory(path) ? EISDIR : errno;
+    throw InputError(
+        fmt::format("cannot read '{}': {}", path.string(), read_failure(error_number)));
   }
   std::array<char, 16> start = {};
   file.read(start.data(), start.size());

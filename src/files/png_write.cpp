@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "files/atomic_file.h"
+#include "files/failure.h"
 #include "files/icc.h"
 #include "files/png.h"
 

@@ -8,11 +8,11 @@
 #include <nlohmann/json.hpp>
 #include <string>
 #include <string_view>
-#include <system_error>
 
 #include "core/assert.h"
 #include "core/error.h"
 #include "files/atomic_file.h"
+#include "files/failure.h"
 
 namespace lull::files {
 
@@ -29,11 +29,11 @@ InputError bad_recipe(const std::filesystem::path& path, std::string_view why) {
 }
 
 std::string read_text(const std::filesystem::path& path) {
-  if (std::filesystem::is_directory(path)) throw bad_recipe(path, "it is a folder");
+  if (std::filesystem::is_directory(path)) throw bad_recipe(path, read_failure(EISDIR));
   errno = 0;
   std::ifstream file(path, std::ios::binary);
   if (!file) {
-    throw bad_recipe(path, errno != 0 ? std::generic_category().message(errno) : "cannot open it");
+    throw bad_recipe(path, read_failure(errno));
   }
   std::string text(kMaxBytes + 1, '\0');
   file.read(text.data(), static_cast<std::streamsize>(text.size()));

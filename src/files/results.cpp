@@ -4,6 +4,7 @@
 #include <cstdio>
 
 #include "core/error.h"
+#include "files/failure.h"
 
 namespace lull::files {
 

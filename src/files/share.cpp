@@ -16,6 +16,7 @@
 
 #include "core/error.h"
 #include "files/atomic_file.h"
+#include "files/failure.h"
 
 namespace lull::files {
 

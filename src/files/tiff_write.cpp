@@ -10,6 +10,7 @@
 #include <memory>
 
 #include "files/atomic_file.h"
+#include "files/failure.h"
 #include "files/icc.h"
 #include "files/tiff.h"
 

@@ -7,13 +7,13 @@
 #include <charconv>
 #include <cmath>
 #include <cstdint>
-#include <cstring>
 #include <filesystem>
 #include <fstream>
 #include <limits>
 #include <optional>
 
 #include "core/error.h"
+#include "files/failure.h"
 
 namespace lull::quality {
 
@@ -83,10 +83,11 @@ class TableReader {
     std::error_code ignored;
     errno = 0;
     std::ifstream file(path_, std::ios::binary);
-    const bool regular = fs::is_regular_file(path_, ignored);
-    if (file && regular) return file;
-    const std::string why = errno != 0 ? std::strerror(errno) : "it is no file";
-    throw InputError(fmt::format("{}: the table of the truth cannot be read: {}", path_, why));
+    const int error_number = errno;
+    const bool folder = fs::is_directory(path_, ignored);
+    if (file && fs::is_regular_file(path_, ignored)) return file;
+    throw InputError(fmt::format("{}: the table of the truth cannot be read: {}", path_,
+                                 files::read_failure(folder ? EISDIR : error_number)));
   }
 
   void read_header(const std::string& line) {

@@ -11,6 +11,7 @@
 #include <functional>
 #include <stdexcept>
 
+#include "files/failure.h"
 #include "files/fits.h"
 #include "files/picture_file.h"
 #include "support/bytes.h"

@@ -165,7 +165,7 @@ TEST_SUITE("files/picture_file") {
     CHECK(contains(read_message(folder / "text"), "not a TIFF, PNG or FITS"));
     write_file(folder / "empty", "");
     CHECK(contains(read_message(folder / "empty"), "not a TIFF, PNG or FITS"));
-    CHECK(contains(read_message(folder / "none"), "No such file"));
+    CHECK(contains(read_message(folder / "none"), "there is no such file"));
     CHECK(contains(read_message(folder.path()), "it is a folder"));
   }
 

@@ -62,7 +62,7 @@ TEST_SUITE("files/recipe") {
     CHECK(contains(message_for(folder, "{\"keep\": 3}"), "not a recipe"));
     CHECK(contains(message_for(folder, "[1, 2]"), "not a recipe"));
     CHECK(contains(message_for(folder, "{\"lull_recipe\": 2}"), "reads 1"));
-    CHECK(contains(load_message(folder / "missing.json"), "No such file"));
+    CHECK(contains(load_message(folder / "missing.json"), "there is no such file"));
     CHECK(contains(load_message(folder.path()), "it is a folder"));
   }
 

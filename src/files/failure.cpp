@@ -1,0 +1,78 @@
+#include "files/failure.h"
+
+#include <fmt/format.h>
+
+#include <cerrno>
+#include <system_error>
+
+namespace lull::files {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+std::string folder_of(const fs::path& target) {
+  const fs::path folder = target.parent_path();
+  return folder.empty() ? "." : folder.string();
+}
+
+}  // namespace
+
+std::string read_failure(int error_number) {
+  switch (error_number) {
+    case 0:
+      return "it cannot be opened";
+    case ENOENT:
+    case ENOTDIR:
+      return "there is no such file; check the name and the folder";
+    case EACCES:
+    case EPERM:
+      return "no permission to read it; check its access rights";
+    case EISDIR:
+      return "it is a folder";
+    default:
+      return std::generic_category().message(error_number);
+  }
+}
+
+std::string write_failure(const fs::path& target, int error_number) {
+  const std::string folder = folder_of(target);
+  switch (error_number) {
+    case 0:
+      return "writing failed; the disk may be full, or was taken away";
+    case ENOENT:
+    case ENOTDIR:
+      return fmt::format("there is no folder '{}'; create it, or choose another place", folder);
+    case EACCES:
+    case EPERM:
+      return fmt::format(
+          "no permission to write this file or into the folder '{}'; choose another place, or "
+          "change the permissions",
+          folder);
+    case EROFS:
+      return fmt::format("'{}' is on a read-only disk; choose another place", folder);
+    case ENOSPC:
+    case EDQUOT:
+      return fmt::format(
+          "the disk that holds '{}' is full; free some space, or choose another place", folder);
+    case EFBIG:
+      return fmt::format(
+          "the file would be larger than the disk that holds '{}', or your limits, allow; choose "
+          "another place",
+          folder);
+    case EISDIR:
+      return "there is a folder of that name; choose another name";
+    case ENAMETOOLONG:
+      return "the name is too long; choose a shorter one";
+    default:
+      return fmt::format("{}; choose another place, or try again",
+                         std::generic_category().message(error_number));
+  }
+}
+
+OutputError cannot_write(const fs::path& target, int error_number) {
+  return OutputError(
+      fmt::format("cannot write '{}': {}", target.string(), write_failure(target, error_number)));
+}
+
+}  // namespace lull::files
