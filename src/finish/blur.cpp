@@ -24,7 +24,7 @@ constexpr double kRatioRings = 6;       // independent ones
 constexpr double kFinest = 0.85;        // of the cutoff: beyond it the telescope passes little
 constexpr double kLeastSignal = 0.1;    // of the noise, in the frames
 constexpr std::size_t kFirstRing = 2;   // coarser ones hold shading
-constexpr double kUsualCore = 0.35;     // where the frames are too noisy to tell
+constexpr double kPriorCore = 0.35;     // where the frames are too noisy
 constexpr double kResolvedShare = 0.9;  // of the cutoff, likewise
 constexpr int kSteps = 32;
 constexpr double kLeastCore = 0.03;
@@ -40,10 +40,10 @@ double core_at(int step) { return between(kLeastCore, kMostCore, step); }
 
 double halo_at(int step) { return between(kLeastHalo, kMostHalo, step); }
 
-double usual_halo(double core) { return kHaloShare + kHaloGrowth * core; }
+double expected_halo(double core) { return kHaloShare + kHaloGrowth * core; }
 
-// A ring of which the frames tell, by how much.
-struct Evidence {
+// Ratio of a ring in which the frames have signal, and its weight.
+struct RingRatio {
   double frequency = 0;
   double ratio = 0;
   double weight = 0;
@@ -52,7 +52,7 @@ struct Evidence {
 double ratio_of(const Ring& ring) { return ring.kept_power / ring.frame_power; }
 
 // Thin cloud makes frames darker than their stack; coarse detail shows by how much. Small frames
-// have no bin in the coarser of these rings. 0: neither tells.
+// have no bin in the coarser of these rings. 0: in none is there signal.
 double coarse_ratio(const std::vector<Ring>& rings) {
   double sum = 0;
   double count = 0;
@@ -64,17 +64,16 @@ double coarse_ratio(const std::vector<Ring>& rings) {
   return count > 0 ? sum / count : 0;
 }
 
-std::vector<Evidence> evidence_of(const std::vector<Ring>& rings, double resolution) {
-  const double usual = coarse_ratio(rings);
-  if (!(usual > 0)) return {};
-  std::vector<Evidence> out;
+std::vector<RingRatio> ring_ratios(const std::vector<Ring>& rings, double resolution) {
+  const double coarse = coarse_ratio(rings);
+  if (!(coarse > 0)) return {};
+  std::vector<RingRatio> out;
   for (std::size_t k = kFirstRing; k < rings.size(); ++k) {
     const Ring& ring = rings[k];
     if (ring.frequency > resolution) break;
     if (!(ring.frame_power > 0 && ring.frame_power > kLeastSignal * ring.frame_noise)) continue;
-    const double certain = ring.frame_power / (ring.frame_power + ring.frame_noise);
-    out.push_back(
-        {ring.frequency, std::clamp(ratio_of(ring) / usual, 0.0, 1.2), certain * certain});
+    const double wiener = ring.frame_power / (ring.frame_power + ring.frame_noise);
+    out.push_back({ring.frequency, std::clamp(ratio_of(ring) / coarse, 0.0, 1.2), wiener * wiener});
   }
   return out;
 }
@@ -86,11 +85,11 @@ double ratio_for(const Blur& blur, double frequency) {
   return t * t / (t * t + (1 - t * t) / cells);
 }
 
-// How much the ratio speaks against a blur; none where no ring tells of it.
-std::optional<double> against(const std::vector<Evidence>& evidence, const Blur& blur) {
+// Of the ratios under a blur; none where no ring is left below its cutoff.
+std::optional<double> deviance(const std::vector<RingRatio>& ratios, const Blur& blur) {
   double error = 0;
   double weight = 0;
-  for (const Evidence& e : evidence) {
+  for (const RingRatio& e : ratios) {
     if (e.frequency > kFinest * blur.cutoff) break;
     const double miss = (e.ratio - ratio_for(blur, e.frequency)) / kRatioError;
     error += e.weight * miss * miss;
@@ -100,36 +99,36 @@ std::optional<double> against(const std::vector<Evidence>& evidence, const Blur&
   return kRatioRings * error / weight;
 }
 
-// What halo and likelihood have against each core and halo, by core, then halo.
-std::vector<double> against_all(const LikelihoodTerm& likelihood) {
+// Of the prior of the halo and of `other`, by core, then halo.
+std::vector<double> other_deviances(const Deviance& other) {
   std::vector<double> out;
   for (int i = 0; i < kSteps; ++i) {
     for (int j = 0; j < kSteps; ++j) {
-      const double unusual = std::log(halo_at(j) / usual_halo(core_at(i))) / kHaloLog;
-      out.push_back(unusual * unusual + (likelihood ? likelihood(core_at(i), halo_at(j)) : 0));
+      const double off = std::log(halo_at(j) / expected_halo(core_at(i))) / kHaloLog;
+      out.push_back(off * off + (other ? other(core_at(i), halo_at(j)) : 0));
     }
   }
   return out;
 }
 
-struct Weighed {
+struct Candidate {
   Blur blur;
-  double against = 0;
+  double deviance = 0;
 };
 
-std::vector<Weighed> weigh(const std::vector<Evidence>& evidence, const PowerLaw& power,
-                           const LikelihoodTerm& likelihood) {
-  const std::vector<double> others = against_all(likelihood);
-  std::vector<Weighed> out;
+std::vector<Candidate> candidates(const std::vector<RingRatio>& ratios, const PowerLaw& power,
+                                  const Deviance& other) {
+  const std::vector<double> others = other_deviances(other);
+  std::vector<Candidate> out;
   for (const double cutoff : power.cutoffs()) {
     const std::vector<double> telescope = power.passed_by_telescope(cutoff);
-    auto other = others.begin();
+    auto joint = others.begin();
     for (int i = 0; i < kSteps; ++i) {
       for (int j = 0; j < kSteps; ++j) {
         const Blur blur{core_at(i), halo_at(j) * cutoff, cutoff};
-        const auto ratio = against(evidence, blur);
-        if (ratio) out.push_back({blur, *ratio + power.against(blur, telescope) + *other});
-        ++other;
+        const auto ratio = deviance(ratios, blur);
+        if (ratio) out.push_back({blur, *ratio + power.deviance(blur, telescope) + *joint});
+        ++joint;
       }
     }
   }
@@ -137,15 +136,15 @@ std::vector<Weighed> weigh(const std::vector<Evidence>& evidence, const PowerLaw
 }
 
 // Means of the logarithms, by likelihood.
-Blur mean_of(const std::vector<Weighed>& all) {
+Blur mean_of(const std::vector<Candidate>& all) {
   double least = std::numeric_limits<double>::infinity();
-  for (const Weighed& w : all) least = std::min(least, w.against);
+  for (const Candidate& w : all) least = std::min(least, w.deviance);
   double core = 0;
   double halo = 0;
   double cutoff = 0;
   double sum = 0;
-  for (const Weighed& w : all) {
-    const double likely = std::exp(-0.5 * (w.against - least));
+  for (const Candidate& w : all) {
+    const double likely = std::exp(-0.5 * (w.deviance - least));
     core += likely * std::log(w.blur.core);
     halo += likely * std::log(w.blur.halo);
     cutoff += likely * std::log(w.blur.cutoff);
@@ -156,14 +155,13 @@ Blur mean_of(const std::vector<Weighed>& all) {
 
 }  // namespace
 
-Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution,
-                   const LikelihoodTerm& likelihood) {
-  const double usual_cutoff = resolution / kResolvedShare;
-  const Blur usual{kUsualCore, usual_halo(kUsualCore) * usual_cutoff, usual_cutoff};
-  if (ratio.size() <= kFirstRing || !(resolution > 0)) return usual;
-  const std::vector<Evidence> evidence = evidence_of(ratio, resolution);
-  const std::vector<Weighed> all = weigh(evidence, PowerLaw(ratio, resolution), likelihood);
-  return all.empty() ? usual : mean_of(all);
+Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution, const Deviance& other) {
+  const double expected_cutoff = resolution / kResolvedShare;
+  const Blur expected{kPriorCore, expected_halo(kPriorCore) * expected_cutoff, expected_cutoff};
+  if (ratio.size() <= kFirstRing || !(resolution > 0)) return expected;
+  const std::vector<RingRatio> ratios = ring_ratios(ratio, resolution);
+  const std::vector<Candidate> all = candidates(ratios, PowerLaw(ratio, resolution), other);
+  return all.empty() ? expected : mean_of(all);
 }
 
 }  // namespace lull::finish

@@ -8,9 +8,9 @@
 
 namespace lull::finish {
 
-/// What else speaks against a blur: minus twice the log of its likelihood, up to a constant.
+/// Deviance of a blur: minus twice the logarithm of its likelihood, up to a constant.
 /// @param core,halo_share  s, and h over the cutoff.
-using LikelihoodTerm = std::function<double(double core, double halo_share)>;
+using Deviance = std::function<double(double core, double halo_share)>;
 
 /// The blur of a stack from the ratio of its power to that of its frames. A frame's transfer is a
 /// mean, which the stack keeps, and a scatter, which it averages away; over N independent cells
@@ -19,9 +19,10 @@ using LikelihoodTerm = std::function<double(double core, double halo_share)>;
 /// turbulence). So the ratio is t^2 / (t^2 + (1 - t^2) / N). N = 6.3 (f / cutoff)^-1.45 (1 - s)^0.5
 /// fits captures of known truth, the better air leaving fewer cells; so does h = 0.18 + 0.48 s of
 /// the cutoff, within 20% (bench/DECISIONS.md). Core, halo and cutoff are the means of their
-/// logarithms over all that this, the power of the stack (PowerLaw) and the likelihood allow.
+/// logarithms over all that this, the power of the stack (PowerLaw) and `other` allow.
 /// @param resolution  of the stack, cycles/px.
+/// @param other       of an independent measurement, such as DarkSky::deviance(); may be empty.
 [[nodiscard]] Blur blur_of_stack(const std::vector<spectrum::RatioRing>& ratio, double resolution,
-                                 const LikelihoodTerm& likelihood = {});
+                                 const Deviance& other = {});
 
 }  // namespace lull::finish

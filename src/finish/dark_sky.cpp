@@ -36,8 +36,8 @@ constexpr double kLeastCore = 0.05;
 constexpr double kMostCore = 0.8;
 constexpr double kLeastHalo = 0.16;  // of the cutoff
 constexpr double kMostHalo = 0.7;
-constexpr double kEvidence = 17;      // times the log of the variance
-constexpr double kLeastLight = 1e-9;  // variance that is worth telling
+constexpr double kDevianceScale = 17;  // times the log of the variance
+constexpr double kLeastLight = 1e-9;   // variance that is worth telling
 // The sky is darkest for a halo that is narrower than that of the object's detail, since the wings
 // of the air's blur are wider than the law says; by captures of known truth (bench/DECISIONS.md).
 constexpr double kWings = 0.84;
@@ -175,12 +175,12 @@ double place_of(double value, double least, double most, int marks) {
 }  // namespace
 
 std::optional<DarkSky> DarkSky::find(PlaneView picture,
-                                     const std::vector<spectrum::FilterPoint>& certainty,
+                                     const std::vector<spectrum::FilterPoint>& wiener_weight,
                                      const Blur& blur) {
   const Levels linear = levels_of(picture);
   if (!(linear.object > linear.sky) || share_below(picture, linear.at(kSkyLevel)) < kLeastSky)
     return std::nullopt;
-  std::vector<spectrum::FilterPoint> gains = certainty;
+  std::vector<spectrum::FilterPoint> gains = wiener_weight;
   for (spectrum::FilterPoint& point : gains) {
     point.gain /= std::max(blur.transfer(point.frequency), static_cast<double>(kLeastTransfer));
   }
@@ -196,7 +196,7 @@ std::optional<DarkSky> DarkSky::find(PlaneView picture,
 
   DarkSky out;
   out.far_ = far_sky(object);
-  out.certainty_ = certainty;
+  out.wiener_weight_ = wiener_weight;
   spectrum::Mirrored light = spectrum::mirrored(picture.crop(window));
   for (int y = 0; y < light.plane.height(); ++y) {
     for (int x = 0; x < light.plane.width(); ++x) {
@@ -254,7 +254,7 @@ double DarkSky::light_left(const Blur& blur) const {
   };
   const Table taken = table_of([&](double f) {
     const double m = passed(f);
-    return gain_at(certainty_, f) * m / (m * m + kFloor * kFloor);
+    return gain_at(wiener_weight_, f) * m / (m * m + kFloor * kFloor);
   });
   spectrum::Fft fft(beyond_.size());
   spectrum::Spectrum spectrum(beyond_.size());
@@ -280,13 +280,13 @@ double DarkSky::light_left(const Blur& blur) const {
   return squares / count - sum / count * (sum / count);
 }
 
-LikelihoodTerm DarkSky::likelihood(double cutoff) const {
+Deviance DarkSky::deviance(double cutoff) const {
   std::array<double, std::size_t{kCores} * kHalos> table{};
   parallel_for(std::ssize(table), [&](std::int64_t n) {
     const int i = static_cast<int>(n) / kHalos;
     const int j = static_cast<int>(n) % kHalos;
     table[static_cast<std::size_t>(n)] =
-        kEvidence *
+        kDevianceScale *
         std::log(std::max(light_left({core_at(i), halo_at(j) * cutoff, cutoff}), kLeastLight));
   });
   const auto at = [table](int i, int j) {

@@ -18,14 +18,14 @@ namespace lull::finish {
 class DarkSky {
  public:
   /// @param picture    linear stack, luminance.
-  /// @param certainty  see finish/strength.
+  /// @param wiener_weight  see finish/strength.
   /// @param blur       a first one, to see the object's outline by.
   /// @return none where less than a tenth of the picture is sky.
   [[nodiscard]] static std::optional<DarkSky> find(
-      PlaneView picture, const std::vector<spectrum::FilterPoint>& certainty, const Blur& blur);
+      PlaneView picture, const std::vector<spectrum::FilterPoint>& wiener_weight, const Blur& blur);
 
-  /// What the sky has against blurs of this cutoff.
-  [[nodiscard]] LikelihoodTerm likelihood(double cutoff) const;
+  /// Deviance of the blurs of this cutoff, by the variance that they leave in the sky.
+  [[nodiscard]] Deviance deviance(double cutoff) const;
 
   /// Variance of what stays in the sky after this blur has been taken back, as the stack would show
   /// it; brightness of the object 1.
@@ -42,7 +42,7 @@ class DarkSky {
   [[nodiscard]] float spread_of(const Noise& noise) const;
 
   Plane far_;  ///< 1 in the sky far from the object; in the whole picture
-  std::vector<spectrum::FilterPoint> certainty_;
+  std::vector<spectrum::FilterPoint> wiener_weight_;
   spectrum::Spectrum light_;  ///< of the picture, mirrored, sky 0
   Plane beyond_;              ///< 0 on the object, 1 in the sky
   std::vector<Place> near_;   ///< in the mirrored picture

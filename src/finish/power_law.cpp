@@ -14,16 +14,16 @@ using Ring = spectrum::RatioRing;
 
 constexpr int kChoices = 30;
 constexpr double kMostResolved = 0.98;      // of the cutoff
-constexpr double kOftenResolved = 0.9;      // of the cutoff: more is unusual
+constexpr double kOftenResolved = 0.9;      // of the cutoff: more is unlikely
 constexpr double kOftenResolvedLog = 0.08;  // standard deviation of its logarithm, above
 constexpr double kLeastResolved = 0.35;
 constexpr double kHighest = 0.6;  // cycles/px
 // A pixel samples lambda over the focal ratio 2 to 5 times (common practice, no source).
-constexpr double kUsual = 0.33;
-constexpr double kUsualLog = 0.28;  // standard deviation of its logarithm
+constexpr double kPriorCutoff = 0.33;
+constexpr double kPriorCutoffLog = 0.28;  // standard deviation of its logarithm
 // Where detail ends with the pixels, the cutoff is anywhere beyond.
 constexpr double kEndOfPixels = 0.45;  // cycles/px
-constexpr double kUsualBeyond = 0.75;
+constexpr double kPriorCutoffBeyond = 0.75;
 constexpr double kHighestBeyond = 1.2;
 constexpr double kFrom = 0.35;  // of the resolution
 constexpr double kCoarsest = 0.05;
@@ -34,8 +34,8 @@ constexpr double kShapeError = 0.15;  // of the law, relative
 constexpr double kLikeness = 0.25;    // errors of neighbouring rings are alike
 constexpr double kSteepStep = 0.5;    // of b, from 0
 constexpr int kSlopes = 13;
-constexpr double kUsualSteepness = 2.5;
-constexpr double kSteepnessSpread = 2;
+constexpr double kPriorSteepness = 2.5;
+constexpr double kPriorSteepnessSpread = 2;
 
 // Scatter of the power of rings that hold no detail.
 double noise_of(const std::vector<Ring>& rings, double resolution) {
@@ -54,7 +54,8 @@ double noise_of(const std::vector<Ring>& rings, double resolution) {
 
 double square(double x) { return x * x; }
 
-// Does detail go on to where the pixels end it? A mosaic's luminance does not tell: it is smoothed.
+// Does detail go on to where the pixels end it? A mosaic's luminance is smoothed, so it is left
+// out.
 bool ended_by_pixels(const std::vector<Ring>& rings, double resolution) {
   return resolution > kEndOfPixels && std::any_of(rings.begin(), rings.end(), [](const Ring& ring) {
            return ring.frequency > kEndOfPixels && ring.smoothing == 1;
@@ -120,19 +121,19 @@ double PowerLaw::misfit(const Blur& blur, const std::vector<double>& telescope) 
     cross = std::max(cross, 0.0);
     const double b = kSteepStep * static_cast<double>(n);
     least = std::min(least, (own > 0 ? all - cross * cross / own : all) +
-                                square((b - kUsualSteepness) / kSteepnessSpread));
+                                square((b - kPriorSteepness) / kPriorSteepnessSpread));
   }
   return least;
 }
 
-double PowerLaw::unusual(double cutoff) const {
-  const double usual = beyond_pixels_ ? kUsualBeyond : kUsual;
+double PowerLaw::prior_deviance(double cutoff) const {
+  const double expected = beyond_pixels_ ? kPriorCutoffBeyond : kPriorCutoff;
   const double over = std::min(std::log(kOftenResolved * cutoff / resolution_), 0.0);
-  return square(over / kOftenResolvedLog) + square(std::log(cutoff / usual) / kUsualLog);
+  return square(over / kOftenResolvedLog) + square(std::log(cutoff / expected) / kPriorCutoffLog);
 }
 
-double PowerLaw::against(const Blur& blur, const std::vector<double>& telescope) const {
-  return kLikeness * misfit(blur, telescope) + unusual(blur.cutoff);
+double PowerLaw::deviance(const Blur& blur, const std::vector<double>& telescope) const {
+  return kLikeness * misfit(blur, telescope) + prior_deviance(blur.cutoff);
 }
 
 }  // namespace lull::finish

@@ -7,14 +7,14 @@
 
 namespace lull::finish {
 
-/// What the shape of a stack's power tells of the optics' cutoff and of the air's blur. A telescope
-/// passes less and less towards its cutoff, so the power of the stack falls the more steeply the
-/// nearer the cutoff is; noise, which ends the resolution of a faint stack, does not bend it. The
-/// power is taken for A f^-b T(f / cutoff)^2 t(f)^2, T being the telescope's transfer and t that of
-/// the air, which is left out where the luminance of a mosaic is smoothed: the two look alike. The
-/// cutoff is within 5% of the truth where there is light (bench/DECISIONS.md); where there is none,
-/// what is usual decides: 0.33 cycles/px, or anything beyond the pixels where detail goes on to
-/// their last frequency.
+/// Likelihood of the optics' cutoff and of the air's blur from the shape of a stack's power. A
+/// telescope passes less and less towards its cutoff, so the power of the stack falls the more
+/// steeply the nearer the cutoff is; noise, which ends the resolution of a faint stack, does not
+/// bend it. The power is taken for A f^-b T(f / cutoff)^2 t(f)^2, T being the telescope's transfer
+/// and t that of the air, which is left out where the luminance of a mosaic is smoothed: the two
+/// look alike. The cutoff is within 5% of the truth where there is light (bench/DECISIONS.md);
+/// where there is none, the prior decides: 0.33 cycles/px, or anything beyond the pixels where
+/// detail goes on to their last frequency.
 class PowerLaw {
  public:
   /// @param resolution  of the stack, cycles/px, > 0.
@@ -26,10 +26,10 @@ class PowerLaw {
   /// What a telescope of this cutoff passes of the power of each sample.
   [[nodiscard]] std::vector<double> passed_by_telescope(double cutoff) const;
 
-  /// What the power has against a blur and its cutoff, and what is usual against the cutoff: minus
-  /// twice the log of their likelihood, up to a constant.
+  /// Deviance of a blur and its cutoff by the power and by the prior of the cutoff: minus twice the
+  /// logarithm of their likelihood, up to a constant.
   /// @param telescope  passed_by_telescope() of the blur's cutoff.
-  [[nodiscard]] double against(const Blur& blur, const std::vector<double>& telescope) const;
+  [[nodiscard]] double deviance(const Blur& blur, const std::vector<double>& telescope) const;
 
  private:
   struct Sample {
@@ -40,7 +40,7 @@ class PowerLaw {
   };
 
   [[nodiscard]] double misfit(const Blur& blur, const std::vector<double>& telescope) const;
-  [[nodiscard]] double unusual(double cutoff) const;
+  [[nodiscard]] double prior_deviance(double cutoff) const;
 
   double resolution_ = 0;
   bool beyond_pixels_ = false;  ///< the cutoff

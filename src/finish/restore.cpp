@@ -70,8 +70,8 @@ struct Restore {
     Blur blur = blur_of_stack(evidence.ratio, resolution);
     std::optional<DarkSky> sky;
     if (resolution > 0)
-      sky = DarkSky::find(mean_of(channels).view(), certainty(evidence.frc), blur);
-    if (sky) blur = blur_of_stack(evidence.ratio, resolution, sky->likelihood(blur.cutoff));
+      sky = DarkSky::find(mean_of(channels).view(), wiener_weight(evidence.frc), blur);
+    if (sky) blur = blur_of_stack(evidence.ratio, resolution, sky->deviance(blur.cutoff));
     Restored out = undo(
         [&](double frequency) { return blur.transfer(frequency) * left_by_sampling(frequency); });
     for (std::size_t c = 0; sky && c < channels.size(); ++c)

@@ -24,7 +24,7 @@ Transfer gaussian_transfer(double fwhm_px) {
   };
 }
 
-std::vector<spectrum::FilterPoint> certainty(const spectrum::FrcCurve& frc) {
+std::vector<spectrum::FilterPoint> wiener_weight(const spectrum::FrcCurve& frc) {
   const std::optional<double> resolution = frc.resolution();
   if (!resolution) return {{0, 0}};
   std::vector<spectrum::FilterPoint> points = {{0, 1}};
@@ -40,7 +40,7 @@ std::vector<spectrum::FilterPoint> certainty(const spectrum::FrcCurve& frc) {
 std::vector<spectrum::FilterPoint> wiener_filter(const spectrum::FrcCurve& frc,
                                                  const Transfer& transfer, double restraint) {
   if (!frc.resolution()) return {{0, 1}};
-  std::vector<spectrum::FilterPoint> points = certainty(frc);
+  std::vector<spectrum::FilterPoint> points = wiener_weight(frc);
   for (spectrum::FilterPoint& point : points) {
     const double allowed = 1 - restraint * (1 - point.gain);
     point.gain = allowed / std::max(transfer(point.frequency), kLeastTransfer);
@@ -50,7 +50,7 @@ std::vector<spectrum::FilterPoint> wiener_filter(const spectrum::FrcCurve& frc,
 
 std::vector<spectrum::FilterPoint> curve_filter(const spectrum::FrcCurve& frc,
                                                 const DetailCurve& curve, double restraint) {
-  const std::vector<spectrum::FilterPoint> certain = certainty(frc);
+  const std::vector<spectrum::FilterPoint> certain = wiener_weight(frc);
   std::vector<spectrum::FilterPoint> points = {{0, 1}};
   for (int i = 0; i < kSteps; ++i) {
     const double frequency = kCoarsest * std::pow(kFinest / kCoarsest, i / (kSteps - 1.0));

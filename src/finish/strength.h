@@ -18,7 +18,7 @@ using Transfer = std::function<double(double)>;
 /// The squared correlation of the whole picture with the truth, C^2 = 2 F / (1 + F) (Rosenthal &
 /// Henderson 2003), by frequency; 0 from where the halves have lost each other. Where they share
 /// nothing: 0 everywhere.
-[[nodiscard]] std::vector<spectrum::FilterPoint> certainty(const spectrum::FrcCurve& frc);
+[[nodiscard]] std::vector<spectrum::FilterPoint> wiener_weight(const spectrum::FrcCurve& frc);
 
 /// The Wiener filter C^2 / transfer: what the halves do not share is not raised. Without a
 /// resolution it is 1 everywhere.

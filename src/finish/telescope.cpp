@@ -10,7 +10,7 @@ namespace {
 
 using std::numbers::pi;
 
-constexpr double kUsualObstruction = 0.3;
+constexpr double kTypicalObstruction = 0.3;
 
 // Area that two discs of radius 1/2, x apart, share; over pi / 4.
 double overlap(double x) {
@@ -37,7 +37,7 @@ double telescope_transfer(double share_of_cutoff, double obstruction) {
 }
 
 double telescope_transfer(double share_of_cutoff) {
-  return telescope_transfer(share_of_cutoff, kUsualObstruction);
+  return telescope_transfer(share_of_cutoff, kTypicalObstruction);
 }
 
 }  // namespace lull::finish

@@ -33,14 +33,14 @@ std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) 
   return rings;
 }
 
-Blur usual(double core, double cutoff) { return {core, (0.18 + 0.48 * core) * cutoff, cutoff}; }
+Blur expected(double core, double cutoff) { return {core, (0.18 + 0.48 * core) * cutoff, cutoff}; }
 
 }  // namespace
 
 TEST_SUITE("finish/blur") {
   TEST_CASE("the core is found again, at any brightness") {
     for (const double core : {0.1, 0.3, 0.6, 0.95}) {
-      const Blur truth = usual(core, 0.3 / 0.9);
+      const Blur truth = expected(core, 0.3 / 0.9);
       for (const double brightness : {1.0, 1.1}) {
         const Blur found = finish::blur_of_stack(rings_for(truth, brightness, 1), 0.3);
         CHECK(found.core == doctest::Approx(core).epsilon(0.05));
@@ -50,18 +50,18 @@ TEST_SUITE("finish/blur") {
 
   TEST_CASE("a cutoff far beyond what noise lets the halves resolve is found again") {
     for (const double core : {0.15, 0.3}) {
-      const Blur truth = usual(core, 0.36);
+      const Blur truth = expected(core, 0.36);
       const Blur found = finish::blur_of_stack(rings_for(truth, 1, 1), 0.2);
       CAPTURE(core);
       CAPTURE(found.core);
       CAPTURE(found.cutoff);
-      CHECK(std::abs(found.cutoff - 0.36) < 0.04);  // the usual one would be 0.22
+      CHECK(std::abs(found.cutoff - 0.36) < 0.04);  // the prior alone gives 0.22
       CHECK(std::abs(found.core - core) < 0.06);
     }
   }
 
-  TEST_CASE("a likelihood draws the halo to where it points") {
-    const auto rings = rings_for(usual(0.3, 0.33), 1, 1);
+  TEST_CASE("an independent deviance draws the halo to its minimum") {
+    const auto rings = rings_for(expected(0.3, 0.33), 1, 1);
     const auto pointing = [](double share) {
       return [share](double, double halo) { return std::pow(std::log(halo / share) / 0.05, 2); };
     };
@@ -72,23 +72,22 @@ TEST_SUITE("finish/blur") {
   }
 
   TEST_CASE("frames that are alike need no restoring") {
-    auto rings = rings_for(usual(0.5, 0.3 / 0.9), 1, 1);
+    auto rings = rings_for(expected(0.5, 0.3 / 0.9), 1, 1);
     for (Ring& ring : rings) ring.kept_power = ring.frame_power;
-    CHECK(finish::blur_of_stack(rings, 0.3).core > 0.95);  // the ratio is trusted within 0.064
+    CHECK(finish::blur_of_stack(rings, 0.3).core > 0.95);  // the error of the ratio is 0.064
   }
 
-  TEST_CASE(
-      "where noise hides the frames, coarse rings decide alone, and without any a usual core") {
+  TEST_CASE("where noise hides the frames, coarse rings decide alone, and without any the prior") {
     const auto noisy =
-        rings_for(usual(0.2, 0.3 / 0.9), 1, 1e6);  // above the frames' power from 0.1 on
+        rings_for(expected(0.2, 0.3 / 0.9), 1, 1e6);  // above the frames' power from 0.1 on
     CHECK(finish::blur_of_stack(noisy, 0.3).core == doctest::Approx(0.2).epsilon(0.15));
     CHECK(finish::blur_of_stack({}, 0.3).core == doctest::Approx(0.35));
-    CHECK(finish::blur_of_stack(rings_for(usual(0.2, 0.3 / 0.9), 1, 1e12), 0.3).core ==
+    CHECK(finish::blur_of_stack(rings_for(expected(0.2, 0.3 / 0.9), 1, 1e12), 0.3).core ==
           doctest::Approx(0.35));
   }
 
   TEST_CASE("rings that hold no bin, as in frames of 32 px, do not decide") {
-    auto rings = rings_for(usual(0.2, 0.3 / 0.9), 1, 1);
+    auto rings = rings_for(expected(0.2, 0.3 / 0.9), 1, 1);
     for (std::size_t k = 1; k < rings.size(); k += 2) rings[k] = {rings[k].frequency, 0, 0, 0};
     CHECK(finish::blur_of_stack(rings, 0.3).core == doctest::Approx(0.2).epsilon(0.05));
   }

@@ -66,7 +66,7 @@ TEST_SUITE("finish/dark_sky") {
     CHECK(after.row(25)[25] == before.row(25)[25]);
   }
 
-  TEST_CASE("without sky there is no likelihood: a surface, a picture of one value") {
+  TEST_CASE("without sky nothing is found: a surface, a picture of one value") {
     const Plane ground =
         test::Scene({160, 160}, 3).seen({160, 160}, [](int, int) { return Displacement{}; });
     CHECK_FALSE(finish::DarkSky::find(ground.view(), certain(), {0.3, 0.1, kCutoff}));

@@ -30,8 +30,8 @@ std::vector<Ring> stack_of(double cutoff, double steepness, double noise, unsign
   return rings;
 }
 
-double against(const finish::PowerLaw& power, const finish::Blur& blur) {
-  return power.against(blur, power.passed_by_telescope(blur.cutoff));
+double deviance(const finish::PowerLaw& power, const finish::Blur& blur) {
+  return power.deviance(blur, power.passed_by_telescope(blur.cutoff));
 }
 
 // The cutoff against which least speaks, where the air has done nothing.
@@ -40,7 +40,7 @@ double best_cutoff(const std::vector<Ring>& rings, double resolution) {
   double best = 0;
   double least = std::numeric_limits<double>::infinity();
   for (const double cutoff : power.cutoffs()) {
-    const double speaks = against(power, {1, cutoff, cutoff});
+    const double speaks = deviance(power, {1, cutoff, cutoff});
     if (speaks < least) {
       least = speaks;
       best = cutoff;
@@ -81,8 +81,8 @@ TEST_SUITE("finish/power_law") {
     auto rings = stack_of(truth.cutoff, 2.5, 1e-4, 3);
     for (Ring& ring : rings) ring.kept_power *= std::pow(truth.transfer(ring.frequency), 2);
     const finish::PowerLaw power(rings, 0.3);
-    CHECK(against(power, truth) < against(power, {0.9, 0.13, 0.33}));
-    CHECK(against(power, truth) < against(power, {0.3, 0.25, 0.33}));
+    CHECK(deviance(power, truth) < deviance(power, {0.9, 0.13, 0.33}));
+    CHECK(deviance(power, truth) < deviance(power, {0.3, 0.25, 0.33}));
   }
 
   TEST_CASE("cutoffs rise from just above the resolution, at any sampling") {
@@ -91,7 +91,7 @@ TEST_SUITE("finish/power_law") {
       double before = resolution;
       for (const double cutoff : power.cutoffs()) {
         CHECK(cutoff >= before);
-        CHECK(std::isfinite(against(power, {0.3, 0.3 * cutoff, cutoff})));
+        CHECK(std::isfinite(deviance(power, {0.3, 0.3 * cutoff, cutoff})));
         before = cutoff;
       }
     }

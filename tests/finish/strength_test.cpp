@@ -55,7 +55,7 @@ TEST_SUITE("finish/strength") {
     spectrum::FrcCurve frc;
     for (const double f : {0.99, 0.9, 0.5, 1.0 / 7 + 1e-9, 0.01, 0.3})
       frc.rings.push_back({0.05 + 0.05 * static_cast<double>(frc.rings.size()), f, 1e6});
-    const auto points = finish::certainty(frc);
+    const auto points = finish::wiener_weight(frc);
     REQUIRE(points.size() == 7);
     CHECK(points[3].gain == doctest::Approx(2.0 / 3));
     CHECK(points[4].gain == doctest::Approx(0.25));
