@@ -58,7 +58,9 @@ PageFormat parse_format(const std::string& text) {
 void show_help(const CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs,
                const Help& help) {
   if (help.page.empty()) {
-    fmt::print("{}", app.help());
+    // App::help() would show that of the subcommand in use, which is this one.
+    fmt::print("{}",
+               app.get_formatter()->make_help(&app, app.get_name(), CLI::AppFormatMode::Normal));
     return;
   }
   std::vector<VerbHelp> known;

@@ -68,7 +68,7 @@ std::string wrapped(const std::string& text, int column, int indent, int columns
   while (at < text.size()) {
     const std::size_t end = std::min(text.find(' ', at), text.size());
     const int length = static_cast<int>(end - at);
-    if (!first && column + 1 + length > columns) {
+    if (column > indent && column + 1 + length > columns) {
       out += "\n" + std::string(static_cast<std::size_t>(indent), ' ');
       column = indent;
     } else if (!first) {

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <string_view>
 
+#include "cli/help.h"
 #include "cli/texts.h"
 #include "run/verdict.h"
 
@@ -12,33 +13,14 @@ namespace lull::cli {
 
 namespace {
 
-constexpr std::size_t kColumns = 98;
+constexpr int kColumns = 98;
 
-// Breaks at spaces; lines after the first are set in.
-std::string wrapped(const std::string& text, std::size_t indent) {
-  std::string out;
-  std::size_t column = 0;
-  std::size_t at = 0;
-  while (at < text.size()) {
-    std::size_t end = text.find(' ', at);
-    if (end == std::string::npos) end = text.size();
-    const std::size_t length = end - at;
-    if (column > indent && column + 1 + length > kColumns) {
-      out += "\n" + std::string(indent, ' ');
-      column = indent;
-    } else if (at > 0) {
-      out += ' ';
-      ++column;
-    }
-    out.append(text, at, length);
-    column += length;
-    at = end + 1;
-  }
-  return out + "\n";
+std::string paragraph(const std::string& text, int indent) {
+  return wrapped(text, 0, indent, kColumns) + "\n";
 }
 
 std::string line(std::string_view name, const std::string& text) {
-  return wrapped(fmt::format("{:<9} {}", name, text), 10);
+  return paragraph(fmt::format("{:<9} {}", name, text), 10);
 }
 
 std::string percent(double share, int decimals = 0) {
@@ -216,9 +198,9 @@ std::string inspect_text(const run::InspectOutcome& outcome) {
   } else {
     text += "\nNext time:\n";
     for (const auto& finding : outcome.findings)
-      text += wrapped(fmt::format("- {}: {}.", capitalised(finding.what), finding.next), 2);
+      text += paragraph(fmt::format("- {}: {}.", capitalised(finding.what), finding.next), 2);
   }
-  if (!outcome.caution.empty()) text += "\n" + wrapped(outcome.caution, 0);
+  if (!outcome.caution.empty()) text += "\n" + paragraph(outcome.caution, 0);
   return text;
 }
 

@@ -18,6 +18,7 @@
 
 #include "core/error.h"
 #include "support/bytes.h"
+#include "support/child.h"
 #include "support/ffmpeg.h"
 #include "support/frames.h"
 #include "support/memory_capture.h"
@@ -84,28 +85,12 @@ Bytes red_first(const Bytes& gbr) {
 /// Message of the OutputError that `work` gives where no file may grow beyond a limit. Such writes
 /// fail with EFBIG (POSIX.1-2017, setrlimit), like those on a full disk with ENOSPC.
 std::string message_with_limit(std::size_t limit_bytes, const std::function<void()>& work) {
-  std::array<int, 2> ends{};
-  REQUIRE(::pipe(ends.data()) == 0);
-  const pid_t child = ::fork();
-  REQUIRE(child >= 0);
-  if (child == 0) {
+  const auto limit_size = [limit_bytes] {
     ::signal(SIGXFSZ, SIG_IGN);
     const rlimit limit = {limit_bytes, limit_bytes};
     ::setrlimit(RLIMIT_FSIZE, &limit);
-    const std::string message = message_of<OutputError>(work);
-    const ssize_t sent = ::write(ends[1], message.data(), message.size());
-    ::_exit(sent == static_cast<ssize_t>(message.size()) ? 0 : 1);
-  }
-  ::close(ends[1]);
-  std::string message(4096, '\0');
-  const ssize_t got = ::read(ends[0], message.data(), message.size());
-  ::close(ends[0]);
-  message.resize(static_cast<std::size_t>(std::max<ssize_t>(got, 0)));
-  int state = 0;
-  ::waitpid(child, &state, 0);
-  REQUIRE(WIFEXITED(state));
-  REQUIRE(WEXITSTATUS(state) == 0);
-  return message;
+  };
+  return message_in_child(limit_size, work);
 }
 
 /// A video of one gray picture.

@@ -206,6 +206,11 @@ TEST_SUITE("cli/stack") {
     // Fruchter & Hook 2002: r = 1.2.
     CHECK(enlarged.at("noise_correlation").get<double>() == doctest::Approx(1.66154).epsilon(1e-5));
     CHECK(figures.at("fusion") == "selection");
+    const Run both = run_lull({"stack", "--recipe", folder.file("o.recipe.json"), "-o",
+                               folder.file("never.png"), "--keep", "15%"});
+    CHECK(both.status == 2);
+    CHECK(both.errors.find("--keep and --recipe") != std::string::npos);
+    CHECK_FALSE(std::filesystem::exists(folder.file("never.png")));
     const Run again = run_lull({"stack", "--recipe", folder.file("o.recipe.json"), "-o",
                                 folder.file("again.png"), "--quiet"});
     REQUIRE(again.status == 0);

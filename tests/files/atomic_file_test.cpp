@@ -15,6 +15,7 @@
 #include "files/fits.h"
 #include "files/picture_file.h"
 #include "support/bytes.h"
+#include "support/child.h"
 #include "support/pictures.h"
 #include "support/temporary_folder.h"
 #include "support/text.h"
@@ -28,30 +29,6 @@ namespace {
 
 std::string open_message(const fs::path& path) {
   return test::message_of<OutputError>([&] { const AtomicFile file(path); });
-}
-
-/// Runs `work` in a process of its own after `prepare`; tells the OutputError's message.
-std::string message_in_child(const std::function<void()>& prepare,
-                             const std::function<void()>& work) {
-  int ends[2] = {};
-  REQUIRE(::pipe(ends) == 0);
-  const pid_t child = ::fork();
-  if (child == 0) {
-    prepare();
-    const std::string message = test::message_of<OutputError>(work);
-    const ssize_t sent = ::write(ends[1], message.data(), message.size());
-    ::_exit(sent == static_cast<ssize_t>(message.size()) ? 0 : 1);
-  }
-  ::close(ends[1]);
-  std::string message(4096, '\0');
-  const ssize_t got = ::read(ends[0], message.data(), message.size());
-  ::close(ends[0]);
-  message.resize(static_cast<std::size_t>(std::max<ssize_t>(got, 0)));
-  int state = 0;
-  ::waitpid(child, &state, 0);
-  REQUIRE(WIFEXITED(state));
-  REQUIRE(WEXITSTATUS(state) == 0);
-  return message;
 }
 
 /// Writes beyond the limit fail with EFBIG (POSIX.1-2017, setrlimit), like those on a full disk.
@@ -124,7 +101,7 @@ TEST_SUITE("files/atomic_file") {
     for (const char* name : {"a.tif", "new.tif", "open/b.tif"}) {
       CAPTURE(name);
       const auto write = [&] { write_file(folder / name, "later"); };
-      CHECK(contains(message_in_child(become_nobody, write), "no permission"));
+      CHECK(contains(test::message_in_child(become_nobody, write), "no permission"));
     }
     fs::permissions(folder.path(), fs::perms{0755});
     CHECK(test::text_of(folder / "a.tif") == "earlier");
@@ -147,13 +124,13 @@ TEST_SUITE("files/atomic_file") {
           write_picture(folder / name, picture.view(), {}, {});
         }
       };
-      const std::string message = message_in_child(limit_file_size, write);
+      const std::string message = test::message_in_child(limit_file_size, write);
       CHECK(contains(message, "cannot write"));
       CHECK(contains(message, name));
       CHECK(contains(message, "larger than the disk"));
       CHECK(test::text_of(folder / name) == "earlier");
       CHECK(folder.names() == std::vector<std::string>{name});
-      CHECK(message_in_child([] {}, write).empty());
+      CHECK(test::message_in_child([] {}, write).empty());
     }
   }
 

@@ -5,30 +5,13 @@
 #include <cmath>
 #include <random>
 
+#include "support/colour_scene.h"
+
 using namespace lull;
 
 namespace {
 
-constexpr Size kSize{96, 80};
-
-// A smooth picture, moved; another colour has another contrast and another blur.
-double light_at(double x, double y, int channel) {
-  const double fade = channel == 2 ? 0.7 : 1.0;
-  const double r2 = (x - 47) * (x - 47) + (y - 39) * (y - 39);
-  return std::exp(-r2 / 700) * (0.5 + 0.12 * fade * std::sin(0.9 * x + 0.2 * y) +
-                                0.12 * fade * std::cos(0.31 * x - 0.8 * y) + 0.1 * channel);
-}
-
-Plane picture(int channel, double dx, double dy, double sigma, unsigned seed) {
-  std::mt19937 random(seed);
-  std::normal_distribution<double> noise(0, sigma);
-  Plane plane(kSize);
-  for (int y = 0; y < kSize.height_px; ++y) {
-    for (int x = 0; x < kSize.width_px; ++x)
-      plane.row(y)[x] = static_cast<float>(light_at(x - dx, y - dy, channel) + noise(random));
-  }
-  return plane;
-}
+constexpr Size kSize = test::kColourScene;
 
 }  // namespace
 
@@ -36,8 +19,8 @@ TEST_SUITE("stack/channel_offset") {
   TEST_CASE("finds the displacement of a colour of another contrast to 0.03 px") {
     for (const Displacement offset :
          {Displacement{0.6, -1.7}, Displacement{-2.4, 1.1}, Displacement{0, 0}}) {
-      const Plane green = picture(1, 0, 0, 0.004, 1);
-      const Plane other = picture(2, offset.x_px, offset.y_px, 0.004, 2);
+      const Plane green = test::colour_picture(1, 0, 0, 0.004, 1);
+      const Plane other = test::colour_picture(2, offset.x_px, offset.y_px, 0.004, 2);
       const Displacement found = stack::channel_offset(green.view(), other.view());
       CHECK(std::abs(found.x_px - offset.x_px) < 0.03);
       CHECK(std::abs(found.y_px - offset.y_px) < 0.03);

@@ -7,6 +7,7 @@
 #include <random>
 
 #include "stack/colour_frame.h"
+#include "support/colour_scene.h"
 
 // Against its plain version: accumulator_test.cpp.
 
@@ -14,33 +15,14 @@ using namespace lull;
 
 namespace {
 
-constexpr Size kSize{96, 80};
-
-// A smooth picture, moved; another colour has another contrast and another blur.
-double light_at(double x, double y, int channel) {
-  const double fade = channel == 2 ? 0.7 : 1.0;
-  const double r2 = (x - 47) * (x - 47) + (y - 39) * (y - 39);
-  return std::exp(-r2 / 700) * (0.5 + 0.12 * fade * std::sin(0.9 * x + 0.2 * y) +
-                                0.12 * fade * std::cos(0.31 * x - 0.8 * y) + 0.1 * channel);
-}
-
-Plane picture(int channel, double dx, double dy, double sigma, unsigned seed) {
-  std::mt19937 random(seed);
-  std::normal_distribution<double> noise(0, sigma);
-  Plane plane(kSize);
-  for (int y = 0; y < kSize.height_px; ++y) {
-    for (int x = 0; x < kSize.width_px; ++x)
-      plane.row(y)[x] = static_cast<float>(light_at(x - dx, y - dy, channel) + noise(random));
-  }
-  return plane;
-}
+constexpr Size kSize = test::kColourScene;
 
 // A frame of a mosaic whose detail lies at (dx, dy).
 capture::Frame mosaic(capture::Cfa cfa, double dx, double dy) {
   auto samples = std::make_shared<std::vector<std::uint16_t>>();
   for (int y = 0; y < kSize.height_px; ++y) {
     for (int x = 0; x < kSize.width_px; ++x) {
-      const double light = light_at(x - dx, y - dy, capture::cfa_colour_at(cfa, x, y));
+      const double light = test::light_at(x - dx, y - dy, capture::cfa_colour_at(cfa, x, y));
       samples->push_back(static_cast<std::uint16_t>(std::lround(60000 * light)));
     }
   }
@@ -92,8 +74,8 @@ TEST_SUITE("stack/colour_sums") {
         double worst = 0;
         for (int y = 20; y < kSize.height_px - 20; ++y) {
           for (int x = 20; x < kSize.width_px - 20; ++x)
-            worst =
-                std::max(worst, std::abs(static_cast<double>(mean.row(y)[x]) - light_at(x, y, c)));
+            worst = std::max(
+                worst, std::abs(static_cast<double>(mean.row(y)[x]) - test::light_at(x, y, c)));
         }
         // The tent of 2 px keeps 1 - (2 pi f)^2 / 12 of each axis' detail: 14% less of the 0.24
         // here; a colour in the wrong place or plane is off by 0.1 or more.
@@ -104,7 +86,7 @@ TEST_SUITE("stack/colour_sums") {
 
   TEST_CASE("the offsets of the colours are taken out") {
     auto red = std::make_shared<std::vector<std::uint8_t>>();
-    const Plane moved = picture(0, 1.25, -0.5, 0, 1);
+    const Plane moved = test::colour_picture(0, 1.25, -0.5, 0, 1);
     for (int y = 0; y < kSize.height_px; ++y) {
       for (int x = 0; x < kSize.width_px; ++x)
         red->push_back(static_cast<std::uint8_t>(std::lround(255 * moved.row(y)[x])));
@@ -128,7 +110,7 @@ TEST_SUITE("stack/colour_sums") {
     const Plane mean = stacks.mean(0);
     for (int y = 20; y < 60; ++y) {
       for (int x = 20; x < 70; ++x)
-        REQUIRE(std::abs(static_cast<double>(mean.row(y)[x]) - light_at(x, y, 0)) < 0.01);
+        REQUIRE(std::abs(static_cast<double>(mean.row(y)[x]) - test::light_at(x, y, 0)) < 0.01);
     }
   }
 }
