@@ -17,9 +17,9 @@ constexpr double kReferenceShare = 0.1;
 constexpr std::size_t kFewestReference = 8;
 constexpr std::size_t kMostFirstReference = 60;  // frames of the first reference
 constexpr std::size_t kMostReference = 60;       // frames of the refined ones
-constexpr double kMostAutoShare = 0.75;          // what is worse adds nothing any more
+constexpr double kMostAutoShare = 0.75;          // worse frames add nothing
 
-// From where to where of `length` pixels half of the frames with these shifts reach.
+// Range of `length` pixels that half of the frames with these offsets cover.
 std::pair<int, int> covered_along(const std::vector<double>& shifts, int length) {
   constexpr int kMargin = 3;
   const double middle = upper_median(std::vector(shifts));
@@ -48,10 +48,10 @@ Candidates::Candidates(const survey::Survey& survey, const quality::Keep& keep,
                     path));
   }
   choose(keep);
-  origin_ = {usual([](const auto& r) { return r.offset.x_px; }),
-             usual([](const auto& r) { return r.offset.y_px; })};
-  usual_sharpness_ = usual([](const auto& r) { return r.sharpness; });
-  usual_noise_ = usual([](const auto& r) { return r.noise; });
+  origin_ = {median_of_first([](const auto& r) { return r.offset.x_px; }),
+             median_of_first([](const auto& r) { return r.offset.y_px; })};
+  median_sharpness_ = median_of_first([](const auto& r) { return r.sharpness; });
+  median_noise_ = median_of_first([](const auto& r) { return r.noise; });
 }
 
 void Candidates::choose(const quality::Keep& keep) {
@@ -70,7 +70,7 @@ void Candidates::choose(const quality::Keep& keep) {
 
 // Median over the frames of the first reference.
 template <class Value>
-double Candidates::usual(Value value) const {
+double Candidates::median_of_first(Value value) const {
   std::vector<double> values;
   for (std::size_t i = 0; i < first_count_; ++i) values.push_back(value(at(i)));
   return upper_median(std::move(values));

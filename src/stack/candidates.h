@@ -10,9 +10,9 @@
 
 namespace lull::stack {
 
-/// The frames of a capture that may go into its stack, best first, and what is usual among them.
-/// A frame's position is its place in this order, from 0; usable frames that are no candidates
-/// follow.
+/// The frames of a capture that may go into its stack, best first, and medians over the best of
+/// them. A frame's position is its place in this order, from 0. Usable frames that are not
+/// candidates follow.
 class Candidates {
  public:
   /// @param survey  outlives this. @param path  of the capture, for the message.
@@ -40,12 +40,13 @@ class Candidates {
 
   [[nodiscard]] std::size_t refined_count() const { return refined_count_; }
 
-  /// Where the reference stands: the median shift of its frames.
+  /// Offset of the reference: the median offset of the frames of the first reference.
   [[nodiscard]] const FrameOffset& origin() const { return origin_; }
 
-  [[nodiscard]] double usual_sharpness() const { return usual_sharpness_; }
+  /// Medians over the frames of the first reference.
+  [[nodiscard]] double median_sharpness() const { return median_sharpness_; }
 
-  [[nodiscard]] double usual_noise() const { return usual_noise_; }
+  [[nodiscard]] double median_noise() const { return median_noise_; }
 
   /// Of all frames that are read again: the candidates and evenly(kMostEvenly).
   [[nodiscard]] std::set<FrameIndex> indices() const;
@@ -59,18 +60,18 @@ class Candidates {
  private:
   void choose(const quality::Keep& keep);
   template <class Value>
-  [[nodiscard]] double usual(Value value) const;
+  [[nodiscard]] double median_of_first(Value value) const;
 
   const survey::Survey& survey_;
-  std::vector<std::size_t> order_;  ///< places in survey_.records; usable frames that are no
-                                    ///< candidates stand behind those
+  std::vector<std::size_t> order_;  ///< places in survey_.records: candidates, then the other
+                                    ///< usable frames
   std::size_t count_ = 0;
   bool automatic_ = false;
   std::size_t first_count_ = 0;
   std::size_t refined_count_ = 0;
   FrameOffset origin_;
-  double usual_sharpness_ = 1;
-  double usual_noise_ = 0;
+  double median_sharpness_ = 1;
+  double median_noise_ = 0;
 };
 
 }  // namespace lull::stack

@@ -133,7 +133,7 @@ std::vector<Place> FrameBatch::repaired(LoadedFrame& loaded, const OutlierBounds
 std::vector<float> FrameBatch::weights_of(const LoadedFrame& loaded) const {
   const quality::FrameRecord& r = candidates_.at(loaded.position);
   return patch_weights(loaded.cells, noise_gain_ * r.noise * r.noise, r.brightness,
-                       survey_.target.object, candidates_.usual_sharpness(), loaded.estimate.field,
+                       survey_.target.object, candidates_.median_sharpness(), loaded.estimate.field,
                        {});
 }
 

@@ -17,15 +17,15 @@ constexpr double kMostWeight = 1e4;
 }  // namespace
 
 std::vector<float> patch_weights(const quality::CellMeasure& cells, double noise_energy,
-                                 double brightness, double object_level, double usual,
+                                 double brightness, double object_level, double typical_sharpness,
                                  const align::ShiftField& field,
                                  const PatchWeightOptions& options) {
   std::vector<float> weights(field.local_x.size(), 1.0F);
-  if (cells.energy.count() == 0 || usual <= 0 || brightness <= 0) return weights;
+  if (cells.energy.count() == 0 || typical_sharpness <= 0 || brightness <= 0) return weights;
   const quality::CellGrid energy =
       quality::blurred(quality::detail_energy(cells, noise_energy, object_level), options.patch_px);
   const double uncertain = kEnergyUncertainty * noise_energy * 16.0 / options.patch_px;
-  const double scale = 1.0 / (brightness * brightness * usual);
+  const double scale = 1.0 / (brightness * brightness * typical_sharpness);
   const int node = align::ShiftField::kNodePx;
   for (int r = 0; r < field.rows(); ++r) {
     for (int c = 0; c < field.columns(); ++c) {

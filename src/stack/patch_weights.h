@@ -13,12 +13,12 @@ struct PatchWeightOptions {
 };
 
 /// Weight of one frame on the nodes of its field: its sharpness around each node, relative to
-/// `usual` (a typical detail energy over brightness squared), to a power. Where the noise makes
-/// the sharpness of a patch uncertain the weights even out.
+/// `typical_sharpness` (a typical detail energy over brightness squared), to a power. Where the
+/// noise makes the sharpness of a patch uncertain the weights even out.
 /// @param cells of the frame, in light. @param noise_energy what noise adds to their energy.
 [[nodiscard]] std::vector<float> patch_weights(const quality::CellMeasure& cells,
                                                double noise_energy, double brightness,
-                                               double object_level, double usual,
+                                               double object_level, double typical_sharpness,
                                                const align::ShiftField& field,
                                                const PatchWeightOptions& options);
 

@@ -72,7 +72,7 @@ class Builder {
         size_(size),
         patch_px_(patch_px),
         progress_(progress) {
-    reference_.options.noise = candidates.usual_noise();
+    reference_.options.noise = candidates.median_noise();
     set_patch(patch_px > 0 ? patch_px : kUsualPatchPx);
   }
 
