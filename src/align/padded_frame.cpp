@@ -5,7 +5,7 @@
 
 namespace lull::align {
 
-MutablePlaneView PaddedFrame::resized(Size size) {
+MutablePlaneView PaddedFrame::resize(Size size) {
   size_ = size;
   const Size padded{size.width_px + 2 * kPad, size.height_px + 2 * kPad};
   if (plane_.size() != padded) plane_ = Plane(padded);
@@ -13,15 +13,13 @@ MutablePlaneView PaddedFrame::resized(Size size) {
 }
 
 void PaddedFrame::assign(SampleView samples, const SampleScale& scale) {
-  to_plane(samples, scale, resized(samples.size()));
+  to_plane(samples, scale, resize(samples.size()));
   repeat_edges();
 }
 
 void PaddedFrame::assign(PlaneView plane) {
-  const MutablePlaneView inner = resized(plane.size());
-  for (int y = 0; y < plane.height_px; ++y) {
-    std::copy_n(plane.row(y), plane.width_px, inner.row(y));
-  }
+  const MutablePlaneView inner = resize(plane.size());
+  for (int y = 0; y < plane.height_px; ++y) std::copy_n(plane.row(y), plane.width_px, inner.row(y));
   repeat_edges();
 }
 

@@ -15,6 +15,10 @@ class PaddedFrame {
 
   void assign(PlaneView plane);
 
+  /// Makes room for a frame, whose samples the caller writes; repeat_edges() follows.
+  [[nodiscard]] MutablePlaneView resize(Size size);
+  void repeat_edges();
+
   [[nodiscard]] Size size() const { return size_; }
 
   /// Changes a sample, and what repeats it beyond the edges.
@@ -30,9 +34,6 @@ class PaddedFrame {
   }
 
  private:
-  MutablePlaneView resized(Size size);
-  void repeat_edges();
-
   Size size_;
   Plane plane_;
 };

@@ -9,18 +9,34 @@ FrameStore::FrameStore(std::unique_ptr<Capture> source, std::size_t budget_bytes
 
 Outcome<Frame> FrameStore::next() {
   Outcome<Frame> frame = source_->next();
-  if (!frame.ok()) return frame;
-  const std::size_t bytes = frame.value().bytes();
-  if (used_bytes_ + bytes <= budget_bytes_ &&
-      cache_.emplace(frame.value().index, frame.value()).second) {
-    used_bytes_ += bytes;
-  }
+  if (frame.ok()) keep(frame.value());
   return frame;
 }
 
 Outcome<Frame> FrameStore::at(FrameIndex index) {
   if (const auto cached = cache_.find(index); cached != cache_.end()) return cached->second;
-  return source_->at(index);
+  Outcome<Frame> frame = source_->at(index);
+  if (frame.ok() && preferred_.contains(index) && frame.value().bytes() <= budget_bytes_) {
+    make_room(frame.value().bytes());
+    keep(frame.value());
+  }
+  return frame;
+}
+
+void FrameStore::keep(const Frame& frame) {
+  const std::size_t bytes = frame.bytes();
+  if (used_bytes_ + bytes > budget_bytes_) return;
+  if (cache_.emplace(frame.index, frame).second) used_bytes_ += bytes;
+}
+
+// Drops the last frames of the capture that are not preferred.
+void FrameStore::make_room(std::size_t bytes) {
+  for (auto entry = cache_.end(); entry != cache_.begin() && used_bytes_ + bytes > budget_bytes_;) {
+    --entry;
+    if (preferred_.contains(entry->first)) continue;
+    used_bytes_ -= entry->second.bytes();
+    entry = cache_.erase(entry);
+  }
 }
 
 }  // namespace lull::capture

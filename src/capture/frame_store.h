@@ -3,6 +3,8 @@
 #include <cstddef>
 #include <map>
 #include <memory>
+#include <set>
+#include <utility>
 
 #include "capture/capture.h"
 
@@ -38,13 +40,20 @@ class FrameStore {
     }
   }
 
+  /// From here on these frames are kept when at() reads them, and others make room for them.
+  void prefer(std::set<FrameIndex> frames) { preferred_ = std::move(frames); }
+
   [[nodiscard]] std::size_t cached_bytes() const { return used_bytes_; }
 
  private:
+  void keep(const Frame& frame);
+  void make_room(std::size_t bytes);
+
   std::unique_ptr<Capture> source_;
   std::size_t budget_bytes_;
   std::size_t used_bytes_ = 0;
   std::map<FrameIndex, Frame> cache_;
+  std::set<FrameIndex> preferred_;
 };
 
 }  // namespace lull::capture

@@ -109,11 +109,12 @@ stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
   stack::StackOptions options;
   options.keep = request.keep;
   options.patch_px = request.patch_px;
-  options.whole_frame = request.area == FrameArea::whole;
+  options.area = request.area == FrameArea::whole ? stack::Area::whole : stack::Area::covered;
   options.memory_bytes = control.resources.memory() / kFramesAtWorkShare;
-  options.fuse_frequencies = request.fusion != FusionChoice::selection;
+  if (request.fusion == FusionChoice::selection) options.fusion = stack::Fusion::none;
   options.enlargement = enlargement_of(request);
-  options.register_colours = request.dispersion == DispersionChoice::automatic;
+  if (request.dispersion != DispersionChoice::automatic)
+    options.dispersion = stack::Dispersion::left;
   options.compare_frames = !look.leaves_detail();
   options.illustrate = !targets.page.empty();
   return options;

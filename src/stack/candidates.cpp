@@ -83,6 +83,12 @@ std::set<FrameIndex> Candidates::indices() const {
   return out;
 }
 
+std::set<FrameIndex> Candidates::reference_indices() const {
+  std::set<FrameIndex> out;
+  for (std::size_t i = 0; i < std::max(first_count_, refined_count_); ++i) out.insert(at(i).index);
+  return out;
+}
+
 std::vector<std::size_t> Candidates::evenly(std::size_t most) const {
   std::vector<std::size_t> in_time(order_.size());
   std::iota(in_time.begin(), in_time.end(), std::size_t{0});

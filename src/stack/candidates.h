@@ -51,6 +51,9 @@ class Candidates {
   /// Of all frames that are read again: the candidates and evenly(kMostEvenly).
   [[nodiscard]] std::set<FrameIndex> indices() const;
 
+  /// Of the frames of the reference, which are read again up to twelve times.
+  [[nodiscard]] std::set<FrameIndex> reference_indices() const;
+
   /// Numbers of frames at which nested stacks are judged, rising.
   [[nodiscard]] std::vector<std::size_t> checkpoints() const;
 

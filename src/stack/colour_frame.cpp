@@ -53,10 +53,6 @@ class Interpolated {
   std::vector<float> mixed_;
 };
 
-void resize(Plane& plane, Size size) {
-  if (plane.size() != size) plane = Plane(size);
-}
-
 }  // namespace
 
 void ColourFrame::assign(const capture::Frame& frame, const capture::CaptureInfo& info) {
@@ -76,17 +72,17 @@ void ColourFrame::assign(const capture::Frame& frame, const capture::CaptureInfo
 void ColourFrame::assign_yuv(const capture::Frame& frame, const capture::CaptureInfo& info) {
   const Size size = frame.size();
   const Chroma& chroma = info.chroma;
-  for (std::size_t i = 0; i < 2; ++i) {
-    resize(chroma_[i], frame.chroma[i].size());
-    to_plane(frame.chroma[i], chroma.scale, chroma_[i].view());
-  }
-  for (Plane& plane : rgb_) resize(plane, size);
-  to_plane(frame.planes[0], info.scale, rgb_[1].view());
+  std::array<Plane, 2> differences{Plane(frame.chroma[0].size()), Plane(frame.chroma[1].size())};
+  for (std::size_t i = 0; i < 2; ++i)
+    to_plane(frame.chroma[i], chroma.scale, differences[i].view());
+  std::array<MutablePlaneView, 3> rgb;
+  for (std::size_t c = 0; c < 3; ++c) rgb[c] = planes_[c].resize(size);
+  to_plane(frame.planes[0], info.scale, rgb[1]);
   const auto width = static_cast<std::size_t>(size.width_px);
   std::vector<float> blue_difference(width);
   std::vector<float> red_difference(width);
-  Interpolated blues(chroma_[0], chroma, size.width_px);
-  Interpolated reds(chroma_[1], chroma, size.width_px);
+  Interpolated blues(differences[0], chroma, size.width_px);
+  Interpolated reds(differences[1], chroma, size.width_px);
   const auto to_blue = static_cast<float>(2 * (1 - chroma.blue));
   const auto to_red = static_cast<float>(2 * (1 - chroma.red));
   const double green = 1 - chroma.red - chroma.blue;
@@ -96,14 +92,14 @@ void ColourFrame::assign_yuv(const capture::Frame& frame, const capture::Capture
     blues.row(y, blue_difference);
     reds.row(y, red_difference);
     for (std::size_t x = 0; x < width; ++x) {
-      const float luma = rgb_[1].row(y)[x];
-      rgb_[0].row(y)[x] = luma + to_red * red_difference[x];
-      rgb_[1].row(y)[x] =
+      const float luma = rgb[1].row(y)[x];
+      rgb[0].row(y)[x] = luma + to_red * red_difference[x];
+      rgb[1].row(y)[x] =
           luma - green_of_blue * blue_difference[x] - green_of_red * red_difference[x];
-      rgb_[2].row(y)[x] = luma + to_blue * blue_difference[x];
+      rgb[2].row(y)[x] = luma + to_blue * blue_difference[x];
     }
   }
-  for (std::size_t c = 0; c < 3; ++c) planes_[c].assign(std::as_const(rgb_[c]).view());
+  for (align::PaddedFrame& plane : planes_) plane.repeat_edges();
 }
 
 ChannelSamples ColourFrame::samples(int channel) const {
@@ -116,8 +112,7 @@ ChannelSamples ColourFrame::samples(int channel) const {
 }
 
 void ColourFrame::scale_at(int x, int y, float factor) {
-  const std::size_t count = cfa_ == capture::Cfa::none ? planes_.size() : 1;
-  for (std::size_t i = 0; i < count; ++i)
+  for (std::size_t i = 0; i < plane_count(); ++i)
     planes_[i].set(x, y, factor * planes_[i].view().row(y)[x]);
 }
 

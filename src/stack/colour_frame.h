@@ -4,7 +4,6 @@
 
 #include "align/padded_frame.h"
 #include "capture/capture.h"
-#include "core/plane.h"
 #include "stack/channel_samples.h"
 
 namespace lull::stack {
@@ -30,12 +29,14 @@ class ColourFrame {
   void scale_at(int x, int y, float factor);
 
  private:
+  [[nodiscard]] std::size_t plane_count() const {
+    return cfa_ == capture::Cfa::none ? planes_.size() : 1;
+  }
+
   void assign_yuv(const capture::Frame& frame, const capture::CaptureInfo& info);
 
   std::array<align::PaddedFrame, 3> planes_;  ///< of a mosaic only the first
   capture::Cfa cfa_ = capture::Cfa::none;
-  std::array<Plane, 3> rgb_;     ///< of a YUV frame
-  std::array<Plane, 2> chroma_;  ///< its differences, as sampled
 };
 
 /// Is it stacked in colour?

@@ -30,6 +30,7 @@ struct Contribution {
   /// over the last 12 px before the nearest edge of the frame, so that no edge shows in the stack.
   const std::vector<float>* weights = nullptr;
   double gain = 1;
+  bool in_reference = false;  ///< it has helped to make the reference
   Half half = Half::first;
 };
 

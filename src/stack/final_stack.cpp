@@ -5,6 +5,8 @@
 
 #include "spectrum/frc.h"
 #include "stack/colour_sums.h"
+#include "stack/fusion_correction.h"
+#include "stack/fusion_learner.h"
 
 namespace lull::stack {
 
@@ -46,18 +48,15 @@ FinalPass::FinalPass(FrameBatch& batch, const Candidates& candidates, const Refe
       bounds_(reference.bounds()),
       sums_(empty_sums(options)),
       effective_(options.info->size) {
-  if (options.fuse) fusion_ = learn_to_fuse();
+  if (options.fuse) fusion_ = learn_fusion();
 }
 
-FrequencyFusion FinalPass::learn_to_fuse() {
-  FrequencyFusion fusion(reference_.picture.view(), reference_.weights);
-  batch_.load_each(candidates_.refined_count(), false, "reference", progress_, [&] {
-    recall(reference_, batch_);
-    batch_.repair(bounds_);
-    fusion.learn(batch_.contributions(Channels::luminance));
+FrequencyFusion FinalPass::learn_fusion() {
+  FusionLearner learner(reference_.picture.view(), reference_.weights);
+  batch_.load_each(candidates_.refined_count(), "reference", progress_, [&](LoadedFrames&& loaded) {
+    learner.add(recall(std::move(loaded), reference_, bounds_).contributions(Channels::luminance));
   });
-  fusion.set_trust();
-  return fusion;
+  return std::move(learner).finish();
 }
 
 FinalStack FinalPass::run() {
@@ -71,7 +70,9 @@ FinalStack FinalPass::run() {
   for (const std::size_t checkpoint : candidates_.checkpoints()) {
     for (; first < checkpoint; first += std::min(batch_.most(), checkpoint - first)) {
       progress_.step("stacking", static_cast<std::int64_t>(first), all);
-      add(estimator, first, std::min(batch_.most(), checkpoint - first));
+      add(batch_.load(first, std::min(batch_.most(), checkpoint - first))
+              .register_by(estimator, reference_.fields)
+              .weigh_by_sharpness(bounds_));
     }
     steps.push_back(judge(checkpoint));
     if (steps.back().information_bits < most) continue;
@@ -85,29 +86,22 @@ FinalStack FinalPass::run() {
   return std::move(*best);
 }
 
-void FinalPass::add(const align::FieldEstimator& estimator, std::size_t first, std::size_t count) {
-  batch_.load(first, count, true);
-  batch_.estimate(estimator, reference_.fields);
-  outliers_ += batch_.weigh(bounds_);
-  for (std::size_t i = 0; i < batch_.count(); ++i)
-    shift_sum_ += batch_[i].estimate.field.local_rms_px();
-  stacked_ += batch_.count();
-  add_batch();
-}
-
-void FinalPass::add_batch() {
-  const auto luminance = batch_.contributions(Channels::luminance);
-  const auto channels = sums_.colours ? batch_.contributions(Channels::colours) : luminance;
+void FinalPass::add(const WeightedFrames& frames) {
+  outliers_ += frames.repaired();
+  stacked_ += frames.count();
+  const auto luminance = frames.contributions(Channels::luminance);
+  const auto channels = sums_.colours ? frames.contributions(Channels::colours) : luminance;
   sums_.light.add(luminance);
-  if (fusion_) fusion_->add(luminance, batch_.of_reference());
+  if (fusion_) fusion_->add(luminance);
   if (sums_.colours) sums_.colours->add(channels);
   if (sums_.drops) sums_.drops->add(channels);
-  for (std::size_t i = 0; i < batch_.count(); ++i) {
-    const LoadedFrame& frame = batch_[i];
-    effective_.add(frame.estimate.field, frame.weights, options_.info->size);
+  for (std::size_t i = 0; i < frames.count(); ++i) {
+    const align::ShiftField& field = frames.estimate(i).field;
+    shift_sum_ += field.local_rms_px();
+    effective_.add(field, frames.weights(i), options_.info->size);
     if (options_.illustrator == nullptr) continue;
-    options_.illustrator->add(frame.position, candidates_.at(frame.position).index,
-                              frame.estimate.field);
+    const std::size_t position = frames.position(i);
+    options_.illustrator->add(position, candidates_.at(position).index, field);
   }
 }
 
@@ -123,11 +117,12 @@ KeepStep FinalPass::judge(std::size_t count) const {
 FinalStack FinalPass::so_far(std::size_t count) {
   std::optional<PictureSet> fused;
   if (fusion_) {
-    PictureSet light = means(sums_.light, 0);
-    fusion_->set_level(light.halves[0].view(), light.halves[1].view());
-    fused.emplace(PictureSet{fusion_->corrected(light.whole.view()),
-                             {fusion_->half_corrected(light.halves[0].view(), Half::first),
-                              fusion_->half_corrected(light.halves[1].view(), Half::second)}});
+    const PictureSet light = means(sums_.light, 0);
+    const FusionCorrection fusion =
+        fusion_->correction(light.halves[0].view(), light.halves[1].view());
+    fused.emplace(PictureSet{fusion.corrected(light.whole.view()),
+                             {fusion.half_corrected(light.halves[0].view(), Half::first),
+                              fusion.half_corrected(light.halves[1].view(), Half::second)}});
   }
   FinalStack out{count == candidates_.count() ? std::move(sums_) : sums_.copy(), std::move(fused),
                  effective_};

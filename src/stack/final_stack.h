@@ -64,9 +64,8 @@ class FinalPass {
   [[nodiscard]] FinalStack run();
 
  private:
-  [[nodiscard]] FrequencyFusion learn_to_fuse();
-  void add(const align::FieldEstimator& estimator, std::size_t first, std::size_t count);
-  void add_batch();
+  [[nodiscard]] FrequencyFusion learn_fusion();
+  void add(const WeightedFrames& frames);
   [[nodiscard]] KeepStep judge(std::size_t count) const;
   [[nodiscard]] FinalStack so_far(std::size_t count);
 

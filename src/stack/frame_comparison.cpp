@@ -40,23 +40,18 @@ std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, 
   const double object_light = mean_light_of_object(stacks.mean(), box, object);
   const OutlierBounds bounds(stacks.mean().view(), stacks.valid().view());
   const std::size_t count = std::min(kFrames, kept);
-  for (std::size_t first = 0; first < count; first += batch.most()) {
-    progress.step("judging the blur", static_cast<std::int64_t>(first),
-                  static_cast<std::int64_t>(count));
-    std::vector<std::size_t> positions;
-    for (std::size_t i = first; i < std::min(first + batch.most(), count); ++i)
-      positions.push_back(i * kept / count);
-    batch.load(std::move(positions), true);
-    batch.weigh(bounds);
+  std::vector<std::size_t> positions;
+  for (std::size_t i = 0; i < count; ++i) positions.push_back(i * kept / count);
+  batch.load_each(positions, "judging the blur", progress, [&](LoadedFrames&& loaded) {
+    const WeightedFrames frames = std::move(loaded).at_tracked_shifts().weigh_by_sharpness(bounds);
     std::vector<SpectralRatio::Part> parts;
-    for (std::size_t i = 0; i < batch.count(); ++i) {
-      const LoadedFrame& loaded = batch[i];
-      parts.push_back({loaded.frame.view(), &loaded.estimate.field, &loaded.weights,
-                       loaded.estimate.gain,
-                       photon_noise(candidates.at(loaded.position).noise, object_light)});
+    for (std::size_t i = 0; i < frames.count(); ++i) {
+      const align::FieldEstimate& estimate = frames.estimate(i);
+      parts.push_back({frames.luminance(i), &estimate.field, &frames.weights(i), estimate.gain,
+                       photon_noise(candidates.at(frames.position(i)).noise, object_light)});
     }
     ratio.add(parts);
-  }
+  });
   return ratio.against(stacks.half_mean(0, Half::first).view(),
                        stacks.half_mean(0, Half::second).view());
 }

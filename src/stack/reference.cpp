@@ -24,16 +24,17 @@ using align::ShiftField;
 
 constexpr std::size_t kMostForBlur = 48;  // frames whose mean shows how soft they are
 constexpr const char* kStage = "reference";
-constexpr double kUsualPatchPx = 48;
-constexpr double kUsualDetail = 0.28;  // cycles/px
+constexpr double kDefaultPatchPx = 48;
+constexpr double kTypicalDetail = 0.28;  // cycles/px
 constexpr double kLeastPatchPx = 24;
 constexpr double kMostPatchPx = 128;
 // Side of the square that holds as much as a Gaussian window: sqrt(4 pi) standard deviations.
 constexpr double kSigmasPerSide = 3.545;
 
 double patch_for(const spectrum::FrcCurve& agreement) {
-  const double finest = agreement.half_bit_resolution().value_or(kUsualDetail);
-  return std::clamp(kUsualPatchPx * std::sqrt(kUsualDetail / finest), kLeastPatchPx, kMostPatchPx);
+  const double finest = agreement.half_bit_resolution().value_or(kTypicalDetail);
+  return std::clamp(kDefaultPatchPx * std::sqrt(kTypicalDetail / finest), kLeastPatchPx,
+                    kMostPatchPx);
 }
 
 // The mean of some fields, on their nodes.
@@ -73,7 +74,7 @@ class Builder {
         patch_px_(patch_px),
         progress_(progress) {
     reference_.options.noise = candidates.median_noise();
-    set_patch(patch_px > 0 ? patch_px : kUsualPatchPx);
+    set_patch(patch_px > 0 ? patch_px : kDefaultPatchPx);
   }
 
   Reference build() {
@@ -108,10 +109,9 @@ class Builder {
 
   void start() {
     Accumulator stacks(warp_sampler(size_), 1);
-    batch_.load_each(candidates_.first_count(), false, kStage, progress_, [&] {
-      for (std::size_t i = 0; i < batch_.count(); ++i)
-        batch_[i].weights.assign(batch_[i].estimate.field.local_x.size(), 1.0F);
-      stacks.add(batch_.contributions(Channels::luminance));
+    batch_.load_each(candidates_.first_count(), kStage, progress_, [&](LoadedFrames&& loaded) {
+      stacks.add(
+          std::move(loaded).at_tracked_shifts().weigh_equally().contributions(Channels::luminance));
     });
     take(stacks);
   }
@@ -122,14 +122,14 @@ class Builder {
                                    reference_.options);
     const OutlierBounds bounds = reference_.bounds();
     const std::size_t count = candidates_.refined_count();
-    std::vector<std::vector<float>> weights(count);
+    KnownWeights weights(count);
     KnownFields found;
-    batch_.load_each(count, true, kStage, progress_, [&] {
-      batch_.estimate(estimator, reference_.fields);
-      batch_.weigh(bounds);
-      for (std::size_t i = 0; i < batch_.count(); ++i) {
-        found[batch_[i].position] = batch_[i].estimate;
-        weights[batch_[i].position] = std::move(batch_[i].weights);
+    batch_.load_each(count, kStage, progress_, [&](LoadedFrames&& loaded) {
+      const WeightedFrames frames =
+          std::move(loaded).register_by(estimator, reference_.fields).weigh_by_sharpness(bounds);
+      for (std::size_t i = 0; i < frames.count(); ++i) {
+        found[frames.position(i)] = frames.estimate(i);
+        weights[frames.position(i)] = frames.weights(i);
       }
     });
     if (found.empty()) {
@@ -149,14 +149,15 @@ class Builder {
   // The air moves each place of the scene around its true one, so the mean field over the whole
   // capture is the best estimate of none (that over the reference's few frames is a worse one).
   void even_out() {
-    const Plane soft = as_soft_as_usual();
+    const Plane soft = with_blur_of_mean();
     const FieldEstimator estimator(soft.view(), reference_.valid.view(), reference_.options);
     KnownFields found;
-    batch_.load_each(candidates_.evenly(Candidates::kMostEvenly), false, kStage, progress_, [&] {
-      batch_.estimate(estimator, reference_.fields);
-      for (std::size_t i = 0; i < batch_.count(); ++i)
-        found[batch_[i].position] = batch_[i].estimate;
-    });
+    const auto take_fields = [&](LoadedFrames&& loaded) {
+      const RegisteredFrames frames = std::move(loaded).register_by(estimator, reference_.fields);
+      for (std::size_t i = 0; i < frames.count(); ++i)
+        found[frames.position(i)] = frames.estimate(i);
+    };
+    batch_.load_each(candidates_.evenly(Candidates::kMostEvenly), kStage, progress_, take_fields);
     const MeanField mean = mean_of(found);
     for (auto& [position, estimate] : reference_.fields) take_off(mean, estimate.field);
     rebuild(reference_.bounds());
@@ -164,28 +165,27 @@ class Builder {
 
   // A blurred frame against a sharp reference: what they differ by looks like a shift that depends
   // on the scene, the same in every such frame. So the reference is given the blur of the mean.
-  Plane as_soft_as_usual() {
+  Plane with_blur_of_mean() {
     const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
                                    reference_.options);
-    Accumulator usual(warp_sampler(size_), 1);
-    batch_.load_each(candidates_.evenly(kMostForBlur), false, kStage, progress_, [&] {
-      batch_.estimate(estimator, reference_.fields);
-      for (std::size_t i = 0; i < batch_.count(); ++i)
-        batch_[i].weights.assign(batch_[i].estimate.field.local_x.size(), 1.0F);
-      usual.add(batch_.contributions(Channels::luminance));
-    });
+    Accumulator mean(warp_sampler(size_), 1);
+    const auto add = [&](LoadedFrames&& loaded) {
+      mean.add(std::move(loaded)
+                   .register_by(estimator, reference_.fields)
+                   .weigh_equally()
+                   .contributions(Channels::luminance));
+    };
+    batch_.load_each(candidates_.evenly(kMostForBlur), kStage, progress_, add);
     const Box box = candidates_.covered(candidates_.refined_count(), size_);
     return spectrum::filtered(
         reference_.picture.view(),
-        relative_blur(reference_.picture.view().crop(box), usual.mean().view().crop(box)));
+        relative_blur(reference_.picture.view().crop(box), mean.mean().view().crop(box)));
   }
 
   Accumulator rebuild(const OutlierBounds& bounds) {
     Accumulator stacks(warp_sampler(size_), 1);
-    batch_.load_each(candidates_.refined_count(), false, kStage, progress_, [&] {
-      recall(reference_, batch_);
-      batch_.repair(bounds);
-      stacks.add(batch_.contributions(Channels::luminance));
+    batch_.load_each(candidates_.refined_count(), kStage, progress_, [&](LoadedFrames&& loaded) {
+      stacks.add(recall(std::move(loaded), reference_, bounds).contributions(Channels::luminance));
     });
     take(stacks);
     return stacks;
@@ -206,11 +206,9 @@ Reference build_reference(FrameBatch& batch, const Candidates& candidates, Size 
   return Builder(batch, candidates, size, patch_px, progress).build();
 }
 
-void recall(const Reference& reference, FrameBatch& batch) {
-  for (std::size_t i = 0; i < batch.count(); ++i) {
-    batch[i].estimate = reference.fields.at(batch[i].position);
-    batch[i].weights = reference.weights[batch[i].position];
-  }
+WeightedFrames recall(LoadedFrames&& frames, const Reference& reference,
+                      const OutlierBounds& bounds) {
+  return std::move(frames).at_fields(reference.fields).weigh_as(reference.weights, bounds);
 }
 
 std::array<Displacement, 3> measure_dispersion(const Reference& reference, FrameBatch& batch,
@@ -219,10 +217,8 @@ std::array<Displacement, 3> measure_dispersion(const Reference& reference, Frame
                                                const Progress& progress) {
   Accumulator stacks = colour_sums(info, {});
   const OutlierBounds bounds = reference.bounds();
-  batch.load_each(candidates.refined_count(), false, kStage, progress, [&] {
-    recall(reference, batch);
-    batch.repair(bounds);
-    stacks.add(batch.contributions(Channels::colours));
+  batch.load_each(candidates.refined_count(), kStage, progress, [&](LoadedFrames&& loaded) {
+    stacks.add(recall(std::move(loaded), reference, bounds).contributions(Channels::colours));
   });
   const Box box = candidates.covered(candidates.refined_count(), info.size);
   const Plane green = stacks.mean(1);

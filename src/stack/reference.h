@@ -11,11 +11,11 @@ namespace lull::stack {
 /// What frames are registered against: a stack of the best ones.
 struct Reference {
   Plane picture;
-  Plane valid;                              ///< 1 where it holds data, 0 elsewhere
-  KnownFields fields;                       ///< of its frames, by position
-  std::vector<std::vector<float>> weights;  ///< of its frames, on the nodes of their fields
-  align::FieldOptions options;              ///< by which frames are registered against it
-  double patch_px = 0;                      ///< side of the patches in which that is done
+  Plane valid;                  ///< 1 where it holds data, 0 elsewhere
+  KnownFields fields;           ///< of its frames, by position
+  KnownWeights weights;         ///< of its frames
+  align::FieldOptions options;  ///< by which frames are registered against it
+  double patch_px = 0;          ///< side of the patches in which that is done
 
   [[nodiscard]] OutlierBounds bounds() const { return {picture.view(), valid.view()}; }
 };
@@ -29,8 +29,9 @@ struct Reference {
 [[nodiscard]] Reference build_reference(FrameBatch& batch, const Candidates& candidates, Size size,
                                         double patch_px, const Progress& progress);
 
-/// Gives loaded frames of the reference the fields and weights that they have in it.
-void recall(const Reference& reference, FrameBatch& batch);
+/// Frames of the reference with the fields and weights that they have in it, repaired.
+[[nodiscard]] WeightedFrames recall(LoadedFrames&& frames, const Reference& reference,
+                                    const OutlierBounds& bounds);
 
 /// Registers the colours of the reference's frames, stacked by the known fields.
 /// @return where the detail of red, green and blue lies beside that of the luminance, px.

@@ -51,6 +51,7 @@ class Stacker {
         size_(store.info().size),
         batch_(store, survey, candidates_, options.memory_bytes) {
     store_.retain([wanted = candidates_.indices()](FrameIndex i) { return wanted.contains(i); });
+    store_.prefer(candidates_.reference_indices());
   }
 
   StackResult run() {
@@ -78,13 +79,14 @@ class Stacker {
     const Reference reference =
         build_reference(batch_, candidates_, size_, options_.patch_px, progress_);
     result_.patch_px = reference.patch_px;
-    if (has_colour(store_.info()) && options_.register_colours) {
+    if (has_colour(store_.info()) && options_.dispersion == Dispersion::measured_and_undone) {
       options.dispersion =
           measure_dispersion(reference, batch_, candidates_, store_.info(), progress_);
     }
     options.enlargement = options_.enlargement;
     // The fine grid holds more than the spectrum of a frame does.
-    options.fuse = options_.fuse_frequencies && !enlarges() && FrequencyFusion::fits(size_);
+    options.fuse =
+        options_.fusion == Fusion::frequency && !enlarges() && FrequencyFusion::fits(size_);
     if (options_.illustrate) illustrator_.emplace(candidates_.count());
     options.illustrator = illustrator_ ? &*illustrator_ : nullptr;
     return FinalPass(batch_, candidates_, reference, options, progress_).run();
@@ -105,7 +107,7 @@ class Stacker {
 
   void describe(const FinalStack& stacked) {
     const Box whole{0, 0, size_.width_px, size_.height_px};
-    result_.crop = options_.whole_frame ? whole : candidates_.covered(stacked.kept, size_);
+    result_.crop = options_.area == Area::whole ? whole : candidates_.covered(stacked.kept, size_);
     result_.fused = stacked.fused.has_value();
     result_.steps = stacked.steps;
     result_.local_shift_rms_px = stacked.local_shift_rms_px;
@@ -173,14 +175,12 @@ class Stacker {
   void illustrate(const FinalStack& stacked) {
     result_.illustration = illustrator_->finish(result_.crop, stacked.kept);
     if (illustrator_->best_field().rows() == 0) return;
-    batch_.load(0, 1, false);
-    if (batch_.count() == 0) return;
-    LoadedFrame& best = batch_[0];
-    best.estimate.field = illustrator_->best_field();
-    best.weights.assign(best.estimate.field.local_x.size(), 1.0F);
+    const WeightedFrames best =
+        batch_.load(0, 1).at_fields({{0, {illustrator_->best_field(), 1.0}}}).weigh_equally();
+    if (best.count() == 0) return;
     const StackSums& sums = stacked.sums;
     Accumulator alone = sums.channels().like();
-    alone.add(batch_.contributions(sums.colours ? Channels::colours : Channels::luminance));
+    alone.add(best.contributions(sums.colours ? Channels::colours : Channels::luminance));
     for (int c = 0; c < alone.channels(); ++c) {
       const Plane large = sums.grid().enlarged(alone.mean(c).view());
       result_.illustration->best_frame.push_back(

@@ -18,15 +18,29 @@
 
 namespace lull::stack {
 
+/// What of the reference frame the picture shows.
+enum class Area {
+  covered,  ///< what at least half of the kept frames cover
+  whole,
+};
+
+/// What becomes of the dispersion of the air, by which the colours lie beside each other.
+enum class Dispersion { measured_and_undone, left };
+
+enum class Fusion {
+  frequency,  ///< FrequencyFusion, where it can work
+  none,
+};
+
 struct StackOptions {
   quality::Keep keep = quality::KeepAuto{};
-  double patch_px = 0;           ///< side of the patches whose shift is measured; 0 = auto
-  bool whole_frame = false;      ///< keep areas that few frames cover
-  bool register_colours = true;  ///< register the colours to each other
-  bool compare_frames = true;    ///< measure the spectral ratio, which restoring detail needs
-  bool illustrate = false;       ///< collect what a report shows
-  bool fuse_frequencies = true;  ///< FrequencyFusion, where it can work
-  Enlargement enlargement;       ///< above scale 1 by Drizzle, without FrequencyFusion
+  double patch_px = 0;  ///< side of the patches whose shift is measured; 0 = auto
+  Area area = Area::covered;
+  Dispersion dispersion = Dispersion::measured_and_undone;
+  bool compare_frames = true;  ///< measure the spectral ratio, which restoring detail needs
+  bool illustrate = false;     ///< collect what a report shows
+  Fusion fusion = Fusion::frequency;
+  Enlargement enlargement;  ///< above scale 1 by Drizzle, without FrequencyFusion
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
 };
 

@@ -1,3 +1,4 @@
+// Covers: stack/fusion_patches, stack/fusion_learner, stack/fusion_correction, stack/nearby_rings
 #include "stack/frequency_fusion.h"
 
 #include <doctest/doctest.h>
@@ -7,6 +8,8 @@
 #include "core/parallel.h"
 #include "spectrum/frc.h"
 #include "stack/accumulator.h"
+#include "stack/fusion_correction.h"
+#include "stack/fusion_learner.h"
 #include "support/scene.h"
 
 namespace {
@@ -61,6 +64,7 @@ std::vector<stack::Contribution> contributions(const std::vector<Piece>& from, i
     part.field = &piece.field;
     part.weights = &piece.weights;
     part.half = stack::half_of(static_cast<std::size_t>(i));
+    part.in_reference = i < kReference;
     out.push_back(part);
   }
   return out;
@@ -76,19 +80,20 @@ Fused fuse(const std::vector<Piece>& frames) {
   stack::Accumulator reference(stack::warp_sampler(kSize), 1);
   reference.add(reference_parts);
   std::vector<std::vector<float>> weights(kReference, frames[0].weights);
-  stack::FrequencyFusion fusion(reference.mean().view(), weights);
-  fusion.learn(reference_parts);
-  fusion.set_trust();
+  stack::FusionLearner learner(reference.mean().view(), weights);
+  learner.add(reference_parts);
+  stack::FrequencyFusion fusion = std::move(learner).finish();
   const auto parts = contributions(frames, kFrames);
   stack::Accumulator stacks(stack::warp_sampler(kSize), 1);
   stacks.add(parts);
-  fusion.add(parts, kReference);
-  fusion.set_level(stacks.half_mean(0, stack::Half::first).view(),
-                   stacks.half_mean(0, stack::Half::second).view());
-  Fused out{stacks.mean(), fusion.corrected(stacks.mean().view()), {}};
+  fusion.add(parts);
+  const stack::FusionCorrection correction =
+      fusion.correction(stacks.half_mean(0, stack::Half::first).view(),
+                        stacks.half_mean(0, stack::Half::second).view());
+  Fused out{stacks.mean(), correction.corrected(stacks.mean().view()), {}};
   for (const stack::Half half : stack::kHalves) {
     out.halves[static_cast<int>(half)] =
-        fusion.half_corrected(stacks.half_mean(0, half).view(), half);
+        correction.half_corrected(stacks.half_mean(0, half).view(), half);
   }
   return out;
 }
@@ -150,7 +155,7 @@ TEST_SUITE("stack/frequency_fusion") {
     }
   }
 
-  TEST_CASE("memory is told before it is taken, and limits the size of frames") {
+  TEST_CASE("memory is known before it is taken, and limits the size of frames") {
     CHECK(stack::FrequencyFusion::bytes({640, 480}) > std::size_t{5} << 20);
     CHECK(stack::FrequencyFusion::bytes({640, 480}) < std::size_t{60} << 20);
     CHECK(stack::FrequencyFusion::bytes({7680, 4320}) > std::size_t{1} << 30);
