@@ -19,7 +19,7 @@ using capture::CaptureInfo;
 using capture::Colour;
 
 // All bounds: common practice, no source.
-constexpr double kUnlitPart = 0.05;        // of the mean: a pixel of the flat that tells nothing
+constexpr double kUnlitPart = 0.05;        // of the mean: a darker pixel of the flat is unusable
 constexpr double kSmallestHotPart = 0.02;  // of full scale, above the dark's median
 constexpr double kDimPart = 0.1;           // of full scale: a flat under this is noisy
 constexpr double kSaturatedPart = 0.98;    // of full scale: samples from here are clipped ones

@@ -10,7 +10,7 @@
 
 namespace lull::calibrate {
 
-/// Noise of single frames, from pairs of frames of the same even light: what is fixed in the
+/// Noise of single frames, from pairs of frames of the same uniform light: what is fixed in the
 /// sensor (dust, vignetting, unequal pixels, patterns) cancels in their difference.
 struct PairNoise {
   double mean_adu = 0;       ///< of the frames, where the variance was measured
@@ -48,7 +48,7 @@ struct PhotonTransfer {
 
 /// Shot noise grows with light: gain = (flat - dark) / (variance of flat - variance of dark); the
 /// noise of the dark, less the 1/12 of quantisation (Bennett 1948, from memory), is read noise.
-/// Darks quieter than a quantisation step do not show their noise; 1/12 is then taken for it.
+/// Darks with less noise than a quantisation step do not show it; 1/12 is then used.
 /// @param dark  noise of single darks; without, `dark_level_adu` alone is known of them.
 /// @return none when the flat is not brighter or not noisier than the dark.
 [[nodiscard]] std::optional<PhotonTransfer> photon_transfer(const PairNoise& flat,

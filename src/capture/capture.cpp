@@ -8,12 +8,12 @@
 #include <utility>
 
 #include "capture/bit_depth.h"
+#include "capture/cfa_check.h"
 #include "capture/frame_stream.h"
 #include "capture/image_sequence.h"
 #include "capture/layout_choice.h"
 #include "capture/libav.h"
 #include "capture/limits.h"
-#include "capture/mosaic_evidence.h"
 #include "capture/pixel_format_choice.h"
 #include "capture/pixel_layout.h"
 #include "capture/rotation.h"
@@ -34,7 +34,7 @@ constexpr int kMaxDamagedAtStart = 256;
 [[nodiscard]] std::unique_ptr<PacketSource> open_source(const std::string& path,
                                                         const OpenOptions& options) {
   std::error_code error;
-  // A file of that very name comes first: '%' may stand in ordinary names.
+  // A file of exactly that name comes first: '%' may occur in ordinary names.
   const auto pattern = std::filesystem::exists(path, error) ? std::nullopt : parse_pattern(path);
   auto source = pattern ? open_sequence(*pattern, path) : open_container(path, options);
   if (options.pixel_format.empty()) return source;
@@ -115,7 +115,7 @@ class VideoCapture final : public Capture {
   template <class Visit>
   void look_at_first_frames(AvFrame first, const Visit& visit);
   [[nodiscard]] TrueDepth known_depth() const;
-  [[nodiscard]] TrueDepth depth_from(const DepthEvidence& evidence);
+  [[nodiscard]] TrueDepth depth_from(const BitDepthEstimator& estimator);
   void set_depth(const TrueDepth& depth);
   [[nodiscard]] bool fits(const AVFrame& picture) const;
   [[nodiscard]] Outcome<Frame> take();
@@ -177,8 +177,8 @@ void VideoCapture::learn_from_frames(const OpenOptions& options) {
   AvFrame first = first_picture();
   check_size(info_.path, {first->width, first->height});
   learn_layout(*first, options);
-  DepthEvidence depth;
-  MosaicEvidence mosaic;
+  BitDepthEstimator depth;
+  CfaCheck mosaic;
   bool coloured = false;
   int seen = 0;
   look_at_first_frames(std::move(first), [&](const Frame& frame) {
@@ -190,9 +190,9 @@ void VideoCapture::learn_from_frames(const OpenOptions& options) {
   set_depth(layout_.bits_are_certain ? known_depth() : depth_from(depth));
   // Gray pictures are often coded as YUV of which the differences never change.
   if (layout_.colour == Colour::yuv && !coloured) info_.colour = layout_.colour = Colour::luma;
-  const std::string doubt = mosaic.doubt(layout_.cfa);
-  info_.mosaic_doubted = !doubt.empty();
-  if (info_.mosaic_doubted) info_.notes.push_back(doubt);
+  const std::string warning = mosaic.warning(layout_.cfa);
+  info_.cfa_doubtful = !warning.empty();
+  if (info_.cfa_doubtful) info_.notes.push_back(warning);
 }
 
 void VideoCapture::learn_layout(const AVFrame& first, const OpenOptions& options) {
@@ -240,9 +240,9 @@ void VideoCapture::look_at_first_frames(AvFrame first, const Visit& visit) {
   }
 }
 
-TrueDepth VideoCapture::depth_from(const DepthEvidence& evidence) {
+TrueDepth VideoCapture::depth_from(const BitDepthEstimator& estimator) {
   const int stated = stream_.source().facts().bits_per_sample;
-  const TrueDepth depth = evidence.conclude(stated);
+  const TrueDepth depth = estimator.estimate(stated);
   if (depth.header_was_wrong) {
     info_.notes.push_back(
         fmt::format("the header says {} bits a sample, the samples use {}", stated, depth.bits));

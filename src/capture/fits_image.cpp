@@ -107,7 +107,7 @@ void FitsImage::Close::operator()(fitsfile* file) const {
 }
 
 FitsImage::FitsImage(const std::string& path) {
-  static_cast<void>(InputFile(path));  // says what is wrong with the file itself
+  static_cast<void>(InputFile(path));  // throws where the file itself cannot be read
   int status = 0;
   fitsfile* file = nullptr;
   // The absolute name: others may mean memory or standard input to CFITSIO.

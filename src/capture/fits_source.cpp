@@ -152,7 +152,7 @@ void FitsSource::set_facts() {
   if (!header_.mismatch.empty()) facts_.notes.push_back(header_.mismatch);
   if (is_sequence() && header_.frames > 1)
     facts_.notes.push_back("of each FITS file, only the first picture is a frame");
-  // Pictures with dates of their own tell when each was exposed.
+  // In a sequence each picture may have its own date of exposure.
   if (!is_sequence() || !header_.date) return;
   if (!open(frames_ - 1)) return;
   const double span_s = times_.back();

@@ -13,7 +13,7 @@ namespace lull::capture {
 
 namespace {
 
-/// Packets looked at before it is said that none fits.
+/// Packets read before the format is refused.
 constexpr int kProbedPackets = 16;
 /// AVI fills the rows of uncompressed pictures up to this.
 constexpr int kRowUnit = 4;
@@ -109,7 +109,7 @@ class RawSource final : public PacketSource {
     fits = bytes.fits(packet->size);
   }
   static_cast<void>(source.go_to(0));
-  // Without any packet there is nothing to misread; that is told where frames are read.
+  // Without any packet nothing can be misread; reading the frames reports that.
   if (fits || seen == 0) return {};
   return fmt::format("a frame of {} x {} px takes {} bytes in it, the frames of the file have {}",
                      codec.width, codec.height, bytes.frame, first_size);

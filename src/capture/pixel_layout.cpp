@@ -65,7 +65,7 @@ constexpr std::array<Mosaic, 12> kMosaics = {{
     case AV_PIX_FMT_YUVJ444P:
       return false;
     default:
-      return yuv;  // the standards' default for YUV that does not say (ITU-R BT.601, BT.709)
+      return yuv;  // the standards' default where YUV states none (ITU-R BT.601, BT.709)
   }
 }
 
@@ -104,8 +104,8 @@ void add_notes(const AVPixFmtDescriptor& format, PixelLayout& layout) {
   }
 }
 
-/// Its luma stands at bytes 1, 2, 4 and 5 of six, which libav's description, one step for all,
-/// cannot tell.
+/// Its luma is at bytes 1, 2, 4 and 5 of six. libav's description, with one step for all, cannot
+/// express that.
 constexpr std::string_view kUneven = "uyyvyy411";
 
 /// Gray, YUV or RGB whose samples can be taken as they are.
@@ -124,7 +124,7 @@ constexpr std::string_view kUneven = "uyyvyy411";
   return usable;
 }
 
-/// Gray, YUV and RGB formats, by libav's own description of where components stand.
+/// Gray, YUV and RGB formats, by libav's description of their components.
 [[nodiscard]] PixelLayout layout_by_description(const std::string& path, const AVFrame& first,
                                                 const AVPixFmtDescriptor& format) {
   if (!is_described(format)) throw unsupported(path, format.name);

@@ -28,7 +28,7 @@ struct Smoothness {
   [[nodiscard]] double ratio() const { return spread > 0 ? neighbour_difference / spread : 1.0; }
 };
 
-/// `step`: distance of samples of one colour, so that mosaics and RGB compare like with like.
+/// `step`: distance of samples of one colour, so that only samples of the same colour are compared.
 void measure(std::span<const std::uint16_t> samples, std::size_t step, Smoothness& sum) {
   double mean = 0;
   for (const auto value : samples) mean += value;
@@ -45,7 +45,7 @@ void measure(std::span<const std::uint16_t> samples, std::size_t step, Smoothnes
   return colour_id == 0 ? 1 : 2;
 }
 
-/// Do the samples, taken as the header says, look worse than with their bytes exchanged?
+/// Are the samples in the byte order of the header less smooth than in the other?
 [[nodiscard]] bool header_is_wrong(InputFile& file, std::int64_t data_at, const SerFile& ser) {
   Smoothness stated;
   Smoothness exchanged;

@@ -69,7 +69,7 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
   return {};
 }
 
-/// The `count` stamps that stand at `offset`; none if the file ends before.
+/// The `count` stamps at `offset`; none if the file ends before.
 [[nodiscard]] std::vector<std::int64_t> stored_ticks(InputFile& file, std::int64_t offset,
                                                      std::int64_t count) {
   if (count <= 0 || offset + count * kTickBytes > file.size_bytes()) return {};
@@ -79,7 +79,7 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
   return ticks;
 }
 
-/// The same; none if what stands there cannot be stamps.
+/// The same; none if these cannot be stamps.
 [[nodiscard]] std::vector<std::int64_t> ticks_at(InputFile& file, std::int64_t offset,
                                                  std::int64_t count) {
   auto ticks = stored_ticks(file, offset, count);
@@ -87,8 +87,8 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
   return ticks;
 }
 
-/// Behind the frames that the header promises stand stamps that cannot be used: as many as there
-/// are frames, but without sense, or some of them, the rest cut off. They are no frames.
+/// Is there, after the number of frames in the header, a trailer of unusable stamps? Either as many
+/// as frames but implausible, or cut off. They are no frames.
 [[nodiscard]] bool has_useless_trailer(InputFile& file, SerFile& ser) {
   const std::int64_t end = kHeaderBytes + ser.header_frames * ser.frame_bytes;
   const std::int64_t left = file.size_bytes() - end;
@@ -106,8 +106,8 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
   return true;
 }
 
-/// Sets the number of whole frames and the trailer. The header's count is believed only where
-/// the length of the file agrees with it.
+/// Sets the number of whole frames and the trailer. The header's count is used only where the
+/// length of the file agrees with it.
 void count_frames(InputFile& file, SerFile& ser) {
   const std::int64_t payload = file.size_bytes() - kHeaderBytes;
   const std::int64_t by_size = payload / ser.frame_bytes;
@@ -142,8 +142,8 @@ void count_frames(InputFile& file, SerFile& ser) {
   ser.frames = by_size;
 }
 
-/// When the capture began. Some programs put local time into the trailer: that shows where the
-/// header tells both, and the trailer begins with the local one.
+/// When the capture began. Some programs write local time into the trailer. This shows where the
+/// header has both times, and the trailer begins with the local one.
 void find_begin(std::span<const std::byte> head, SerFile& ser) {
   constexpr std::int64_t kSlack = 15 * 60 * kTicksPerSecond;  // zones differ by quarters of an hour
   std::int64_t local = 0;

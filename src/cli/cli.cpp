@@ -90,7 +90,7 @@ int run(int argc, char** argv) {
   Help help;
   define(app, verbs, help);
   // Without these, a closed pipe or a limit on the size of files would end the program before it
-  // could say why and clean up.
+  // could report why and clean up.
   std::signal(SIGPIPE, SIG_IGN);
   std::signal(SIGXFSZ, SIG_IGN);
   try {

@@ -64,7 +64,7 @@ std::string time_words(const std::optional<health::Timing>& timing) {
   return text + (timing->too_coarse ? "; stamps too coarse to see single gaps" : "; no gaps");
 }
 
-// When it was recorded, as far as the file says.
+// When it was recorded, as far as the file states it.
 std::string date_words(const capture::CaptureInfo& info) {
   std::string text;
   if (info.exposure_s > 0) text += fmt::format("; exposed for {:.4g} s", info.exposure_s);
@@ -138,7 +138,7 @@ std::string motion_words(const std::optional<health::Motion>& motion,
 std::string trend_words(const std::optional<health::Trend>& trend) {
   if (!trend) return "no trend is significant";
   const std::string text = fmt::format("best tenth {:.2f}, best {:.2f} times the middle frame",
-                                       trend->tenth_over_middle, trend->best_over_middle);
+                                       trend->tenth_over_median, trend->best_over_median);
   if (!trend->significant) return text + "; no steady rise or fall";
   return text +
          fmt::format("; {} by {:.0f}% ({:.0f} to {:.0f}%)", trend->change > 0 ? "rises" : "falls",
@@ -151,7 +151,7 @@ std::string detail_words(const run::InspectOutcome& outcome) {
   const auto& detail = outcome.health.detail;
   std::string text = "none above the noise";
   if (!detail) text = "not known: too few frames, or too small";
-  if (detail && !detail->trusted) text = "not known: no white noise to measure it against";
+  if (detail && !detail->noise_usable) text = "not known: no white noise to measure it against";
   if (detail && detail->limit) {
     text = fmt::format("down to {}{:.1f} px ({:.2f} cycles/px)",
                        detail->to_the_end ? "at least " : "", 1 / *detail->limit, *detail->limit);

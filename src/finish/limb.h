@@ -16,7 +16,7 @@ struct Circle {
 
 /// The edge of a disc against dark sky: a circle through the places where brightness crosses a
 /// fifth of the way from sky to disc (least squares, Kasa 1976, IEEE Trans. Instrum. Meas. 25, 8),
-/// those that lie off it left out.
+/// outliers left out.
 /// @return none where no such edge shows, or it is no circle.
 [[nodiscard]] std::optional<Circle> find_limb(PlaneView picture);
 

@@ -48,7 +48,7 @@ class Finder {
   std::vector<Finding> run() {
     if (total() == 0) return {};
     usable();
-    if (health_.survey.usable() > 0 && health_.detail && health_.detail->trusted &&
+    if (health_.survey.usable() > 0 && health_.detail && health_.detail->noise_usable &&
         !health_.detail->limit) {
       add("no_detail", "nothing in the frames stands out of their noise",
           "check focus, exposure and pointing, unless this is a dark or a flat");

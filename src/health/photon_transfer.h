@@ -23,7 +23,7 @@ struct PhotonTransfer {
   double gain_error = 0;         ///< one standard deviation, relative
   double darkest_noise_adu = 0;  ///< standard deviation at the darkest level seen
   double whiteness = 1;  ///< variance at the finest scale over that at a coarser one, rounding
-                         ///< taken off; 1 = white
+                         ///< subtracted; 1 = white
 
   /// Common practice, no source; white noise of these many samples stays within 5% of 1, the finest
   /// detail of well sampled captures within 10%.
@@ -50,7 +50,7 @@ class PhotonTransferCounts {
   /// Adds pairs of neighbouring frames; in parallel. Sums are of whole numbers: any order will do.
   void add(const std::vector<Pair>& pairs);
 
-  /// None: too few places to tell.
+  /// None: too few flat places.
   [[nodiscard]] std::optional<PhotonTransfer> result() const;
 
  private:

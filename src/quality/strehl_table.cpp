@@ -25,7 +25,7 @@ constexpr std::string_view kTruthEnding = ".truth.fits";
 constexpr std::string_view kBestColumn = "strehl_tilt_removed";
 constexpr double kEmpty = std::numeric_limits<double>::quiet_NaN();
 
-// The fields of a line, quotes taken off (RFC 4180, section 2, points 5 to 7, but line breaks
+// The fields of a line without their quotes (RFC 4180, section 2, points 5 to 7, but line breaks
 // within a field, which no number has).
 std::vector<std::string> fields_of(std::string line) {
   if (!line.empty() && line.back() == '\r') line.pop_back();

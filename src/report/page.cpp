@@ -17,7 +17,7 @@ using draw::xml_text;
 
 constexpr std::size_t kMostTableRows = 120;
 
-// Nothing may be loaded from anywhere, whatever a file name tries.
+// Nothing may be loaded from outside the page, even if a file name contains markup.
 constexpr std::string_view kPolicy =
     "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; "
     "base-uri 'none'; form-action 'none'";
@@ -201,7 +201,7 @@ std::string table(const Plot& plot) {
   return text + "</tbody></table></div></details>\n";
 }
 
-// What stands under a drawing, by its kind.
+// Text under a drawing, by its kind.
 std::string below(const Plot& plot) {
   return legend(plot) + "<p class=\"readout\"></p>\n" + table(plot);
 }

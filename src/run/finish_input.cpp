@@ -100,8 +100,8 @@ FinishInput read_finish_input(const std::filesystem::path& path) {
   input.picture = std::move(file.picture);
   const std::vector<PlaneView> channels = input.picture.view().channels;
   if (file.format == files::Format::fits) {
-    if (auto evidence = read_evidence(path, channels.size(), input.picture.size())) {
-      input.evidence = std::move(*evidence);
+    if (auto measured = read_measurements(path, channels.size(), input.picture.size())) {
+      input.measured = std::move(*measured);
       input.has_halves = true;
       input.cards = read_stack_cards(path);
       return input;
@@ -113,7 +113,7 @@ FinishInput read_finish_input(const std::filesystem::path& path) {
                                             images));
     }
   }
-  input.evidence = finish::evidence_of_picture(channels);
+  input.measured = finish::measurements_of_picture(channels);
   return input;
 }
 

@@ -72,7 +72,7 @@ nlohmann::json gains_json(const std::vector<spectrum::FilterPoint>& gains) {
   return out;
 }
 
-// Brings the colours into balance, as measured on the linear stack.
+// Balances the colours, as measured on the linear stack.
 void balance_colours(const WhiteBalanceChoice& choice, const files::PictureView& stack,
                      Finished& out) {
   if (stack.channels.size() != 3) return;
@@ -84,10 +84,10 @@ void balance_colours(const WhiteBalanceChoice& choice, const files::PictureView&
 
 }  // namespace
 
-Finished finish_picture(const files::PictureView& stack, const finish::Evidence& evidence,
+Finished finish_picture(const files::PictureView& stack, const finish::Measurements& measured,
                         const Look& look) {
   Finished out;
-  finish::Restored restored = finish::restore(stack.channels, evidence, detail_plan(look));
+  finish::Restored restored = finish::restore(stack.channels, measured, detail_plan(look));
   out.picture.channels = std::move(restored.channels);
   if (!restored.gains.empty()) out.figures["detail_gains"] = gains_json(restored.gains);
   if (restored.blur) {

@@ -100,7 +100,7 @@ Plot sharpness_plot(const InspectOutcome& outcome) {
   for (const auto* record : records)
     frames.push_back({place_in_time(outcome, *record), record->sharpness / middle});
   if (outcome.health.trend && !frames.empty()) {
-    // The line of the trend, through the middle of the frames.
+    // The line of the trend, through the centre of the frames.
     const double growth = std::log1p(outcome.health.trend->change);
     std::vector<PlotPoint> line;
     for (const double at : {-0.5, -0.25, 0.0, 0.25, 0.5}) {

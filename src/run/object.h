@@ -7,8 +7,8 @@
 
 namespace lull::run {
 
-/// What was recorded, as far as the user says.
-enum class Object { not_told, sun, moon, planet, star };
+/// The object, as far as the user names it.
+enum class Object { unspecified, sun, moon, planet, star };
 
 /// The words for objects: auto, sun, moon, planet, star.
 [[nodiscard]] const Words<Object>& object_words();

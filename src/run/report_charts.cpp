@@ -80,7 +80,7 @@ std::optional<Chart> keep_chart(const StackOutcome& run) {
       words, std::move(plot)};
 }
 
-bool told_in_time(const StackOutcome& run) {
+bool has_times(const StackOutcome& run) {
   return run.health.timing && !run.health.timing->backwards;
 }
 
@@ -116,14 +116,14 @@ std::string trend_words(const StackOutcome& run) {
   const auto& trend = run.health.trend;
   if (!trend) return "No trend is significant.";
   std::string text = fmt::format("The best tenth is {:.2f} times as sharp as the middle frame",
-                                 trend->tenth_over_middle);
+                                 trend->tenth_over_median);
   if (!trend->significant) return text + "; sharpness neither rises nor falls steadily.";
   return text + fmt::format("; sharpness {} by {:.0f}% over the capture.",
                             trend->change > 0 ? "rises" : "falls", 100 * std::abs(trend->change));
 }
 
 Chart sharpness_chart(const StackOutcome& run) {
-  const bool timed = told_in_time(run);
+  const bool timed = has_times(run);
   Plot plot{timed ? "Time, s" : "Frame", "Sharpness, middle frame = 1", {}, false, {}, {}, {}};
   Plot::Series kept{"Kept", "dots", 1, {}};
   Plot::Series others{"Usable, not kept", "rings", 2, {}};
@@ -204,7 +204,7 @@ std::optional<Chart> arrows_chart(const StackOutcome& run) {
                words, std::move(arrows)};
 }
 
-// The nodes nearest to the middles of squares that are large enough to be distinguished.
+// The nodes nearest to the centres of squares that are large enough to be distinguished.
 report::Map map_over(const stack::NodeMap& nodes, Size picture) {
   report::Map map;
   const int longer = std::max(picture.width_px, picture.height_px);

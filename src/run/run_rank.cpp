@@ -14,7 +14,7 @@ namespace lull::run {
 
 namespace {
 
-// What the reader of the sorted video has to know and the video cannot say.
+// What a reader of the sorted video must know and the video cannot state.
 std::vector<std::string> sorted_notes(const RankRequest& request,
                                       const capture::CaptureInfo& info) {
   std::vector<std::string> notes;

@@ -155,11 +155,11 @@ void describe(const Opened& opened, StackOutcome& outcome) {
 
 // Picture, linear stack, shared copy, recipe and page appear together.
 void write_results(StackOutcome& outcome, const Look& look, const Targets& targets,
-                   const std::vector<files::Card>& cards, const finish::Evidence& evidence,
+                   const std::vector<files::Card>& cards, const finish::Measurements& measured,
                    const Progress& progress) {
   const draw::Annotation under = share_notes(look, cards, outcome.result.picture.width());
   const auto write_stack = [&](const fs::path& path) {
-    write_linear(path, outcome.linear(), cards, evidence, outcome.result.effective_frames);
+    write_linear(path, outcome.linear(), cards, measured, outcome.result.effective_frames);
   };
   const auto write_picture = [&](const fs::path& path) {
     if (targets.linear.empty() && files::format_of(targets.picture) == files::Format::fits)
@@ -225,11 +225,11 @@ StackOutcome run_stack(const StackRequest& request, const RunControl& control) {
   check_keep(request.keep, survey);
   outcome.result = stack::stack(*opened.frames, survey, stacking, control.progress);
   describe(opened, outcome);
-  const finish::Evidence evidence = evidence_of(outcome.result);
-  outcome.picture = finish_picture(outcome.linear(), evidence, look);
+  const finish::Measurements measured = measurements_of(outcome.result);
+  outcome.picture = finish_picture(outcome.linear(), measured, look);
   outcome.finished = look.changes_light();
   outcome.figures.update(outcome.picture.figures);
-  write_results(outcome, look, targets, stack_cards(outcome, opened), evidence, control.progress);
+  write_results(outcome, look, targets, stack_cards(outcome, opened), measured, control.progress);
   return outcome;
 }
 

@@ -117,7 +117,7 @@ std::vector<Fact> figures(const StackOutcome& run, const std::optional<health::O
   out.push_back({"Movement of regions", fmt::format("{:.2f} px", run.result.local_shift_rms_px),
                  "rms, each on its own, against the mean"});
   if (run.health.trend) {
-    out.push_back({"Best frame", fmt::format("{:.2f} ×", run.health.trend->best_over_middle),
+    out.push_back({"Best frame", fmt::format("{:.2f} ×", run.health.trend->best_over_median),
                    "its sharpness, middle frame = 1"});
   }
   if (run.result.colours.size() == 3) {

@@ -47,7 +47,7 @@ constexpr std::array<std::uint16_t, 6> kExpected = {4487, 4496, 4506, 4516, 4526
 }  // namespace
 
 TEST_SUITE("calibrate/calibrated_capture") {
-  TEST_CASE("what is said of the samples turns them back into light") {
+  TEST_CASE("the stated scale converts the samples back to linear light") {
     const auto capture = calibrated_counting();
     const CaptureInfo& info = capture->info();
     CHECK(info.sample_type == SampleType::u16);

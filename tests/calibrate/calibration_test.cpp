@@ -28,8 +28,8 @@ constexpr Size kSize{67, 45};
 constexpr double kBlack = 4096;
 constexpr double kUnits = 40000;
 
-/// A sensor that is wrong in every way a dark and a flat can tell; values in stored units of 12
-/// bits. Deterministic, without time.
+/// A sensor with every fault that a dark and a flat can correct; values in stored units of 12 bits.
+/// Deterministic, without time.
 struct Sensor {
   std::vector<std::pair<int, int>> hot{{5, 5}, {30, 20}, {31, 20}, {66, 44}};
 
@@ -302,7 +302,7 @@ TEST_SUITE("calibrate/calibration") {
     CHECK(out[0] == 4096);
   }
 
-  TEST_CASE("what stands for a missing flat dark is said") {
+  TEST_CASE("the substitute for a missing flat dark is reported") {
     const Size size{4, 4};
     const CaptureInfo info = mono_info(size, 12);
     const auto level = [&](std::uint16_t value) { return master_of(info, Samples(16, value)); };

@@ -99,7 +99,7 @@ TEST_SUITE("calibrate/master_check") {
     CHECK(message.find("16 bits") != std::string::npos);
     CHECK(message.find("12") != std::string::npos);
     CHECK(notes_say(check_fits(lights, MasterKind::flat, deep), "16 bits"));
-    // Judged deeper, but within: the number of bits of a dark is a guess.
+    // Estimated deeper, but within: the number of bits of a dark is only an estimate.
     CHECK(refusal(mono_info(kSize, 10), MasterKind::dark, level_master(mono_info(kSize, 12), 900))
               .empty());
   }

@@ -153,7 +153,7 @@ TEST_SUITE("capture/ser_header") {
     CHECK(any_note_has(capture->info(), "local time"));
   }
 
-  TEST_CASE("stamps without sense, or cut off, are told; they are neither times nor frames") {
+  TEST_CASE("implausible or truncated stamps are reported; they are neither times nor frames") {
     const TemporaryFolder folder;
     // 200 stamps take 1600 bytes: libav alone would read them as two pictures of 768.
     const auto pictures = pictures_8(200, kPixels, kWidth);

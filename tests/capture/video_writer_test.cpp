@@ -217,7 +217,7 @@ TEST_SUITE("capture/video_writer") {
     }
   }
 
-  TEST_CASE("the speed of showing is kept where Matroska can tell it") {
+  TEST_CASE("the playback speed is kept where Matroska can express it") {
     const TemporaryFolder folder;
     record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray"});
     const auto source = Capture::open(folder.file("raw.avi"));
@@ -240,7 +240,7 @@ TEST_SUITE("capture/video_writer") {
     }
   }
 
-  TEST_CASE("a full disk is told, wherever in the file it strikes") {
+  TEST_CASE("a full disk is reported, at any place in the file") {
     const TemporaryFolder folder;
     record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray", kLarge});
     const auto source = Capture::open(folder.file("raw.avi"));
@@ -249,7 +249,7 @@ TEST_SUITE("capture/video_writer") {
     const Bytes whole = read_file(path);
     const std::size_t size = whole.size();
     const auto write = [&] { write_reversed(*source, path); };
-    const auto add_frames = [&] {  // told soon (libav gathers 256 KiB), not at the end of hours
+    const auto add_frames = [&] {  // reported soon (libav gathers 256 KiB), not after hours
       capture::VideoWriter writer(path, source->info(), 100);
       for (FrameIndex index = 0; index < kFrames; ++index) writer.add(source->at(index).value());
     };

@@ -44,10 +44,10 @@ TEST_SUITE("finish/dark_sky") {
       const Plane picture = disc_through(truth);
       const auto sky = finish::DarkSky::find(picture.view(), certain(), {0.3, 0.11, kCutoff});
       REQUIRE(sky);
-      const double least = sky->light_left(truth);
+      const double least = sky->residual_light(truth);
       for (const double wrong : {0.7, 0.85, 1.2, 1.4}) {
         CAPTURE(wrong);
-        CHECK(least < sky->light_left({truth.core, wrong * truth.halo, kCutoff}));
+        CHECK(least < sky->residual_light({truth.core, wrong * truth.halo, kCutoff}));
       }
     }
   }

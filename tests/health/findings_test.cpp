@@ -24,7 +24,7 @@ Health healthy() {
     record.offset = {std::sin(0.3 * i), std::cos(0.5 * i)};
     health.survey.records.push_back(record);
   }
-  health.exposure.channels.push_back({.lowest = 0.02, .middle = 0.4, .brightest = 0.8});
+  health.exposure.channels.push_back({.lowest = 0.02, .median = 0.4, .brightest = 0.8});
   health.timing = health::timing_of(health.survey.records);
   health.motion = health::motion_of(health.survey.records, {1.0, 1.5}, true);
   health.trend = health::trend_of(health.survey.records);
