@@ -195,8 +195,8 @@ TEST_SUITE("cli/large") {
     if (kOwnMemory) CHECK(run.peak_kib < 400 * 1024);
   }
 
-  // The ffmpeg program writes them: MOV in a track of its own, Matroska as a tag.
-  TEST_CASE("time codes of the recorder are told") {
+  // The ffmpeg program writes them: MOV in a separate track, Matroska as a tag.
+  TEST_CASE("time codes of the recorder are reported") {
     const TemporaryFolder folder;
     for (const std::string ending : {"mov", "mkv"}) {
       const std::string path = folder.file("a." + ending);
@@ -210,7 +210,7 @@ TEST_SUITE("cli/large") {
     CHECK(json::parse(none.output)["timecode"].is_null());
   }
 
-  TEST_CASE("a dark of another exposure is told, as FITS or as the master made of it") {
+  TEST_CASE("a dark of another exposure is reported, as FITS or as the master made of it") {
     const TemporaryFolder folder;
     const std::string script =
         "import sys, numpy as np; from astropy.io import fits\n"
@@ -240,7 +240,7 @@ TEST_SUITE("cli/large") {
     }
   }
 
-  // Its pixels under other filters would stand out of their neighbours like defects.
+  // Its pixels under other filters would differ from their neighbours like defects.
   TEST_CASE("nothing is repaired in a mosaic that is stored as gray, until its filters are named") {
     const TemporaryFolder folder;
     const std::string gray = folder.file("gray.mkv");

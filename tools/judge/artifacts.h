@@ -7,9 +7,9 @@ namespace lull::judge {
 /// Overshoot beside strong edges: in the band around the strongest 5% of the truth's slopes, mean
 /// excess of the picture over the highest and under the lowest truth value nearby, over the mean
 /// contrast there. Band and neighbourhood reach 1 / cutoff px to each side, rounded up: the
-/// overshoot of a sharpened edge lies within. Gain and offset come from both pictures blurred by
-/// 2 / cutoff px. 0 for the truth, near 0 for a blur of it; noise that tops the local extremes
-/// counts too. The definition and its numbers are the project's own; no source.
+/// overshoot of a sharpened edge is inside. Gain and offset come from both pictures blurred by 2 /
+/// cutoff px. 0 for the truth, near 0 for a blur of it; noise that tops the local extremes counts
+/// too. The definition and its numbers are the project's; no source.
 /// @param truth   moved to the picture's geometry, distortion included. @param cutoff  cycles/px.
 [[nodiscard]] double ringing(const Image& truth, const Image& picture, double cutoff);
 
