@@ -164,7 +164,7 @@ std::unique_ptr<Capture> repaired(std::unique_ptr<Capture> source, SensorSum sum
   if (source->info().cfa_doubtful) {
     return std::make_unique<MendedCapture>(
         std::move(source), std::vector<std::vector<Repair>>(),
-        "hot and cold pixels are not looked for while the colour filters are in doubt");
+        "no search for hot and cold pixels: the colour filters are doubtful; give --cfa");
   }
   const int step = source->info().colour == capture::Colour::cfa ? 2 : 1;
   std::vector<std::vector<Repair>> plans;

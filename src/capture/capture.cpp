@@ -143,15 +143,14 @@ void VideoCapture::learn_from_container() {
   info_.exposure_s = facts.exposure_s;
   info_.notes = facts.notes;
   if (stream_.lacks_checksums()) {
-    info_.notes.push_back(
-        "FFV1 without checksums: frames damaged on the disk cannot be told apart");
+    info_.notes.push_back("FFV1 without checksums: frames damaged on the disk cannot be detected");
   }
   info_.cheap_to_decode = stream_.is_raw();
   info_.intra_only = stream_.probe_intra_only();
   if (stream_.is_lossy() && !stream_.begins_with_keys()) {
     info_.notes.push_back(
-        "frames are coded from one another: what they share may be the coder's, so the resolution "
-        "may be told too fine");
+        "frames are predicted from one another: they may share errors of the codec, so the "
+        "reported resolution may be too fine");
   }
   quarters_ = facts.quarters;
 }
@@ -164,8 +163,7 @@ AvFrame VideoCapture::first_picture() {
   }
   if (damaged == 0) {
     throw InputError(fmt::format(
-        "{}: holds no frames: there is a header, but nothing behind it. Record or copy it again.",
-        info_.path));
+        "{}: holds no frames: nothing follows the header. Record or copy it again.", info_.path));
   }
   throw InputError(fmt::format(
       "{}: none of the first {} frames can be decoded ({} in {}). The file is damaged or cut off; "
@@ -213,11 +211,11 @@ void VideoCapture::learn_layout(const AVFrame& first, const OpenOptions& options
   info_.notes.insert(info_.notes.end(), layout_.notes.begin(), layout_.notes.end());
   if (quarters_ != 0) {
     info_.notes.push_back(
-        fmt::format("turned {} degrees clockwise, as the file asks", 90 * quarters_));
+        fmt::format("turned {} degrees clockwise, as stated in the file", 90 * quarters_));
   }
   if (first.interlaced_frame != 0) {
     info_.notes.push_back(
-        "frames are interlaced: their two halves were exposed one after the other");
+        "frames are interlaced: odd and even rows were exposed at different times");
   }
 }
 
@@ -245,7 +243,7 @@ TrueDepth VideoCapture::depth_from(const BitDepthEstimator& estimator) {
   const TrueDepth depth = estimator.estimate(stated);
   if (depth.header_was_wrong) {
     info_.notes.push_back(
-        fmt::format("the header says {} bits a sample, the samples use {}", stated, depth.bits));
+        fmt::format("the header states {} bits a sample, the samples use {}", stated, depth.bits));
   }
   return depth;
 }

@@ -92,8 +92,8 @@ std::string CfaCheck::warning(Cfa cfa) const {
     const Difference& others = greens_beside ? main_diagonal : other_diagonal;
     if (!greens.stands_out() || !others.is_nothing()) return {};
     return fmt::format(
-        "this does not look like a {} mosaic: the pixels that it calls green differ by {:.0f}%, "
-        "those that it calls red and blue are alike; try --cfa {}",
+        "this does not look like a {} mosaic: its green pixels differ by {:.0f}%, its red and blue "
+        "ones are equal; try --cfa {}",
         cfa_name(cfa), 100 * greens.value, greens_beside ? "GRBG or GBRG" : "RGGB or BGGR");
   }
   const Difference greens_from_others = between(beside_[0], beside_[1]);
@@ -108,8 +108,8 @@ std::string CfaCheck::warning(Cfa cfa) const {
   }
   if (orders.empty()) return {};
   return fmt::format(
-      "neighbouring pixels differ as under colour filters, though the file says mono; if it is a "
-      "colour camera, say --cfa {}",
+      "neighbouring pixels differ as under colour filters, but the file states mono; for a colour "
+      "camera, give --cfa {}",
       orders);
 }
 

@@ -123,7 +123,7 @@ void ContainerSource::read_facts() {
                                                              : video.codecpar->sample_aspect_ratio;
   if (shape.num > 0 && shape.den > 0 && shape.num != shape.den) {
     facts_.notes.push_back(
-        fmt::format("the file says that pixels are not square ({}:{}); they are taken as they are",
+        fmt::format("the file states pixels that are not square ({}:{}); this is ignored",
                     shape.num, shape.den));
   }
   read_rotation();
@@ -191,7 +191,7 @@ void ContainerSource::read_rotation() {
   const auto quarters = quarters_of_display_matrix(matrix);
   if (!quarters) {
     facts_.notes.push_back(
-        "the file asks to mirror the picture or to turn it by an odd angle: not done");
+        "the file states a mirrored picture or an odd angle of rotation; this is ignored");
     return;
   }
   facts_.quarters = *quarters;

@@ -32,10 +32,10 @@ constexpr int kMaxErrorsInARow = 100'000;
                                         bool every_error) {
   const AVCodec* codec = avcodec_find_decoder(parameters.codec_id);
   if (codec == nullptr && parameters.codec_id == AV_CODEC_ID_NONE) {
-    throw InputError(fmt::format(
-        "{}: how its frames are coded is not known (tag '{}'). If they are raw samples, say which, "
-        "for example --pixel-format gray16le or bayer_rggb8.",
-        path, tag_text(parameters.codec_tag)));
+    throw InputError(
+        fmt::format("{}: the codec of its frames is unknown (tag '{}'). If they are raw samples, "
+                    "name their format, for example --pixel-format gray16le or bayer_rggb8.",
+                    path, tag_text(parameters.codec_tag)));
   }
   if (codec == nullptr) {
     throw InputError(fmt::format(

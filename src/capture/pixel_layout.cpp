@@ -36,11 +36,11 @@ constexpr std::array<Mosaic, 12> kMosaics = {{
 
 [[nodiscard]] InputError unsupported(const std::string& path, const std::string& format) {
   if (format.starts_with("rgb555") || format.starts_with("bgr555")) {
-    return InputError(fmt::format(
-        "{}: pixel format {} (5 bits a colour) is not supported. AVI cannot say that it holds "
-        "16-bit gray samples and gives this name instead: if it does, read them with "
-        "--pixel-format gray16le.",
-        path, format));
+    return InputError(
+        fmt::format("{}: pixel format {} (5 bits a colour) is not supported. AVI has no name for "
+                    "16-bit gray samples and uses this one instead. If the capture holds them, "
+                    "give --pixel-format gray16le.",
+                    path, format));
   }
   return InputError(fmt::format(
       "{}: pixel format {} is not supported. Convert the capture to gray or RGB samples of 8 or "
@@ -86,7 +86,8 @@ void add_chroma(PixelLayout& layout, const AVFrame& first, const AVPixFmtDescrip
   const auto chroma = chroma_of(first, format, layout.limited_range);
   if (!usable || !chroma) {
     layout.colour = Colour::luma;
-    layout.notes.push_back("the colour of this kind of YUV is not known: only its luma is used");
+    layout.notes.push_back(
+        "the colour of this kind of YUV is not supported: only its luma is used");
     return;
   }
   layout.colour = Colour::yuv;

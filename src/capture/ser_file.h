@@ -17,7 +17,7 @@ namespace lull::capture {
 /// demuxer of FFmpeg 5.1 (libavformat/serdec.c) for the header; dates and trailer from memory.
 struct SerFile {
   int colour_id = 0;
-  bool says_little_endian = true;
+  bool header_little_endian = true;
   bool little_endian = true;  ///< the order the samples are taken in
   Size size;
   int depth_bits = 0;  ///< of the header, a plane

@@ -96,7 +96,7 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
     const auto ticks = stored_ticks(file, end, ser.header_frames);
     if (ticks.empty()) return false;
     ser.notes.push_back(
-        fmt::format("the time stamps behind the frames make no sense ({}): they are not used",
+        fmt::format("the time stamps behind the frames are not plausible ({}): they are not used",
                     fault_of(ticks)));
     return true;
   }
@@ -165,13 +165,13 @@ void find_begin(std::span<const std::byte> head, SerFile& ser) {
   if (in_utc || !in_local) return;
   ser.begun->ticks += utc - local;
   ser.notes.push_back(
-      "the time stamps of the frames are in local time: they are taken for UTC by the two dates of "
-      "the header");
+      "the time stamps of the frames are in local time: they are converted to UTC by the two dates "
+      "of the header");
 }
 
 void note_count(const InputFile& file, SerFile& ser) {
   if (ser.header_frames != ser.frames) {
-    ser.notes.push_back(fmt::format("the header promises {} frames, the file holds {} whole ones",
+    ser.notes.push_back(fmt::format("the header states {} frames, the file holds {} complete ones",
                                     ser.header_frames, ser.frames));
   }
   const std::int64_t left = file.size_bytes() - kHeaderBytes - ser.frames * ser.frame_bytes;
@@ -183,8 +183,8 @@ void note_count(const InputFile& file, SerFile& ser) {
 [[nodiscard]] SerFile parse(const std::string& path, std::span<const std::byte> head) {
   SerFile ser;
   ser.colour_id = integer_at(head, kColourAt);
-  ser.says_little_endian = integer_at(head, kOrderAt) != 0;
-  ser.little_endian = ser.says_little_endian;
+  ser.header_little_endian = integer_at(head, kOrderAt) != 0;
+  ser.little_endian = ser.header_little_endian;
   ser.size = {integer_at(head, kWidthAt), integer_at(head, kHeightAt)};
   ser.depth_bits = integer_at(head, kDepthAt);
   ser.header_frames = std::max(integer_at(head, kCountAt), 0);
@@ -213,7 +213,7 @@ SerFile repair_ser(InputFile& file, ByteOrder order) {
   count_frames(file, ser);
   if (ser.frames == 0) {
     throw InputError(fmt::format(
-        "{}: holds no whole frame: a frame of {} x {} px takes {} bytes, {} follow the header.",
+        "{}: holds no complete frame: a frame of {} x {} px takes {} bytes, {} follow the header.",
         file.path(), ser.size.width_px, ser.size.height_px, ser.frame_bytes,
         file.size_bytes() - kHeaderBytes));
   }

@@ -256,11 +256,11 @@ void VideoWriter::State::fill(const Frame& frame) {
   }
   const int bits = format->comp[0].depth;
   if (used >> bits != 0) {
-    throw OutputError(fmt::format(
-        "cannot write the video '{}': frame {} of the capture uses {} bits a sample, but its "
-        "pixel format promises {}; the capture is damaged or was wrongly converted. Convert it "
-        "again, or leave the video out",
-        path.string(), frame.index, std::bit_width(used), bits));
+    throw OutputError(
+        fmt::format("cannot write the video '{}': frame {} of the capture uses {} bits a sample, "
+                    "but its pixel format has {}; the capture is damaged or was converted wrongly. "
+                    "Convert it again, or leave the video out",
+                    path.string(), frame.index, std::bit_width(used), bits));
   }
   picture->pts = count++;
 }

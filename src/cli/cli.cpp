@@ -42,7 +42,7 @@ void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs, Help
       "The Sun: only with a certified full-aperture filter in front of the optics, the finder\n"
       "capped, and never an eye at unfiltered optics. Follow the maker's and local guidance.");
   for (const auto& verb : verbs) verb->define(app);
-  CLI::App* command = app.add_subcommand("help", "The page of a command or a subject");
+  CLI::App* command = app.add_subcommand("help", "Show the page of a command or a subject");
   command->add_option("page", help.page, fmt::format("{}", fmt::join(page_names(), ", ")));
   command->add_option("--format", help.format, "text, markdown, manual or html");
 }

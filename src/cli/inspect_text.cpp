@@ -43,8 +43,8 @@ std::string frames_words(const run::InspectOutcome& outcome) {
   const auto& survey = outcome.health.survey;
   const auto& info = outcome.info;
   std::string text =
-      fmt::format("{} of {} x {} px, {} of them usable; the header says {}", survey.records.size(),
-                  info.size.width_px, info.size.height_px, survey.usable(),
+      fmt::format("{} of {} x {} px, {} of them usable; the header states {}",
+                  survey.records.size(), info.size.width_px, info.size.height_px, survey.usable(),
                   info.header_frames > 0 ? std::to_string(info.header_frames) : "nothing");
   const std::string reasons = run::left_out(survey);
   if (!reasons.empty()) text += "; left out: " + reasons;
@@ -96,12 +96,12 @@ std::string exposure_words(const health::Exposure& exposure) {
                             percent(exposure.saturated_frames))
               : "; none at full scale";
   return text + (exposure.at_zero() > 0
-                     ? fmt::format("; {} cut off at 0", percent(exposure.at_zero(), 1))
-                     : "; none cut off at 0");
+                     ? fmt::format("; {} clipped at 0", percent(exposure.at_zero(), 1))
+                     : "; none clipped at 0");
 }
 
 std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
-  if (!noise) return "not known: too few places without structure";
+  if (!noise) return "not known: too few flat places";
   const auto& dark = noise->points.front();
   const auto& bright = noise->points.back();
   std::string text = fmt::format("{:.2f} levels at level {:.0f}, {:.2f} at level {:.0f}",
@@ -137,7 +137,7 @@ std::string motion_words(const std::optional<health::Motion>& motion,
 
 std::string trend_words(const std::optional<health::Trend>& trend) {
   if (!trend) return "no trend is significant";
-  const std::string text = fmt::format("best tenth {:.2f}, best {:.2f} times the middle frame",
+  const std::string text = fmt::format("best tenth {:.2f}, best {:.2f} times the median frame",
                                        trend->tenth_over_median, trend->best_over_median);
   if (!trend->significant) return text + "; no steady rise or fall";
   return text +
@@ -158,11 +158,11 @@ std::string detail_words(const run::InspectOutcome& outcome) {
   }
   if (!outcome.optics) {
     return detail && detail->limit
-               ? text + fmt::format(", so at most {:.1f} px to lambda/D", 1 / *detail->limit)
+               ? text + fmt::format(", so at most {:.1f} px per lambda/D", 1 / *detail->limit)
                : text;
   }
   text +=
-      fmt::format("; optics: {:.2f} px to lambda/D, {:.3f} arcsec/px",
+      fmt::format("; optics: {:.2f} px per lambda/D, {:.3f} arcsec/px",
                   outcome.optics->px_per_lambda_over_d(), outcome.optics->scale_arcsec_per_px());
   if (detail && detail->limit) {
     text += fmt::format(", so {} of their cutoff",
@@ -194,7 +194,7 @@ std::string inspect_text(const run::InspectOutcome& outcome) {
   text += line("detail", detail_words(outcome));
   for (const std::string& note : info.notes) text += line("note", note);
   if (outcome.findings.empty()) {
-    text += "\nNothing to complain about.\n";
+    text += "\nNothing to improve was found.\n";
   } else {
     text += "\nNext time:\n";
     for (const auto& finding : outcome.findings)

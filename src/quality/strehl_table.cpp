@@ -134,12 +134,12 @@ class TableReader {
 
   StrehlTable in_order() const {
     StrehlTable table{path_, column_, std::vector<double>(rows_.size(), kEmpty)};
-    if (rows_.empty()) throw InputError(fmt::format("{}: the truth tells of no frame", path_));
+    if (rows_.empty()) throw InputError(fmt::format("{}: the truth lists no frame", path_));
     std::vector<bool> seen(rows_.size(), false);
     for (const Row& row : rows_) {
       if (row.frame < 0 || row.frame >= static_cast<std::int64_t>(rows_.size())) {
         throw InputError(fmt::format(
-            "{}: line {}: frame {} is out of range: {} rows tell of frames 0 to {}, one row each",
+            "{}: line {}: frame {} is out of range: {} rows list frames 0 to {}, one row each",
             path_, row.line, row.frame, rows_.size(), rows_.size() - 1));
       }
       const auto at = static_cast<std::size_t>(row.frame);

@@ -138,7 +138,7 @@ std::string capitalised(std::string text) {
 std::string findings(const Contents& contents) {
   std::string text = "<section>\n<h2>Next time</h2>\n";
   if (contents.findings.empty()) {
-    text += "<p>Nothing in this capture asks for a change.</p>\n";
+    text += "<p>Nothing needs to change.</p>\n";
   } else {
     text += "<ul class=\"next\">\n";
     for (const health::Finding& finding : contents.findings) {
@@ -223,7 +223,7 @@ std::string below(const Map& map) {
 
 std::string charts(const Contents& contents) {
   if (contents.charts.empty()) return {};
-  std::string text = "<section>\n<h2>How the stack came to be</h2>\n<div class=\"charts\">\n";
+  std::string text = "<section>\n<h2>How the stack was made</h2>\n<div class=\"charts\">\n";
   for (const Chart& chart : contents.charts) {
     const bool plot = std::holds_alternative<Plot>(chart.drawing);
     text += fmt::format(

@@ -56,8 +56,7 @@ void flatten(const files::PictureView& stack, Finished& out) {
   const auto limb = finish::find_limb(mean.view());
   if (!limb) {
     throw NothingUsable(
-        "--flatten-limb: no round edge against dark sky shows in the picture; leave the option "
-        "out, "
+        "--flatten-limb: the picture shows no round edge against dark sky; leave out the option, "
         "or record the limb too");
   }
   finish::flatten_limb(out.picture.channels, *limb);

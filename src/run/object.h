@@ -19,7 +19,7 @@ template <class Request>
   return word_option<Request>({.name = "--object",
                                .value = "auto|sun|moon|planet|star",
                                .group = OptionGroup::instrument,
-                               .help = "What was recorded, for the words of caution",
+                               .help = "What was recorded; decides on the caution for the Sun",
                                .in_recipe = InRecipe::may_change,
                                .earlier = "auto",
                                .card = "OBJECT",

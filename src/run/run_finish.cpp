@@ -40,23 +40,22 @@ void settle_detail(const FinishInput& input, Look& look, std::vector<std::string
   if (!undoes_air(look)) return;
   if (!input.has_halves) {
     notes.emplace_back(
-        "detail is left as it is: the picture holds no measure of its blur. Take the "
-        ".linear.fits of lull stack, or give --blur PX or --detail SIZE:GAIN,...");
+        "detail is left unchanged: the blur of this picture is not known. Use the .linear.fits of "
+        "lull stack, or give --blur PX or --detail SIZE:GAIN,...");
     look.detail = LeaveDetail{};
   } else if (input.measured.ratio.empty()) {
     notes.emplace_back(
         "the stack was not compared with its frames (--finish none), so a typical blur is undone; "
-        "stack with --finish auto to have it measured");
+        "stack with --finish auto to measure it");
   }
 }
 
 // A second stretch would hide that it is one.
 void check_tone(const Look& look, const FinishInput& input, const std::string& name) {
   if (!input.stretched || look.tone == finish::Tone::linear) return;
-  throw UsageError(
-      fmt::format("--tone: {} is stretched already; finish the linear stack instead, or "
-                  "leave the option out",
-                  name));
+  throw UsageError(fmt::format(
+      "--tone: {} is already stretched; finish the linear stack instead, or leave out the option",
+      name));
 }
 
 std::string recipe_path(const FinishRequest& request) {

@@ -187,8 +187,8 @@ void require_frames(std::size_t compared, const MetricsOutcome& outcome) {
   throw NothingUsable(
       fmt::format("{}: {} of the {} usable frames can be compared{}, and {} needs at least {}",
                   outcome.capture, compared, outcome.survey.usable(),
-                  outcome.truth.empty() ? "" : ", for the truth leaves the others empty", kPurpose,
-                  kFewestFrames));
+                  outcome.truth.empty() ? "" : ", since the truth is empty for the others",
+                  kPurpose, kFewestFrames));
 }
 
 void write_results(const MetricsRequest& request, const MetricsOutcome& outcome) {

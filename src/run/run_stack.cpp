@@ -47,7 +47,8 @@ Look look_of(const StackRequest& request) {
   Look look = request.look;
   if (request.finish == FinishChoice::automatic) return look;
   if (!std::holds_alternative<RestoreDetail>(look.detail) || look.blur_px > 0) {
-    throw UsageError("--finish none leaves detail as it is; leave out --detail and --blur, or it");
+    throw UsageError(
+        "--finish none leaves detail unchanged; leave out --detail and --blur, or --finish none");
   }
   look.detail = LeaveDetail{};
   return look;
@@ -67,7 +68,7 @@ Targets targets_of(const StackRequest& request, const Look& look) {
 void check_request(const StackRequest& request, const Look& look, const Targets& targets) {
   check_complete(stack_options(), request);
   if (request.input.capture.empty()) {
-    throw UsageError("stack: name a capture, or a recipe of an earlier run with --recipe");
+    throw UsageError("stack: name a capture, or give the recipe of an earlier run with --recipe");
   }
   check_look(look);
   static_cast<void>(enlargement_of(request));

@@ -44,10 +44,9 @@ std::string stands_still(const survey::Survey& survey, bool calibrated) {
   const bool disc = survey.target.kind == quality::TargetKind::disc;
   if (calibrated || disc || !(step < health::kStillPx)) return {};
   return fmt::format(
-      "tracking moves by only {:.2f} px a frame, which the air does not allow: dust or other marks "
-      "of the sensor were probably followed and stacked, and the figures describe them. Give a "
-      "flat "
-      "with --flat",
+      "tracking moves by only {:.2f} px a frame, less than the air moves any object: dust or other "
+      "marks on the sensor were probably followed and stacked, and the figures describe them. Give "
+      "a flat with --flat",
       step);
 }
 

@@ -43,8 +43,8 @@ Candidates::Candidates(const survey::Survey& survey, const quality::Keep& keep,
   }
   if (!survey.shows_object()) {
     throw NothingUsable(
-        fmt::format("{}: most frames show nothing but noise, or what the sensor adds to every "
-                    "frame; check that the object is in the frame, the focus and the exposure",
+        fmt::format("{}: most frames show only noise, or the fixed pattern of the sensor; check "
+                    "that the object is in the frame, the focus and the exposure",
                     path));
   }
   choose(keep);

@@ -41,7 +41,7 @@ std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, 
   const OutlierBounds bounds(stacks.mean().view(), stacks.valid().view());
   const std::size_t count = std::min(kFrames, kept);
   for (std::size_t first = 0; first < count; first += batch.most()) {
-    progress.step("judging the blur", static_cast<std::int64_t>(first),
+    progress.step("measuring the blur", static_cast<std::int64_t>(first),
                   static_cast<std::int64_t>(count));
     std::vector<std::size_t> positions;
     for (std::size_t i = first; i < std::min(first + batch.most(), count); ++i)

@@ -42,11 +42,11 @@ class Sampler {
 /// with a tent instead of a square drop).
 [[nodiscard]] std::shared_ptr<const Sampler> mosaic_sampler(Size reference);
 
-/// For finer grids: each sample is shrunk to a square drop, which falls where its field says, onto
-/// the pixels it overlaps, weighted by the area of overlap (variable-pixel linear reconstruction:
-/// Fruchter & Hook 2002). Nothing is interpolated, and a sample of a mosaic falls into its own
-/// colour only. Drops stay upright squares: fields turn and stretch by far less than a drop. A
-/// frame of weight 1 adds pixfrac^2 of weight to a pixel on the mean.
+/// For finer grids: each sample is shrunk to a square drop, which falls at the place that its field
+/// gives, onto the pixels it overlaps, weighted by the area of overlap (variable-pixel linear
+/// reconstruction: Fruchter & Hook 2002). Nothing is interpolated, and a sample of a mosaic falls
+/// into its own colour only. Drops stay upright squares: fields turn and stretch by far less than a
+/// drop. A frame of weight 1 adds pixfrac^2 of weight to a pixel on the mean.
 /// @param pixfrac  side of a drop, frame pixels.
 [[nodiscard]] std::shared_ptr<const Sampler> drop_sampler(PictureGrid grid, double pixfrac);
 

@@ -56,8 +56,8 @@ TEST_SUITE("calibrate/calibrated_capture") {
     CHECK(info.full_scale == 65535);
     CHECK(info.frames_per_s == 50);
     CHECK(info.scale.to_light(44096) == doctest::Approx(1));
-    CHECK(notes_say(info.notes, "a note of the capture"));
-    CHECK(notes_say(info.notes, "single frame"));
+    CHECK(has_note(info.notes, "a note of the capture"));
+    CHECK(has_note(info.notes, "single frame"));
     const auto frame = capture->next();
     REQUIRE(frame.ok());
     Plane light(kSize);

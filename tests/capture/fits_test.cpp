@@ -121,7 +121,7 @@ TEST_SUITE("capture/fits") {
     const auto capture = Capture::open(folder.file("cut.fits"));
     CHECK(all_frames(*capture).size() == 3);
     REQUIRE(!capture->info().notes.empty());
-    CHECK(capture->info().notes[0].find("promises 5 frames") != std::string::npos);
+    CHECK(capture->info().notes[0].find("states 5 frames") != std::string::npos);
   }
 
   TEST_CASE("FITS files without a picture are refused with the reason") {

@@ -169,7 +169,7 @@ TEST_SUITE("capture/order") {
       const auto capture = Capture::open(record(folder, recording));
       const auto& notes = capture->info().notes;
       return std::any_of(notes.begin(), notes.end(), [](const std::string& note) {
-        return note.find("coded from one another") != std::string::npos;
+        return note.find("predicted from one another") != std::string::npos;
       });
     };
     CHECK(is_reported({"h264.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 10}}));

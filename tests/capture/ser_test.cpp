@@ -114,7 +114,7 @@ TEST_SUITE("capture/ser_header") {
       const auto last = capture->at(5);
       REQUIRE(last.ok());
       CHECK(last.value().time_s == doctest::Approx(0.1));
-      CHECK(any_note_has(capture->info(), "promises") == (promised != 6));
+      CHECK(any_note_has(capture->info(), "complete ones") == (promised != 6));
     }
   }
 
@@ -290,10 +290,10 @@ TEST_SUITE("capture/ser_header") {
       return refusal_of(folder.file("bad.ser"));
     };
     Bytes file = with_frames(header(0, 8, 2), pictures_8(2, kPixels, kWidth));
-    CHECK(refusal(header(0, 8, 2)).find("no whole frame") != std::string::npos);
+    CHECK(refusal(header(0, 8, 2)).find("no complete frame") != std::string::npos);
     Bytes changed = file;
     changed.resize(kHeader + kPixels - 1);
-    CHECK(refusal(changed).find("no whole frame") != std::string::npos);
+    CHECK(refusal(changed).find("no complete frame") != std::string::npos);
     changed.resize(100);
     CHECK_FALSE(refusal(changed).empty());
     changed = file;

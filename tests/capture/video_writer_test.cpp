@@ -293,7 +293,7 @@ TEST_SUITE("capture/video_writer") {
     CHECK(contains(refusal(folder.path()), "there is a folder of that name"));
   }
 
-  TEST_CASE("words with unused low bits need all 16, whatever their pixel format promises") {
+  TEST_CASE("words with unused low bits need all 16, whatever their pixel format states") {
     const TemporaryFolder folder;
     const std::vector<std::uint16_t> words = {0, 1U << 6, 512U << 6, 1023U << 6};
     CaptureInfo info;
@@ -368,7 +368,7 @@ TEST_SUITE("capture/video_writer") {
         message_of<OutputError>([&] { write_reversed(*source, folder.file("a.mkv")); });
     CHECK(contains(message, "frame 4"));
     CHECK(contains(message, "uses 12 bits a sample"));
-    CHECK(contains(message, "promises 10"));
+    CHECK(contains(message, "its pixel format has 10"));
   }
 
   TEST_CASE("a writer can be moved while it writes") {

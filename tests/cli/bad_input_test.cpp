@@ -199,9 +199,9 @@ TEST_SUITE("cli/bad_input") {
     const std::string flat = folder.file("flat.avi");
     write_video(flat, {.width_px = kWidth, .height_px = kHeight},
                 std::vector<std::vector<std::byte>>(4, grey(even(200))));
-    CHECK(stack(0, {}).output.find("marks of the sensor") != std::string::npos);
-    CHECK(stack(0, {"--flat", flat}).output.find("marks of the sensor") == std::string::npos);
-    CHECK(stack(1, {}).output.find("marks of the sensor") == std::string::npos);
+    CHECK(stack(0, {}).output.find("marks on the sensor") != std::string::npos);
+    CHECK(stack(0, {"--flat", flat}).output.find("marks on the sensor") == std::string::npos);
+    CHECK(stack(1, {}).output.find("marks on the sensor") == std::string::npos);
   }
 
   TEST_CASE("frames of another size in the middle are left out and reported") {

@@ -137,7 +137,7 @@ TEST_SUITE("cli/finish") {
       const Run again = run_lull(
           {"finish", folder.file(name), "-o", folder.file("h.tif"), "--tone", "asinh", "--quiet"});
       CHECK(again.status == 2);
-      CHECK(again.errors.find("stretched already") != std::string::npos);
+      CHECK(again.errors.find("already stretched") != std::string::npos);
       CHECK(must({"finish", folder.file(name), "-o", folder.file("h.tif"), "--blur", "2"})
                 .output.find("stretched") != std::string::npos);
     }
@@ -303,7 +303,7 @@ TEST_SUITE("cli/finish") {
     refused({"--detail", "2:-1"}, "gain -1");
     refused({"--detail", "2:1e9"}, "gain");
     refused({"--detail", "2:inf"}, "gain");
-    refused({"--detail", "2:2", "--blur", "3"}, "leave one");
+    refused({"--detail", "2:2", "--blur", "3"}, "leave out one");
     refused({"--tone", "gama"}, "gamma");
     refused({"--black", "dark"}, "--black");
     refused({"--white", "nan"}, "--white");

@@ -65,7 +65,7 @@ TEST_SUITE("cli/kinds") {
       const json figures = ranked(sample(kind.name));
       CHECK(figures["usable"] == kind.frames);
       CHECK(figures["frames"].size() == static_cast<std::size_t>(kind.frames));
-      CHECK(is_noted(figures, "coded from one another") == (kind.name == "telephone.mp4"));
+      CHECK(is_noted(figures, "predicted from one another") == (kind.name == "telephone.mp4"));
     }
   }
 
@@ -99,7 +99,7 @@ TEST_SUITE("cli/kinds") {
       make_by_ffmpeg("highland.mkv", kind.options, folder.file(kind.file));
       const json figures = ranked(folder.file(kind.file));
       CHECK(figures["usable"] == 12);
-      CHECK(is_noted(figures, "coded from one another") == kind.predicted);
+      CHECK(is_noted(figures, "predicted from one another") == kind.predicted);
     }
   }
 
@@ -248,10 +248,10 @@ TEST_SUITE("cli/large") {
             0);
     const json doubted = ranked(gray);
     CHECK(is_noted(doubted, "--cfa RGGB or BGGR"));
-    CHECK(is_noted(doubted, "not looked for while the colour filters are in doubt"));
+    CHECK(is_noted(doubted, "no search for hot and cold pixels: the colour filters are doubtful"));
     CHECK_FALSE(is_noted(doubted, "are repaired"));
     const Run named = run_lull({"rank", gray, "--cfa", "RGGB", "--json", "--quiet"});
     REQUIRE(named.status == 0);
-    CHECK_FALSE(is_noted(json::parse(named.output), "in doubt"));
+    CHECK_FALSE(is_noted(json::parse(named.output), "doubtful"));
   }
 }

@@ -248,7 +248,7 @@ TEST_SUITE("cli/master") {
     refused({"--dark", folder.file("flat.fits")}, 3, {"flat.fits", "is a flat"});
     refused({"--flat", folder.file("dark.fits")}, 3, {"dark.fits", "is a dark"});
     refused({"--flat", folder.file("flat.fits"), "--flat-dark", folder.file("dark.fits")}, 2,
-            {"flat.fits", "a dark was taken off"});
+            {"flat.fits", "a dark was already subtracted"});
     write_exposures(folder.file("bright.avi"), 180, 4, 1, size.width_px, size.height_px);
     refused({"--dark", folder.file("bright.avi")}, 3, {"bright.avi", "brighter than the capture"});
     Bytes cut = read_file(folder.file("dark.fits"));

@@ -142,7 +142,7 @@ TEST_SUITE("cli/rank") {
       const Run run = run_lull(words);
       REQUIRE(run.status == 0);
       const auto json = nlohmann::json::parse(run.output);
-      CHECK((json.at("notes").dump().find("as they were recorded") != std::string::npos) == dark);
+      CHECK((json.at("notes").dump().find("the frames as recorded") != std::string::npos) == dark);
       const auto order = json.at("best_first");
       const auto source = lull::capture::Capture::open(sample("highland.mkv"));
       const auto sorted = lull::capture::Capture::open(folder.file("s.mkv"));

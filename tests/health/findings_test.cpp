@@ -13,7 +13,7 @@ namespace {
 using namespace lull;
 using health::Health;
 
-// A capture with nothing to complain about.
+// A capture without findings.
 Health healthy() {
   Health health;
   for (int i = 0; i < 2000; ++i) {
@@ -121,7 +121,7 @@ TEST_SUITE("health/findings") {
   }
 
   TEST_CASE("sampling is judged by the optics where they are known") {
-    // 2 px to lambda / D is Nyquist's condition: f/3.64 p at 550 nm.
+    // 2 px per lambda / D is Nyquist's condition: f/3.64 p at 550 nm.
     const auto optics = [](double factor) {
       return health::Optics{200, 200 * 3.63636 * 3 * factor, 3, 550};
     };

@@ -176,7 +176,7 @@ TEST_SUITE("inspect/truth") {
     auto p = small_surface();
     p.frames = 50;
     p.air.d_over_r0 = 3;
-    p.telescope.pixel_scale_arcsec = 0.09;  // 5 px to lambda / D, against 3 above
+    p.telescope.pixel_scale_arcsec = 0.09;  // 5 px per lambda / D, against 3 above
     check_detail(inspected(p), 0.75);
   }
 

@@ -148,7 +148,7 @@ TEST_SUITE("proof/pattern") {
     const double clean = residual(folder, "clean", "off");
     const double kept = residual(folder, "lines", "off");
     const double removed = residual(folder, "lines", "auto");
-    MESSAGE("without lines " << clean << ", with " << kept << ", taken off " << removed);
+    MESSAGE("without lines " << clean << ", with " << kept << ", subtracted " << removed);
     REQUIRE(kept > 1.02 * clean);
     // What changes over more than 11 lines stays, and wandering wears down least.
     CHECK(removed - clean < 0.5 * (kept - clean));
