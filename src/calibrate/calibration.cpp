@@ -136,7 +136,7 @@ void Calibration::Tables::check(const Masters& masters) {
   if (masters.pattern) {
     notes.push_back(
         fmt::format("pattern noise, the same in all frames, is subtracted: {}; a dark removes more",
-                    masters.pattern->words()));
+                    masters.pattern->text()));
   }
   if (masters.flat_dark && !masters.flat) {
     throw UsageError(fmt::format(

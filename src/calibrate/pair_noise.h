@@ -21,11 +21,11 @@ struct PairNoise {
   void add(const PairNoise& other);
 };
 
-/// Half the variance of the difference of two frames, by tiles of 32 same-colour pixels a side.
-/// In each tile the difference is first freed of its mean and of what follows the level, so that a
-/// lamp that flickers or drifts does no harm, even where pixels are unequal; at equal variances the
-/// noise of difference and sum is uncorrelated, so none of it is lost; samples beyond 5 sigma
-/// (hits, unsteady pixels) are left out, and so are saturated ones, since clipping hides noise:
+/// Half the variance of the difference of two frames, by tiles of 32 same-colour pixels a side. In
+/// each tile the mean and the part proportional to the level are first removed from the difference,
+/// so that a lamp that flickers or drifts does no harm, even where pixels are unequal. At equal
+/// variances the noise of difference and sum is uncorrelated, so none of it is lost. Samples beyond
+/// 5 sigma (hits, unsteady pixels) are left out. So are saturated ones, since clipping hides noise,
 /// with their tile where they are more than 1 in 50. Unit: the stored one. Source of the method:
 /// Janesick, Photon Transfer, SPIE Press 2007 (from memory).
 /// @param first,second  equal sizes and types.

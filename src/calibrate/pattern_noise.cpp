@@ -297,7 +297,7 @@ double PatternNoise::rows_rms_adu() const {
   return planes.empty() ? 0 : adu_per_unit * std::sqrt(sum / static_cast<double>(planes.size()));
 }
 
-std::string PatternNoise::words() const {
+std::string PatternNoise::text() const {
   bool columns = false;
   bool rows = false;
   for (const PatternOfPlane& plane : planes) {

@@ -36,7 +36,7 @@ struct PatternNoise {
   [[nodiscard]] double rows_rms_adu() const;
 
   /// What is significant, in words such as "columns by 0.84 ADU rms".
-  [[nodiscard]] std::string words() const;
+  [[nodiscard]] std::string text() const;
 
   /// Adds the significant offsets to a plane in stored units.
   void add_to(MutablePlaneView target, std::size_t plane) const;

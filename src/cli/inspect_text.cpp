@@ -27,7 +27,7 @@ std::string percent(double share, int decimals = 0) {
   return fmt::format("{:.{}f}%", 100 * share, decimals);
 }
 
-std::string samples_words(const capture::CaptureInfo& info) {
+std::string samples_text(const capture::CaptureInfo& info) {
   std::string text = fmt::format("{} bit", info.true_bits);
   if (info.true_bits != info.stored_bits) {
     text += fmt::format(" at the {} end of {}-bit words", info.high_aligned ? "high" : "low",
@@ -39,7 +39,7 @@ std::string samples_words(const capture::CaptureInfo& info) {
   return text;
 }
 
-std::string frames_words(const run::InspectOutcome& outcome) {
+std::string frames_text(const run::InspectOutcome& outcome) {
   const auto& survey = outcome.health.survey;
   const auto& info = outcome.info;
   std::string text =
@@ -52,7 +52,7 @@ std::string frames_words(const run::InspectOutcome& outcome) {
   return text;
 }
 
-std::string time_words(const std::optional<health::Timing>& timing) {
+std::string time_text(const std::optional<health::Timing>& timing) {
   if (!timing) return "not recorded";
   std::string text =
       fmt::format("{:.2f} s at {:.2f} frames/s", timing->duration_s, timing->frames_per_s());
@@ -65,7 +65,7 @@ std::string time_words(const std::optional<health::Timing>& timing) {
 }
 
 // When it was recorded, as far as the file states it.
-std::string date_words(const capture::CaptureInfo& info) {
+std::string date_text(const capture::CaptureInfo& info) {
   std::string text;
   if (info.exposure_s > 0) text += fmt::format("; exposed for {:.4g} s", info.exposure_s);
   if (info.begun)
@@ -74,7 +74,7 @@ std::string date_words(const capture::CaptureInfo& info) {
   return text;
 }
 
-std::string target_words(const health::Place& place) {
+std::string target_text(const health::Place& place) {
   std::string text(health::kind_name(place.kind));
   if (place.extent)
     text += fmt::format(", {} x {} px", place.extent->width_px, place.extent->height_px);
@@ -84,7 +84,7 @@ std::string target_words(const health::Place& place) {
   return text;
 }
 
-std::string exposure_words(const health::Exposure& exposure) {
+std::string exposure_text(const health::Exposure& exposure) {
   double lowest = 1;
   for (const auto& channel : exposure.channels) lowest = std::min(lowest, channel.lowest);
   if (exposure.brightest() <= 0) return "not known: no frame with an object";
@@ -100,7 +100,7 @@ std::string exposure_words(const health::Exposure& exposure) {
                      : "; none clipped at 0");
 }
 
-std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
+std::string noise_text(const std::optional<health::PhotonTransfer>& noise) {
   if (!noise) return "not known: too few flat places";
   const auto& dark = noise->points.front();
   const auto& bright = noise->points.back();
@@ -117,14 +117,14 @@ std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
 }
 
 // Nothing to report where lines differ by no more than chance.
-std::string pattern_words(const std::optional<health::Pattern>& pattern) {
+std::string pattern_text(const std::optional<health::Pattern>& pattern) {
   if (!pattern || !pattern->significant) return {};
   return fmt::format("; pattern of the sensor: columns {:.2f}, rows {:.2f} levels rms",
                      pattern->columns_adu, pattern->rows_adu);
 }
 
-std::string motion_words(const std::optional<health::Motion>& motion,
-                         const std::optional<health::Timing>& timing) {
+std::string motion_text(const std::optional<health::Motion>& motion,
+                        const std::optional<health::Timing>& timing) {
   if (!motion) return "not known: too few frames";
   std::string text = fmt::format("drift {:+.2f}, {:+.2f} px/{}", motion->x.slope, motion->y.slope,
                                  motion->timed ? "s" : "frame");
@@ -135,7 +135,7 @@ std::string motion_words(const std::optional<health::Motion>& motion,
          fmt::format("; wandered over {:.1f} x {:.1f} px", motion->range.x_px, motion->range.y_px);
 }
 
-std::string trend_words(const std::optional<health::Trend>& trend) {
+std::string trend_text(const std::optional<health::Trend>& trend) {
   if (!trend) return "no trend is significant";
   const std::string text = fmt::format("best tenth {:.2f}, best {:.2f} times the median frame",
                                        trend->tenth_over_median, trend->best_over_median);
@@ -147,7 +147,7 @@ std::string trend_words(const std::optional<health::Trend>& trend) {
                      100 * std::max(std::abs(trend->change_low), std::abs(trend->change_high)));
 }
 
-std::string detail_words(const run::InspectOutcome& outcome) {
+std::string detail_text(const run::InspectOutcome& outcome) {
   const auto& detail = outcome.health.detail;
   std::string text = "none above the noise";
   if (!detail) text = "not known: too few frames, or too small";
@@ -183,15 +183,15 @@ std::string inspect_text(const run::InspectOutcome& outcome) {
   const auto& health = outcome.health;
   std::string text = info.path + "\n";
   text += line("file", fmt::format("{}, {}, {}", info.container, info.codec, info.pixel_format));
-  text += line("frames", frames_words(outcome));
-  text += line("samples", samples_words(info));
-  text += line("time", time_words(health.timing) + date_words(info));
-  text += line("target", target_words(health.place));
-  text += line("exposure", exposure_words(health.exposure));
-  text += line("noise", noise_words(health.noise) + pattern_words(health.pattern));
-  text += line("motion", motion_words(health.motion, health.timing));
-  text += line("sharpness", trend_words(health.trend));
-  text += line("detail", detail_words(outcome));
+  text += line("frames", frames_text(outcome));
+  text += line("samples", samples_text(info));
+  text += line("time", time_text(health.timing) + date_text(info));
+  text += line("target", target_text(health.place));
+  text += line("exposure", exposure_text(health.exposure));
+  text += line("noise", noise_text(health.noise) + pattern_text(health.pattern));
+  text += line("motion", motion_text(health.motion, health.timing));
+  text += line("sharpness", trend_text(health.trend));
+  text += line("detail", detail_text(outcome));
   for (const std::string& note : info.notes) text += line("note", note);
   if (outcome.findings.empty()) {
     text += "\nNothing to improve was found.\n";

@@ -38,7 +38,7 @@ class ProgressLine {
 
   void end_line();
   void write(const std::string& line);
-  [[nodiscard]] std::string progress_words() const;
+  [[nodiscard]] std::string progress_text() const;
   void watch();
 
   std::mutex mutex_;  ///< of all that follows; the watcher writes too

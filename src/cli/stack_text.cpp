@@ -29,10 +29,10 @@ void add_resolution(std::string& text, const spectrum::FrcCurve& frc,
   if (const auto resolution = run::resolution_of(frc, optics)) {
     text +=
         fmt::format("resolution: {} (finest period whose half stacks correlate, FRC over 1/7)\n",
-                    resolution->words());
+                    resolution->text());
     if (const auto stricter = run::half_bit_resolution_of(frc, optics))
-      text += fmt::format("by half a bit: {} (the same by the stricter threshold)\n",
-                          stricter->words());
+      text +=
+          fmt::format("by half a bit: {} (the same by the stricter threshold)\n", stricter->text());
     if (!optics) text += fmt::format("hint: {}\n", run::kOpticsHint);
   } else {
     text += fmt::format(
@@ -75,7 +75,7 @@ std::string stack_text(const run::StackOutcome& outcome) {
   add_resolution(text, result.frc, optics);
   if (outcome.air) {
     text += fmt::format("air: D/r0 {:.1f}, {}\n", outcome.air->turbulence.d_over_r0,
-                        outcome.air->words());
+                        outcome.air->text());
   } else if (optics) {
     text += fmt::format("air: D/r0 is not known, {}\n", run::kNoAir);
   }

@@ -229,7 +229,7 @@ std::vector<float> DarkSky::far_values(PlaneView picture) const {
   return values;
 }
 
-void DarkSky::keep_from_darkening(Plane& restored, PlaneView before, const Noise& noise) const {
+void DarkSky::limit_darkening(Plane& restored, PlaneView before, const Noise& noise) const {
   std::vector<float> sky = far_values(before);
   if (sky.empty()) return;
   const float level = upper_median(std::move(sky)) - kDarkerBy * spread_of(noise);

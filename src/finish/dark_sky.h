@@ -33,7 +33,7 @@ class DarkSky {
   /// Raises pixels that restoration made darker than the sky: to the sky level far from the object
   /// less three times its noise, or to the value in the stack where that is lower.
   /// @param before,noise  the same channel of the stack.
-  void keep_from_darkening(Plane& restored, PlaneView before, const Noise& noise) const;
+  void limit_darkening(Plane& restored, PlaneView before, const Noise& noise) const;
 
  private:
   DarkSky() = default;

@@ -75,7 +75,7 @@ struct Restore {
     Restored out = undo(
         [&](double frequency) { return blur.transfer(frequency) * left_by_sampling(frequency); });
     for (std::size_t c = 0; sky && c < channels.size(); ++c)
-      sky->keep_from_darkening(out.channels[c], channels[c], noise_of(measured, c));
+      sky->limit_darkening(out.channels[c], channels[c], noise_of(measured, c));
     out.blur = blur;
     return out;
   }

@@ -33,11 +33,12 @@ struct PhotonTransfer {
   [[nodiscard]] double noise_at_adu(double level_adu) const;
 };
 
-/// Photon transfer from a capture of a moving, boiling object (Janesick 2007, Photon Transfer, ch.
-/// 5: variance = read noise^2 + signal / gain, from differences of two exposures, which are free of
-/// fixed pattern). Only what [1 -2 1] x [1 -2 1] leaves of the difference of neighbouring frames
-/// counts, and at each brightness only the quarter of the places that are flattest, judged by means
-/// over 3 x 3 samples that share no noise with it: there the air changes nothing so fine.
+/// Photon transfer from a capture of an object that moves and is distorted by the air (Janesick
+/// 2007, Photon Transfer, ch. 5: variance = read noise^2 + signal / gain, from differences of two
+/// exposures, which are free of fixed pattern). The difference of neighbouring frames is filtered
+/// by [1 -2 1] x [1 -2 1]. At each brightness only the flattest quarter of the places is used, by
+/// means over 3 x 3 samples with independent noise: there the air changes no detail as fine as the
+/// filter passes.
 class PhotonTransferCounts {
  public:
   explicit PhotonTransferCounts(const capture::CaptureInfo& info);

@@ -23,7 +23,7 @@ struct Air {
   [[nodiscard]] std::string quality() const;
 
   /// What the number means, in a sentence.
-  [[nodiscard]] std::string words() const;
+  [[nodiscard]] std::string text() const;
 };
 
 /// What hides it.

@@ -149,7 +149,8 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   outcome.figures["air"] = to_json(outcome.air);
   if (outcome.times) outcome.figures["utc"] = to_json(*outcome.times);
   outcome.notes = outcome.info.notes;
-  if (std::string still = stands_still(survey, request.input.is_calibrated()); !still.empty())
+  if (std::string still = still_object_warning(survey, request.input.is_calibrated());
+      !still.empty())
     outcome.notes.push_back(std::move(still));
   outcome.caution = sun_caution(request.object, request.input.capture, outcome.health.place.kind);
 }

@@ -67,7 +67,7 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
     cards.push_back(
         {"PATCOL", opened.pattern.columns_rms_adu(), "[adu] pattern of the columns, rms"});
     cards.push_back({"PATROW", opened.pattern.rows_rms_adu(), "[adu] pattern of the rows, rms"});
-    cards.push_back({"PATOFF", opened.pattern.words(), "pattern noise taken off"});
+    cards.push_back({"PATOFF", opened.pattern.text(), "pattern noise taken off"});
   }
   if (outcome.times) {
     const auto dates = time_cards(*outcome.times);

@@ -103,7 +103,7 @@ std::vector<Fact> figures(const StackOutcome& run, const std::optional<health::O
     out.push_back(period_fact("By half a bit", *half, "the same by the stricter threshold"));
   if (run.air) {
     out.push_back({"Air, D/r0", fmt::format("{:.1f}", run.air->turbulence.d_over_r0),
-                   fmt::format("{}; from {} frames, good and bad", run.air->words(),
+                   fmt::format("{}; from {} frames, good and bad", run.air->text(),
                                run.air->turbulence.frames)});
   } else if (optics) {
     out.push_back({"Air, D/r0", "not known", kNoAir});

@@ -37,7 +37,7 @@ void require_usable(const survey::Survey& survey, const std::string& capture, st
       reasons.empty() ? std::string() : fmt::format(" Left out: {}.", reasons)));
 }
 
-std::string stands_still(const survey::Survey& survey, bool calibrated) {
+std::string still_object_warning(const survey::Survey& survey, bool calibrated) {
   constexpr std::int64_t kFewestFrames = 8;
   if (survey.usable() < kFewestFrames) return {};
   const double step = health::tracked_step_px(survey.records);

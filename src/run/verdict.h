@@ -16,6 +16,6 @@ void require_usable(const survey::Survey& survey, const std::string& capture, st
 
 /// A warning where the frames move less than any object seen through air; else empty.
 /// @param calibrated  with a flat or dark; the lack of one explains it.
-[[nodiscard]] std::string stands_still(const survey::Survey& survey, bool calibrated);
+[[nodiscard]] std::string still_object_warning(const survey::Survey& survey, bool calibrated);
 
 }  // namespace lull::run
