@@ -12,7 +12,7 @@ packages=(g++ cmake ninja-build pkg-config libavformat-dev libavcodec-dev libavu
 test_packages=(libopencv-core-dev libopencv-imgproc-dev doctest-dev libbenchmark-dev ffmpeg
   pngcheck libtiff-tools fitsverify python3 python3-numpy python3-scipy python3-opencv
   python3-tifffile python3-astropy python3-skimage python3-pil python3-fonttools libxml2-utils git chromium)
-# Whoever has a Node.js of their own keeps it: Debian's npm would not stand beside it.
+# An installed Node.js is kept: Debian's npm conflicts with it.
 if ! command -v node >/dev/null; then test_packages+=(nodejs); fi
 if ! command -v npm >/dev/null; then test_packages+=(npm); fi
 ci_packages=(clang clang-tidy clang-format libclang-rt-14-dev)

@@ -31,7 +31,7 @@ struct Step {
   double y_px = 0;
 };
 
-// Solves the windowed normal equations of one window. Means are taken off both sides.
+// Solves the windowed normal equations of one window. The means of both sides are subtracted.
 // n, gx .. gyy: sums over the reference; e, ex, ey, ee: sums with the residual.
 Step solve(double n, double gx, double gy, double gxx, double gxy, double gyy, double e, double ex,
            double ey, double ee, double prior_px) {

@@ -21,8 +21,8 @@ struct FieldLevel {
 
 struct FieldOptions {
   std::vector<FieldLevel> levels = {{0, 2, 4}, {30, 1, 2}, {14, 2, 1}};
-  /// Standard deviation expected of what a level still has to correct. Where the evidence is
-  /// weaker than this, the displacement stays near that of the coarser level.
+  /// Prior of the correction at each level: its standard deviation. Where the measurement is less
+  /// certain than this, the displacement stays near that of the coarser level.
   double prior_px = 0.7;
   PatchSearchOptions search;
   double noise = 0;  ///< standard deviation of a sample of the frames, light
@@ -30,15 +30,15 @@ struct FieldOptions {
 
 struct FieldEstimate {
   ShiftField field;
-  double gain = 1;  ///< factor that brings the frame to the reference's brightness
+  double gain = 1;  ///< factor from the frame's brightness to the reference's
 };
 
 /// Measures shift fields against one reference: weighted least squares on the image gradients in
-/// overlapping windows (Lucas & Kanade 1981, Proc. 7th IJCAI, 674), coarse to fine, with the
-/// mean of each window taken off, and a Gaussian prior for each displacement. The expected error
-/// of a window's shift is the Cramer-Rao bound sigma^2 (sum g g^T)^-1 (Robinson & Milanfar 2004,
-/// IEEE Trans. Image Processing 13, 1185), so windows without structure keep what coarser ones
-/// say.
+/// overlapping windows (Lucas & Kanade 1981, Proc. 7th IJCAI, 674), coarse to fine, with the mean
+/// of each window subtracted, and a Gaussian prior for each displacement. The expected error of a
+/// window's shift is the Cramer-Rao bound sigma^2 (sum g g^T)^-1 (Robinson & Milanfar 2004, IEEE
+/// Trans. Image Processing 13, 1185), so windows without structure keep the displacement of the
+/// coarser ones.
 class FieldEstimator {
  public:
   /// @param reference linear light. @param valid 1 where the reference holds data, 0 elsewhere;

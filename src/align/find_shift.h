@@ -27,15 +27,14 @@ struct FindShiftWorkspace {
 
 /// Shift between two patches of the same scene with independent white noise.
 ///
-/// Coarse: phase correlation weighted by signal-to-noise (PatchCorrelator). Fine:
-/// weighted least squares on the gradients of both patches, lightly smoothed (Lucas & Kanade
-/// 1981), iterated, with the mean difference taken off. The Cramer-Rao bound is that of Robinson
-/// & Milanfar 2004, IEEE Trans. Image Processing 13, 1185, for two noisy patches.
+/// Coarse: phase correlation weighted by signal-to-noise (PatchCorrelator). Fine: weighted least
+/// squares on the gradients of both patches, lightly smoothed (Lucas & Kanade 1981), iterated, with
+/// the mean difference subtracted. The Cramer-Rao bound is that of Robinson & Milanfar 2004, IEEE
+/// Trans. Image Processing 13, 1185, for two noisy patches.
 ///
 /// @param reference,frame linear light, equal sizes, at least 16 px a side.
-/// @return Reject::no_structure when there is nothing but noise in the reference;
-///         Reject::weak_peak when the peak does not stand out.
-/// Safe to call in parallel with distinct workspaces. O(N log N).
+/// @return Reject::no_structure when there is nothing but noise in the reference; Reject::weak_peak
+/// when the peak is too low. Safe to call in parallel with distinct workspaces. O(N log N).
 [[nodiscard]] Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
                                              const FindShiftOptions& options,
                                              FindShiftWorkspace& workspace);

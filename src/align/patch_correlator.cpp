@@ -70,7 +70,7 @@ void PatchCorrelator::measure_rings(const spectrum::Spectrum& a, const spectrum:
     }
   }
   for (std::size_t i = 0; i < power_.size(); ++i) power_[i] /= std::max(bins_[i], 1.0);
-  // The quietest ring is taken for noise: near the corner an optical image holds the least.
+  // The weakest ring gives the noise: an optical image has the least power near the corner.
   const double noise = std::max(*std::min_element(power_.begin(), power_.end()), 1e-30);
   noise_variance_ = noise / taper_energy_;
   for (std::size_t i = 0; i < power_.size(); ++i) {

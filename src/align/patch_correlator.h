@@ -19,10 +19,10 @@ class PatchCorrelator {
 
   [[nodiscard]] Size size() const { return size_; }
 
-  /// spectrum::Spectrum of a patch, its mean taken off, tapered towards the edges.
+  /// spectrum::Spectrum of a patch, its mean subtracted, tapered towards the edges.
   void transform(PlaneView patch, spectrum::Spectrum& out);
 
-  /// Where the content of `frame` lies against that of `reference`, px. Destroys `frame`.
+  /// Displacement of the content of `frame` against that of `reference`, px. Destroys `frame`.
   [[nodiscard]] spectrum::CorrelationPeak correlate(const spectrum::Spectrum& reference,
                                                     spectrum::Spectrum& frame, int reach_x,
                                                     int reach_y);

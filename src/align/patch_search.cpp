@@ -9,8 +9,8 @@ namespace lull::align {
 
 namespace {
 
-// Weight of "no local shift" among the patches that meet at a node: keeps the field calm where
-// only far patches speak.
+// Weight of a prior of no local shift, among the patches near a node: keeps the field small where
+// all patches are far.
 constexpr float kPriorWeight = 0.5F;
 
 // Largest expected error of the shift of a patch: noise over the root of the smaller eigenvalue.
@@ -27,8 +27,8 @@ double expected_error(PlaneView gx, PlaneView gy, double noise) {
       yy += dy * dy;
     }
   }
-  const double middle = 0.5 * (xx + yy);
-  const double smaller = middle - std::sqrt(0.25 * (xx - yy) * (xx - yy) + xy * xy);
+  const double mean = 0.5 * (xx + yy);
+  const double smaller = mean - std::sqrt(0.25 * (xx - yy) * (xx - yy) + xy * xy);
   return noise / std::sqrt(std::max(smaller, 1e-30));
 }
 
@@ -92,11 +92,11 @@ void PatchSearch::drop_outliers(std::vector<Found>& found) const {
       y.push_back(before[k].offset.y_px);
     }
     if (x.size() < 2) {
-      found[i].used = false;  // nobody to confirm it
+      found[i].used = false;  // no neighbour confirms it
       continue;
     }
-    const FrameOffset middle{median(x), median(y)};
-    const FrameOffset off = before[i].offset - middle;
+    const FrameOffset typical{median(x), median(y)};
+    const FrameOffset off = before[i].offset - typical;
     found[i].used = std::hypot(off.x_px, off.y_px) <= options_.neighbour_px;
   }
 }

@@ -12,7 +12,7 @@ namespace lull::align {
 /// the frame at p + whole + local(p); local is given on a grid of nodes, bilinear between them.
 class ShiftField {
  public:
-  /// Distance of nodes; node (c, r) stands at the middle of its square of that side.
+  /// Distance of nodes; node (c, r) is at the centre of its square of that side.
   static constexpr int kNodePx = align::kNodePx;
 
   ShiftField() = default;

@@ -10,7 +10,7 @@ namespace lull::calibrate {
 
 /// The same capture with calibrated frames; order, indices, damage and times are the source's.
 /// @param source       the capture whose info() the calibration was made for.
-/// @param calibration  see Calibration::info() for what its frames are like.
+/// @param calibration  see Calibration::info() for the format of its frames.
 [[nodiscard]] std::unique_ptr<capture::Capture> calibrated(std::unique_ptr<capture::Capture> source,
                                                            Calibration calibration);
 

@@ -19,7 +19,7 @@ using capture::CaptureInfo;
 using capture::Colour;
 
 // All bounds: common practice, no source.
-constexpr double kUnlitPart = 0.05;        // of the mean: a pixel of the flat that tells nothing
+constexpr double kUnlitPart = 0.05;        // of the mean: a darker pixel of the flat is unusable
 constexpr double kSmallestHotPart = 0.02;  // of full scale, above the dark's median
 constexpr double kDimPart = 0.1;           // of full scale: a flat under this is noisy
 constexpr double kSaturatedPart = 0.98;    // of full scale: samples from here are clipped ones
@@ -135,20 +135,18 @@ void Calibration::Tables::check(const Masters& masters) {
   LULL_ASSERT(!masters.pattern || !masters.dark);
   if (masters.pattern) {
     notes.push_back(
-        fmt::format("pattern noise, the same in all frames, is taken off: {}; a dark "
-                    "takes off more",
-                    masters.pattern->words()));
+        fmt::format("pattern noise, the same in all frames, is subtracted: {}; a dark removes more",
+                    masters.pattern->text()));
   }
   if (masters.flat_dark && !masters.flat) {
-    throw UsageError(
-        fmt::format("{}: a flat dark is given, but no flat that it belongs to. Give "
-                    "the flat too, or leave the flat dark out.",
-                    masters.flat_dark->source.path));
+    throw UsageError(fmt::format(
+        "{}: a flat dark is given without a flat. Give the flat too, or leave out the flat dark.",
+        masters.flat_dark->source.path));
   }
   if (masters.flat_dark && masters.flat->dark_subtracted) {
     throw UsageError(
-        fmt::format("{}: a dark was taken off this flat when it was made, and a flat dark ({}) is "
-                    "given. Leave the flat dark out.",
+        fmt::format("{}: a dark was already subtracted from this flat, and a flat dark ({}) is "
+                    "given. Leave out the flat dark.",
                     masters.flat->source.path, masters.flat_dark->source.path));
   }
   const auto check_one = [&](MasterKind kind, const std::optional<Master>& master) {
@@ -181,7 +179,7 @@ void Calibration::Tables::add_plane(Masters& masters, std::size_t p) {
     const double clipped_from = kSaturatedPart * flat_full_scale(lights, flat.source);
     if (part_from(std::as_const(signal).view(), clipped_from) > kManySaturated) {
       notes.push_back(fmt::format(
-          "the flat{} is saturated in part, and wrong there. Record one of half the brightness",
+          "the flat{} is partly saturated, and invalid there. Record one at half the brightness",
           plane_name(lights, p, 1)));
     }
     if (flat.dark_subtracted) {
@@ -231,8 +229,8 @@ void Calibration::Tables::note_flat(const Master& flat, std::size_t p, const Col
     }
     if (part < kDimPart) {
       notes.push_back(
-          fmt::format("the flat{} is dim ({:.1f} % of full scale), so its noise "
-                      "harms. Record one of about half of full scale",
+          fmt::format("the flat{} is dim ({:.1f} % of full scale), so its noise is added to the "
+                      "frames. Record one at about half of full scale",
                       name, 100 * part));
     }
   }
@@ -268,13 +266,14 @@ void Calibration::Tables::note_defects() {
     notes.push_back(fmt::format("{} cold pixels of the flat are repaired", defects.cold));
   }
   if (defects.unrepairable > 0) {
-    notes.push_back(fmt::format("{} of these have no good pixel near and are written as black",
+    notes.push_back(fmt::format("{} of these have no good pixel nearby and become black",
                                 defects.unrepairable));
   }
   const double samples =
       static_cast<double>(lights.size.area_px()) * static_cast<double>(planes.size());
   if (static_cast<double>(defects.hot + defects.cold) > kManyDefects * samples) {
-    notes.push_back("that is more than 1 % of the sensor. Are dark and flat what they should be?");
+    notes.push_back(
+        "that is more than 1 % of the sensor; check that dark and flat are the right files");
   }
 }
 
@@ -294,7 +293,7 @@ CaptureInfo Calibration::info(const CaptureInfo& lights) const {
   info.full_scale = kSaturated;
   if (info.colour == Colour::yuv) {
     info.colour = Colour::luma;
-    info.notes.push_back("calibrated as luma: the colour of YUV captures is left out");
+    info.notes.push_back("calibrated as luma: the colour of YUV captures is not used");
   }
   info.notes.insert(info.notes.end(), notes().begin(), notes().end());
   return info;

@@ -27,14 +27,14 @@ struct DefectCount {
   std::int64_t unrepairable = 0;  ///< no good pixel near: written as black
 };
 
-/// Turns frames of one capture into calibrated ones, on the mosaic:
+/// Calibrates the frames of one capture, on the mosaic:
 ///
 ///   light = (stored - dark) / (flat - flat dark) * mean(flat - flat dark)
 ///
-/// Source: Janesick, Photon Transfer, 2007 (from memory). The mean is taken for each plane, and on
-/// a mosaic for each of the three colours, so that the flat's own colour does not change the
+/// Source: Janesick, Photon Transfer, 2007 (from memory). The mean is that of each plane, and on a
+/// mosaic of each of the three colours, so that the flat's own colour does not change the
 /// picture's. Without a dark, the capture's black level with the pattern of its rows and columns
-/// stands for it; without a flat dark, the dark does, else the flat's black level. Then hot and
+/// takes its place; without a flat dark, the dark does, else the flat's black level. Then hot and
 /// cold pixels become the median of the nearest good pixels of their colour.
 ///
 /// Cheap to copy: the tables (8 bytes a sample of one frame) are shared and never change. Safe to
@@ -46,7 +46,7 @@ class Calibration {
   ///         dark; UsageError: a flat dark without a flat.
   Calibration(const capture::CaptureInfo& lights, Masters masters);
 
-  /// What was taken for what, and what is doubtful, in sentences for the user.
+  /// Assumptions that were made and what is doubtful, in sentences for the user.
   [[nodiscard]] const std::vector<std::string>& notes() const;
 
   [[nodiscard]] const DefectCount& defects() const;
@@ -55,8 +55,8 @@ class Calibration {
   /// 65535; the notes of `lights` and of the calibration.
   [[nodiscard]] capture::CaptureInfo info(const capture::CaptureInfo& lights) const;
 
-  /// The calibrated frame, in memory of its own. A sample at or above the capture's full scale
-  /// becomes 65535, no other does. Same bytes for the same frame. About 1 ns a sample.
+  /// The calibrated frame, in its own memory. A sample at or above the capture's full scale becomes
+  /// 65535, no other does. Same bytes for the same frame. About 1 ns a sample.
   [[nodiscard]] capture::Frame apply(const capture::Frame& frame) const;
 
  private:

@@ -131,13 +131,13 @@ std::vector<std::string> calibration_files(const std::string& path) {
     }
   }
   if (failed) {
-    throw InputError(fmt::format("{}: the folder cannot be read ({}). Check that it may be opened.",
+    throw InputError(fmt::format("{}: the folder cannot be read ({}). Check its access rights.",
                                  path, failed.message()));
   }
   if (files.empty()) {
     throw InputError(
-        fmt::format("{}: the folder holds no picture and no capture. Give a folder of the dark or "
-                    "flat frames themselves; folders within it are not searched.",
+        fmt::format("{}: the folder holds no picture and no capture. Give the folder that holds "
+                    "the dark or flat frames; its subfolders are not searched.",
                     path));
   }
   std::sort(files.begin(), files.end());

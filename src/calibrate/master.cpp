@@ -142,8 +142,8 @@ template <class ValueAt>
   return plane;
 }
 
-/// Bits of the smallest and the largest sample of every pixel: enough to tell depth and
-/// alignment, and free.
+/// Bits of the smallest and the largest sample of every pixel: enough to find depth and alignment,
+/// at no cost.
 [[nodiscard]] unsigned bits_of(const Sums& sums) {
   unsigned bits = 0;
   for (const auto value : sums.lowest) bits |= value;
@@ -177,7 +177,7 @@ template <class ValueAt>
   std::vector<Plane> planes;
   planes.reserve(clipped.size());
   for (const Clipped& plane : clipped) {
-    // At least one sample lies within one sigma of the mean, so only another file has none.
+    // At least one sample is within one sigma of the mean; none means that the file has changed.
     if (again != master.frames || std::ranges::find(plane.count, 0U) != plane.count.end()) {
       throw InputError(
           fmt::format("{}: changed while it was read ({} frames, then {}). Wait until "

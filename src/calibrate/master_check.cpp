@@ -37,15 +37,14 @@ void check_colour(const CaptureInfo& lights, MasterKind kind, const CaptureInfo&
   if (as_calibrated(lights) == as_calibrated(master) && lights.cfa == master.cfa) return;
   if (lights.colour == Colour::cfa && master.colour == Colour::mono) {
     notes.push_back(
-        fmt::format("the {} does not say that it is a mosaic; it is taken for {} like "
-                    "the capture",
+        fmt::format("the {} does not state that it is a mosaic; it is read as {}, like the capture",
                     kind_name(kind), layout_name(lights)));
     return;
   }
   const char* advice =
       lights.colour == Colour::mono && master.colour == Colour::cfa
-          ? "If the capture is one too, say so with --cfa; else record the {0} as "
-            "the capture was."
+          ? "If the capture is one too, give --cfa; otherwise record the {0} in the mode of the "
+            "capture."
           : "Record the {0} in the same colour mode as the capture, not processed.";
   throw InputError(fmt::format("{}: the {} is {}, the capture {} is {}. {}", master.path,
                                kind_name(kind), layout_name(master), lights.path,
@@ -84,8 +83,8 @@ void check_depth(const CaptureInfo& lights, MasterKind kind, const Master& maste
   }
   if (!same_alignment(lights, master)) {
     refuse_depth(lights, kind, source,
-                 fmt::format("the {}'s {} bits stand at the {} end of a 16-bit word, the "
-                             "capture's {} bits at the {} end",
+                 fmt::format("the {}'s {} bits are at the {} end of a 16-bit word, the capture's "
+                             "{} bits at the {} end",
                              kind_name(kind), source.true_bits, end_name(source), lights.true_bits,
                              end_name(lights)));
   }
@@ -96,8 +95,7 @@ void check_depth(const CaptureInfo& lights, MasterKind kind, const Master& maste
                              lights.true_bits));
   }
   notes.push_back(fmt::format(
-      "the {} uses {} bits a sample and the capture, judged by its samples, {}; they are taken to "
-      "be in the same unit",
+      "the {} uses {} bits a sample, and the capture {} by its samples; the same unit is assumed",
       kind_name(kind), source.true_bits, lights.true_bits));
 }
 
@@ -109,8 +107,8 @@ void check_exposure(const CaptureInfo& lights, MasterKind kind, const CaptureInf
   if (kind != MasterKind::dark || lights.exposure_s <= 0 || master.exposure_s <= 0) return;
   if (std::abs(master.exposure_s - lights.exposure_s) <= kOtherExposure * lights.exposure_s) return;
   notes.push_back(
-      fmt::format("the dark was exposed for {:.4g} s, the capture for {:.4g} s: warmth and hot "
-                  "pixels of the sensor differ. Record the dark at the capture's exposure",
+      fmt::format("the dark was exposed for {:.4g} s, the capture for {:.4g} s: dark current and "
+                  "hot pixels differ. Record the dark at the capture's exposure",
                   master.exposure_s, lights.exposure_s));
 }
 
@@ -125,8 +123,8 @@ std::vector<std::string> check_fits(const CaptureInfo& lights, MasterKind kind,
   check_exposure(lights, kind, master.source, notes);
   if (master.frames == 1) {
     notes.push_back(
-        fmt::format("the {} is a single frame; its noise goes into every frame alike "
-                    "and does not average out. Record 20 or more",
+        fmt::format("the {} is a single frame; its noise is the same in every calibrated frame and "
+                    "does not average out. Record 20 or more",
                     kind_name(kind)));
   }
   if (master.damaged > 0) {

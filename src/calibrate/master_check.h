@@ -8,17 +8,17 @@
 
 namespace lull::calibrate {
 
-/// Sees to it that a master fits the capture: size, kind of colour, mosaic, depth. Returns notes
-/// for the user.
+/// Checks that a master fits the capture: size, kind of colour, mosaic, depth. Returns notes for
+/// the user.
 ///
-/// Depth: a dark is subtracted in the capture's stored units, so both must be stored alike. The
-/// number of bits is usually judged from the samples, and a dark hardly uses any; what is refused
-/// is what cannot be: 8 bits against 16, low end against high end, a dark that reaches beyond the
-/// capture's full scale. A mono master is taken for a mosaic like the capture's, with a note:
-/// most picture formats cannot say that they hold one.
+/// Depth: a dark is subtracted in the capture's stored units, so both must be stored in the same
+/// way. The number of bits is usually derived from the samples, and a dark uses hardly any of them.
+/// So only contradictions are refused: 8 bits against 16, low end against high end, a dark that
+/// exceeds the capture's full scale. A mono master is treated as a mosaic like the capture's, with
+/// a note, since most picture formats cannot state that they hold one.
 ///
-/// Exposure: where both files tell theirs, a dark of another one is noted.
-/// @throws InputError that says both numbers and what to do.
+/// Exposure: where both files state theirs, a dark of another exposure is noted.
+/// @throws InputError with both numbers and what to do.
 std::vector<std::string> check_fits(const capture::CaptureInfo& lights, MasterKind kind,
                                     const Master& master);
 

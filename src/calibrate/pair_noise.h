@@ -10,7 +10,7 @@
 
 namespace lull::calibrate {
 
-/// Noise of single frames, from pairs of frames of the same even light: what is fixed in the
+/// Noise of single frames, from pairs of frames of the same uniform light: what is fixed in the
 /// sensor (dust, vignetting, unequal pixels, patterns) cancels in their difference.
 struct PairNoise {
   double mean_adu = 0;       ///< of the frames, where the variance was measured
@@ -21,11 +21,11 @@ struct PairNoise {
   void add(const PairNoise& other);
 };
 
-/// Half the variance of the difference of two frames, by tiles of 32 same-colour pixels a side.
-/// In each tile the difference is first freed of its mean and of what follows the level, so that a
-/// lamp that flickers or drifts does no harm, even where pixels are unequal; at equal variances the
-/// noise of difference and sum is uncorrelated, so none of it is lost; samples beyond 5 sigma
-/// (hits, unsteady pixels) are left out, and so are saturated ones, since clipping hides noise:
+/// Half the variance of the difference of two frames, by tiles of 32 same-colour pixels a side. In
+/// each tile the mean and the part proportional to the level are first removed from the difference,
+/// so that a lamp that flickers or drifts does no harm, even where pixels are unequal. At equal
+/// variances the noise of difference and sum is uncorrelated, so none of it is lost. Samples beyond
+/// 5 sigma (hits, unsteady pixels) are left out. So are saturated ones, since clipping hides noise,
 /// with their tile where they are more than 1 in 50. Unit: the stored one. Source of the method:
 /// Janesick, Photon Transfer, SPIE Press 2007 (from memory).
 /// @param first,second  equal sizes and types.
@@ -48,7 +48,7 @@ struct PhotonTransfer {
 
 /// Shot noise grows with light: gain = (flat - dark) / (variance of flat - variance of dark); the
 /// noise of the dark, less the 1/12 of quantisation (Bennett 1948, from memory), is read noise.
-/// Darks quieter than a quantisation step do not show their noise; 1/12 is then taken for it.
+/// Darks with less noise than a quantisation step do not show it; 1/12 is then used.
 /// @param dark  noise of single darks; without, `dark_level_adu` alone is known of them.
 /// @return none when the flat is not brighter or not noisier than the dark.
 [[nodiscard]] std::optional<PhotonTransfer> photon_transfer(const PairNoise& flat,

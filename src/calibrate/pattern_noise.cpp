@@ -27,7 +27,7 @@ constexpr double kLeastSpread = 0.02;  // stored units: means of two dozen integ
 // What a wave across the lines must stand out by from the mean of its neighbours, 1 - cos(2 pi f),
 // for half of it to be taken for the pattern: at f = 0.088, 0.13, 0.18 and 0.25 cycles a line.
 constexpr std::array<double, 4> kHalfAt = {0.15, 0.3, 0.6, 1.0};
-constexpr double kMuchPower = 1.5;  // times that of white noise, in what is taken for the pattern
+constexpr double kMuchPower = 1.5;  // times that of white noise, in the presumed pattern
 // Of eighth differences, (1, -8, 28, -56, 70, ...) / 16: the sum of the squares; and by how much
 // fewer their lines are worth, as neighbours share lines: 1 + 2 sum of C(16, 8 + k)^2 / C(16, 8)^2.
 constexpr double kEighthPower = 12870.0 / 256;
@@ -48,14 +48,14 @@ struct Lines {
     return per_frame[half] * (columns ? sums[half].row(along)[line] : sums[half].row(line)[along]);
   }
 
-  // By how much a pixel stands out of the lines of its colour beside it.
+  // Difference of a pixel from the lines of its colour beside it.
   [[nodiscard]] float step_out(std::size_t half, int line, int along) const {
     return at(half, line, along) -
            0.5F * (at(half, line - step, along) + at(half, line + step, along));
   }
 };
 
-// Second differences: how far each line stands out, by pieces that share no noise, and as a whole.
+// Second differences: how far each line differs, by pieces with independent noise, and as a whole.
 struct SteppedOut {
   std::array<std::array<Values, 2>, 2> part;  // by half of the frames, by half of the line
   Values whole;
@@ -94,7 +94,8 @@ double spread(Values values) {
   return kMadToSigma * upper_median(values);
 }
 
-// Lines that look alike at both ends and in both halves of the frames; the scene's edges do not.
+// Lines with the same offset at both ends and in both halves of the frames; the scene's edges have
+// not.
 std::vector<bool> steady_lines(const SteppedOut& out, int step) {
   const std::size_t count = out.whole.size();
   std::vector<bool> steady(count, true);
@@ -296,7 +297,7 @@ double PatternNoise::rows_rms_adu() const {
   return planes.empty() ? 0 : adu_per_unit * std::sqrt(sum / static_cast<double>(planes.size()));
 }
 
-std::string PatternNoise::words() const {
+std::string PatternNoise::text() const {
   bool columns = false;
   bool rows = false;
   for (const PatternOfPlane& plane : planes) {
@@ -328,7 +329,7 @@ PatternNoise measure_pattern(const capture::CaptureInfo& info, const SensorSum& 
   PatternNoise out;
   out.adu_per_unit = info.scale.per_unit * static_cast<double>((1 << info.true_bits) - 1);
   const std::int64_t fewest = kFewestFrames / 2;
-  if (info.colour == capture::Colour::yuv || info.mosaic_doubted || sum.frames[0] < fewest ||
+  if (info.colour == capture::Colour::yuv || info.cfa_doubtful || sum.frames[0] < fewest ||
       sum.frames[1] < fewest)
     return out;
   for (std::size_t p = 0; p < sum.halves[0].size(); ++p) {

@@ -45,8 +45,8 @@ Neighbours neighbours(const Plane& plane, int x, int y, int step) {
   return out;
 }
 
-// On a mosaic: how far the pixels around, which see other colours, stand out of their own colours'
-// mean. A star as small as the distance of two pixels of one colour shows there only.
+// On a mosaic: excess of the pixels around, which see other colours, over the mean of their own
+// colours. A star as small as the distance of two pixels of one colour shows only there.
 float beside(const Plane& mean, int x, int y, int step) {
   float most = 0;
   if (step == 1) return most;
@@ -161,10 +161,10 @@ std::vector<DefectMask> find_defects(const CaptureInfo& info, SensorSum sum) {
 }
 
 std::unique_ptr<Capture> repaired(std::unique_ptr<Capture> source, SensorSum sum) {
-  if (source->info().mosaic_doubted) {
+  if (source->info().cfa_doubtful) {
     return std::make_unique<MendedCapture>(
         std::move(source), std::vector<std::vector<Repair>>(),
-        "hot and cold pixels are not looked for while the colour filters are in doubt");
+        "no search for hot and cold pixels: the colour filters are doubtful; give --cfa");
   }
   const int step = source->info().colour == capture::Colour::cfa ? 2 : 1;
   std::vector<std::vector<Repair>> plans;

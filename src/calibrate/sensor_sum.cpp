@@ -54,7 +54,7 @@ SensorSum sensor_sum(capture::Capture& capture, const Progress& progress) {
   const bool spread = capture.info().intra_only && length > kMostFrames;
   const std::int64_t expected = length > 0 ? std::min(length, kMostFrames) : kMostFrames;
   for (std::int64_t i = 0; i < kMostFrames; ++i) {
-    progress.step("looking for marks of the sensor", i, kMostFrames);
+    progress.step("measuring the sensor", i, kMostFrames);
     const auto frame = spread ? capture.at(i * length / kMostFrames) : capture.next();
     if (!frame.ok() && frame.reason() == Reject::past_the_end) break;
     if (!frame.ok()) continue;

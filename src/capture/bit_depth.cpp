@@ -7,8 +7,8 @@ namespace lull::capture {
 
 namespace {
 
-/// Fewer used bits than this say nothing about alignment (black frames, a constant offset).
-constexpr int kTellingBits = 4;
+/// Fewer used bits than this do not show the alignment (black frames, a constant offset).
+constexpr int kFewestUsedBits = 4;
 /// Samples at the top value that make saturation likelier than chance.
 constexpr std::int64_t kPileUp = 4;
 
@@ -29,7 +29,7 @@ constexpr std::int64_t kPileUp = 4;
 
 }  // namespace
 
-void DepthEvidence::add(const Frame& frame) {
+void BitDepthEstimator::add(const Frame& frame) {
   for (std::size_t i = 0; i < static_cast<std::size_t>(frame.plane_count); ++i) {
     const SampleView& plane = frame.planes[i];
     for (int y = 0; y < plane.height_px; ++y) {
@@ -48,12 +48,12 @@ void DepthEvidence::add(const Frame& frame) {
   }
 }
 
-TrueDepth DepthEvidence::conclude(int stated_bits) const {
+TrueDepth BitDepthEstimator::estimate(int stated_bits) const {
   const bool stated = stated_bits >= 1 && stated_bits < 16;
   if (used_ == 0) return stated ? low_end(stated_bits) : TrueDepth{};
   const int width = std::bit_width(used_);
   const int zeros = std::countr_zero(used_);
-  const bool telling = std::popcount(used_) >= kTellingBits;
+  const bool telling = std::popcount(used_) >= kFewestUsedBits;
   if (stated && telling && zeros >= 16 - stated_bits) return high_end(stated_bits);
   if (stated && width <= stated_bits) return low_end(stated_bits);
   TrueDepth found;

@@ -7,7 +7,7 @@
 
 namespace lull::capture {
 
-/// Where the used bits of samples in 16-bit words stand.
+/// Position of the used bits in 16-bit words.
 struct TrueDepth {
   int bits = 16;
   bool high_aligned = false;
@@ -17,20 +17,20 @@ struct TrueDepth {
   [[nodiscard]] SampleScale scale() const { return {0.0, 1.0 / full_scale}; }
 };
 
-/// Looks at 16-bit samples and finds how many bits the sensor used. Three habits of capture
-/// programs are known: used bits at the low end, at the high end with zeros below, or at the high
+/// Finds from 16-bit samples how many bits the sensor used. Capture programs store them in one of
+/// three ways: used bits at the low end, at the high end with zeros below, or at the high
 /// end with the top bits repeated below (full scale is then 65535).
-class DepthEvidence {
+class BitDepthEstimator {
  public:
-  /// Adds every sample of an Frame of u16 planes.
+  /// Adds every sample of a frame of u16 planes.
   void add(const Frame& frame);
 
-  /// @param stated_bits  the header's word, 1 to 15; 0 or 16 = says nothing. Believed where the
-  ///                     samples allow it.
-  /// Without a statement, the low end is judged by the largest sample: 10 and 8 bits only when
-  /// samples pile up at the top value, else 12, 14 or 16, the usual converters (common practice,
-  /// no source).
-  [[nodiscard]] TrueDepth conclude(int stated_bits) const;
+  /// @param stated_bits  of the header, 1 to 15; 0 or 16 = not stated. Used where the samples allow
+  ///                     it.
+  /// Where not stated, the depth at the low end follows from the largest sample: 10 and 8 bits only
+  /// when samples pile up at the top value, else 12, 14 or 16, the common converters (common
+  /// practice, no source).
+  [[nodiscard]] TrueDepth estimate(int stated_bits) const;
 
  private:
   static constexpr std::array<int, 3> kRepeatable = {10, 12, 14};

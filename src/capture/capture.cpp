@@ -8,12 +8,12 @@
 #include <utility>
 
 #include "capture/bit_depth.h"
+#include "capture/cfa_check.h"
 #include "capture/frame_stream.h"
 #include "capture/image_sequence.h"
 #include "capture/layout_choice.h"
 #include "capture/libav.h"
 #include "capture/limits.h"
-#include "capture/mosaic_evidence.h"
 #include "capture/pixel_format_choice.h"
 #include "capture/pixel_layout.h"
 #include "capture/rotation.h"
@@ -34,7 +34,7 @@ constexpr int kMaxDamagedAtStart = 256;
 [[nodiscard]] std::unique_ptr<PacketSource> open_source(const std::string& path,
                                                         const OpenOptions& options) {
   std::error_code error;
-  // A file of that very name comes first: '%' may stand in ordinary names.
+  // A file of exactly that name comes first: '%' may occur in ordinary names.
   const auto pattern = std::filesystem::exists(path, error) ? std::nullopt : parse_pattern(path);
   auto source = pattern ? open_sequence(*pattern, path) : open_container(path, options);
   if (options.pixel_format.empty()) return source;
@@ -115,7 +115,7 @@ class VideoCapture final : public Capture {
   template <class Visit>
   void look_at_first_frames(AvFrame first, const Visit& visit);
   [[nodiscard]] TrueDepth known_depth() const;
-  [[nodiscard]] TrueDepth depth_from(const DepthEvidence& evidence);
+  [[nodiscard]] TrueDepth depth_from(const BitDepthEstimator& estimator);
   void set_depth(const TrueDepth& depth);
   [[nodiscard]] bool fits(const AVFrame& picture) const;
   [[nodiscard]] Outcome<Frame> take();
@@ -143,15 +143,14 @@ void VideoCapture::learn_from_container() {
   info_.exposure_s = facts.exposure_s;
   info_.notes = facts.notes;
   if (stream_.lacks_checksums()) {
-    info_.notes.push_back(
-        "FFV1 without checksums: frames damaged on the disk cannot be told apart");
+    info_.notes.push_back("FFV1 without checksums: frames damaged on the disk cannot be detected");
   }
   info_.cheap_to_decode = stream_.is_raw();
   info_.intra_only = stream_.probe_intra_only();
   if (stream_.is_lossy() && !stream_.begins_with_keys()) {
     info_.notes.push_back(
-        "frames are coded from one another: what they share may be the coder's, so the resolution "
-        "may be told too fine");
+        "frames are predicted from one another: they may share errors of the codec, so the "
+        "reported resolution may be too fine");
   }
   quarters_ = facts.quarters;
 }
@@ -164,8 +163,7 @@ AvFrame VideoCapture::first_picture() {
   }
   if (damaged == 0) {
     throw InputError(fmt::format(
-        "{}: holds no frames: there is a header, but nothing behind it. Record or copy it again.",
-        info_.path));
+        "{}: holds no frames: nothing follows the header. Record or copy it again.", info_.path));
   }
   throw InputError(fmt::format(
       "{}: none of the first {} frames can be decoded ({} in {}). The file is damaged or cut off; "
@@ -177,8 +175,8 @@ void VideoCapture::learn_from_frames(const OpenOptions& options) {
   AvFrame first = first_picture();
   check_size(info_.path, {first->width, first->height});
   learn_layout(*first, options);
-  DepthEvidence depth;
-  MosaicEvidence mosaic;
+  BitDepthEstimator depth;
+  CfaCheck mosaic;
   bool coloured = false;
   int seen = 0;
   look_at_first_frames(std::move(first), [&](const Frame& frame) {
@@ -190,9 +188,9 @@ void VideoCapture::learn_from_frames(const OpenOptions& options) {
   set_depth(layout_.bits_are_certain ? known_depth() : depth_from(depth));
   // Gray pictures are often coded as YUV of which the differences never change.
   if (layout_.colour == Colour::yuv && !coloured) info_.colour = layout_.colour = Colour::luma;
-  const std::string doubt = mosaic.doubt(layout_.cfa);
-  info_.mosaic_doubted = !doubt.empty();
-  if (info_.mosaic_doubted) info_.notes.push_back(doubt);
+  const std::string warning = mosaic.warning(layout_.cfa);
+  info_.cfa_doubtful = !warning.empty();
+  if (info_.cfa_doubtful) info_.notes.push_back(warning);
 }
 
 void VideoCapture::learn_layout(const AVFrame& first, const OpenOptions& options) {
@@ -213,11 +211,11 @@ void VideoCapture::learn_layout(const AVFrame& first, const OpenOptions& options
   info_.notes.insert(info_.notes.end(), layout_.notes.begin(), layout_.notes.end());
   if (quarters_ != 0) {
     info_.notes.push_back(
-        fmt::format("turned {} degrees clockwise, as the file asks", 90 * quarters_));
+        fmt::format("turned {} degrees clockwise, as stated in the file", 90 * quarters_));
   }
   if (first.interlaced_frame != 0) {
     info_.notes.push_back(
-        "frames are interlaced: their two halves were exposed one after the other");
+        "frames are interlaced: odd and even rows were exposed at different times");
   }
 }
 
@@ -240,12 +238,12 @@ void VideoCapture::look_at_first_frames(AvFrame first, const Visit& visit) {
   }
 }
 
-TrueDepth VideoCapture::depth_from(const DepthEvidence& evidence) {
+TrueDepth VideoCapture::depth_from(const BitDepthEstimator& estimator) {
   const int stated = stream_.source().facts().bits_per_sample;
-  const TrueDepth depth = evidence.conclude(stated);
+  const TrueDepth depth = estimator.estimate(stated);
   if (depth.header_was_wrong) {
     info_.notes.push_back(
-        fmt::format("the header says {} bits a sample, the samples use {}", stated, depth.bits));
+        fmt::format("the header states {} bits a sample, the samples use {}", stated, depth.bits));
   }
   return depth;
 }

@@ -42,7 +42,7 @@ class Capture {
   /// again from the start. next() goes on after it.
   [[nodiscard]] virtual Outcome<Frame> at(FrameIndex index) = 0;
 
-  /// Frames spent so far in order, and how many of them were damaged.
+  /// Frames delivered by next() until now, and how many of them were damaged.
   struct Tally {
     FrameIndex frames = 0;
     FrameIndex damaged = 0;

@@ -21,28 +21,28 @@ struct CaptureInfo {
   int rotation_deg = 0;      ///< clockwise turn that was applied: 0, 90, 180 or 270
   Colour colour = Colour::mono;
   Cfa cfa = Cfa::none;
-  bool mosaic_doubted = false;  ///< the first frames speak against `cfa`; a note says what
-  Chroma chroma;                ///< of Colour::yuv
+  bool cfa_doubtful = false;  ///< the first frames contradict `cfa`; a note says how
+  Chroma chroma;              ///< of Colour::yuv
   SampleType sample_type = SampleType::u8;
   int stored_bits = 8;             ///< of one sample in memory: 8 or 16
   int true_bits = 8;               ///< bits the sensor used, from the header or the data
-  bool high_aligned = false;       ///< true: the used bits stand at the high end of the stored word
+  bool high_aligned = false;       ///< true: the used bits are the high ones of the stored word
   SampleScale scale;               ///< stored integer -> light, 1.0 = full scale of true_bits
   double full_scale = 255;         ///< stored value at which a sample counts as saturated
-  std::int64_t header_frames = 0;  ///< the header's word, 0 = says nothing; not to be relied on
+  std::int64_t header_frames = 0;  ///< stated by the header, 0 = not stated; not reliable
   double frames_per_s = 0;         ///< 0 = not known
-  bool has_times = false;          ///< Frame::time_s is told by the file, or follows from the rate
+  bool has_times = false;          ///< Frame::time_s is in the file, or follows from the rate
   std::optional<Utc> begun{};      ///< when frame 0 was exposed
-  std::string begun_source{};      ///< what tells it, such as "time stamps of the frames"
+  std::string begun_source{};      ///< its source, such as "time stamps of the frames"
   std::string timecode{};          ///< of frame 0, hours:minutes:seconds:frames; empty = none
   double exposure_s = 0;           ///< of a frame, by the file; 0 = not known
-  bool intra_only = false;  ///< every frame stands alone, so by-index reads are exact and cheap
+  bool intra_only = false;  ///< every frame is coded on its own: reads by index are exact and cheap
   bool cheap_to_decode = false;  ///< raw samples: decoding again costs no more than reading
   std::vector<std::string>
       notes;  ///< what was done that a user should know ("colour is not used ...")
 };
 
-/// When a frame of that Frame::time_s was exposed; nothing where the file does not tell.
+/// When a frame of that Frame::time_s was exposed; none where the file does not state it.
 [[nodiscard]] std::optional<Utc> utc_of(const CaptureInfo& info, double time_s);
 
 }  // namespace lull::capture

@@ -9,13 +9,14 @@ namespace lull::capture {
 
 /// What the colour differences of a YUV picture mean. Where the file does not name its matrix, the
 /// one of ITU-R BT.709 is taken from 720 rows on, that of BT.601 below and for JPEG (JFIF 1.02);
-/// where it does not say how chroma lies, between the luma samples for JPEG, else as MPEG-2 does.
+/// where it does not state the position of chroma: between the luma samples for JPEG, else as in
+/// MPEG-2.
 /// @param limited_range  video levels, as for the luma.
 /// @return nothing for matrices that are no weighted sums of red, green and blue.
 [[nodiscard]] std::optional<Chroma> chroma_of(const AVFrame& picture,
                                               const AVPixFmtDescriptor& format, bool limited_range);
 
-/// Tells a stream that is to hold such samples what they mean: the opposite of chroma_of().
+/// Describes such samples to the stream that is to hold them: the opposite of chroma_of().
 void describe_chroma(const Chroma& chroma, AVCodecContext& stream);
 
 }  // namespace lull::capture

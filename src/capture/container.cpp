@@ -62,7 +62,7 @@ const AVInputFormat& find_demuxer(InputFile& file) {
   const auto refused = std::find(kRefusedDemuxers.begin(), kRefusedDemuxers.end(), demuxer->name);
   if (refused != kRefusedDemuxers.end()) {
     throw InputError(fmt::format(
-        "{}: is a list or a text, not a capture. Name the video file itself.", file.path()));
+        "{}: is a playlist or a text, not a capture. Name the video file itself.", file.path()));
   }
   return *demuxer;
 }
@@ -88,9 +88,9 @@ Container::Container(InputFile& file, const AVInputFormat& demuxer) : reader_(fi
     video_ = find_video(*context);
   }
   if (video_ == nullptr) {
-    throw InputError(fmt::format(
-        "{}: holds no video ({}). Name a file that holds frames.", file.path(),
-        context->nb_streams == 0 ? "nothing was found in it" : "sound or other data only"));
+    throw InputError(
+        fmt::format("{}: holds no video ({}). Name a file that holds frames.", file.path(),
+                    context->nb_streams == 0 ? "it is empty" : "sound or other data only"));
   }
   for (unsigned i = 0; i < context->nb_streams; ++i) {
     if (context->streams[i] != video_) context->streams[i]->discard = AVDISCARD_ALL;

@@ -28,7 +28,7 @@ constexpr int kMaxFailedReads = 64;
 /// Frames whose places are noted before they were passed; more are noted on the way.
 constexpr std::int64_t kMostPlaced = 1'000'000;
 
-/// What tells packets apart after a seek.
+/// What identifies a packet after a seek.
 struct PacketMark {
   std::int64_t position = -1;  ///< byte of the file
   std::int64_t pts = kNoTime;
@@ -123,22 +123,22 @@ void ContainerSource::read_facts() {
                                                              : video.codecpar->sample_aspect_ratio;
   if (shape.num > 0 && shape.den > 0 && shape.num != shape.den) {
     facts_.notes.push_back(
-        fmt::format("the file says that pixels are not square ({}:{}); they are taken as they are",
+        fmt::format("the file states pixels that are not square ({}:{}); this is ignored",
                     shape.num, shape.den));
   }
   read_rotation();
 }
 
-/// Where frames of SER stand is known before they were passed, so that any of them is one seek
-/// away. libav numbers its packets so: libavformat/serdec.c.
+/// The position of every frame of a SER file is known in advance, so that each is one seek away.
+/// libav numbers its packets in the same way: libavformat/serdec.c.
 void ContainerSource::place_frames() {
   marks_.reserve(static_cast<std::size_t>(ser_->frames));
   for (std::int64_t i = 0; i < ser_->frames; ++i)
     marks_.push_back({ser_->frames_at + i * ser_->frame_bytes, i, i, true});
 }
 
-/// When the recording began: a SER file tells itself, others in metadata that libav brings into
-/// one form, "2022-09-28T22:13:20.000000Z".
+/// Start of the recording: from the SER header, else from metadata, which libav gives in one form,
+/// "2022-09-28T22:13:20.000000Z".
 void ContainerSource::read_begin() {
   if (ser_) {
     facts_.has_times = !ser_->ticks.empty();
@@ -170,7 +170,7 @@ bool is_timecode(const std::string& text) {
   return true;
 }
 
-/// A clock of the recorder, not of the world; of MOV and MP4 it stands in a track of its own.
+/// The time code of the recorder, which is not UTC; MOV and MP4 keep it in a separate track.
 void ContainerSource::read_timecode() {
   std::vector<const AVDictionary*> all = {container_->video().metadata,
                                           container_->context().metadata};
@@ -191,7 +191,7 @@ void ContainerSource::read_rotation() {
   const auto quarters = quarters_of_display_matrix(matrix);
   if (!quarters) {
     facts_.notes.push_back(
-        "the file asks to mirror the picture or to turn it by an odd angle: not done");
+        "the file states a mirrored picture or an odd angle of rotation; this is ignored");
     return;
   }
   facts_.quarters = *quarters;

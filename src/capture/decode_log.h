@@ -18,9 +18,9 @@ class DecodeLog {
   DecodeLog(const DecodeLog&) = delete;
   DecodeLog& operator=(const DecodeLog&) = delete;
 
-  /// Listens to `context` and the copies of it that decoder threads use. Packets are told apart
-  /// by context.reordered_opaque, which the caller sets before each send.
-  /// @param every_error  false: only errors that tell of a damaged picture for certain.
+  /// Listens to `context` and the copies of it that decoder threads use. Packets are identified by
+  /// context.reordered_opaque, which the caller sets before each send.
+  /// @param every_error  false: only errors that certainly damage a picture.
   void listen(AVCodecContext& context, bool every_error);
 
   /// Is a packet of [first, last] known to be damaged?

@@ -107,7 +107,7 @@ void FitsImage::Close::operator()(fitsfile* file) const {
 }
 
 FitsImage::FitsImage(const std::string& path) {
-  static_cast<void>(InputFile(path));  // says what is wrong with the file itself
+  static_cast<void>(InputFile(path));  // throws where the file itself cannot be read
   int status = 0;
   fitsfile* file = nullptr;
   // The absolute name: others may mean memory or standard input to CFITSIO.
@@ -125,23 +125,24 @@ void FitsImage::read_axes(const std::string& path) {
   fits_get_img_dim(file_.get(), &axes, &status);
   require(path, status, "its header is damaged");
   if (axes < 2 || axes > kMostAxes) {
-    throw bad_fits(path, fmt::format("it has {} axes; 2 to {} are possible (width, height, colour, "
-                                     "frames)",
-                                     axes, kMostAxes));
+    throw bad_fits(
+        path, fmt::format("it has {} axes; 2 to {} are supported (width, height, colour, frames)",
+                          axes, kMostAxes));
   }
   fits_get_img_sizell(file_.get(), axes, sides.data(), &status);
   require(path, status, "its header is damaged");
   const bool representable = std::all_of(sides.begin(), sides.begin() + 2, [](LONGLONG side) {
     return side <= std::numeric_limits<int>::max();
   });
-  if (!representable) throw bad_fits(path, "its sides are longer than any camera's");
+  if (!representable) throw bad_fits(path, "its sides are too long for a camera");
   header_.size = {static_cast<int>(sides[0]), static_cast<int>(sides[1])};
   check_size(path, header_.size);
   const bool colours = sides[2] == 3;
   if (axes == kMostAxes && !colours) {
-    throw bad_fits(path, fmt::format("its third axis has a length of {}; of four, it counts three "
-                                     "colours",
-                                     sides[2]));
+    throw bad_fits(
+        path,
+        fmt::format("its third axis has a length of {}; with four axes it must be 3 (the colours)",
+                    sides[2]));
   }
   header_.planes = colours ? 3 : 1;
   header_.frames = colours ? sides[3] : sides[2];
@@ -184,7 +185,7 @@ void FitsImage::count_whole_frames(const std::string& path, int bitpix) {
   header_.whole_frames =
       std::min(header_.frames, std::max<std::int64_t>(bytes - begin, 0) / frame_bytes);
   if (header_.whole_frames == header_.frames) return;
-  header_.mismatch = fmt::format("the header promises {} frames, the file holds {} whole ones",
+  header_.mismatch = fmt::format("the header states {} frames, the file holds {} complete ones",
                                  header_.frames, header_.whole_frames);
 }
 

@@ -22,17 +22,17 @@ enum class FitsKind {
   others,  ///< signed, floating point, wider or scaled: see FitsRange
 };
 
-/// What the header of a FITS image says.
+/// Header of a FITS image.
 struct FitsHeader {
   Size size;
   int planes = 1;                 ///< 3: red, green and blue, each a plane (third axis of length 3)
   std::int64_t frames = 1;        ///< that the header promises
   std::int64_t whole_frames = 1;  ///< that are there
   FitsKind kind = FitsKind::words;
-  bool from_bottom = false;  ///< ROWORDER says that the first row is the lowest
+  bool from_bottom = false;  ///< ROWORDER: the first row is the lowest
   Cfa cfa = Cfa::none;       ///< BAYERPAT, common practice
   std::optional<Utc> date;   ///< DATE-OBS, if TIMESYS is UTC (FITS Standard 4.0, section 9)
-  double exposure_s = 0;     ///< EXPTIME or EXPOSURE, common practice; 0: not said
+  double exposure_s = 0;     ///< EXPTIME or EXPOSURE, common practice; 0: not stated
   std::string mismatch;      ///< a doubt about it, in words for the user
 
   /// Samples of a frame.

@@ -151,8 +151,8 @@ void FitsSource::set_facts() {
   facts_.exposure_s = header_.exposure_s;
   if (!header_.mismatch.empty()) facts_.notes.push_back(header_.mismatch);
   if (is_sequence() && header_.frames > 1)
-    facts_.notes.push_back("of each FITS file, only the first picture is a frame");
-  // Pictures with dates of their own tell when each was exposed.
+    facts_.notes.push_back("only the first picture of each FITS file is used");
+  // In a sequence each picture may have its own date of exposure.
   if (!is_sequence() || !header_.date) return;
   if (!open(frames_ - 1)) return;
   const double span_s = times_.back();
@@ -170,7 +170,7 @@ void FitsSource::look_at_values() {
   facts_.scale = words_.scale;
   if (range.undefined > 0) {
     facts_.notes.push_back(
-        fmt::format("{} samples have no value: they are taken as dark", range.undefined));
+        fmt::format("{} samples have no value; they become black", range.undefined));
   }
 }
 

@@ -9,8 +9,8 @@
 namespace lull::capture {
 
 /// Frames of a FITS cube, or of numbered FITS pictures (one path each; an empty one is missing and
-/// becomes a damaged frame), as raw packets. Bytes and unsigned words stay what they are; other
-/// values are read through once and brought to 16 bits, as StreamFacts::scale tells.
+/// becomes a damaged frame), as raw packets. Bytes and unsigned words stay as they are. Other
+/// values are read once for their range and converted to 16 bits, see StreamFacts::scale.
 /// @throws InputError
 [[nodiscard]] std::unique_ptr<PacketSource> open_fits(std::vector<std::string> paths,
                                                       const std::string& shown_path);

@@ -32,10 +32,10 @@ constexpr int kMaxErrorsInARow = 100'000;
                                         bool every_error) {
   const AVCodec* codec = avcodec_find_decoder(parameters.codec_id);
   if (codec == nullptr && parameters.codec_id == AV_CODEC_ID_NONE) {
-    throw InputError(fmt::format(
-        "{}: how its frames are coded is not known (tag '{}'). If they are raw samples, say which, "
-        "for example --pixel-format gray16le or bayer_rggb8.",
-        path, tag_text(parameters.codec_tag)));
+    throw InputError(
+        fmt::format("{}: the codec of its frames is unknown (tag '{}'). If they are raw samples, "
+                    "name their format, for example --pixel-format gray16le or bayer_rggb8.",
+                    path, tag_text(parameters.codec_tag)));
   }
   if (codec == nullptr) {
     throw InputError(fmt::format(
@@ -82,11 +82,11 @@ FrameStream::FrameStream(std::unique_ptr<PacketSource> source, int threads, cons
     : source_(std::move(source)), packet_(owned<Packet>(av_packet_alloc())) {
   const AVCodecParameters& parameters = source_->codec();
   const int properties = properties_of(parameters.codec_id);
-  stands_alone_ = (properties & AV_CODEC_PROP_INTRA_ONLY) != 0;
+  is_intra_codec_ = (properties & AV_CODEC_PROP_INTRA_ONLY) != 0;
   // Lossless codecs without reordering (FFV1 with long groups among them) keep to one frame a
   // packet; lossy ones may have packets that are never shown.
-  packet_is_frame_ = stands_alone_ || ((properties & AV_CODEC_PROP_LOSSLESS) != 0 &&
-                                       (properties & AV_CODEC_PROP_REORDER) == 0);
+  packet_is_frame_ = is_intra_codec_ || ((properties & AV_CODEC_PROP_LOSSLESS) != 0 &&
+                                         (properties & AV_CODEC_PROP_REORDER) == 0);
   decoder_ = open_decoder(parameters, source_->facts().time_base, is_raw() ? 1 : threads, path,
                           log_, packet_is_frame_);
   if ((decoder_->active_thread_type & FF_THREAD_FRAME) != 0)
@@ -111,7 +111,7 @@ bool FrameStream::is_lossy() const {
 }
 
 bool FrameStream::begins_with_keys() {
-  if (stands_alone_) return true;
+  if (is_intra_codec_) return true;
   bool all_keys = true;
   restart(0);
   for (PacketIndex i = 0; i < kProbedPackets && source_->read(*packet_); ++i) {
@@ -122,7 +122,7 @@ bool FrameStream::begins_with_keys() {
 }
 
 bool FrameStream::probe_intra_only() {
-  if (stands_alone_ || !packet_is_frame_) return stands_alone_;
+  if (is_intra_codec_ || !packet_is_frame_) return is_intra_codec_;
   return begins_with_keys();
 }
 
@@ -202,7 +202,7 @@ void FrameStream::feed() {
   }
   // An empty packet would end decoding; of a damaged one on which nothing builds, nothing is
   // wanted.
-  if (packet_->size > 0 && !(corrupt && stands_alone_)) {
+  if (packet_->size > 0 && !(corrupt && is_intra_codec_)) {
     const int error = avcodec_send_packet(decoder_.get(), packet_.get());
     if (error < 0) ++unplaced_errors_;
   }
@@ -292,7 +292,7 @@ void FrameStream::put(AvFrame picture, PacketIndex packet) {
 /// Nothing it was decoded from is damaged: itself, and all since the last key frame.
 bool FrameStream::is_sound(const AVFrame& picture, PacketIndex packet) const {
   if ((picture.flags & AV_FRAME_FLAG_CORRUPT) != 0 || picture.decode_error_flags != 0) return false;
-  const PacketIndex first = stands_alone_ ? packet : source_->key_before(packet);
+  const PacketIndex first = is_intra_codec_ ? packet : source_->key_before(packet);
   const auto found = damaged_.lower_bound(first);
   if (found != damaged_.end() && *found <= packet) return false;
   return !log_.damaged_within(first, packet);
@@ -320,13 +320,13 @@ bool FrameStream::seek_by_packet(FrameIndex index) {
     return false;
   }
   PacketIndex first = index;
-  if (!stands_alone_) {
+  if (!is_intra_codec_) {
     if (!source_->read(*packet_)) return false;  // its key flag is known once it was read
     first = source_->key_before(index);
   }
   restart(first);
-  // A decoder that holds packets back is emptied rather than fed with frames nobody asked for.
-  if (delay_packets_ > 0 && stands_alone_) drain_after_ = index;
+  // A decoder that holds packets back is drained rather than fed with frames that are not needed.
+  if (delay_packets_ > 0 && is_intra_codec_) drain_after_ = index;
   return skip_to(index);
 }
 

@@ -22,7 +22,8 @@ struct DecodedFrame {
 };
 
 /// Packets to pictures, in the order of time, every frame at its index. Decoders drop or conceal
-/// what they cannot decode and tell it late or only in the log; here each packet is accounted for.
+/// what they cannot decode, and report it late or only in the log. Here each packet is accounted
+/// for.
 class FrameStream {
  public:
   /// @throws InputError if libav has no decoder for the stream.
@@ -44,7 +45,8 @@ class FrameStream {
   /// The first packets are key frames, or the codec has no others.
   [[nodiscard]] bool begins_with_keys();
 
-  /// Every packet seen so far stands alone; looks at the first packets where codecs differ.
+  /// Is every packet read until now decodable on its own? Where the codec does not decide it, the
+  /// first packets are read.
   [[nodiscard]] bool probe_intra_only();
 
   /// The next frame, or nothing at the end.
@@ -79,7 +81,7 @@ class FrameStream {
   std::unique_ptr<PacketSource> source_;
   CodecContext decoder_;
   Packet packet_;
-  bool stands_alone_ = false;     ///< by codec: every packet is a whole frame of its own
+  bool is_intra_codec_ = false;   ///< by codec: every packet is one whole frame
   bool packet_is_frame_ = false;  ///< by codec: packet n gives frame n
   int delay_packets_ = 0;         ///< that a decoder may hold back
   std::deque<DecodedFrame> ready_;

@@ -171,17 +171,17 @@ std::unique_ptr<PacketSource> open_sequence(const SequencePattern& pattern,
                                             const std::string& shown_path) {
   const std::vector<std::int64_t> numbers = numbers_of(pattern);
   if (numbers.empty()) {
-    throw InputError(fmt::format(
-        "{}: there is no picture of that pattern, such as {}. Check the folder, the name and the "
-        "number of digits.",
-        shown_path, pattern.path_of(1)));
+    throw InputError(
+        fmt::format("{}: no picture matches the pattern, such as {}. Check the folder, the name "
+                    "and the number of digits.",
+                    shown_path, pattern.path_of(1)));
   }
   const std::int64_t span = numbers.back() - numbers.front() + 1;
   if (span > kMaxPictures) {
-    throw InputError(fmt::format(
-        "{}: the numbers run from {} to {}; up to {} pictures are possible. Move stray pictures "
-        "to another folder.",
-        shown_path, numbers.front(), numbers.back(), kMaxPictures));
+    throw InputError(
+        fmt::format("{}: the numbers run from {} to {}; at most {} pictures are supported. Move "
+                    "stray pictures to another folder.",
+                    shown_path, numbers.front(), numbers.back(), kMaxPictures));
   }
   std::vector<std::string> paths(static_cast<std::size_t>(span));
   for (const std::int64_t number : numbers) {

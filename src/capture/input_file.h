@@ -26,7 +26,7 @@ class InputFile {
   [[nodiscard]] std::int64_t size_bytes() const { return size_bytes_; }
 
   /// Fills `into` from the file itself, as far as it goes. @return bytes read, or -1 on a read
-  /// error, after which failed() tells. Safe to call in parallel.
+  /// error, which failed() then reports. Safe to call in parallel.
   [[nodiscard]] std::int64_t read_at(std::int64_t offset, std::span<std::byte> into);
 
   /// The same of what readers are shown.

@@ -11,7 +11,7 @@ namespace {
 /// The reason against the choice; empty if there is none.
 [[nodiscard]] std::string against_byte_order(const ChoiceContext& context,
                                              const PixelLayout& layout) {
-  if (!context.is_raw) return "its frames are coded, and the code knows the order of its bytes";
+  if (!context.is_raw) return "its frames are coded, and the codec has its own byte order";
   if (layout.sample_bytes() == 1) return "its samples have one byte each";
   return {};
 }
@@ -27,11 +27,11 @@ namespace {
     case Colour::luma:
       break;
   }
-  return "its frames are YUV, which the camera made from its mosaic already";
+  return "its frames are YUV, already demosaiced by the camera";
 }
 
 void refuse(const std::string& path, std::string_view choice, std::string_view reason) {
-  throw UsageError(fmt::format("{}: {} makes no sense for this capture: {}. Leave it out.", path,
+  throw UsageError(fmt::format("{}: {} does not apply to this capture: {}. Leave it out.", path,
                                choice, reason));
 }
 

@@ -6,7 +6,7 @@
 
 namespace lull::capture {
 
-/// Larger frames are taken for a damaged header. Sides stay below what libav and 16-bit
+/// A larger frame size is treated as a damaged header. Sides stay below what libav and 16-bit
 /// formats can hold; the area bounds memory.
 inline constexpr int kMaxSidePx = 65'500;
 inline constexpr std::int64_t kMaxAreaPx = std::int64_t{1} << 30;

@@ -15,18 +15,18 @@ namespace lull::capture {
 /// Position of a packet of the video stream, in the order of the file, from 0.
 using PacketIndex = std::int64_t;
 
-/// What a container says of its video stream.
+/// What a container states about its video stream.
 struct StreamFacts {
   std::string container;
   double frames_per_s = 0;
   bool has_times = false;      ///< frames have times, of their own or by the rate
   std::optional<Utc> begun;    ///< when the first frame was exposed
-  std::string begun_source;    ///< what tells it
+  std::string begun_source;    ///< its source
   std::string timecode;        ///< as written by the recorder; empty: none
-  double exposure_s = 0;       ///< of a frame; 0 = not said
+  double exposure_s = 0;       ///< of a frame; 0 = not stated
   AVRational time_base{0, 1};  ///< of the packets' time stamps; 0 = not known
   std::int64_t header_frames = 0;
-  int bits_per_sample = 0;           ///< 0 = not said
+  int bits_per_sample = 0;           ///< 0 = not stated
   std::optional<SampleScale> scale;  ///< of samples that were made of other values
   int quarters = 0;                  ///< clockwise quarter turns that set the picture upright
   std::vector<std::string> notes;

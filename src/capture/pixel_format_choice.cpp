@@ -13,7 +13,7 @@ namespace lull::capture {
 
 namespace {
 
-/// Packets looked at before it is said that none fits.
+/// Packets read before the format is refused.
 constexpr int kProbedPackets = 16;
 /// AVI fills the rows of uncompressed pictures up to this.
 constexpr int kRowUnit = 4;
@@ -96,7 +96,7 @@ class RawSource final : public PacketSource {
 [[nodiscard]] std::string reason_against(PacketSource& source, AVPixelFormat format) {
   const AVCodecParameters& codec = source.codec();
   if (codec.codec_id != AV_CODEC_ID_RAWVIDEO && codec.codec_id != AV_CODEC_ID_NONE) {
-    return fmt::format("its frames are coded as {}, which knows its own pixel format",
+    return fmt::format("its frames are coded as {}, which has its own pixel format",
                        avcodec_get_name(codec.codec_id));
   }
   const FrameBytes bytes = bytes_of(format, codec);
@@ -109,10 +109,11 @@ class RawSource final : public PacketSource {
     fits = bytes.fits(packet->size);
   }
   static_cast<void>(source.go_to(0));
-  // Without any packet there is nothing to misread; that is told where frames are read.
+  // Without any packet nothing can be misread; reading the frames reports that.
   if (fits || seen == 0) return {};
-  return fmt::format("a frame of {} x {} px takes {} bytes in it, the frames of the file have {}",
-                     codec.width, codec.height, bytes.frame, first_size);
+  return fmt::format(
+      "a frame of {} x {} px takes {} bytes in this format, the frames of the file have {}",
+      codec.width, codec.height, bytes.frame, first_size);
 }
 
 }  // namespace
@@ -137,7 +138,7 @@ std::unique_ptr<PacketSource> read_as(const std::string& pixel_format,
   const std::string reason = reason_against(*source, format);
   if (reason.empty()) return std::make_unique<RawSource>(std::move(source), format);
   if (lenient) return source;
-  throw UsageError(fmt::format("{}: --pixel-format {} makes no sense for this capture: {}.", path,
+  throw UsageError(fmt::format("{}: --pixel-format {} does not apply to this capture: {}.", path,
                                pixel_format, reason));
 }
 

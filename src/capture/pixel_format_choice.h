@@ -7,10 +7,10 @@
 
 namespace lull::capture {
 
-/// The packets of `source`, taken as raw frames of that pixel format whatever the container says,
-/// for containers that cannot say it (16-bit gray in AVI) or whose codec is not known. Rows that a
-/// container has filled up to four bytes are closed up. Packets of another size are damaged.
-/// @param lenient  give `source` back as it is where the format makes no sense for it.
+/// The packets of `source`, read as raw frames of that pixel format instead of the stated one, for
+/// containers that cannot state it (16-bit gray in AVI) or whose codec is not known. Padding of
+/// rows to four bytes is removed. Packets of another size are damaged.
+/// @param lenient  return `source` unchanged where the format does not fit it.
 /// @throws UsageError: not a readable format, frames are coded, or their bytes do not fit.
 [[nodiscard]] std::unique_ptr<PacketSource> read_as(const std::string& pixel_format,
                                                     std::unique_ptr<PacketSource> source,

@@ -36,11 +36,11 @@ constexpr std::array<Mosaic, 12> kMosaics = {{
 
 [[nodiscard]] InputError unsupported(const std::string& path, const std::string& format) {
   if (format.starts_with("rgb555") || format.starts_with("bgr555")) {
-    return InputError(fmt::format(
-        "{}: pixel format {} (5 bits a colour) is not supported. AVI cannot say that it holds "
-        "16-bit gray samples and gives this name instead: if it does, read them with "
-        "--pixel-format gray16le.",
-        path, format));
+    return InputError(
+        fmt::format("{}: pixel format {} (5 bits a colour) is not supported. AVI has no name for "
+                    "16-bit gray samples and uses this one instead. If the capture holds them, "
+                    "give --pixel-format gray16le.",
+                    path, format));
   }
   return InputError(fmt::format(
       "{}: pixel format {} is not supported. Convert the capture to gray or RGB samples of 8 or "
@@ -65,7 +65,7 @@ constexpr std::array<Mosaic, 12> kMosaics = {{
     case AV_PIX_FMT_YUVJ444P:
       return false;
     default:
-      return yuv;  // the standards' default for YUV that does not say (ITU-R BT.601, BT.709)
+      return yuv;  // the standards' default where YUV states none (ITU-R BT.601, BT.709)
   }
 }
 
@@ -86,7 +86,8 @@ void add_chroma(PixelLayout& layout, const AVFrame& first, const AVPixFmtDescrip
   const auto chroma = chroma_of(first, format, layout.limited_range);
   if (!usable || !chroma) {
     layout.colour = Colour::luma;
-    layout.notes.push_back("the colour of this kind of YUV is not known: only its luma is used");
+    layout.notes.push_back(
+        "the colour of this kind of YUV is not supported: only its luma is used");
     return;
   }
   layout.colour = Colour::yuv;
@@ -104,8 +105,8 @@ void add_notes(const AVPixFmtDescriptor& format, PixelLayout& layout) {
   }
 }
 
-/// Its luma stands at bytes 1, 2, 4 and 5 of six, which libav's description, one step for all,
-/// cannot tell.
+/// Its luma is at bytes 1, 2, 4 and 5 of six. libav's description, with one step for all, cannot
+/// express that.
 constexpr std::string_view kUneven = "uyyvyy411";
 
 /// Gray, YUV or RGB whose samples can be taken as they are.
@@ -124,7 +125,7 @@ constexpr std::string_view kUneven = "uyyvyy411";
   return usable;
 }
 
-/// Gray, YUV and RGB formats, by libav's own description of where components stand.
+/// Gray, YUV and RGB formats, by libav's description of their components.
 [[nodiscard]] PixelLayout layout_by_description(const std::string& path, const AVFrame& first,
                                                 const AVPixFmtDescriptor& format) {
   if (!is_described(format)) throw unsupported(path, format.name);

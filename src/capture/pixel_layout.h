@@ -10,7 +10,7 @@
 
 namespace lull::capture {
 
-/// Where the samples of one plane of a Frame stand in libav's picture.
+/// Position of the samples of one plane of a Frame in libav's picture.
 struct ComponentLayout {
   int plane = 0;
   int step_bytes = 1;    ///< from one pixel to the next
@@ -36,7 +36,7 @@ struct PixelLayout {
   [[nodiscard]] int sample_bytes() const { return type == SampleType::u8 ? 1 : 2; }
 };
 
-/// Layout of captures that begin with `first`; its palette tells whether indices are gray.
+/// Layout of captures that begin with `first`; its palette decides whether indices are gray.
 /// @throws InputError naming the format if it is not supported.
 [[nodiscard]] PixelLayout layout_of(const std::string& path, const AVFrame& first);
 

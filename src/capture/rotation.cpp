@@ -9,7 +9,7 @@ namespace lull::capture {
 
 namespace {
 
-/// Pixel of the picture before, that stands at (x, y) after a clockwise turn.
+/// Pixel of the picture before that is at (x, y) after a clockwise turn.
 [[nodiscard]] std::pair<int, int> source_of(int x, int y, Size before, int quarters) {
   switch (quarters & 3) {
     case 1:

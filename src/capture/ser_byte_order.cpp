@@ -28,7 +28,7 @@ struct Smoothness {
   [[nodiscard]] double ratio() const { return spread > 0 ? neighbour_difference / spread : 1.0; }
 };
 
-/// `step`: distance of samples of one colour, so that mosaics and RGB compare like with like.
+/// `step`: distance of samples of one colour, so that only samples of the same colour are compared.
 void measure(std::span<const std::uint16_t> samples, std::size_t step, Smoothness& sum) {
   double mean = 0;
   for (const auto value : samples) mean += value;
@@ -45,7 +45,7 @@ void measure(std::span<const std::uint16_t> samples, std::size_t step, Smoothnes
   return colour_id == 0 ? 1 : 2;
 }
 
-/// Do the samples, taken as the header says, look worse than with their bytes exchanged?
+/// Are the samples in the byte order of the header less smooth than in the other?
 [[nodiscard]] bool header_is_wrong(InputFile& file, std::int64_t data_at, const SerFile& ser) {
   Smoothness stated;
   Smoothness exchanged;
@@ -55,7 +55,7 @@ void measure(std::span<const std::uint16_t> samples, std::size_t step, Smoothnes
     const std::int64_t frame = i * ser.frames / count;
     const auto bytes = std::as_writable_bytes(std::span(samples));
     if (file.read_at(data_at + frame * ser.frame_bytes, bytes) != ser.frame_bytes) return false;
-    if (!ser.says_little_endian)
+    if (!ser.header_little_endian)
       std::transform(samples.begin(), samples.end(), samples.begin(), swapped);
     measure(samples, step_of(ser.colour_id), stated);
     std::transform(samples.begin(), samples.end(), samples.begin(), swapped);
@@ -76,11 +76,11 @@ void choose_byte_order(InputFile& file, std::int64_t data_at, ByteOrder order, S
     return;
   }
   if (!header_is_wrong(file, data_at, ser)) return;
-  ser.little_endian = !ser.says_little_endian;
+  ser.little_endian = !ser.header_little_endian;
   ser.notes.push_back(
-      fmt::format("the header says {}-endian samples, but the pictures only make sense as "
-                  "{}-endian: taken as {}-endian",
-                  ser.says_little_endian ? "little" : "big", ser.little_endian ? "little" : "big",
+      fmt::format("the header states {}-endian samples, but they are plausible only as {}-endian: "
+                  "read as {}-endian",
+                  ser.header_little_endian ? "little" : "big", ser.little_endian ? "little" : "big",
                   ser.little_endian ? "little" : "big"));
 }
 

@@ -10,15 +10,14 @@
 
 namespace lull::capture {
 
-/// What a SER file says of itself, and what is really there. The header is 178 bytes,
-/// little-endian: seven 32-bit integers at byte 14 (LuID, ColorID, LittleEndian, width, height,
-/// depth, frame count), texts, the local date at 162 and that of UTC at 170; then the frames; then,
-/// maybe, one 64-bit time stamp of UTC a frame. Dates are in units of 100 ns since the year 1.
-/// Source: the demuxer of FFmpeg 5.1 (libavformat/serdec.c) for the header; dates and trailer from
-/// memory.
+/// Header of a SER file, and what the file really holds. The header is 178 bytes, little-endian:
+/// seven 32-bit integers at byte 14 (LuID, ColorID, LittleEndian, width, height, depth, frame
+/// count), texts, the local date at 162 and that of UTC at 170; then the frames; then, maybe, one
+/// 64-bit time stamp of UTC a frame. Dates are in units of 100 ns since the year 1. Source: the
+/// demuxer of FFmpeg 5.1 (libavformat/serdec.c) for the header; dates and trailer from memory.
 struct SerFile {
   int colour_id = 0;
-  bool says_little_endian = true;
+  bool header_little_endian = true;
   bool little_endian = true;  ///< the order the samples are taken in
   Size size;
   int depth_bits = 0;  ///< of the header, a plane

@@ -69,7 +69,7 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
   return {};
 }
 
-/// The `count` stamps that stand at `offset`; none if the file ends before.
+/// The `count` stamps at `offset`; none if the file ends before.
 [[nodiscard]] std::vector<std::int64_t> stored_ticks(InputFile& file, std::int64_t offset,
                                                      std::int64_t count) {
   if (count <= 0 || offset + count * kTickBytes > file.size_bytes()) return {};
@@ -79,7 +79,7 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
   return ticks;
 }
 
-/// The same; none if what stands there cannot be stamps.
+/// The same; none if these cannot be stamps.
 [[nodiscard]] std::vector<std::int64_t> ticks_at(InputFile& file, std::int64_t offset,
                                                  std::int64_t count) {
   auto ticks = stored_ticks(file, offset, count);
@@ -87,8 +87,8 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
   return ticks;
 }
 
-/// Behind the frames that the header promises stand stamps that cannot be used: as many as there
-/// are frames, but without sense, or some of them, the rest cut off. They are no frames.
+/// Is there, after the number of frames in the header, a trailer of unusable stamps? Either as many
+/// as frames but implausible, or cut off. They are no frames.
 [[nodiscard]] bool has_useless_trailer(InputFile& file, SerFile& ser) {
   const std::int64_t end = kHeaderBytes + ser.header_frames * ser.frame_bytes;
   const std::int64_t left = file.size_bytes() - end;
@@ -96,7 +96,7 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
     const auto ticks = stored_ticks(file, end, ser.header_frames);
     if (ticks.empty()) return false;
     ser.notes.push_back(
-        fmt::format("the time stamps behind the frames make no sense ({}): they are not used",
+        fmt::format("the time stamps behind the frames are not plausible ({}): they are not used",
                     fault_of(ticks)));
     return true;
   }
@@ -106,8 +106,8 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
   return true;
 }
 
-/// Sets the number of whole frames and the trailer. The header's count is believed only where
-/// the length of the file agrees with it.
+/// Sets the number of whole frames and the trailer. The header's count is used only where the
+/// length of the file agrees with it.
 void count_frames(InputFile& file, SerFile& ser) {
   const std::int64_t payload = file.size_bytes() - kHeaderBytes;
   const std::int64_t by_size = payload / ser.frame_bytes;
@@ -142,8 +142,8 @@ void count_frames(InputFile& file, SerFile& ser) {
   ser.frames = by_size;
 }
 
-/// When the capture began. Some programs put local time into the trailer: that shows where the
-/// header tells both, and the trailer begins with the local one.
+/// When the capture began. Some programs write local time into the trailer. This shows where the
+/// header has both times, and the trailer begins with the local one.
 void find_begin(std::span<const std::byte> head, SerFile& ser) {
   constexpr std::int64_t kSlack = 15 * 60 * kTicksPerSecond;  // zones differ by quarters of an hour
   std::int64_t local = 0;
@@ -165,13 +165,13 @@ void find_begin(std::span<const std::byte> head, SerFile& ser) {
   if (in_utc || !in_local) return;
   ser.begun->ticks += utc - local;
   ser.notes.push_back(
-      "the time stamps of the frames are in local time: they are taken for UTC by the two dates of "
-      "the header");
+      "the time stamps of the frames are in local time: they are converted to UTC by the two dates "
+      "of the header");
 }
 
 void note_count(const InputFile& file, SerFile& ser) {
   if (ser.header_frames != ser.frames) {
-    ser.notes.push_back(fmt::format("the header promises {} frames, the file holds {} whole ones",
+    ser.notes.push_back(fmt::format("the header states {} frames, the file holds {} complete ones",
                                     ser.header_frames, ser.frames));
   }
   const std::int64_t left = file.size_bytes() - kHeaderBytes - ser.frames * ser.frame_bytes;
@@ -183,8 +183,8 @@ void note_count(const InputFile& file, SerFile& ser) {
 [[nodiscard]] SerFile parse(const std::string& path, std::span<const std::byte> head) {
   SerFile ser;
   ser.colour_id = integer_at(head, kColourAt);
-  ser.says_little_endian = integer_at(head, kOrderAt) != 0;
-  ser.little_endian = ser.says_little_endian;
+  ser.header_little_endian = integer_at(head, kOrderAt) != 0;
+  ser.little_endian = ser.header_little_endian;
   ser.size = {integer_at(head, kWidthAt), integer_at(head, kHeightAt)};
   ser.depth_bits = integer_at(head, kDepthAt);
   ser.header_frames = std::max(integer_at(head, kCountAt), 0);
@@ -213,7 +213,7 @@ SerFile repair_ser(InputFile& file, ByteOrder order) {
   count_frames(file, ser);
   if (ser.frames == 0) {
     throw InputError(fmt::format(
-        "{}: holds no whole frame: a frame of {} x {} px takes {} bytes, {} follow the header.",
+        "{}: holds no complete frame: a frame of {} x {} px takes {} bytes, {} follow the header.",
         file.path(), ser.size.width_px, ser.size.height_px, ser.frame_bytes,
         file.size_bytes() - kHeaderBytes));
   }

@@ -14,7 +14,7 @@ namespace {
 
 using Memory = std::shared_ptr<std::byte[]>;
 
-/// What a frame's planes stand in: libav's picture, or copies, or both.
+/// Owner of a frame's samples: libav's picture, or copies, or both.
 struct Storage {
   AvFrame picture;
   std::vector<Memory> copies;

@@ -39,9 +39,9 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
     {16, AV_PIX_FMT_GRAY16, AV_PIX_FMT_GBRP16},
 }};
 
-/// Bits of a sample that the capture's pixel format promises; 16 where it does not say, or where
-/// the samples were brought to another scale since.
-[[nodiscard]] int promised_bits(const CaptureInfo& info) {
+/// Bits of a sample by the capture's pixel format; 16 where it does not state them, or where the
+/// samples were rescaled since.
+[[nodiscard]] int stated_bits(const CaptureInfo& info) {
   const AVPixFmtDescriptor* format = av_pix_fmt_desc_get(av_get_pix_fmt(info.pixel_format.c_str()));
   if (format == nullptr) return 16;
   // Words with unused low bits need all 16.
@@ -63,7 +63,7 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
                       : columns == 4 ? (rows == 4 ? "410" : "411")
                                      : (rows == 2 ? "440" : "444");
   const bool words = info.sample_type == SampleType::u16;
-  const std::string depth = words ? fmt::format("{}", promised_bits(info)) : "";
+  const std::string depth = words ? fmt::format("{}", stated_bits(info)) : "";
   return av_get_pix_fmt(fmt::format("yuv{}p{}", ratio, depth).c_str());
 }
 
@@ -74,7 +74,7 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
   AVPixelFormat best = AV_PIX_FMT_NONE;
   for (const WordFormat& words : kWordFormats) {
     best = rgb ? words.rgb : words.gray;
-    if (words.bits == promised_bits(info) && best != AV_PIX_FMT_NONE) return best;
+    if (words.bits == stated_bits(info) && best != AV_PIX_FMT_NONE) return best;
   }
   return best;
 }
@@ -91,11 +91,11 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
 }
 
 [[nodiscard]] AVRational rate_of(double frames_per_s) {
-  constexpr double kUsual = 25;
+  constexpr double kDefault = 25;
   constexpr double kFastest = 999;  // libav leaves the rate out unless frames last more than 1 ms
   constexpr int kFinest = 1'000'000;
   const bool known = std::isfinite(frames_per_s) && frames_per_s > 0;
-  return av_d2q(known ? std::clamp(frames_per_s, 1.0, kFastest) : kUsual, kFinest);
+  return av_d2q(known ? std::clamp(frames_per_s, 1.0, kFastest) : kDefault, kFinest);
 }
 
 [[nodiscard]] int thread_count(int wanted) {
@@ -110,8 +110,7 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
   return -error > kMostErrno ? error_text(error) : files::write_failure(path, -error);
 }
 
-/// Brings the samples of one plane to their place in libav's picture. @return all bits that are
-/// set.
+/// Copies the samples of one plane into libav's picture. @return all bits that are set.
 template <class T>
 [[nodiscard]] unsigned place(const SampleView& from, const AVComponentDescriptor& component,
                              const AVFrame& picture) {
@@ -218,7 +217,7 @@ int VideoWriter::State::start_encoder(bool words) {
 }
 
 void VideoWriter::State::open_file() {
-  // Without the protocol in front, a colon in the name would be taken for one.
+  // Without the protocol in front, a name with a colon would be read as a protocol.
   const std::string url = "file:" + path.string();
   AVFormatContext* made = nullptr;
   check(avformat_alloc_output_context2(&made, nullptr, "matroska", url.c_str()));
@@ -257,11 +256,11 @@ void VideoWriter::State::fill(const Frame& frame) {
   }
   const int bits = format->comp[0].depth;
   if (used >> bits != 0) {
-    throw OutputError(fmt::format(
-        "cannot write the video '{}': frame {} of the capture uses {} bits a sample, but its "
-        "pixel format promises {}; the capture is damaged or was wrongly converted. Convert it "
-        "again, or leave the video out",
-        path.string(), frame.index, std::bit_width(used), bits));
+    throw OutputError(
+        fmt::format("cannot write the video '{}': frame {} of the capture uses {} bits a sample, "
+                    "but its pixel format has {}; the capture is damaged or was converted wrongly. "
+                    "Convert it again, or leave the video out",
+                    path.string(), frame.index, std::bit_width(used), bits));
   }
   picture->pts = count++;
 }
@@ -299,8 +298,8 @@ void VideoWriter::add(const Frame& frame) {
 
 void VideoWriter::finish() {
   state_->encode(nullptr);
-  // The end writes what is left in the buffer; where closing finds an error too, it is a late one
-  // of the disk (network drives tell some only then).
+  // The trailer flushes the buffer. An error on closing is a late error of the disk: network drives
+  // report some only then.
   state_->check(av_write_trailer(state_->file.get()));
   state_->check(avio_closep(&state_->file->pb));
 }

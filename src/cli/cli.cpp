@@ -42,7 +42,7 @@ void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs, Help
       "The Sun: only with a certified full-aperture filter in front of the optics, the finder\n"
       "capped, and never an eye at unfiltered optics. Follow the maker's and local guidance.");
   for (const auto& verb : verbs) verb->define(app);
-  CLI::App* command = app.add_subcommand("help", "The page of a command or a subject");
+  CLI::App* command = app.add_subcommand("help", "Show the page of a command or a subject");
   command->add_option("page", help.page, fmt::format("{}", fmt::join(page_names(), ", ")));
   command->add_option("--format", help.format, "text, markdown, manual or html");
 }
@@ -90,7 +90,7 @@ int run(int argc, char** argv) {
   Help help;
   define(app, verbs, help);
   // Without these, a closed pipe or a limit on the size of files would end the program before it
-  // could say why and clean up.
+  // could report why and clean up.
   std::signal(SIGPIPE, SIG_IGN);
   std::signal(SIGXFSZ, SIG_IGN);
   try {

@@ -7,7 +7,7 @@
 
 namespace lull::cli {
 
-/// What help says of a verb.
+/// Text of the help for a verb.
 struct VerbHelp {
   std::string name;
   std::string summary;

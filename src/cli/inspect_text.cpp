@@ -27,7 +27,7 @@ std::string percent(double share, int decimals = 0) {
   return fmt::format("{:.{}f}%", 100 * share, decimals);
 }
 
-std::string samples_words(const capture::CaptureInfo& info) {
+std::string samples_text(const capture::CaptureInfo& info) {
   std::string text = fmt::format("{} bit", info.true_bits);
   if (info.true_bits != info.stored_bits) {
     text += fmt::format(" at the {} end of {}-bit words", info.high_aligned ? "high" : "low",
@@ -39,12 +39,12 @@ std::string samples_words(const capture::CaptureInfo& info) {
   return text;
 }
 
-std::string frames_words(const run::InspectOutcome& outcome) {
+std::string frames_text(const run::InspectOutcome& outcome) {
   const auto& survey = outcome.health.survey;
   const auto& info = outcome.info;
   std::string text =
-      fmt::format("{} of {} x {} px, {} of them usable; the header says {}", survey.records.size(),
-                  info.size.width_px, info.size.height_px, survey.usable(),
+      fmt::format("{} of {} x {} px, {} of them usable; the header states {}",
+                  survey.records.size(), info.size.width_px, info.size.height_px, survey.usable(),
                   info.header_frames > 0 ? std::to_string(info.header_frames) : "nothing");
   const std::string reasons = run::left_out(survey);
   if (!reasons.empty()) text += "; left out: " + reasons;
@@ -52,7 +52,7 @@ std::string frames_words(const run::InspectOutcome& outcome) {
   return text;
 }
 
-std::string time_words(const std::optional<health::Timing>& timing) {
+std::string time_text(const std::optional<health::Timing>& timing) {
   if (!timing) return "not recorded";
   std::string text =
       fmt::format("{:.2f} s at {:.2f} frames/s", timing->duration_s, timing->frames_per_s());
@@ -64,8 +64,8 @@ std::string time_words(const std::optional<health::Timing>& timing) {
   return text + (timing->too_coarse ? "; stamps too coarse to see single gaps" : "; no gaps");
 }
 
-// When it was recorded, as far as the file says.
-std::string date_words(const capture::CaptureInfo& info) {
+// When it was recorded, as far as the file states it.
+std::string date_text(const capture::CaptureInfo& info) {
   std::string text;
   if (info.exposure_s > 0) text += fmt::format("; exposed for {:.4g} s", info.exposure_s);
   if (info.begun)
@@ -74,7 +74,7 @@ std::string date_words(const capture::CaptureInfo& info) {
   return text;
 }
 
-std::string target_words(const health::Place& place) {
+std::string target_text(const health::Place& place) {
   std::string text(health::kind_name(place.kind));
   if (place.extent)
     text += fmt::format(", {} x {} px", place.extent->width_px, place.extent->height_px);
@@ -84,7 +84,7 @@ std::string target_words(const health::Place& place) {
   return text;
 }
 
-std::string exposure_words(const health::Exposure& exposure) {
+std::string exposure_text(const health::Exposure& exposure) {
   double lowest = 1;
   for (const auto& channel : exposure.channels) lowest = std::min(lowest, channel.lowest);
   if (exposure.brightest() <= 0) return "not known: no frame with an object";
@@ -96,12 +96,12 @@ std::string exposure_words(const health::Exposure& exposure) {
                             percent(exposure.saturated_frames))
               : "; none at full scale";
   return text + (exposure.at_zero() > 0
-                     ? fmt::format("; {} cut off at 0", percent(exposure.at_zero(), 1))
-                     : "; none cut off at 0");
+                     ? fmt::format("; {} clipped at 0", percent(exposure.at_zero(), 1))
+                     : "; none clipped at 0");
 }
 
-std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
-  if (!noise) return "not known: too few places without structure";
+std::string noise_text(const std::optional<health::PhotonTransfer>& noise) {
+  if (!noise) return "not known: too few flat places";
   const auto& dark = noise->points.front();
   const auto& bright = noise->points.back();
   std::string text = fmt::format("{:.2f} levels at level {:.0f}, {:.2f} at level {:.0f}",
@@ -117,14 +117,14 @@ std::string noise_words(const std::optional<health::PhotonTransfer>& noise) {
 }
 
 // Nothing to report where lines differ by no more than chance.
-std::string pattern_words(const std::optional<health::Pattern>& pattern) {
+std::string pattern_text(const std::optional<health::Pattern>& pattern) {
   if (!pattern || !pattern->significant) return {};
   return fmt::format("; pattern of the sensor: columns {:.2f}, rows {:.2f} levels rms",
                      pattern->columns_adu, pattern->rows_adu);
 }
 
-std::string motion_words(const std::optional<health::Motion>& motion,
-                         const std::optional<health::Timing>& timing) {
+std::string motion_text(const std::optional<health::Motion>& motion,
+                        const std::optional<health::Timing>& timing) {
   if (!motion) return "not known: too few frames";
   std::string text = fmt::format("drift {:+.2f}, {:+.2f} px/{}", motion->x.slope, motion->y.slope,
                                  motion->timed ? "s" : "frame");
@@ -135,10 +135,10 @@ std::string motion_words(const std::optional<health::Motion>& motion,
          fmt::format("; wandered over {:.1f} x {:.1f} px", motion->range.x_px, motion->range.y_px);
 }
 
-std::string trend_words(const std::optional<health::Trend>& trend) {
+std::string trend_text(const std::optional<health::Trend>& trend) {
   if (!trend) return "no trend is significant";
-  const std::string text = fmt::format("best tenth {:.2f}, best {:.2f} times the middle frame",
-                                       trend->tenth_over_middle, trend->best_over_middle);
+  const std::string text = fmt::format("best tenth {:.2f}, best {:.2f} times the median frame",
+                                       trend->tenth_over_median, trend->best_over_median);
   if (!trend->significant) return text + "; no steady rise or fall";
   return text +
          fmt::format("; {} by {:.0f}% ({:.0f} to {:.0f}%)", trend->change > 0 ? "rises" : "falls",
@@ -147,22 +147,22 @@ std::string trend_words(const std::optional<health::Trend>& trend) {
                      100 * std::max(std::abs(trend->change_low), std::abs(trend->change_high)));
 }
 
-std::string detail_words(const run::InspectOutcome& outcome) {
+std::string detail_text(const run::InspectOutcome& outcome) {
   const auto& detail = outcome.health.detail;
   std::string text = "none above the noise";
   if (!detail) text = "not known: too few frames, or too small";
-  if (detail && !detail->trusted) text = "not known: no white noise to measure it against";
+  if (detail && !detail->noise_usable) text = "not known: no white noise to measure it against";
   if (detail && detail->limit) {
     text = fmt::format("down to {}{:.1f} px ({:.2f} cycles/px)",
                        detail->to_the_end ? "at least " : "", 1 / *detail->limit, *detail->limit);
   }
   if (!outcome.optics) {
     return detail && detail->limit
-               ? text + fmt::format(", so at most {:.1f} px to lambda/D", 1 / *detail->limit)
+               ? text + fmt::format(", so at most {:.1f} px per lambda/D", 1 / *detail->limit)
                : text;
   }
   text +=
-      fmt::format("; optics: {:.2f} px to lambda/D, {:.3f} arcsec/px",
+      fmt::format("; optics: {:.2f} px per lambda/D, {:.3f} arcsec/px",
                   outcome.optics->px_per_lambda_over_d(), outcome.optics->scale_arcsec_per_px());
   if (detail && detail->limit) {
     text += fmt::format(", so {} of their cutoff",
@@ -183,18 +183,18 @@ std::string inspect_text(const run::InspectOutcome& outcome) {
   const auto& health = outcome.health;
   std::string text = info.path + "\n";
   text += line("file", fmt::format("{}, {}, {}", info.container, info.codec, info.pixel_format));
-  text += line("frames", frames_words(outcome));
-  text += line("samples", samples_words(info));
-  text += line("time", time_words(health.timing) + date_words(info));
-  text += line("target", target_words(health.place));
-  text += line("exposure", exposure_words(health.exposure));
-  text += line("noise", noise_words(health.noise) + pattern_words(health.pattern));
-  text += line("motion", motion_words(health.motion, health.timing));
-  text += line("sharpness", trend_words(health.trend));
-  text += line("detail", detail_words(outcome));
+  text += line("frames", frames_text(outcome));
+  text += line("samples", samples_text(info));
+  text += line("time", time_text(health.timing) + date_text(info));
+  text += line("target", target_text(health.place));
+  text += line("exposure", exposure_text(health.exposure));
+  text += line("noise", noise_text(health.noise) + pattern_text(health.pattern));
+  text += line("motion", motion_text(health.motion, health.timing));
+  text += line("sharpness", trend_text(health.trend));
+  text += line("detail", detail_text(outcome));
   for (const std::string& note : info.notes) text += line("note", note);
   if (outcome.findings.empty()) {
-    text += "\nNothing to complain about.\n";
+    text += "\nNothing to improve was found.\n";
   } else {
     text += "\nNext time:\n";
     for (const auto& finding : outcome.findings)

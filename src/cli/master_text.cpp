@@ -22,7 +22,7 @@ std::string master_text(const run::MasterOutcome& outcome) {
                         outcome.transfer->gain_e_per_adu, outcome.transfer->gain_sigma,
                         outcome.transfer->read_noise_e
                             ? fmt::format("{:.2f} e-", *outcome.transfer->read_noise_e)
-                            : std::string("hidden under the steps of the samples, or not known"));
+                            : std::string("below the steps of the samples, or not known"));
   }
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   return text;

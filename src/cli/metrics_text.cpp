@@ -35,9 +35,9 @@ std::string truth_table(const MetricsOutcome& outcome) {
   text += fmt::format("{:<20} {:>6} {:>6} {:>6}{}\n", "by chance", "", "", "",
                       loss_fields(outcome.figures.by_chance));
   return text +
-         "  rho Spearman, tau Kendall (tau-b); noise: change of rho when as much noise again as\n"
-         "  measured is added; under a part of the frames: by how many % the mean Strehl ratio of\n"
-         "  the frames kept falls short of the best that as many frames can have\n";
+         "  rho Spearman, tau Kendall (tau-b); noise: change of rho when as much noise again as\n  "
+         "measured is added; under a share of the frames: by how many % the mean Strehl ratio of\n "
+         " the frames kept is below the best that as many frames can have\n";
 }
 
 std::string agreement_table(const MetricsOutcome& outcome) {
@@ -55,10 +55,10 @@ std::string agreement_table(const MetricsOutcome& outcome) {
     text += "\n";
   }
   return text +
-         "  reliability: how well the score repeats itself, 0 to 1, from two halves of each frame\n"
-         "  with twice the noise variance; a measure that follows the noise has little. dimmed:\n"
-         "  change of the score, %, when the frames are dimmed by 20%. Mpx/s: one thread, in\n"
-         "  memory. * the measure in use\n";
+         "  reliability: how repeatable the score is, 0 to 1, from two halves of each frame\n  "
+         "with twice the noise variance; low for a measure that follows the noise. dimmed:\n  "
+         "change of the score, %, when the frames are dimmed by 20%. Mpx/s: one thread, in\n  "
+         "memory. * the measure in use\n";
 }
 
 }  // namespace

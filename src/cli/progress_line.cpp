@@ -57,7 +57,7 @@ void ProgressLine::write(const std::string& line) {
   std::fflush(stderr);
 }
 
-std::string ProgressLine::progress_words() const {
+std::string ProgressLine::progress_text() const {
   const double elapsed = seconds(news_ - started_);
   const double rate = elapsed > 0.05 ? static_cast<double>(done_) / elapsed : 0;
   std::string line = total_ > 0 ? fmt::format("{}: {} of {}", stage_, done_, total_)
@@ -88,7 +88,7 @@ void ProgressLine::show(std::string_view stage, std::int64_t done, std::int64_t 
   if (terminal_ ? (!is_new && !finished && since < kLiveEverySeconds) : since < kPlainEverySeconds)
     return;
   shown_ = now;
-  write(progress_words());
+  write(progress_text());
 }
 
 // Reading may block for any time; only another thread can notice.
@@ -99,7 +99,7 @@ void ProgressLine::watch() {
     const double without_news_s = seconds(Clock::now() - news_);
     if (without_news_s < every.count()) continue;
     write(fmt::format("{}, nothing new for {:.0f} s",
-                      stage_.empty() ? std::string("opening") : progress_words(), without_news_s));
+                      stage_.empty() ? std::string("opening") : progress_text(), without_news_s));
     shown_ = Clock::now();
   }
 }

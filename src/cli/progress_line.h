@@ -12,7 +12,7 @@ namespace lull::cli {
 
 /// Shows progress on standard error: one live line a stage with frames/s and the time left on a
 /// terminal, a plain line every few seconds otherwise, nothing when quiet. While nothing arrives,
-/// as from a slow network, it goes on and says for how long.
+/// as from a slow network, it continues and shows for how long.
 class ProgressLine {
  public:
   /// How long without news until that is shown, and how often then, s.
@@ -38,7 +38,7 @@ class ProgressLine {
 
   void end_line();
   void write(const std::string& line);
-  [[nodiscard]] std::string progress_words() const;
+  [[nodiscard]] std::string progress_text() const;
   void watch();
 
   std::mutex mutex_;  ///< of all that follows; the watcher writes too
@@ -46,7 +46,7 @@ class ProgressLine {
   bool quiet_;
   bool terminal_;
   Waiting waiting_;
-  bool open_ = false;  ///< a live line stands without its line end
+  bool open_ = false;  ///< a live line has no line end yet
   bool over_ = false;  ///< no more news will come
   std::string stage_;
   std::int64_t done_ = 0;

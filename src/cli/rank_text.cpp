@@ -23,15 +23,15 @@ std::string rank_text(const run::RankOutcome& outcome) {
                   quality::metric_name(survey.metric));
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   if (order.empty()) return text;
-  const double middle = survey.records[order[order.size() / 2]].sharpness;
-  text += fmt::format("sharpness relative to the middle frame:");
+  const double median = survey.records[order[order.size() / 2]].sharpness;
+  text += fmt::format("sharpness relative to the median frame:");
   for (const double share : {0.0, 0.1, 0.25, 0.75, 1.0}) {
     const auto at = static_cast<std::size_t>(share * static_cast<double>(order.size() - 1));
     text += fmt::format(" {} {:.2f}",
                         share == 0   ? "best"
                         : share == 1 ? "worst"
                                      : fmt::format("{:.0f}%", share * 100),
-                        middle > 0 ? survey.records[order[at]].sharpness / middle : 0);
+                        median > 0 ? survey.records[order[at]].sharpness / median : 0);
   }
   text += fmt::format("\nbest frames:");
   for (std::size_t i = 0; i < std::min<std::size_t>(order.size(), 10); ++i) {

@@ -13,13 +13,13 @@ namespace {
 void add_enlargement(std::string& text, const stack::EnlargedResult& enlarged) {
   const stack::Enlargement& how = enlarged.enlargement;
   text += fmt::format(
-      "enlarged {} times by drops of {} px: the noise of areas is {:.2f} times what that of a "
-      "pixel suggests\n",
+      "enlarged {} times by drops of {} px: the noise of areas is {:.2f} times that expected from "
+      "single pixels\n",
       how.scale, how.pixfrac, how.noise_correlation());
   if (enlarged.filled > 0) {
     text += fmt::format(
-        "note: on {:.2g}% of the samples no drop fell; they are filled by interpolation. More "
-        "frames or a larger --pixfrac avoid it\n",
+        "note: on {:.2g}% of the samples no drop fell; they are interpolated. More frames or a "
+        "larger --pixfrac avoid that\n",
         100 * enlarged.filled);
   }
 }
@@ -29,14 +29,15 @@ void add_resolution(std::string& text, const spectrum::FrcCurve& frc,
   if (const auto resolution = run::resolution_of(frc, optics)) {
     text +=
         fmt::format("resolution: {} (finest period whose half stacks correlate, FRC over 1/7)\n",
-                    resolution->words());
+                    resolution->text());
     if (const auto stricter = run::half_bit_resolution_of(frc, optics))
-      text += fmt::format("by half a bit: {} (the same by the stricter threshold)\n",
-                          stricter->words());
+      text +=
+          fmt::format("by half a bit: {} (the same by the stricter threshold)\n", stricter->text());
     if (!optics) text += fmt::format("hint: {}\n", run::kOpticsHint);
   } else {
     text += fmt::format(
-        "resolution: none; the half stacks share no detail. More frames or a better night?\n");
+        "resolution: none; the half stacks share no detail. Keep more frames, or record on a "
+        "steadier night\n");
   }
 }
 
@@ -46,7 +47,7 @@ void add_colours(std::string& text, const run::StackOutcome& outcome) {
     const Displacement& red = outcome.result.colours[0].dispersion;
     const Displacement& blue = outcome.result.colours[2].dispersion;
     text += fmt::format(
-        "colour: red lay {:.2f}, {:.2f} px (right, down) from green, blue {:.2f}, {:.2f} px\n",
+        "colour: red was {:.2f}, {:.2f} px (right, down) from green, blue {:.2f}, {:.2f} px\n",
         red.x_px, red.y_px, blue.x_px, blue.y_px);
   }
   if (outcome.figures.contains("white_balance") &&
@@ -74,16 +75,16 @@ std::string stack_text(const run::StackOutcome& outcome) {
   add_resolution(text, result.frc, optics);
   if (outcome.air) {
     text += fmt::format("air: D/r0 {:.1f}, {}\n", outcome.air->turbulence.d_over_r0,
-                        outcome.air->words());
+                        outcome.air->text());
   } else if (optics) {
     text += fmt::format("air: D/r0 is not known, {}\n", run::kNoAir);
   }
   if (result.outliers > 0) {
     text += fmt::format(
-        "outliers: {} samples that no scene explains were left out (tracks, cosmic hits)\n",
+        "outliers: {} samples outside the range of the scene were rejected (tracks, cosmic hits)\n",
         result.outliers);
   }
-  text += fmt::format("noise: {:.2e} of full scale; regions moved by {:.2f} px rms on their own\n",
+  text += fmt::format("noise: {:.2e} of full scale; regions moved by {:.2f} px rms independently\n",
                       result.noise, result.local_shift_rms_px);
   if (result.enlarged) add_enlargement(text, *result.enlarged);
   add_colours(text, outcome);

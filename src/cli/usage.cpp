@@ -50,7 +50,7 @@ std::string explain_extra_words(const CLI::App& command) {
                        did_you_mean(name, option_names(command)));
   }
   return fmt::format(
-      "{} takes one capture, and '{}' is one name too many. A name with spaces needs quotes.",
+      "{} takes one capture; '{}' is one too many. Put a name with spaces in quotes.",
       command.get_name(), extra.empty() ? std::string() : extra.front());
 }
 
@@ -62,9 +62,9 @@ std::string explain(const CLI::App& app, const CLI::ParseError& error,
   const bool named =
       !words.empty() && std::find(commands.begin(), commands.end(), words[0]) != commands.end();
   if (!named) {
-    return explain_no_command(app, words) + " 'lull --help' shows what there is.";
+    return explain_no_command(app, words) + " 'lull --help' lists the commands.";
   }
-  const std::string more = fmt::format(" 'lull {} --help' shows what there is.", words[0]);
+  const std::string more = fmt::format(" 'lull {} --help' lists its options.", words[0]);
   const std::string problem = error.what();
   if (dynamic_cast<const CLI::ExtrasError*>(&error) != nullptr) {
     return explain_extra_words(*app.get_subcommand(words[0])) + more;

@@ -5,8 +5,8 @@
 
 namespace lull {
 
-/// Asks one run to stop. Copies share their state: whoever holds a copy can cancel the run, and the
-/// run looks at its own. Any thread.
+/// Asks one run to stop. Copies share their state: any copy can cancel the run, which checks its
+/// own. Any thread.
 class CancelToken {
  public:
   void cancel() const { cancelled_->store(true); }

@@ -16,7 +16,7 @@ enum class ExitStatus {
   interrupted = 130,
 };
 
-/// The run cannot go on. The message says what, where and what to do, for a non-programmer.
+/// The run cannot go on. The message states what, where and what to do, for a non-programmer.
 class RunError : public std::runtime_error {
  public:
   RunError(ExitStatus status, const std::string& message)

@@ -45,8 +45,8 @@ struct Shift {
   friend bool operator==(const Shift&, const Shift&) = default;
 };
 
-/// Where the object lies in a frame: place in the frame minus place in the reference, px. This is
-/// what is looked for, and where a frame is sampled.
+/// Position of the object in a frame: position in the frame minus position in the reference, px.
+/// Tracking and alignment find it; frames are sampled at it.
 struct FrameOffset {
   double x_px = 0;
   double y_px = 0;

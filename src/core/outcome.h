@@ -14,7 +14,7 @@ enum class Reject {
   black,         ///< no signal above the background
   saturated,     ///< too much of it is at full scale
   lost_target,   ///< the object could not be found again
-  weak_peak,     ///< the correlation peak does not stand out of its background
+  weak_peak,     ///< the correlation peak is too low against its background
   no_structure,  ///< nothing in it that a shift could be measured from
   doubled,       ///< the same samples as the frame before
   past_the_end,  ///< no frame of that index

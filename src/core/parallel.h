@@ -10,10 +10,10 @@ void set_thread_count(int threads);
 
 [[nodiscard]] int thread_count();
 
-/// Calls body(i) once for each i in [0, count), on up to thread_count() threads, in any order.
-/// Bodies must write to places of their own: whatever is summed is summed by the caller in index
-/// order, so that results do not depend on the number of threads. The first exception reaches the
-/// caller after the running bodies have ended.
+/// Calls body(i) once for each i in [0, count), on up to thread_count() threads, in any order. Each
+/// body must write to its own memory. The caller sums in index order, so that results do not depend
+/// on the number of threads. The first exception reaches the caller after the running bodies have
+/// ended.
 void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& body);
 
 }  // namespace lull

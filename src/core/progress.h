@@ -11,7 +11,7 @@
 namespace lull {
 
 /// How a stage reports how far it is, and learns that its run was cancelled. The library never
-/// prints; whoever asked for the run shows this as it likes.
+/// prints; the caller of the run shows the progress.
 class Progress {
  public:
   /// stage: what is being done; done of total units; total 0 when it is not known.

@@ -49,7 +49,7 @@ template <class T>
   return quantile_of_sorted(std::span<const T>(values), q);
 }
 
-/// The middle value; of an even number the mean of the middle two; 0 when there are none. O(n).
+/// Median; of an even number of values the mean of the middle two; 0 when there are none. O(n).
 template <class T>
 [[nodiscard]] T median(std::vector<T> values) {
   return quantile(std::move(values), 0.5);
@@ -71,7 +71,7 @@ template <class T>
   return values[static_cast<std::size_t>(place)];
 }
 
-/// The middle value; of an even number the upper of the middle two. Reorders them. Not empty. O(n).
+/// Median; of an even number of values the upper of the middle two. Reorders them. Not empty. O(n).
 template <class T>
 [[nodiscard]] T upper_median(std::vector<T>& values) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);

@@ -14,7 +14,7 @@ namespace {
 
 namespace chrono = std::chrono;
 
-constexpr int kDecimals = 7;  ///< of a second that ticks can tell
+constexpr int kDecimals = 7;  ///< of a second in a tick
 constexpr std::int64_t kTicksPerDay = 86'400 * kTicksPerSecond;
 
 chrono::sys_days first_day() { return chrono::year(1) / chrono::January / 1; }

@@ -16,7 +16,7 @@ constexpr double kLetterPx = 14;  // size of the font, and below: in a picture u
 constexpr double kMarginPx = 6;
 constexpr double kBarPx = 3;  // thickness
 
-// Sizes of what stands under a picture, px.
+// Sizes of the annotation under a picture, px.
 struct Layout {
   explicit Layout(int width_px)
       : scale(std::max(1.0, static_cast<double>(width_px) / kPlainWidth)),

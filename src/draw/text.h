@@ -36,7 +36,7 @@ class Font {
   /// line has at least one character.
   [[nodiscard]] std::vector<std::u32string> wrapped(std::u32string_view text, int width_px) const;
 
-  /// Draws a line in white, anti-aliased, in all channels. What lies outside is cut off.
+  /// Draws a line in white, anti-aliased, in all channels. Clipped to the picture.
   /// @param x_px,baseline_px  first pen position: its column, and the row below the letters.
   void write(std::u32string_view line, int x_px, int baseline_px, files::Picture& picture) const;
 

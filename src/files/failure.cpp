@@ -39,7 +39,7 @@ std::string write_failure(const fs::path& target, int error_number) {
   const std::string folder = folder_of(target);
   switch (error_number) {
     case 0:
-      return "writing failed; the disk may be full, or was taken away";
+      return "writing failed; the disk may be full or was removed";
     case ENOENT:
     case ENOTDIR:
       return fmt::format("there is no folder '{}'; create it, or choose another place", folder);
@@ -57,8 +57,8 @@ std::string write_failure(const fs::path& target, int error_number) {
           "the disk that holds '{}' is full; free some space, or choose another place", folder);
     case EFBIG:
       return fmt::format(
-          "the file would be larger than the disk that holds '{}', or your limits, allow; choose "
-          "another place",
+          "the file would be larger than the disk that holds '{}', or your own limit, allows; "
+          "choose another place",
           folder);
     case EISDIR:
       return "there is a folder of that name; choose another name";

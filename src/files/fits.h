@@ -20,7 +20,7 @@ void write_fits_float(const std::filesystem::path& path, const PictureView& pict
                       const Metadata& metadata, const FitsParts& parts = {});
 
 /// The same with unsigned 16-bit integers (BZERO 32768); the cards BLACK and WHITE hold the values
-/// that 0 and 65535 stand for. @return what the encoding had to clamp. @throws OutputError.
+/// of 0 and 65535. @return the samples that were clamped. @throws OutputError.
 Clipped write_fits16(const std::filesystem::path& path, const PictureView& picture,
                      const Encoding& encoding, const Metadata& metadata);
 

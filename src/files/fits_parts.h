@@ -33,7 +33,7 @@ struct FitsImage {
   std::vector<Card> cards{};
 };
 
-/// What stands behind the first image of a FITS file: image and table extensions.
+/// Extensions of a FITS file after its first image: images and tables.
 struct FitsParts {
   std::vector<FitsImage> images;
   std::vector<FitsTable> tables;

@@ -79,7 +79,7 @@ double card_or(fitsfile* fits, const char* key, double otherwise) {
   return status == 0 ? value : otherwise;
 }
 
-bool says_stretched(fitsfile* fits) {
+bool states_stretched(fitsfile* fits) {
   int status = 0;
   int linear = 1;
   fits_read_key(fits, TLOGICAL, "LINEAR", &linear, nullptr, &status);
@@ -116,7 +116,7 @@ PictureFile read_fits(const std::filesystem::path& path) {
   file.format = Format::fits;
   file.bits_per_sample = std::abs(layout.bitpix);
   file.floating_point = layout.bitpix < 0;
-  file.stretched = says_stretched(fits.get());
+  file.stretched = states_stretched(fits.get());
   const Size size = {static_cast<int>(layout.sides[0]), static_cast<int>(layout.sides[1])};
   file.picture = make_picture(size, static_cast<int>(layout.sides[2]));
   LONGLONG first = 1;

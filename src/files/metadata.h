@@ -35,7 +35,7 @@ struct Metadata {
 /// room for one text only.
 [[nodiscard]] std::string describe(const Metadata& metadata, const Encoding& encoding);
 
-/// One line: which values 0 and 65535 stand for.
+/// One line: the values of 0 and 65535.
 [[nodiscard]] std::string describe_scale(bool linear, const Encoding& encoding);
 
 }  // namespace lull::files

@@ -32,7 +32,7 @@ struct Picture {
 [[nodiscard]] Picture make_picture(Size size, int channels);
 
 /// How values become 16-bit integers: `black` maps to 0, `white` to 65535, linearly, rounded to
-/// nearest; what lies outside is clamped. black < white.
+/// nearest; values outside are clamped. black < white.
 struct Encoding {
   double black = 0;
   double white = 1;

@@ -43,7 +43,7 @@ void ignore_warning(png_structp, png_const_charp) {}
 
 /// Whether the chunk iCCP, sRGB or gAMA states that values are not proportional to light. A gamma
 /// of 1 is stored as 100000 (PNG 1.2, section 4.2.2.1).
-bool says_stretched(png_structp png, png_infop info) {
+bool states_stretched(png_structp png, png_infop info) {
   png_charp name = nullptr;
   int compression = 0;
   png_bytep profile = nullptr;
@@ -66,7 +66,7 @@ bool read_header(png_structp png, png_infop info, Job& job) {
   const int color_type = png_get_color_type(png, info);
   job.has_alpha =
       (color_type & PNG_COLOR_MASK_ALPHA) != 0 || png_get_valid(png, info, PNG_INFO_tRNS) != 0;
-  job.stretched = says_stretched(png, info);
+  job.stretched = states_stretched(png, info);
   if (color_type == PNG_COLOR_TYPE_PALETTE) png_set_palette_to_rgb(png);
   if (color_type == PNG_COLOR_TYPE_GRAY) png_set_expand_gray_1_2_4_to_8(png);
   png_set_strip_alpha(png);

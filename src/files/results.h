@@ -19,9 +19,9 @@ class Results {
   /// What `write` goes by when it chooses a format.
   enum class Format { of_writer, of_name };
 
-  /// Calls `write` with a temporary name in the folder of `target`; with Format::of_name it has
-  /// the ending of `target`.
-  /// @throws OutputError naming `target`, and whatever `write` throws.
+  /// Calls `write` with a temporary name in the folder of `target`; with Format::of_name it has the
+  /// extension of `target`.
+  /// @throws OutputError naming `target`, and everything that `write` throws.
   void add(const std::string& target, const Write& write, Format format = Format::of_writer);
 
   /// @throws OutputError

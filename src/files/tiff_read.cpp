@@ -138,7 +138,7 @@ TiffPointer open_for_reading(const std::filesystem::path& path, std::string& tro
 
 /// Whether its profile or its transfer function (TIFF 6.0, section 20) state that values are not
 /// proportional to light.
-bool says_stretched(TIFF* tiff) {
+bool states_stretched(TIFF* tiff) {
   std::uint32_t length = 0;
   const void* profile = nullptr;
   if (TIFFGetField(tiff, TIFFTAG_ICCPROFILE, &length, &profile) == 1)
@@ -162,7 +162,7 @@ PictureFile read_tiff(const std::filesystem::path& path) {
   file.bits_per_sample = layout.bits;
   file.floating_point = layout.floating_point();
   file.has_alpha = layout.samples > layout.channels();
-  file.stretched = says_stretched(tiff.get());
+  file.stretched = states_stretched(tiff.get());
   file.picture = make_picture(
       {static_cast<int>(layout.width_px), static_cast<int>(layout.height_px)}, layout.channels());
 

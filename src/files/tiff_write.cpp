@@ -78,7 +78,7 @@ void set_layout(TIFF* tiff, const PictureView& picture) {
   TIFFSetField(tiff, TIFFTAG_YRESOLUTION, 1.0);
 }
 
-/// TIFF 6.0 speaks of 7-bit ASCII; UTF-8 in its place is common practice and keeps file names.
+/// TIFF 6.0 specifies 7-bit ASCII; UTF-8 instead is common practice and keeps file names.
 void set_texts(TIFF* tiff, const Metadata& metadata, const Encoding& encoding) {
   TIFFSetField(tiff, TIFFTAG_SOFTWARE, software_name().c_str());
   TIFFSetField(tiff, TIFFTAG_IMAGEDESCRIPTION, describe(metadata, encoding).c_str());

@@ -37,9 +37,9 @@ constexpr double kMostCore = 0.8;
 constexpr double kLeastHalo = 0.16;  // of the cutoff
 constexpr double kMostHalo = 0.7;
 constexpr double kDevianceScale = 17;  // times the log of the variance
-constexpr double kLeastLight = 1e-9;   // variance that is worth telling
+constexpr double kLeastLight = 1e-9;   // least variance that counts
 // The sky is darkest for a halo that is narrower than that of the object's detail, since the wings
-// of the air's blur are wider than the law says; by captures of known truth (bench/DECISIONS.md).
+// of the air's blur are wider than the model's; from captures of known truth (bench/DECISIONS.md).
 constexpr double kWings = 0.84;
 constexpr int kTable = 1024;  // steps of a cycle/px
 
@@ -229,7 +229,7 @@ std::vector<float> DarkSky::far_values(PlaneView picture) const {
   return values;
 }
 
-void DarkSky::keep_from_darkening(Plane& restored, PlaneView before, const Noise& noise) const {
+void DarkSky::limit_darkening(Plane& restored, PlaneView before, const Noise& noise) const {
   std::vector<float> sky = far_values(before);
   if (sky.empty()) return;
   const float level = upper_median(std::move(sky)) - kDarkerBy * spread_of(noise);
@@ -248,7 +248,7 @@ float DarkSky::spread_of(const Noise& noise) const {
   return static_cast<float>(kMadToSigma) * upper_median(std::move(sizes));
 }
 
-double DarkSky::light_left(const Blur& blur) const {
+double DarkSky::residual_light(const Blur& blur) const {
   const auto passed = [&](double f) {
     return telescope_transfer(f / blur.cutoff) * blur.transfer(f);
   };
@@ -287,7 +287,7 @@ Deviance DarkSky::deviance(double cutoff) const {
     const int j = static_cast<int>(n) % kHalos;
     table[static_cast<std::size_t>(n)] =
         kDevianceScale *
-        std::log(std::max(light_left({core_at(i), halo_at(j) * cutoff, cutoff}), kLeastLight));
+        std::log(std::max(residual_light({core_at(i), halo_at(j) * cutoff, cutoff}), kLeastLight));
   });
   const auto at = [table](int i, int j) {
     return table[static_cast<std::size_t>(i) * kHalos + static_cast<std::size_t>(j)];

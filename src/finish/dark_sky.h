@@ -11,15 +11,14 @@
 
 namespace lull::finish {
 
-/// The sky around a disc, a ringed planet or beyond the Sun's limb, which says how wide the halo of
-/// the stack is: what light there is has come from the object, by telescope and air, and a blur
-/// that takes it back leaves the sky even. Too narrow a halo leaves a glow there, too wide a one a
-/// dark rim.
+/// Measures the width of the stack's halo from the sky around a disc or a ringed planet, or beyond
+/// the Sun's limb. All light there came from the object, by telescope and air. The right
+/// deconvolution leaves an even sky; too narrow a halo leaves a glow, too wide a one a dark rim.
 class DarkSky {
  public:
   /// @param picture    linear stack, luminance.
   /// @param wiener_weight  see finish/strength.
-  /// @param blur       a first one, to see the object's outline by.
+  /// @param blur       a first estimate, used to find the object's outline.
   /// @return none where less than a tenth of the picture is sky.
   [[nodiscard]] static std::optional<DarkSky> find(
       PlaneView picture, const std::vector<spectrum::FilterPoint>& wiener_weight, const Blur& blur);
@@ -27,14 +26,14 @@ class DarkSky {
   /// Deviance of the blurs of this cutoff, by the variance that they leave in the sky.
   [[nodiscard]] Deviance deviance(double cutoff) const;
 
-  /// Variance of what stays in the sky after this blur has been taken back, as the stack would show
-  /// it; brightness of the object 1.
-  [[nodiscard]] double light_left(const Blur& blur) const;
+  /// Variance of the light that remains in the sky after deconvolution with this blur; brightness
+  /// of the object 1.
+  [[nodiscard]] double residual_light(const Blur& blur) const;
 
-  /// Lifts what restoring made darker than the sky is: to its level far from the object less
-  /// three times its noise, or to what the stack showed where that is darker still.
+  /// Raises pixels that restoration made darker than the sky: to the sky level far from the object
+  /// less three times its noise, or to the value in the stack where that is lower.
   /// @param before,noise  the same channel of the stack.
-  void keep_from_darkening(Plane& restored, PlaneView before, const Noise& noise) const;
+  void limit_darkening(Plane& restored, PlaneView before, const Noise& noise) const;
 
  private:
   DarkSky() = default;

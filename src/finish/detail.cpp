@@ -42,7 +42,7 @@ std::vector<Plane> noise_powers(const Noise& noise, Size size) {
   return out;
 }
 
-// Adds the plane, and what the filter changes in it in so far as it stands out of the noise there.
+// Adds the plane, and the filter's change of it as far as the plane exceeds its noise there.
 void add_plane(const Plane& plane, const Plane& changed, const Plane& power, const Plane& noise,
                float restraint, Plane& out) {
   for (int y = 0; y < plane.height(); ++y) {

@@ -16,10 +16,10 @@ using Noise = std::variant<PlaneView, double>;
 /// @param first,second  equal sizes.
 [[nodiscard]] Plane half_difference(PlaneView first, PlaneView second);
 
-/// Restores detail with an isotropic filter. What it adds is split into wavelet planes, and where
-/// a plane does not stand out of its noise, it is left as it was. Total flux is kept if the gain
-/// at frequency 0 is 1.
-/// @param restraint  1: as said; 0: all that the filter gives; between them a mixture.
+/// Restores detail with an isotropic filter. The change is split into wavelet planes. Where a plane
+/// does not exceed its noise, it is left unchanged. Total flux is kept if the gain at frequency 0
+/// is 1.
+/// @param restraint  1: as described; 0: the full filter; between them a mixture.
 [[nodiscard]] Plane restore_detail(PlaneView picture,
                                    const std::vector<spectrum::FilterPoint>& gains,
                                    const Noise& noise, double restraint = 1);

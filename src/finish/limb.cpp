@@ -28,7 +28,7 @@ struct Point {
   double y = 0;
 };
 
-// Solves 3 equations; none where they do not tell.
+// Solves 3 equations; none where they are singular.
 std::optional<std::array<double, 3>> solve(std::array<std::array<double, 4>, 3> m) {
   for (std::size_t i = 0; i < 3; ++i) {
     std::size_t pivot = i;
@@ -83,7 +83,7 @@ std::vector<Point> crossings(PlaneView picture, double level) {
   return points;
 }
 
-// About a middle and in a unit that keep the sums small.
+// Coordinates are relative to a centre and scaled, which keeps the sums small.
 std::optional<Circle> circle_through(const std::vector<Point>& points, double x0, double y0,
                                      double unit) {
   Fit fit;

@@ -16,14 +16,14 @@ struct Circle {
 
 /// The edge of a disc against dark sky: a circle through the places where brightness crosses a
 /// fifth of the way from sky to disc (least squares, Kasa 1976, IEEE Trans. Instrum. Meas. 25, 8),
-/// those that lie off it left out.
+/// outliers left out.
 /// @return none where no such edge shows, or it is no circle.
 [[nodiscard]] std::optional<Circle> find_limb(PlaneView picture);
 
-/// Divides out the darkening towards the limb: per channel the law a + b mu + c mu^2, mu being the
-/// cosine of the angle at which the disc is seen, fitted to the disc without what differs from it
-/// (spots). From 0.99 of the radius outwards the factor stays; at the brightest place of the law
-/// within the picture it is 1.
+/// Divides out the darkening towards the limb by the law a + b mu + c mu^2 per channel, mu being
+/// the cosine of the viewing angle. It is fitted to the disc without outliers (spots). From 0.99 of
+/// the radius outwards the factor stays; at the brightest place of the law within the picture it is
+/// 1.
 /// @param picture  1 or 3 channels, equal sizes, light.
 void flatten_limb(std::vector<Plane>& picture, const Circle& limb);
 

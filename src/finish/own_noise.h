@@ -5,7 +5,7 @@
 
 namespace lull::finish {
 
-/// What a picture without half stacks tells of its noise.
+/// Noise of a picture without half stacks.
 struct OwnNoise {
   double sigma = 0;  ///< of white noise
   /// The correlation that two halves of it would have: with C^2 = (P - N) / P the squared

@@ -31,7 +31,7 @@ constexpr double kFinest = 0.49;
 constexpr double kNoiseFrom = 1.25;  // of the resolution: rings without detail
 constexpr double kNoiseSpread = 1.5;
 constexpr double kShapeError = 0.15;  // of the law, relative
-constexpr double kLikeness = 0.25;    // errors of neighbouring rings are alike
+constexpr double kLikeness = 0.25;    // errors of neighbouring rings are correlated
 constexpr double kSteepStep = 0.5;    // of b, from 0
 constexpr int kSlopes = 13;
 constexpr double kPriorSteepness = 2.5;
@@ -101,7 +101,7 @@ std::vector<double> PowerLaw::passed_by_telescope(double cutoff) const {
   return passed;
 }
 
-// Of the best law with this blur, whatever its steepness.
+// Of the best law with this blur, over all exponents.
 double PowerLaw::misfit(const Blur& blur, const std::vector<double>& telescope) const {
   std::vector<double> passed(samples_.size());
   for (std::size_t i = 0; i < passed.size(); ++i) {

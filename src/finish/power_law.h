@@ -7,20 +7,21 @@
 
 namespace lull::finish {
 
-/// Likelihood of the optics' cutoff and of the air's blur from the shape of a stack's power. A
-/// telescope passes less and less towards its cutoff, so the power of the stack falls the more
-/// steeply the nearer the cutoff is; noise, which ends the resolution of a faint stack, does not
-/// bend it. The power is taken for A f^-b T(f / cutoff)^2 t(f)^2, T being the telescope's transfer
-/// and t that of the air, which is left out where the luminance of a mosaic is smoothed: the two
-/// look alike. The cutoff is within 5% of the truth where there is light (bench/DECISIONS.md);
-/// where there is none, the prior decides: 0.33 cycles/px, or anything beyond the pixels where
-/// detail goes on to their last frequency.
+/// Likelihood of the optics' cutoff and of the air's blur from the shape of a stack's power
+/// spectrum. A telescope passes less and less towards its cutoff, so the power falls more steeply
+/// near it. Noise, which limits the resolution of a faint stack, does not change this shape.
+///
+/// The model is A f^-b T(f / cutoff)^2 t(f)^2, T being the telescope's transfer and t that of the
+/// air. Where the luminance of a mosaic is smoothed, t is left out, as the two have the same shape.
+/// The cutoff is within 5% of the truth where there is signal (bench/DECISIONS.md). Where there is
+/// none, the prior decides: 0.33 cycles/px, or any cutoff beyond Nyquist where detail goes on to
+/// the last frequency.
 class PowerLaw {
  public:
   /// @param resolution  of the stack, cycles/px, > 0.
   PowerLaw(const std::vector<spectrum::RatioRing>& rings, double resolution);
 
-  /// Cutoffs that the stack allows, rising, cycles/px.
+  /// Cutoffs that the stack admits, rising, cycles/px.
   [[nodiscard]] std::vector<double> cutoffs() const;
 
   /// What a telescope of this cutoff passes of the power of each sample.

@@ -20,7 +20,7 @@ Plane mean_of(const std::vector<PlaneView>& channels) {
   return mean;
 }
 
-// Gains above 1 wait for evidence, those below do not.
+// Gains above 1 are limited by the noise, those below are not.
 struct Parts {
   std::vector<spectrum::FilterPoint> raise;
   std::vector<spectrum::FilterPoint> weaken;
@@ -37,25 +37,25 @@ Parts split(const std::vector<spectrum::FilterPoint>& gains) {
   return parts;
 }
 
-Noise noise_of(const Evidence& evidence, std::size_t channel) {
-  if (!evidence.noise.empty()) return evidence.noise[channel].view();
-  return evidence.white_noise[channel];
+Noise noise_of(const Measurements& measured, std::size_t channel) {
+  if (!measured.noise.empty()) return measured.noise[channel].view();
+  return measured.white_noise[channel];
 }
 
 // How one channel is changed.
 using Change = std::function<Plane(PlaneView, const Noise&)>;
 
-Restored changed(const std::vector<PlaneView>& channels, const Evidence& evidence,
+Restored changed(const std::vector<PlaneView>& channels, const Measurements& measured,
                  const Change& change) {
   Restored out;
   for (std::size_t c = 0; c < channels.size(); ++c)
-    out.channels.push_back(change(channels[c], noise_of(evidence, c)));
+    out.channels.push_back(change(channels[c], noise_of(measured, c)));
   return out;
 }
 
 struct Restore {
   const std::vector<PlaneView>& channels;
-  const Evidence& evidence;
+  const Measurements& measured;
   double restraint;
 
   Restored operator()(const KeepDetail&) const {
@@ -66,16 +66,16 @@ struct Restore {
 
   // By the ratio, and by the sky where there is one.
   Restored operator()(const UndoAir&) const {
-    const double resolution = evidence.frc.resolution().value_or(0);
-    Blur blur = blur_of_stack(evidence.ratio, resolution);
+    const double resolution = measured.frc.resolution().value_or(0);
+    Blur blur = blur_of_stack(measured.ratio, resolution);
     std::optional<DarkSky> sky;
     if (resolution > 0)
-      sky = DarkSky::find(mean_of(channels).view(), wiener_weight(evidence.frc), blur);
-    if (sky) blur = blur_of_stack(evidence.ratio, resolution, sky->deviance(blur.cutoff));
+      sky = DarkSky::find(mean_of(channels).view(), wiener_weight(measured.frc), blur);
+    if (sky) blur = blur_of_stack(measured.ratio, resolution, sky->deviance(blur.cutoff));
     Restored out = undo(
         [&](double frequency) { return blur.transfer(frequency) * left_by_sampling(frequency); });
     for (std::size_t c = 0; sky && c < channels.size(); ++c)
-      sky->keep_from_darkening(out.channels[c], channels[c], noise_of(evidence, c));
+      sky->limit_darkening(out.channels[c], channels[c], noise_of(measured, c));
     out.blur = blur;
     return out;
   }
@@ -85,9 +85,9 @@ struct Restore {
   }
 
   Restored operator()(const DetailCurve& curve) const {
-    const std::vector<spectrum::FilterPoint> gains = curve_filter(evidence.frc, curve, restraint);
+    const std::vector<spectrum::FilterPoint> gains = curve_filter(measured.frc, curve, restraint);
     const Parts parts = split(gains);
-    Restored out = changed(channels, evidence, [&](PlaneView channel, const Noise& noise) {
+    Restored out = changed(channels, measured, [&](PlaneView channel, const Noise& noise) {
       Plane raised = restore_detail(channel, parts.raise, noise, restraint);
       return parts.weakens ? filtered(raised.view(), parts.weaken) : std::move(raised);
     });
@@ -96,14 +96,14 @@ struct Restore {
   }
 
   [[nodiscard]] double left_by_sampling(double frequency) const {
-    return evidence.sampling.empty() ? 1 : gain_at(evidence.sampling, frequency);
+    return measured.sampling.empty() ? 1 : gain_at(measured.sampling, frequency);
   }
 
   // Without a resolution nothing is certain, and the picture stays as it is.
   [[nodiscard]] Restored undo(const Transfer& transfer) const {
-    std::vector<spectrum::FilterPoint> gains = wiener_filter(evidence.frc, transfer, restraint);
-    Restored out = evidence.frc.resolution()
-                       ? changed(channels, evidence,
+    std::vector<spectrum::FilterPoint> gains = wiener_filter(measured.frc, transfer, restraint);
+    Restored out = measured.frc.resolution()
+                       ? changed(channels, measured,
                                  [&](PlaneView channel, const Noise& noise) {
                                    return restore_detail(channel, gains, noise, restraint);
                                  })
@@ -115,17 +115,17 @@ struct Restore {
 
 }  // namespace
 
-Evidence evidence_of_picture(const std::vector<PlaneView>& channels) {
-  Evidence evidence;
+Measurements measurements_of_picture(const std::vector<PlaneView>& channels) {
+  Measurements measured;
   for (const PlaneView& channel : channels)
-    evidence.white_noise.push_back(noise_of_picture(channel).sigma);
-  evidence.frc = noise_of_picture(mean_of(channels).view()).frc;
-  return evidence;
+    measured.white_noise.push_back(noise_of_picture(channel).sigma);
+  measured.frc = noise_of_picture(mean_of(channels).view()).frc;
+  return measured;
 }
 
-Restored restore(const std::vector<PlaneView>& channels, const Evidence& evidence,
+Restored restore(const std::vector<PlaneView>& channels, const Measurements& measured,
                  const DetailPlan& plan) {
-  return std::visit(Restore{channels, evidence, plan.restraint}, plan.how);
+  return std::visit(Restore{channels, measured, plan.restraint}, plan.how);
 }
 
 }  // namespace lull::finish

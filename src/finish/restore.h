@@ -13,8 +13,9 @@
 
 namespace lull::finish {
 
-/// What a stack, or any picture, tells of its noise and of what the air did to it.
-struct Evidence {
+/// Measurements on a stack, or any picture, that restoration needs: its noise, and the effect of
+/// the air.
+struct Measurements {
   std::vector<Plane> noise;         ///< of each channel, see half_difference(); empty = no halves
   std::vector<Plane> weight;        ///< of each channel of an enlarged stack, for its file alone
   std::vector<double> white_noise;  ///< of each channel, where there are no halves
@@ -24,12 +25,12 @@ struct Evidence {
 };
 
 /// From the picture alone. @param channels  1 or 3, equal sizes, at least 16 px a side.
-[[nodiscard]] Evidence evidence_of_picture(const std::vector<PlaneView>& channels);
+[[nodiscard]] Measurements measurements_of_picture(const std::vector<PlaneView>& channels);
 
 /// Nothing to restore.
 struct KeepDetail {};
 
-/// Undo the blur that the spectral ratio tells of.
+/// Undo the blur that follows from the spectral ratio.
 struct UndoAir {};
 
 /// Undo a Gaussian blur.
@@ -48,10 +49,10 @@ struct Restored {
   std::optional<Blur> blur;                  ///< the air's, where that was undone
 };
 
-/// All channels are raised alike, as far as the luminance is certain, so that none of them gets
-/// sharper edges than another; each by its own noise.
-/// @param channels  1 or 3, equal sizes; `evidence` is theirs.
-[[nodiscard]] Restored restore(const std::vector<PlaneView>& channels, const Evidence& evidence,
+/// All channels get the same gains, limited by the FRC of the luminance, so that none gets sharper
+/// edges than another. Each is limited by its own noise.
+/// @param channels  1 or 3, equal sizes; `measured` is theirs.
+[[nodiscard]] Restored restore(const std::vector<PlaneView>& channels, const Measurements& measured,
                                const DetailPlan& plan);
 
 }  // namespace lull::finish

@@ -20,16 +20,16 @@ using Transfer = std::function<double(double)>;
 /// nothing: 0 everywhere.
 [[nodiscard]] std::vector<spectrum::FilterPoint> wiener_weight(const spectrum::FrcCurve& frc);
 
-/// The Wiener filter C^2 / transfer: what the halves do not share is not raised. Without a
+/// The Wiener filter C^2 / transfer: noise, which the halves do not share, is not raised. Without a
 /// resolution it is 1 everywhere.
-/// @param restraint  1: as said; 0: 1 / transfer whatever the noise; between them a mixture.
-///        Amplitudes are raised 50-fold at most.
+/// @param restraint  1: as described; 0: 1 / transfer without regard to noise; between them a
+///                   mixture. Amplitudes are raised 50-fold at most.
 [[nodiscard]] std::vector<spectrum::FilterPoint> wiener_filter(const spectrum::FrcCurve& frc,
                                                                const Transfer& transfer,
                                                                double restraint = 1);
 
-/// The gains that a curve asks for; those above 1 in so far as C^2 allows.
-/// @param restraint  1: as said; 0: all that the curve asks for; between them a mixture.
+/// The gains of a curve; those above 1 limited by C^2.
+/// @param restraint  1: as described; 0: the full curve; between them a mixture.
 [[nodiscard]] std::vector<spectrum::FilterPoint> curve_filter(const spectrum::FrcCurve& frc,
                                                               const DetailCurve& curve,
                                                               double restraint = 1);

@@ -13,9 +13,9 @@ enum class Tone {
   asinh    ///< asinh(10 v) / asinh(10): lifts what is faint, colours stay (Lupton et al. 2004)
 };
 
-/// Does nothing for Tone::linear. Else maps `black` to 0 and `white` to 1, cuts what lies outside,
-/// and applies the tone. With asinh the colours of a pixel are stretched together, by their mean;
-/// one that would pass 1 brings the others down with it.
+/// Does nothing for Tone::linear. Else maps `black` to 0 and `white` to 1, clamps to [0, 1], and
+/// applies the tone. With asinh the colours of a pixel are stretched together, by their mean; where
+/// one would exceed 1, all are scaled down.
 /// @param picture  1 or 3 channels, equal sizes, light; black < white.
 void apply_tone(std::vector<Plane>& picture, Tone tone, double black, double white);
 

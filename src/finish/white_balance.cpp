@@ -28,7 +28,7 @@ Levels levels_of(PlaneView plane) {
   return {low, static_cast<double>(lower_quantile(values, kHighlight))};
 }
 
-// Sums over the sky and over the object, told apart by the green plane.
+// Sums over the sky and over the object, separated by the green plane.
 struct Sums {
   std::array<double, 3> sky{};
   std::array<double, 3> object{};

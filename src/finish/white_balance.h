@@ -11,9 +11,9 @@ namespace lull::finish {
 using WhiteBalance = std::array<double, 3>;
 
 /// Factors that make the object gray on the mean, green's being 1: the gray-world assumption
-/// (Buchsbaum 1980, Journal of the Franklin Institute 310, 1) over what is brighter than a tenth
-/// of the way from the sky to the brightest hundredth, and not saturated. Sky and camera offset are
-/// taken off first where a dark surrounding shows them.
+/// (Buchsbaum 1980, Journal of the Franklin Institute 310, 1) over what is brighter than a tenth of
+/// the way from the sky to the brightest hundredth, and not saturated. Sky and camera offset are
+/// subtracted first where a dark surrounding shows them.
 /// @param picture  red, green, blue in light, 1 = full scale; equal sizes.
 /// @return {1, 1, 1} where a colour has no light.
 [[nodiscard]] WhiteBalance gray_world(const std::array<PlaneView, 3>& picture);

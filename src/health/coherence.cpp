@@ -46,7 +46,7 @@ constexpr std::array<std::array<double, kSteps>, kTurbulence.size()> kCoherence 
 
 constexpr double kFirst = 0.06;  // below, the window's own width
 constexpr double kLeastRatio = 0.05;
-constexpr double kLeastSignal = 1;  // below, what is left of the noise tells
+constexpr double kLeastSignal = 1;  // below, residual noise dominates
 constexpr std::size_t kFewest = 3;
 constexpr double kMostMisfit = 0.1;  // rms of amplitudes
 constexpr double kGrowth = 1.005;    // from one D / r0 that is tried to the next
@@ -63,8 +63,8 @@ double loss(std::size_t row, double q) {
   return (1 - t) * loss_at(row, column) + t * loss_at(row, column + 1);
 }
 
-// Those before the first that tells nothing.
-std::vector<Coherence> telling(const std::vector<Coherence>& measured) {
+// Those before the first without significant signal.
+std::vector<Coherence> significant(const std::vector<Coherence>& measured) {
   std::vector<Coherence> out;
   for (const Coherence& one : measured) {
     if (one.q < kFirst) continue;
@@ -98,7 +98,7 @@ double expected_coherence(double q, double d_over_r0) {
 }
 
 std::optional<double> turbulence_of(const std::vector<Coherence>& measured) {
-  const std::vector<Coherence> rings = telling(measured);
+  const std::vector<Coherence> rings = significant(measured);
   if (rings.size() < kFewest) return std::nullopt;
   double best = kLeastTurbulence;
   double least = misfit(rings, best);

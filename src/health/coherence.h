@@ -27,8 +27,8 @@ inline constexpr double kLeastTurbulence = 1;
 inline constexpr double kMostTurbulence = 15;
 
 /// D / r0 whose expected coherence is nearest to what was measured, by rising q.
-/// @return none where too few frequencies tell, or no turbulence fits them, as where much
-///         stands still in front of what moves.
+/// @return none where too few frequencies are significant, or where no turbulence fits them, for
+/// example because of a strong static pattern.
 [[nodiscard]] std::optional<double> turbulence_of(const std::vector<Coherence>& measured);
 
 }  // namespace lull::health

@@ -65,13 +65,13 @@ void DetailSpectrumSum::fill(SampleView samples, int x0, int y0, Plane& tile) co
   }
 }
 
-void DetailSpectrumSum::transform(const capture::Frame& frame, Displacement middle,
+void DetailSpectrumSum::transform(const capture::Frame& frame, Displacement object_centre,
                                   std::size_t slot) {
   const auto start = [](double centre, int tile, int side) {
     return std::clamp(static_cast<int>(std::lround(centre)) - tile / 2, 0, side - tile);
   };
-  const int x0 = start(middle.x_px, tile_.width_px, frame_.width_px);
-  const int y0 = start(middle.y_px, tile_.height_px, frame_.height_px);
+  const int x0 = start(object_centre.x_px, tile_.width_px, frame_.width_px);
+  const int y0 = start(object_centre.y_px, tile_.height_px, frame_.height_px);
   const SampleView& samples = frame.planes[plane_];
   samples.type == SampleType::u8 ? fill<std::uint8_t>(samples, x0, y0, tiles_[slot])
                                  : fill<std::uint16_t>(samples, x0, y0, tiles_[slot]);
@@ -93,7 +93,7 @@ std::size_t DetailSpectrumSum::ring_of(double fx, double fy) const {
 }
 
 void DetailSpectrumSum::add(const std::vector<const capture::Frame*>& frames,
-                            const std::vector<Displacement>& middles) {
+                            const std::vector<Displacement>& centres) {
   if (frames.size() < kFewestOfBlock || std::min(tile_.width_px, tile_.height_px) < kSmallestTile)
     return;
   while (spectra_.size() < frames.size()) {
@@ -102,7 +102,7 @@ void DetailSpectrumSum::add(const std::vector<const capture::Frame*>& frames,
   }
   parallel_for(static_cast<std::int64_t>(frames.size()), [&](std::int64_t i) {
     const auto slot = static_cast<std::size_t>(i);
-    transform(*frames[slot], middles[slot], slot);
+    transform(*frames[slot], centres[slot], slot);
   });
   const auto count = static_cast<float>(frames.size());
   for (int r = 0; r < spectra_[0].rows(); ++r) {

@@ -167,7 +167,7 @@ Exposure exposure_of(const LevelCounts& counts, double object_share) {
     channel.at_zero = static_cast<double>(levels[0]) / static_cast<double>(total);
     channel.piled_at_zero = levels[0] > levels[1];
     channel.lowest = level_below(levels, total, kTail) / top;
-    channel.middle = level_below(levels, total, 0.5) / top;
+    channel.median = level_below(levels, total, 0.5) / top;
     channel.brightest = level_below(levels, total, 1 - kTail * object_share) / top;
     for (const std::size_t neighbours : kNeighbours)
       channel.skipped = std::max(channel.skipped, skipped_levels(levels, neighbours));

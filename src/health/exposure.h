@@ -27,7 +27,7 @@ class LevelCounts {
   [[nodiscard]] std::int64_t saturated(std::size_t c) const;
 
  private:
-  // As many as threads may be busy with them; each has its frames, whoever does the work.
+  // One for each thread at most. Each slot has fixed frames, whichever thread counts them.
   static constexpr std::size_t kSlots = 8;
 
   struct Slot {
@@ -52,7 +52,7 @@ struct Exposure {
     double saturated = 0;        ///< share of the samples at full scale
     double at_zero = 0;          ///< share of the samples at level 0
     double lowest = 0;           ///< level that 0.1% of the samples lie below, share of full scale
-    double middle = 0;           ///< median level
+    double median = 0;           ///< median level
     double brightest = 0;        ///< level that 0.1% of the object's samples reach
     double skipped = 0;          ///< share of the levels in use that no sample has
     bool piled_at_zero = false;  ///< more samples at level 0 than at the next: clipped

@@ -48,9 +48,9 @@ class Finder {
   std::vector<Finding> run() {
     if (total() == 0) return {};
     usable();
-    if (health_.survey.usable() > 0 && health_.detail && health_.detail->trusted &&
+    if (health_.survey.usable() > 0 && health_.detail && health_.detail->noise_usable &&
         !health_.detail->limit) {
-      add("no_detail", "nothing in the frames stands out of their noise",
+      add("no_detail", "the frames show nothing above their noise",
           "check focus, exposure and pointing, unless this is a dark or a flat");
       return std::move(out_);
     }
@@ -97,7 +97,7 @@ class Finder {
     const Exposure& levels = health_.exposure;
     if (levels.saturated_frames > kSaturatedFrames) {
       add("saturated",
-          fmt::format("{:.0f}% of the frames touch full scale, {:.{}f}% of all samples",
+          fmt::format("{:.0f}% of the frames reach full scale, {:.{}f}% of all samples",
                       100 * levels.saturated_frames, 100 * levels.saturated(),
                       levels.saturated() < 0.01 ? 3 : 0),
           fmt::format("shorten the exposure or lower the gain until {} stays under {:.0f}%",
@@ -106,19 +106,19 @@ class Finder {
       add("dim",
           fmt::format("the brightest samples reach only {:.0f}% of full scale",
                       100 * levels.brightest()),
-          "expose longer as far as the air lets frames stay sharp, then raise the gain");
+          "expose longer as long as frames stay sharp, then raise the gain");
     }
     if (health_.calibrated) return;
     if (levels.at_zero() > kZeroShare) {
       add("clipped_black",
           fmt::format("{:.1f}% of the samples are cut off at level 0", 100 * levels.at_zero()),
-          "raise the camera's offset until the darkest parts stand some levels above 0");
+          "raise the camera's offset until the darkest parts are some levels above 0");
     }
   }
 
   void samples() {
     if (std::find(kLossy.begin(), kLossy.end(), info_.codec) != kLossy.end()) {
-      add("lossy", fmt::format("the codec, {}, throws away fine detail", info_.codec),
+      add("lossy", fmt::format("the codec, {}, discards fine detail", info_.codec),
           "record uncompressed, or with a lossless codec");
     }
     if (health_.calibrated) return;
@@ -141,7 +141,7 @@ class Finder {
     pattern();
     if (!health_.noise->white()) {
       add("smoothed_noise",
-          "what changes from frame to frame is alike in neighbouring pixels, as noise is after a "
+          "changes from frame to frame are correlated between neighbouring pixels: noise after a "
           "filter, a codec or a scaler, or detail finer than the pixels",
           "record raw samples without loss, noise reduction off; if they were raw, use an "
           "extender");
@@ -180,7 +180,7 @@ class Finder {
     }
     if (timing.backwards) {
       add("time_backwards", "some time stamps are not later than the ones before",
-          "check the clock of the recording computer; nothing may set it while recording");
+          "check the clock of the recording computer; it must not be set during a recording");
     }
     if (!timing.too_coarse && timing.unevenness > kUneven) {
       add("uneven",
@@ -197,20 +197,20 @@ class Finder {
           "watch the framing while recording, and stop for clouds");
     } else if (gone > 0) {
       add("gone", fmt::format("{} without the object", counted(gone)),
-          "check cable and disk, as single empty frames are often lost transfers");
+          "check cable and disk: single empty frames are often lost transfers");
     }
     if (health_.place.cut_frames > kCutFrames) {
       add("cut",
           fmt::format("the frame's edge cuts the object in {:.0f}% of the frames",
                       100 * health_.place.cut_frames),
-          "keep the object in the middle, or record a larger region of the sensor");
+          "keep the object in the centre, or record a larger region of the sensor");
     }
     if (health_.place.kind != Kind::disc || health_.place.frame_share > kSmallShare ||
         health_.survey.usable() == 0)
       return;
     add("small",
         fmt::format("the disc covers only {:.1f}% of the frame", 100 * health_.place.frame_share),
-        "record a smaller region around it, so that more frames a second fit through");
+        "record a smaller region around it, for more frames a second");
   }
 
   void motion() {
@@ -235,8 +235,8 @@ class Finder {
     if (motion.tracked_step_px < kStillPx && health_.trend && health_.place.kind != Kind::disc &&
         !health_.calibrated) {
       add("stands_still",
-          fmt::format("tracking moves by only {:.2f} px a frame, which the air does not allow, so "
-                      "dust or other marks of the sensor are probably followed",
+          fmt::format("tracking moves by only {:.2f} px a frame, less than the air moves any "
+                      "object: dust or other marks on the sensor are probably followed",
                       motion.tracked_step_px),
           "record a flat with every set of captures, and give it with --flat");
     }
@@ -255,7 +255,7 @@ class Finder {
     add("sharpness_falls",
         fmt::format("sharpness falls by {:.0f}% ({:.0f} to {:.0f}%) over the capture",
                     -100 * trend.change, -100 * trend.change_high, -100 * trend.change_low),
-        "focus again before the next capture; if that does not help, the air got worse");
+        "focus again before the next capture; if that does not help, the air has become worse");
   }
 
   void sampling() {
@@ -263,14 +263,15 @@ class Finder {
       const double sampling = optics_->px_per_lambda_over_d();
       if (sampling < kCritical) {
         add("undersampled",
-            fmt::format("{:.2f} px to lambda/D, so the optics show finer detail than the pixels",
-                        sampling),
+            fmt::format(
+                "{:.2f} px per lambda/D, so the optics resolve finer detail than the pixels",
+                sampling),
             fmt::format("use an extender, to a focal length of {:.0f} mm or more",
                         optics_->focal_length_mm * kCritical / sampling));
       } else if (sampling > kPlenty) {
         add("oversampled",
             fmt::format(
-                "{:.1f} px to lambda/D, so light is spread over more pixels than detail needs",
+                "{:.1f} px per lambda/D, so light is spread over more pixels than detail needs",
                 sampling),
             fmt::format("a focal length of {:.0f} to {:.0f} mm allows shorter exposures",
                         optics_->focal_length_mm * kCritical / sampling,
@@ -287,7 +288,7 @@ class Finder {
     const std::int64_t usable = health_.survey.usable();
     if (usable == 0 || usable >= kFewFrames) return;
     add("few_frames", fmt::format("only {} usable", counted(usable)),
-        "record some thousand, since a choice of the best needs many to choose from");
+        "record some thousand: the best are chosen from many");
   }
 
   const capture::CaptureInfo& info_;

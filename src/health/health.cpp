@@ -84,7 +84,7 @@ class Watcher final : public survey::SurveyWatcher {
   }
 
   void place(const std::vector<const Frame*>& good, const quality::Target& target) {
-    std::vector<Displacement> middles(good.size(),
+    std::vector<Displacement> centres(good.size(),
                                       {0.5 * info_.size.width_px, 0.5 * info_.size.height_px});
     disc_ = target.kind == quality::TargetKind::disc;
     if (disc_) {
@@ -95,7 +95,7 @@ class Watcher final : public survey::SurveyWatcher {
       });
       for (std::size_t i = 0; i < seen.size(); ++i) {
         if (seen[i].box.empty()) continue;
-        middles[i] = {0.5 * (seen[i].box.x0 + seen[i].box.x1),
+        centres[i] = {0.5 * (seen[i].box.x0 + seen[i].box.x1),
                       0.5 * (seen[i].box.y0 + seen[i].box.y1)};
         area_.push_back(static_cast<double>(seen[i].area_px));
         core_.push_back(static_cast<double>(seen[i].core_px));
@@ -106,8 +106,8 @@ class Watcher final : public survey::SurveyWatcher {
     } else if (!edge_ && !good.empty()) {
       edge_ = see_edge(reduced_mean(good, info_).view());
     }
-    steps_.add(good, middles);
-    spectrum_.add(good, middles);
+    steps_.add(good, centres);
+    spectrum_.add(good, centres);
   }
 
   void finish_place(Health& out) const {
@@ -158,7 +158,7 @@ void judge_noise(Health& out, const capture::CaptureInfo& info) {
   if (out.noise && (!white || out.place.kind == Kind::star)) out.noise->gain_e_per_adu.reset();
   const bool rounded = out.faint_noise_adu < kRoundedNoiseAdu;
   if (!out.detail || (white && !(out.detail->to_the_end && rounded))) return;
-  out.detail->trusted = false;
+  out.detail->noise_usable = false;
   out.detail->to_the_end = false;
   out.detail->limit.reset();
 }

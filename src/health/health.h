@@ -17,8 +17,8 @@
 
 namespace lull::health {
 
-/// Noise below this is eaten by rounding to levels (Widrow & Kollar 2008, Quantization Noise, from
-/// memory: from half a level on, rounding is as good as white noise of its own).
+/// Noise below this is lost in the rounding to levels (Widrow & Kollar 2008, Quantization Noise,
+/// from memory: from half a level on, rounding acts as independent white noise).
 inline constexpr double kRoundedNoiseAdu = 0.5;
 
 /// Offsets of columns and rows that are the same in every frame, standard deviation in ADU.
@@ -32,21 +32,21 @@ struct HealthOptions {
   std::optional<quality::Metric> metric;
   bool calibrated = false;           ///< samples are no longer those that the camera wrote
   std::optional<Pattern> pattern{};  ///< as measured before
-  /// Look at the samples of some blocks of frames only, the more the longer the capture, but ever
-  /// fewer of it; what the survey tells of each frame still counts them all.
+  /// Examine the samples of some blocks of frames only; in a longer capture more of them, but a
+  /// smaller share. Figures from the survey still use all frames.
   bool sparing = false;
-  survey::SurveyWatcher* companion = nullptr;  ///< who looks at the frames as well, or nobody
+  survey::SurveyWatcher* companion = nullptr;  ///< a second watcher of the frames, or null
 };
 
-/// Where the object lies, over all usable frames.
+/// Position and extent of the object, over all usable frames.
 struct Place {
   Kind kind = Kind::surface;
-  double frame_share = 1;      ///< part of the frame that the object covers, middle frame
-  std::optional<Size> extent;  ///< of a disc or star, middle frame
+  double frame_share = 1;      ///< part of the frame that the object covers, median of the frames
+  std::optional<Size> extent;  ///< of a disc or star, median of the frames
   double cut_frames = 0;       ///< share of the frames in which the edge cuts a disc or star
 };
 
-/// Everything that one pass over a capture tells of its health.
+/// All health figures from one pass over a capture.
 struct Health {
   survey::Survey survey;
   Place place;

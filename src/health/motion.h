@@ -8,8 +8,8 @@
 
 namespace lull::health {
 
-/// No object seen through air is tracked by smaller steps from frame to frame, px: what stands so
-/// still is a mark of the sensor (common practice, no source).
+/// Smallest step from frame to frame of an object seen through air, px. Smaller steps belong to a
+/// mark on the sensor (common practice, no source).
 inline constexpr double kStillPx = 0.1;
 
 /// Median step of the positions that tracking found, from one usable frame to the next, px; 0 for

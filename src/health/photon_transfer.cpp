@@ -22,11 +22,11 @@ constexpr double kModelScatter = 0.02;  // relative, of a variance: what structu
 // Noise under half a level is rounded away or up; from there on rounding adds an even 1/12 (Widrow
 // & Kollar 2008, Quantization Noise, from memory), which does not change the slope.
 constexpr double kRounded_adu2 = 0.25;
-constexpr double kRounding_adu2 = 1.0 / 12;  // white, whatever the noise below it is
-constexpr double kTelling_adu2 = 0.02;       // noise besides rounding, to be judged
-constexpr double kSystematic = 0.02;         // of the gain, found on captures of known gain
-constexpr double kSignificant = 5;           // slope over its error
-constexpr double kHigh = 1.5;                // sigma above the line: structure, counts less
+constexpr double kRounding_adu2 = 1.0 / 12;   // always white
+constexpr double kLeastVariance_adu2 = 0.02;  // noise besides rounding, to be judged
+constexpr double kSystematic = 0.02;          // of the gain, found on captures of known gain
+constexpr double kSignificant = 5;            // slope over its error
+constexpr double kHigh = 1.5;                 // sigma above the line: structure, counts less
 
 template <class T>
 struct Place {
@@ -182,7 +182,7 @@ std::optional<PhotonTransfer> PhotonTransferCounts::result() const {
       continue;
     out.points.push_back(point);
     const double coarse_adu2 = static_cast<double>(cell.coarse) * square / kCoarseNorm;
-    if (coarse_adu2 < kRounding_adu2 + kTelling_adu2) continue;
+    if (coarse_adu2 < kRounding_adu2 + kLeastVariance_adu2) continue;
     fine += count * std::max(point.variance_adu2 - kRounding_adu2, 0.0);
     coarse += count * (coarse_adu2 - kRounding_adu2);
   }
@@ -193,7 +193,7 @@ std::optional<PhotonTransfer> PhotonTransferCounts::result() const {
   return out;
 }
 
-// Weighted least squares; what lies above the line is taken for structure and counts less.
+// Weighted least squares; points above the line are probably structure and get less weight.
 void PhotonTransferCounts::fit(PhotonTransfer& transfer) const {
   std::vector<PhotonTransfer::Point> points;
   for (const auto& point : transfer.points) {

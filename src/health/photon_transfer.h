@@ -23,7 +23,7 @@ struct PhotonTransfer {
   double gain_error = 0;         ///< one standard deviation, relative
   double darkest_noise_adu = 0;  ///< standard deviation at the darkest level seen
   double whiteness = 1;  ///< variance at the finest scale over that at a coarser one, rounding
-                         ///< taken off; 1 = white
+                         ///< subtracted; 1 = white
 
   /// Common practice, no source; white noise of these many samples stays within 5% of 1, the finest
   /// detail of well sampled captures within 10%.
@@ -33,11 +33,12 @@ struct PhotonTransfer {
   [[nodiscard]] double noise_at_adu(double level_adu) const;
 };
 
-/// Photon transfer from a capture of a moving, boiling object (Janesick 2007, Photon Transfer, ch.
-/// 5: variance = read noise^2 + signal / gain, from differences of two exposures, which are free of
-/// fixed pattern). Only what [1 -2 1] x [1 -2 1] leaves of the difference of neighbouring frames
-/// counts, and at each brightness only the quarter of the places that are flattest, judged by means
-/// over 3 x 3 samples that share no noise with it: there the air changes nothing so fine.
+/// Photon transfer from a capture of an object that moves and is distorted by the air (Janesick
+/// 2007, Photon Transfer, ch. 5: variance = read noise^2 + signal / gain, from differences of two
+/// exposures, which are free of fixed pattern). The difference of neighbouring frames is filtered
+/// by [1 -2 1] x [1 -2 1]. At each brightness only the flattest quarter of the places is used, by
+/// means over 3 x 3 samples with independent noise: there the air changes no detail as fine as the
+/// filter passes.
 class PhotonTransferCounts {
  public:
   explicit PhotonTransferCounts(const capture::CaptureInfo& info);
@@ -50,7 +51,7 @@ class PhotonTransferCounts {
   /// Adds pairs of neighbouring frames; in parallel. Sums are of whole numbers: any order will do.
   void add(const std::vector<Pair>& pairs);
 
-  /// None: too few places to tell.
+  /// None: too few flat places.
   [[nodiscard]] std::optional<PhotonTransfer> result() const;
 
  private:

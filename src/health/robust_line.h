@@ -23,12 +23,11 @@ struct RobustLine {
   [[nodiscard]] bool significant() const { return slope_low > 0 || slope_high < 0; }
 };
 
-/// Median of the slopes of all pairs of points, which a quarter of wild points does not move far,
-/// and its confidence interval from the distribution of Kendall's tau (Sen 1968, J. Am. Stat.
-/// Assoc. 63, 1379). Neighbours that resemble each other, as seeing does from one moment to the
-/// next, hold less information than strangers: the variance grows by (1 + r) / (1 - r), r being the
-/// correlation of a residual with the next one, where positive (Hamed & Rao 1998, J. Hydrology
-/// 204, 182, to first order).
+/// Median of the slopes of all pairs of points, robust to a quarter of outliers, and its confidence
+/// interval from the distribution of Kendall's tau (Sen 1968, J. Am. Stat. Assoc. 63, 1379).
+/// Correlated neighbours, as the seeing of successive moments, hold less information than
+/// independent ones: the variance grows by (1 + r) / (1 - r). r is the correlation of a residual
+/// with the next one, where positive (Hamed & Rao 1998, J. Hydrology 204, 182, to first order).
 /// @param points ordered by x. None: fewer than 8 points, or all at one x. Cost: O(n^2 log n).
 [[nodiscard]] std::optional<RobustLine> robust_line(std::span<const LinePoint> points);
 

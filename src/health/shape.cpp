@@ -155,16 +155,16 @@ std::vector<Point> border_of(const std::vector<bool>& dark, int width, int heigh
 // How far points lie from a smooth arc: a parabola along the direction in which they extend, by
 // least squares. The part of a circle that crosses a frame differs little from one.
 double rms_of_best(const std::vector<Point>& points) {
-  Point middle;
+  Point centre;
   for (const Point& p : points) {
-    middle.x += p.x / static_cast<double>(points.size());
-    middle.y += p.y / static_cast<double>(points.size());
+    centre.x += p.x / static_cast<double>(points.size());
+    centre.y += p.y / static_cast<double>(points.size());
   }
   double xx = 0, xy = 0, yy = 0;
   for (const Point& p : points) {
-    xx += (p.x - middle.x) * (p.x - middle.x);
-    xy += (p.x - middle.x) * (p.y - middle.y);
-    yy += (p.y - middle.y) * (p.y - middle.y);
+    xx += (p.x - centre.x) * (p.x - centre.x);
+    xy += (p.x - centre.x) * (p.y - centre.y);
+    yy += (p.y - centre.y) * (p.y - centre.y);
   }
   const double turn = 0.5 * std::atan2(2 * xy, xx - yy);  // of the long axis
   // In turned coordinates v = p + q u + r u^2: a shallow arc of a limb is one within its depth.
@@ -172,8 +172,8 @@ double rms_of_best(const std::vector<Point>& points) {
   std::array<double, 3> v_sums{};
   std::vector<Point> turned;
   for (const Point& p : points) {
-    const double u = (p.x - middle.x) * std::cos(turn) + (p.y - middle.y) * std::sin(turn);
-    const double v = -(p.x - middle.x) * std::sin(turn) + (p.y - middle.y) * std::cos(turn);
+    const double u = (p.x - centre.x) * std::cos(turn) + (p.y - centre.y) * std::sin(turn);
+    const double v = -(p.x - centre.x) * std::sin(turn) + (p.y - centre.y) * std::cos(turn);
     turned.push_back({u / kReducedSide, v});
     double power = 1;
     for (std::size_t k = 0; k < 5; ++k) {
@@ -252,8 +252,8 @@ EdgeSeen see_edge(PlaneView mean) {
   }
   const double share = static_cast<double>(sky.size()) / static_cast<double>(dark.size());
   if (share < kSmallestSky || share > kLargestSky) return {};
-  const double middle = quantile(sky, 0.5);
-  for (double& value : sky) value = std::abs(value - middle);
+  const double median = quantile(sky, 0.5);
+  for (double& value : sky) value = std::abs(value - median);
   if (quantile(std::move(sky), 0.8) > kSkyEvenness * (high - low)) return {};
   const auto border = border_of(dark, mean.width_px, mean.height_px);
   if (border.size() < kFewestBorder || rms_of_best(border) > kBorderRms_px) return {};

@@ -44,7 +44,7 @@ void Steps::reduce(const capture::Frame& frame, int x0, int y0, Plane& out) cons
 }
 
 void Steps::add(const std::vector<const capture::Frame*>& frames,
-                const std::vector<Displacement>& middles) {
+                const std::vector<Displacement>& centres) {
   if (std::min(tile_.width_px, tile_.height_px) < kSmallestTile) return;
   std::vector<std::size_t> seconds;
   for (std::size_t i = 1; i < frames.size(); ++i) {
@@ -61,8 +61,8 @@ void Steps::add(const std::vector<const capture::Frame*>& frames,
       return 2 *
              std::clamp(static_cast<int>(std::lround(centre / 2)) - tile / 2, 0, side / 2 - tile);
     };
-    const int x0 = start(middles[second].x_px, tile_.width_px, info_.size.width_px);
-    const int y0 = start(middles[second].y_px, tile_.height_px, info_.size.height_px);
+    const int x0 = start(centres[second].x_px, tile_.width_px, info_.size.width_px);
+    const int y0 = start(centres[second].y_px, tile_.height_px, info_.size.height_px);
     Workspace& work = workspaces_[pair];
     reduce(*frames[second - 1], x0, y0, work.first);
     reduce(*frames[second], x0, y0, work.second);

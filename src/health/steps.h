@@ -8,17 +8,17 @@
 
 namespace lull::health {
 
-/// Movement from one frame to the next, measured between the two: neighbours look alike, where
-/// against a common reference each frame has an error of its own of a pixel or two.
+/// Movement from one frame to the next, measured between the two: neighbours are similar, whereas
+/// against a common reference each frame has an independent error of a pixel or two.
 class Steps {
  public:
   explicit Steps(const capture::CaptureInfo& info);
 
   /// Up to 8 pairs of neighbouring frames of a block, in parallel; kept in order.
-  /// @param middles of the object in each frame, px: a tile of at most 256 px around it is
+  /// @param centres of the object in each frame, px: a tile of at most 256 px around each is
   /// compared.
   void add(const std::vector<const capture::Frame*>& frames,
-           const std::vector<Displacement>& middles);
+           const std::vector<Displacement>& centres);
 
   /// Lengths of the steps that were found, px.
   [[nodiscard]] const std::vector<double>& lengths_px() const { return lengths_px_; }

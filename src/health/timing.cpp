@@ -10,7 +10,7 @@ namespace lull::health {
 namespace {
 
 constexpr double kStampRounding_s = 1.0e-3;
-constexpr double kNearUsual = 0.5;  // of an interval
+constexpr double kNearTypical = 0.5;  // of an interval
 
 struct Step {
   double begin_s = 0;
@@ -35,19 +35,19 @@ std::vector<Step> steps_of(const std::vector<quality::FrameRecord>& records) {
 
 // Rounded stamps of fast captures differ by whole milliseconds only: the mean of what is near the
 // median is finer than the median.
-double usual_interval(const std::vector<Step>& steps) {
+double typical_interval(const std::vector<Step>& steps) {
   std::vector<double> lengths;
   for (const Step& step : steps) lengths.push_back(step.length_s / step.frames);
-  const double middle = quantile(std::move(lengths), 0.5);
-  const double near = std::max(kNearUsual * middle, kStampRounding_s * 1.01);
+  const double median = quantile(std::move(lengths), 0.5);
+  const double near = std::max(kNearTypical * median, kStampRounding_s * 1.01);
   double time = 0;
   double frames = 0;
   for (const Step& step : steps) {
-    if (std::abs(step.length_s - step.frames * middle) > near) continue;
+    if (std::abs(step.length_s - step.frames * median) > near) continue;
     time += step.length_s;
     frames += step.frames;
   }
-  return frames > 0 ? time / frames : middle;
+  return frames > 0 ? time / frames : median;
 }
 
 }  // namespace
@@ -56,12 +56,12 @@ std::optional<Timing> timing_of(const std::vector<quality::FrameRecord>& records
   const std::vector<Step> steps = steps_of(records);
   if (steps.size() < 2) return std::nullopt;
   Timing out;
-  out.interval_s = usual_interval(steps);
+  out.interval_s = typical_interval(steps);
   if (out.interval_s <= 0) return std::nullopt;
   out.duration_s =
       steps.back().begin_s + steps.back().length_s - steps.front().begin_s + out.interval_s;
   out.too_coarse = out.interval_s < 2 * kStampRounding_s;
-  const double late = std::max(kNearUsual * out.interval_s, kStampRounding_s * 1.01);
+  const double late = std::max(kNearTypical * out.interval_s, kStampRounding_s * 1.01);
   std::vector<double> deviations;
   for (const Step& step : steps) {
     const double excess = step.length_s - step.frames * out.interval_s;

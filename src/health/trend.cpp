@@ -43,18 +43,18 @@ std::optional<Trend> trend_of(const std::vector<quality::FrameRecord>& records) 
   }
   const auto line = robust_line(parts);
   std::sort(sharpness.begin(), sharpness.end());
-  const double middle = quantile_of_sorted(sharpness, 0.5);
-  if (!line || middle <= 0) return std::nullopt;
+  const double median = quantile_of_sorted(sharpness, 0.5);
+  if (!line || median <= 0) return std::nullopt;
   Trend out;
   out.change = std::expm1(line->slope);
   out.change_low = std::expm1(line->slope_low);
   out.change_high = std::expm1(line->slope_high);
   out.significant = line->significant();
-  out.best_over_middle = sharpness.back() / middle;
+  out.best_over_median = sharpness.back() / median;
   const std::size_t tenth = std::max<std::size_t>(sharpness.size() / 10, 1);
   double sum = 0;
   for (std::size_t i = sharpness.size() - tenth; i < sharpness.size(); ++i) sum += sharpness[i];
-  out.tenth_over_middle = sum / static_cast<double>(tenth) / middle;
+  out.tenth_over_median = sum / static_cast<double>(tenth) / median;
   return out;
 }
 

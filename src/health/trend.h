@@ -13,8 +13,8 @@ struct Trend {
   double change_low = 0;  ///< bounds of 95% confidence
   double change_high = 0;
   bool significant = false;      ///< the bounds exclude 0
-  double best_over_middle = 0;   ///< sharpness of the best frame over the middle one
-  double tenth_over_middle = 0;  ///< mean of the best tenth over the middle one
+  double best_over_median = 0;   ///< sharpness of the best frame over the median of all
+  double tenth_over_median = 0;  ///< mean of the best tenth over the median of all
 };
 
 /// A robust line through the logarithm of the sharpness, averaged over up to 24 equal parts of the

@@ -19,13 +19,13 @@ struct Turbulence {
   std::vector<Coherence> rings;  ///< what it follows from
 };
 
-/// Watches a survey for Turbulence. In patches of some of the frames, each moved so that its low
-/// frequencies lie where those of the others do, the power of the mean is held against the mean
-/// power: what the object looks like cancels. The patches move each on its own, as the air moves
-/// them. Light is sharpened by a Laplacian before, which keeps the strong coarse detail from
-/// leaking through the window into the faint fine one. Noise is taken off the mean by multiplying
-/// the means of two halves of the frames, and off the power by what lies beyond the cutoff.
-/// Memory does not depend on the capture's length.
+/// Measures Turbulence during a survey. In patches of some of the frames, aligned by their low
+/// frequencies, the power of the mean is divided by the mean power, so that the object's own
+/// spectrum cancels. Each patch is aligned on its own, as the air moves them. A Laplacian first
+/// sharpens the picture, which keeps strong coarse detail from leaking through the window into
+/// faint fine detail. Noise is removed from the mean by multiplying the means of two halves of the
+/// frames, and from the power by subtracting what is beyond the cutoff. Memory does not depend on
+/// the capture's length.
 class TurbulenceProbe final : public survey::SurveyWatcher {
  public:
   /// @param cutoff  D / lambda, cycles/px.
@@ -50,7 +50,7 @@ class TurbulenceProbe final : public survey::SurveyWatcher {
 
   using Bins = std::vector<std::complex<float>>;
 
-  /// One frame in one patch; no bins where the patch lies outside of the frame.
+  /// One frame in one patch; no bins where the patch is outside the frame.
   struct Cut {
     Bins bins;
     double beyond = 0;  ///< power beyond the cutoff

@@ -28,7 +28,7 @@ double centred_product(std::span<const double> a, std::span<const double> b, dou
 
 std::int64_t pairs_of(std::int64_t count) { return count * (count - 1) / 2; }
 
-// Pairs of equal neighbours in a row of values where equal ones stand together.
+// Pairs of equal values in sorted values.
 template <class Equal>
 std::int64_t tied_pairs(std::size_t count, const Equal& equal) {
   std::int64_t pairs = 0;
@@ -40,7 +40,7 @@ std::int64_t tied_pairs(std::size_t count, const Equal& equal) {
   return pairs;
 }
 
-// Sorts, and counts the pairs that stood in the wrong order; equal values are in no wrong order.
+// Sorts, and counts the pairs that were in the wrong order. Equal values are in the right order.
 std::int64_t sort_counting_swaps(std::span<double> values, std::span<double> scratch) {
   if (values.size() < 2) return 0;
   const std::size_t middle = values.size() / 2;
@@ -117,9 +117,9 @@ double kendall_tau_b(std::span<const double> a, std::span<const double> b) {
       tied_pairs(by_a.size(), [&](std::size_t i, std::size_t j) { return by_a[i] == by_a[j]; });
   const std::int64_t all = pairs_of(static_cast<std::int64_t>(a.size()));
   const std::int64_t same = all - tied_a - tied_b + tied_both - opposite;
-  const double told_apart =
+  const double untied =
       std::sqrt(static_cast<double>(all - tied_a)) * std::sqrt(static_cast<double>(all - tied_b));
-  return told_apart > 0 ? static_cast<double>(same - opposite) / told_apart : kNoAnswer;
+  return untied > 0 ? static_cast<double>(same - opposite) / untied : kNoAnswer;
 }
 
 double kept_loss(std::span<const double> scores, std::span<const double> truth, double share) {

@@ -16,9 +16,9 @@ namespace lull::quality {
 [[nodiscard]] double spearman(std::span<const double> a, std::span<const double> b);
 
 /// Kendall's tau-b: pairs in the same order less pairs in opposite order, over the geometric mean
-/// of the pairs that either side tells apart; -1 to 1 (Kendall 1945, Biometrika 33, 239), by
-/// merge sort (Knight 1966, Journal of the American Statistical Association 61, 436).
-/// Equal lengths. O(n log n). @return NaN as spearman().
+/// of the pairs that are not tied on either side; -1 to 1 (Kendall 1945, Biometrika 33, 239), by
+/// merge sort (Knight 1966, Journal of the American Statistical Association 61, 436). Equal
+/// lengths. O(n log n). @return NaN as spearman().
 [[nodiscard]] double kendall_tau_b(std::span<const double> a, std::span<const double> b);
 
 /// Part of the quality that a choice by score misses: 1 - the mean truth of the chosen over the

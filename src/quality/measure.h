@@ -33,7 +33,7 @@ inline constexpr std::array kMetrics = {Metric::gradient, Metric::laplacian,
 
 /// One frame on the cell grid, in stored units (see Luminance::scale).
 struct CellMeasure {
-  CellGrid energy;              ///< mean energy over the cell, noise not taken off
+  CellGrid energy;              ///< mean energy over the cell, noise included
   CellGrid mean;                ///< mean of the samples
   std::vector<bool> saturated;  ///< a 4 x 4 block of the cell is at full scale
 };

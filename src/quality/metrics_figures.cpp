@@ -26,9 +26,9 @@ std::vector<double> picked(const Trials& trials, std::size_t measure, const Pick
 double dimming_change(const Trials& trials, std::size_t measure) {
   const double change = upper_median(picked(
       trials, measure, [](const TrialScores& s) { return std::abs(s.dimmed - s.as_recorded); }));
-  const double usual = upper_median(
+  const double typical = upper_median(
       picked(trials, measure, [](const TrialScores& s) { return std::abs(s.as_recorded); }));
-  return usual > 0 ? change / usual : std::numeric_limits<double>::quiet_NaN();
+  return typical > 0 ? change / typical : std::numeric_limits<double>::quiet_NaN();
 }
 
 double reliability(const Trials& trials, std::size_t measure) {

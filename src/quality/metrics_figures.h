@@ -10,7 +10,7 @@
 
 namespace lull::quality {
 
-/// Shares of the frames at which the loss of a choice is told.
+/// Shares of the frames at which the loss of a choice is reported.
 inline constexpr std::array kKeptShares = {0.01, 0.05, 0.10, 0.25, 0.50};
 
 inline constexpr std::size_t kMeasures = kMetrics.size();

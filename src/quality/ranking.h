@@ -23,9 +23,9 @@ struct FrameRecord {
   [[nodiscard]] bool usable() const { return !reject.has_value(); }
 };
 
-/// Sharpness of a frame from its cells: the energy left when the share of the noise is taken off,
-/// over the cells that show the object and are not saturated, divided by the square of the
-/// object's brightness, so that thin cloud does not count as blur.
+/// Sharpness of a frame from its cells: energy less the share of the noise, over the square of the
+/// object's brightness, so that thin cloud does not count as blur. Cells that do not show the
+/// object, or are saturated, are left out.
 /// @param noise standard deviation of the pixel noise, stored units.
 /// @param brightness of the object above the sky, stored units.
 /// @param object_level cells at least this bright show the object (or border on such a cell).

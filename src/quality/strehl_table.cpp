@@ -25,7 +25,7 @@ constexpr std::string_view kTruthEnding = ".truth.fits";
 constexpr std::string_view kBestColumn = "strehl_tilt_removed";
 constexpr double kEmpty = std::numeric_limits<double>::quiet_NaN();
 
-// The fields of a line, quotes taken off (RFC 4180, section 2, points 5 to 7, but line breaks
+// The fields of a line without their quotes (RFC 4180, section 2, points 5 to 7, but line breaks
 // within a field, which no number has).
 std::vector<std::string> fields_of(std::string line) {
   if (!line.empty() && line.back() == '\r') line.pop_back();
@@ -134,12 +134,12 @@ class TableReader {
 
   StrehlTable in_order() const {
     StrehlTable table{path_, column_, std::vector<double>(rows_.size(), kEmpty)};
-    if (rows_.empty()) throw InputError(fmt::format("{}: the truth tells of no frame", path_));
+    if (rows_.empty()) throw InputError(fmt::format("{}: the truth lists no frame", path_));
     std::vector<bool> seen(rows_.size(), false);
     for (const Row& row : rows_) {
       if (row.frame < 0 || row.frame >= static_cast<std::int64_t>(rows_.size())) {
         throw InputError(fmt::format(
-            "{}: line {}: frame {} is out of range: {} rows tell of frames 0 to {}, one row each",
+            "{}: line {}: frame {} is out of range: {} rows list frames 0 to {}, one row each",
             path_, row.line, row.frame, rows_.size(), rows_.size() - 1));
       }
       const auto at = static_cast<std::size_t>(row.frame);

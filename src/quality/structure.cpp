@@ -15,7 +15,7 @@ bool shows_structure(PlaneView reduced, int reduction, double noise) {
   const int step = std::max(kStepPx / reduction, 1);
   const int width = reduced.width_px - step;
   const int height = reduced.height_px - step;
-  if (width < 1 || height < 1) return true;  // too small to tell
+  if (width < 1 || height < 1) return true;  // too small to decide
   double squares = 0;
   for (int y = 0; y < height; ++y) {
     const float* above = reduced.row(y);

@@ -16,7 +16,7 @@ constexpr double kDarkEdgeShare = 0.9;
 // A frame of noise has no such contrast: its brightest per mille is near its sky.
 constexpr double kLeastContrast = 3.0;
 
-// The frame that is in the middle by brightness: black and flashed frames do not decide.
+// The frame of median brightness: black and flashed frames do not decide.
 PlaneView typical(const std::vector<PlaneView>& planes) {
   std::vector<std::pair<double, std::size_t>> order;
   for (std::size_t i = 0; i < planes.size(); ++i) {

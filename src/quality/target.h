@@ -15,7 +15,7 @@ enum class TargetKind {
 
 [[nodiscard]] std::string_view target_name(TargetKind kind);
 
-/// Levels that tell the object from the sky, in the units of the planes they came from.
+/// Levels that separate the object from the sky, in the units of the planes they came from.
 struct Target {
   TargetKind kind = TargetKind::surface;
   double sky = 0;     ///< level of the dark sky; 0 for a surface, where none is known

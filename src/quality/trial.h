@@ -21,9 +21,9 @@ struct TrialScores {
   double dimmed = 0;   ///< its light above the sky times kTrialDimming
   double noisier = 0;  ///< noise of as much again as measured added
   /// From every other cell, as the colours of a chessboard. Measures reach over the borders of
-  /// cells, so the frame is first split into two whose noise has nothing in common: one with
-  /// noise of as much again as measured added, one with the same taken off (noise n + z and
-  /// n - z; Rasines & Young 2023, Biometrika 110, 597).
+  /// cells, so the frame is first split into two of independent noise. To one, noise as strong as
+  /// measured is added; from the other, the same noise is subtracted (noise n + z and n - z;
+  /// Rasines & Young 2023, Biometrika 110, 597).
   std::array<double, 2> halves = {};
 };
 

@@ -18,7 +18,7 @@ struct Plot {
     std::string mark;  ///< line, dashed, dotted, dots, rings, points (joined), steps or area
     int colour = 1;    ///< 1 to 4, as the page's style has them
     std::vector<double> ys;
-    bool right = false;  ///< on an axis of its own
+    bool right = false;  ///< on a second axis
   };
 
   /// A line at one x value.

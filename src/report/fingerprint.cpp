@@ -23,7 +23,8 @@ struct FreeDigest {
 
 InputError cannot_read(const std::filesystem::path& path) {
   return InputError(
-      fmt::format("{}: reading it again for its checksum failed; was it moved or is the disk gone?",
+      fmt::format("{}: reading it again for its checksum failed; check that it was not moved and "
+                  "the disk is connected",
                   path.string()));
 }
 

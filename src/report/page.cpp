@@ -17,7 +17,7 @@ using draw::xml_text;
 
 constexpr std::size_t kMostTableRows = 120;
 
-// Nothing may be loaded from anywhere, whatever a file name tries.
+// Nothing may be loaded from outside the page, even if a file name contains markup.
 constexpr std::string_view kPolicy =
     "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; "
     "base-uri 'none'; form-action 'none'";
@@ -138,7 +138,7 @@ std::string capitalised(std::string text) {
 std::string findings(const Contents& contents) {
   std::string text = "<section>\n<h2>Next time</h2>\n";
   if (contents.findings.empty()) {
-    text += "<p>Nothing in this capture asks for a change.</p>\n";
+    text += "<p>Nothing needs to change.</p>\n";
   } else {
     text += "<ul class=\"next\">\n";
     for (const health::Finding& finding : contents.findings) {
@@ -201,7 +201,7 @@ std::string table(const Plot& plot) {
   return text + "</tbody></table></div></details>\n";
 }
 
-// What stands under a drawing, by its kind.
+// Text under a drawing, by its kind.
 std::string below(const Plot& plot) {
   return legend(plot) + "<p class=\"readout\"></p>\n" + table(plot);
 }
@@ -223,7 +223,7 @@ std::string below(const Map& map) {
 
 std::string charts(const Contents& contents) {
   if (contents.charts.empty()) return {};
-  std::string text = "<section>\n<h2>How the stack came to be</h2>\n<div class=\"charts\">\n";
+  std::string text = "<section>\n<h2>How the stack was made</h2>\n<div class=\"charts\">\n";
   for (const Chart& chart : contents.charts) {
     const bool plot = std::holds_alternative<Plot>(chart.drawing);
     text += fmt::format(

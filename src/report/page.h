@@ -18,7 +18,7 @@ struct Fact {
 };
 
 /// Everything that a report shows. Texts are plain UTF-8; the page escapes them, so that they may
-/// hold whatever a file can be named.
+/// hold any file name.
 struct Contents {
   std::string title;    ///< name of the capture
   std::string summary;  ///< one sentence

@@ -18,7 +18,7 @@ std::string Air::quality() const {
   return turbulence.d_over_r0 > kPoor ? "poor" : "fair";
 }
 
-std::string Air::words() const {
+std::string Air::text() const {
   return fmt::format(
       "{} air for this aperture: below {:.0f} is good, above {:.0f} poor; Fried's r0 was {:.0f} mm "
       "at {:.0f} nm",

@@ -23,12 +23,12 @@ struct Air {
   [[nodiscard]] std::string quality() const;
 
   /// What the number means, in a sentence.
-  [[nodiscard]] std::string words() const;
+  [[nodiscard]] std::string text() const;
 };
 
 /// What hides it.
 inline constexpr const char* kNoAir =
-    "as there are few frames, little detail, dust without a flat, or pixels too coarse";
+    "because of few frames, little detail, dust without a flat, or pixels too coarse";
 
 /// None without optics, or where the probe found no value.
 [[nodiscard]] std::optional<Air> air_of(const std::optional<health::TurbulenceProbe>& probe,

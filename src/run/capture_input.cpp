@@ -111,7 +111,7 @@ OptionTable<CaptureInput> capture_options(CaptureName name) {
       {.name = "--byte-order",
        .value = "auto|little|big",
        .group = Group::reading,
-       .help = "Of raw 16-bit samples: which end comes first",
+       .help = "Byte order of raw 16-bit samples",
        .in_recipe = kFixed,
        .earlier = "auto"},
       &CaptureInput::byte_order,
@@ -121,7 +121,8 @@ OptionTable<CaptureInput> capture_options(CaptureName name) {
       {.name = "--pixel-format",
        .value = "auto|NAME",
        .group = Group::reading,
-       .help = "Of raw video whose file cannot say it: FFmpeg's name, such as gray16le",
+       .help = "Pixel format of raw video whose file does not state it: FFmpeg's name, such as "
+               "gray16le",
        .in_recipe = kFixed,
        .earlier = "auto"},
       &CaptureInput::pixel_format, parse_pixel_format, print_pixel_format));

@@ -19,9 +19,9 @@ struct CaptureInput {
   std::string flat;
   std::string flat_dark;
   std::optional<quality::Metric> metric;  ///< none: chosen by the kind of target
-  std::optional<capture::Cfa> cfa;        ///< of the frames as stored; none: as the file says
+  std::optional<capture::Cfa> cfa;        ///< of the frames as stored; none: as stated by the file
   capture::ByteOrder byte_order = capture::ByteOrder::automatic;
-  std::string pixel_format;  ///< of raw video, libav's name; empty: as the file says
+  std::string pixel_format;  ///< of raw video, libav's name; empty: as stated by the file
   PatternNoiseChoice pattern_noise = PatternNoiseChoice::automatic;
 
   /// Whether frames are calibrated with a dark or a flat.

@@ -19,7 +19,7 @@ struct ExposureTimes {
   std::string source;       ///< where they come from
 };
 
-/// None where the capture does not say when it was recorded.
+/// None where the capture does not state when it was recorded.
 [[nodiscard]] std::optional<ExposureTimes> exposure_times(const capture::CaptureInfo& info,
                                                           const survey::Survey& survey,
                                                           const std::vector<FrameIndex>& kept);

@@ -30,7 +30,7 @@ InputError cannot_finish(const std::filesystem::path& path, const std::string& w
 void check(const std::filesystem::path& path, const files::PictureFile& file) {
   if (file.has_alpha) {
     throw cannot_finish(path,
-                        "it has an alpha channel, and what is transparent cannot be restored; save "
+                        "it has an alpha channel, and transparent pixels cannot be restored; save "
                         "it without transparency");
   }
   const Size size = file.picture.size();
@@ -65,13 +65,13 @@ std::vector<std::string> warnings_of(const files::PictureFile& file) {
   std::vector<std::string> out;
   if (file.bits_per_sample == 8) {
     out.emplace_back(
-        "it has 8 bits a sample: its 256 levels will show as steps and count as noise, and such "
-        "pictures are mostly stretched. Take the linear stack, or save it with 16 bits");
+        "it has 8 bits a sample: its 256 levels show as steps and count as noise, and such "
+        "pictures are mostly stretched. Use the linear stack, or save it with 16 bits");
   }
   if (file.stretched) {
     out.emplace_back(
-        "its values are stretched, not proportional to light: edges between dark and bright will "
-        "not be restored rightly. Take the linear stack");
+        "its values are stretched, not proportional to light: edges between dark and bright are "
+        "not restored correctly. Use the linear stack");
   }
   std::int64_t clipped = 0;
   std::int64_t samples = 0;
@@ -83,7 +83,7 @@ std::vector<std::string> warnings_of(const files::PictureFile& file) {
   if (static_cast<double>(clipped) > kClippedShare * static_cast<double>(samples)) {
     out.push_back(fmt::format(
         "{} samples ({:.2g}%) are clipped at the brightest value: nothing can be restored there, "
-        "and their edges may ring. Stack with --finish none into a FITS file, or expose less",
+        "and edges beside them may ring. Stack with --finish none into a FITS file, or expose less",
         clipped, 100.0 * static_cast<double>(clipped) / static_cast<double>(samples)));
   }
   return out;
@@ -100,20 +100,20 @@ FinishInput read_finish_input(const std::filesystem::path& path) {
   input.picture = std::move(file.picture);
   const std::vector<PlaneView> channels = input.picture.view().channels;
   if (file.format == files::Format::fits) {
-    if (auto evidence = read_evidence(path, channels.size(), input.picture.size())) {
-      input.evidence = std::move(*evidence);
+    if (auto measured = read_measurements(path, channels.size(), input.picture.size())) {
+      input.measured = std::move(*measured);
       input.has_halves = true;
       input.cards = read_stack_cards(path);
       return input;
     }
     const int images = files::count_fits_images(path);
     if (images > 1) {
-      throw cannot_finish(path, fmt::format("it holds {} images, and which one is meant is not "
-                                            "known; save that one in a file of its own",
-                                            images));
+      throw cannot_finish(
+          path,
+          fmt::format("it holds {} images; save the one to finish in a separate file", images));
     }
   }
-  input.evidence = finish::evidence_of_picture(channels);
+  input.measured = finish::measurements_of_picture(channels);
   return input;
 }
 

@@ -13,7 +13,7 @@ namespace lull::run {
 /// A picture to finish.
 struct FinishInput {
   files::Picture picture;
-  finish::Evidence evidence;          ///< from its half stacks, or from the picture itself
+  finish::Measurements measured;      ///< from its half stacks, or from the picture itself
   bool has_halves = false;            ///< which of the two
   std::vector<files::Card> cards;     ///< of the stack; empty for other pictures
   bool stretched = false;             ///< its values are not proportional to light

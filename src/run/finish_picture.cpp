@@ -56,8 +56,7 @@ void flatten(const files::PictureView& stack, Finished& out) {
   const auto limb = finish::find_limb(mean.view());
   if (!limb) {
     throw NothingUsable(
-        "--flatten-limb: no round edge against dark sky shows in the picture; leave the option "
-        "out, "
+        "--flatten-limb: the picture shows no round edge against dark sky; leave out the option, "
         "or record the limb too");
   }
   finish::flatten_limb(out.picture.channels, *limb);
@@ -72,7 +71,7 @@ nlohmann::json gains_json(const std::vector<spectrum::FilterPoint>& gains) {
   return out;
 }
 
-// Brings the colours into balance, as measured on the linear stack.
+// Balances the colours, as measured on the linear stack.
 void balance_colours(const WhiteBalanceChoice& choice, const files::PictureView& stack,
                      Finished& out) {
   if (stack.channels.size() != 3) return;
@@ -84,10 +83,10 @@ void balance_colours(const WhiteBalanceChoice& choice, const files::PictureView&
 
 }  // namespace
 
-Finished finish_picture(const files::PictureView& stack, const finish::Evidence& evidence,
+Finished finish_picture(const files::PictureView& stack, const finish::Measurements& measured,
                         const Look& look) {
   Finished out;
-  finish::Restored restored = finish::restore(stack.channels, evidence, detail_plan(look));
+  finish::Restored restored = finish::restore(stack.channels, measured, detail_plan(look));
   out.picture.channels = std::move(restored.channels);
   if (!restored.gains.empty()) out.figures["detail_gains"] = gains_json(restored.gains);
   if (restored.blur) {

@@ -20,12 +20,12 @@ struct Finished {
   nlohmann::json figures = nlohmann::json::object();  ///< for the recipe and --json
 };
 
-/// All that happens between the linear stack and the picture, for `stack` and `finish` alike.
+/// All steps from the linear stack to the picture, for both `stack` and `finish`.
 /// @param stack     1 or 3 channels, linear.
-/// @param evidence  of the stack.
+/// @param measured  of the stack.
 /// @throws NothingUsable when a limb is to be flattened and there is none.
 [[nodiscard]] Finished finish_picture(const files::PictureView& stack,
-                                      const finish::Evidence& evidence, const Look& look);
+                                      const finish::Measurements& measured, const Look& look);
 
 /// Writes it in the format of its name.
 /// @param cards  of the stack. @param look  of the picture.

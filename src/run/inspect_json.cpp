@@ -45,7 +45,7 @@ json exposure_json(const InspectOutcome& outcome) {
                         {"at_zero", channel.at_zero},
                         {"clipped_at_zero", channel.piled_at_zero},
                         {"lowest", channel.lowest},
-                        {"middle", channel.middle},
+                        {"middle", channel.median},
                         {"brightest", channel.brightest},
                         {"skipped_levels", channel.skipped}});
   }
@@ -103,8 +103,8 @@ json trend_json(const std::optional<health::Trend>& trend) {
           {"change_low", trend->change_low},
           {"change_high", trend->change_high},
           {"significant", trend->significant},
-          {"best_over_middle", trend->best_over_middle},
-          {"best_tenth_over_middle", trend->tenth_over_middle}};
+          {"best_over_middle", trend->best_over_median},
+          {"best_tenth_over_middle", trend->tenth_over_median}};
 }
 
 json detail_json(const InspectOutcome& outcome) {
@@ -116,7 +116,7 @@ json detail_json(const InspectOutcome& outcome) {
   if (detail) {
     if (detail->limit) out["limit_cycles_per_px"] = *detail->limit;
     out["reaches_nyquist"] = detail->to_the_end;
-    out["trusted"] = detail->trusted;
+    out["trusted"] = detail->noise_usable;
     json rings = json::array();
     for (const auto& ring : detail->rings) rings.push_back({ring.frequency, ring.power});
     out["spectrum"] = rings;

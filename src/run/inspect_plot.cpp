@@ -93,14 +93,14 @@ Plot sharpness_plot(const InspectOutcome& outcome) {
   values.reserve(records.size());
   for (const auto* record : records) values.push_back(record->sharpness);
   std::sort(values.begin(), values.end());
-  const double middle =
+  const double median =
       values.empty() || values[values.size() / 2] <= 0 ? 1 : values[values.size() / 2];
   std::vector<PlotPoint> frames;
   frames.reserve(records.size());
   for (const auto* record : records)
-    frames.push_back({place_in_time(outcome, *record), record->sharpness / middle});
+    frames.push_back({place_in_time(outcome, *record), record->sharpness / median});
   if (outcome.health.trend && !frames.empty()) {
-    // The line of the trend, through the middle of the frames.
+    // The line of the trend, through the centre of the frames.
     const double growth = std::log1p(outcome.health.trend->change);
     std::vector<PlotPoint> line;
     for (const double at : {-0.5, -0.25, 0.0, 0.25, 0.5}) {
@@ -114,7 +114,7 @@ Plot sharpness_plot(const InspectOutcome& outcome) {
   } else {
     plot.series.push_back({"frames", std::move(frames), PlotMark::dots});
   }
-  fit_axes(plot, time_label(outcome), "sharpness over that of the middle frame");
+  fit_axes(plot, time_label(outcome), "sharpness over that of the median frame");
   return plot;
 }
 
@@ -129,7 +129,7 @@ Plot path_plot(const InspectOutcome& outcome) {
     y.push_back({at, record->offset.y_px});
   }
   plot.series = {{"x, right", std::move(x)}, {"y, down", std::move(y)}};
-  fit_axes(plot, time_label(outcome), "place against the reference, px");
+  fit_axes(plot, time_label(outcome), "position against the reference, px");
   return plot;
 }
 

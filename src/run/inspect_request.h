@@ -12,7 +12,7 @@ namespace lull::run {
 struct InspectRequest {
   CaptureInput input;
   Instrument instrument;
-  Object object = Object::not_told;
+  Object object = Object::unspecified;
   std::string plot;  ///< SVG file, empty = none
 };
 

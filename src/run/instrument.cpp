@@ -33,8 +33,8 @@ OptionTable<Instrument> instrument_options() {
                       "0"));
   table.push_back(row("--pixel", "UM", "Side of a pixel, um", {"--aperture", "--focal-length"},
                       &Instrument::pixel_um, {0.5, 100, "um"}, "0"));
-  table.push_back(row("--wavelength", "NM", "Of the light, nm; 550 by default", {"--aperture"},
-                      &Instrument::wavelength_nm, {200, 5000, "nm"}, "550"));
+  table.push_back(row("--wavelength", "NM", "Wavelength of the light, nm; 550 by default",
+                      {"--aperture"}, &Instrument::wavelength_nm, {200, 5000, "nm"}, "550"));
   return table;
 }
 

@@ -125,63 +125,63 @@ std::vector<spectrum::FilterPoint> sampling_of(const std::filesystem::path& path
 
 }  // namespace
 
-finish::Evidence evidence_of(const stack::StackResult& result) {
-  finish::Evidence evidence;
+finish::Measurements measurements_of(const stack::StackResult& result) {
+  finish::Measurements measured;
   const auto add = [&](const Plane(&halves)[2]) {
-    evidence.noise.push_back(finish::half_difference(halves[0].view(), halves[1].view()));
+    measured.noise.push_back(finish::half_difference(halves[0].view(), halves[1].view()));
   };
   for (const stack::ColourResult& colour : result.colours) add(colour.halves);
   if (result.colours.empty()) add(result.halves);
   for (std::size_t c = 0; result.enlarged && c < result.enlarged->weights.size(); ++c)
-    evidence.weight.push_back(Plane::copy_of(result.enlarged->weights[c].view()));
-  evidence.frc = result.frc;
-  evidence.ratio = result.ratio;
-  evidence.sampling = result.sampling;
-  return evidence;
+    measured.weight.push_back(Plane::copy_of(result.enlarged->weights[c].view()));
+  measured.frc = result.frc;
+  measured.ratio = result.ratio;
+  measured.sampling = result.sampling;
+  return measured;
 }
 
-files::FitsParts parts_of(const finish::Evidence& evidence,
+files::FitsParts parts_of(const finish::Measurements& measured,
                           const stack::NodeMap& effective_frames) {
   files::FitsParts parts;
-  if (!evidence.weight.empty()) {
+  if (!measured.weight.empty()) {
     files::FitsImage weight{kWeight, "sum of weights of the drops that fell on each pixel", {}};
-    for (const Plane& plane : evidence.weight) weight.picture.channels.push_back(plane.view());
+    for (const Plane& plane : measured.weight) weight.picture.channels.push_back(plane.view());
     parts.images.push_back(std::move(weight));
   }
   files::FitsImage noise{kNoise, "half the difference of the half stacks: noise of the stack", {}};
-  for (const Plane& plane : evidence.noise) noise.picture.channels.push_back(plane.view());
+  for (const Plane& plane : measured.noise) noise.picture.channels.push_back(plane.view());
   parts.images.push_back(std::move(noise));
   parts.images.push_back(effective_frames_image(effective_frames));
-  parts.tables.push_back(frc_table(evidence.frc));
-  if (!evidence.ratio.empty()) parts.tables.push_back(ratio_table(evidence.ratio));
-  if (!evidence.sampling.empty()) parts.tables.push_back(sampling_table(evidence.sampling));
+  parts.tables.push_back(frc_table(measured.frc));
+  if (!measured.ratio.empty()) parts.tables.push_back(ratio_table(measured.ratio));
+  if (!measured.sampling.empty()) parts.tables.push_back(sampling_table(measured.sampling));
   return parts;
 }
 
 void write_linear(const std::filesystem::path& path, const files::PictureView& picture,
-                  const std::vector<files::Card>& cards, const finish::Evidence& evidence,
+                  const std::vector<files::Card>& cards, const finish::Measurements& measured,
                   const stack::NodeMap& effective_frames) {
   files::Metadata metadata;
   metadata.description = describe_stack(cards, false);
   metadata.cards = cards;
   metadata.cards.push_back({"FINISH", std::string("none"), "detail restoration"});
-  files::write_fits_float(path, picture, metadata, parts_of(evidence, effective_frames));
+  files::write_fits_float(path, picture, metadata, parts_of(measured, effective_frames));
 }
 
-std::optional<finish::Evidence> read_evidence(const std::filesystem::path& path,
-                                              std::size_t channels, Size size) {
+std::optional<finish::Measurements> read_measurements(const std::filesystem::path& path,
+                                                      std::size_t channels, Size size) {
   auto noise = files::read_fits_image(path, kNoise);
   const auto frc = files::read_fits_table(path, kFrc);
   if (!noise || !frc) return std::nullopt;
   if (noise->channels.size() != channels || noise->size() != size) throw does_not_fit(path, kNoise);
-  finish::Evidence evidence;
-  evidence.noise = std::move(noise->channels);
-  evidence.frc = frc_of(path, *frc);
+  finish::Measurements measured;
+  measured.noise = std::move(noise->channels);
+  measured.frc = frc_of(path, *frc);
   if (const auto ratio = files::read_fits_table(path, kRatio))
-    evidence.ratio = ratio_of(path, *ratio);
+    measured.ratio = ratio_of(path, *ratio);
   if (const auto sampling = files::read_fits_table(path, kSampling))
-    evidence.sampling = sampling_of(path, *sampling);
-  return evidence;
+    measured.sampling = sampling_of(path, *sampling);
+  return measured;
 }
 
 }  // namespace lull::run

@@ -101,16 +101,16 @@ void add_detail_options(OptionTable<Look>& table) {
                            .in_recipe = InRecipe::fixed,
                            .earlier = "0"},
                           &Look::blur_px, {kNarrowestBlur, kWidestBlur, "px"}));
-  table.push_back(
-      number_option<Look>({.name = "--restraint",
-                           .value = "0..1",
-                           .group = OptionGroup::detail,
-                           .help = "1: raise only detail that is certain; 0: all that is asked for",
-                           .in_recipe = InRecipe::fixed,
-                           .earlier = "1",
-                           .card = "RESTRAIN",
-                           .card_comment = "1 = only detail that is certain"},
-                          &Look::restraint, {0, 1}));
+  table.push_back(number_option<Look>(
+      {.name = "--restraint",
+       .value = "0..1",
+       .group = OptionGroup::detail,
+       .help = "1: raise only detail above the noise; 0: apply the gains in full",
+       .in_recipe = InRecipe::fixed,
+       .earlier = "1",
+       .card = "RESTRAIN",
+       .card_comment = "1 = only detail that is certain"},
+      &Look::restraint, {0, 1}));
 }
 
 void add_colour_options(OptionTable<Look>& table) {
@@ -128,7 +128,7 @@ void add_colour_options(OptionTable<Look>& table) {
       number_option<Look>({.name = "--saturation",
                            .value = "0..5",
                            .group = OptionGroup::colour,
-                           .help = "Strength of the colours: 0 gray, 1 as they are, up to 5",
+                           .help = "Strength of the colours: 0 gray, 1 unchanged, up to 5",
                            .in_recipe = InRecipe::fixed,
                            .earlier = "1",
                            .card = "SATURATE",
@@ -151,7 +151,7 @@ void add_tone_options(OptionTable<Look>& table) {
       {.name = "--tone",
        .value = "linear|gamma|asinh",
        .group = OptionGroup::tone,
-       .help = "Brightness: linear; gamma (sRGB, for screens); asinh (lifts what is faint)",
+       .help = "Brightness: linear; gamma (sRGB, for screens); asinh (brightens faint parts)",
        .in_recipe = InRecipe::fixed,
        .earlier = "linear",
        .card = "TONE",
@@ -169,8 +169,8 @@ void add_tone_options(OptionTable<Look>& table) {
          .earlier = "auto"},
         member, [name](const std::string& text) { return parse_level(name, text); }, print_level));
   };
-  level("--black", "Light that becomes black: auto (0) or a number", &Look::black);
-  level("--white", "Light that becomes white: auto (the brightest fits) or a number", &Look::white);
+  level("--black", "Level that becomes black: auto (0) or a number", &Look::black);
+  level("--white", "Level that becomes white: auto (nothing is clipped) or a number", &Look::white);
 }
 
 void add_share_options(OptionTable<Look>& table) {
@@ -244,8 +244,7 @@ void check_look(const Look& look) {
   check_complete(look_options(), look);
   if (look.blur_px > 0 && !std::holds_alternative<RestoreDetail>(look.detail)) {
     throw UsageError(
-        fmt::format("--blur {} and --detail {} ask for two treatments of the same detail; "
-                    "leave one of them out",
+        fmt::format("--blur {} and --detail {} both treat the same detail; leave out one of them",
                     look.blur_px, print_detail(look.detail)));
   }
   if (!look.share.empty()) files::check_share_name(look.share);
@@ -261,8 +260,7 @@ void check_colours(const Look& look, bool has_colour, const std::string& name) {
     const Option<Look>& row = option_named(look_options(), option);
     if (!is_given(row, look)) continue;
     throw UsageError(fmt::format(
-        "{} {}: {} has no colours; leave the option out, or stack it with the mosaic named by "
-        "--cfa",
+        "{} {}: {} has no colours; leave out the option, or name the mosaic by --cfa when stacking",
         option, option_text(row.get(look)), name));
   }
 }

@@ -26,7 +26,7 @@ struct LeaveDetail {
 /// What --detail asks for; points make a curve of gain over feature size.
 using DetailChoice = std::variant<RestoreDetail, LeaveDetail, std::vector<finish::DetailPoint>>;
 
-/// How detail, colour and brightness are brought out: the same for `stack` and `finish`.
+/// How detail, colour and brightness are rendered: the same for `stack` and `finish`.
 struct Look {
   DetailChoice detail;
   double blur_px = 0;  ///< full width at half maximum of a Gaussian to undo, 0 = none

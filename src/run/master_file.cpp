@@ -142,7 +142,7 @@ class Cards {
   master.planes = std::move(file.picture.channels);
   if ((master.source.colour == Colour::rgb) != (master.planes.size() == 3)) {
     throw InputError(
-        fmt::format("{}: this master has {} planes, but its header says {}. Make it again with "
+        fmt::format("{}: this master has {} planes, but its header states {}. Make it again with "
                     "lull master.",
                     path, master.planes.size(), capture::colour_name(master.source.colour)));
   }

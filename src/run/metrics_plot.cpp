@@ -42,7 +42,7 @@ Plot loss_plot(const MetricsOutcome& outcome) {
   const std::vector<double>& truth = outcome.trials.truth;
   const auto shares = curve_shares(truth.size());
   Plot plot;
-  plot.title = "What a choice by sharpness misses";
+  plot.title = "Loss by a choice by sharpness";
   for (std::size_t m = 0; m < quality::kMeasures; ++m) {
     const auto scores = quality::recorded_scores(outcome.trials, m);
     plot.series.push_back({row_name(outcome, m), curve(shares, [&](double share) {
@@ -122,7 +122,7 @@ Plot halves_plot(const MetricsOutcome& outcome) {
   for (std::size_t i = 0; i < first.size(); ++i) points.push_back({first[i], second[i]});
   const auto count = static_cast<double>(first.size());
   Plot plot;
-  plot.title = fmt::format("The score repeats itself: reliability {}",
+  plot.title = fmt::format("Repeatability of the score: reliability {}",
                            figure(outcome.figures.measures[used].reliability, 3));
   plot.x = draw::axis_over("rank by half of the patches, sharpest first", 0, count);
   plot.y = draw::axis_over("rank by the other half", 0, count);

@@ -9,7 +9,7 @@ namespace lull::run {
 /// What `lull metrics` is asked for.
 struct MetricsRequest {
   CaptureInput input;
-  std::string truth;  ///< table of true Strehl ratios, or the truth it stands beside; empty = none
+  std::string truth;  ///< table of true Strehl ratios, or the truth file beside it; empty = none
   std::string csv;    ///< file for the table, empty = none
   std::string plot;   ///< SVG file, empty = none
 };

@@ -30,7 +30,7 @@ bool named_after_the_sun(const std::string& capture) {
 }  // namespace
 
 const Words<Object>& object_words() {
-  static const Words<Object> words = {{Object::not_told, "auto"},
+  static const Words<Object> words = {{Object::unspecified, "auto"},
                                       {Object::sun, "sun"},
                                       {Object::moon, "moon"},
                                       {Object::planet, "planet"},
@@ -39,10 +39,10 @@ const Words<Object>& object_words() {
 }
 
 std::string sun_caution(Object named, const std::string& capture, health::Kind seen) {
-  const bool not_told = named == Object::not_told;
-  if (named == Object::sun || (not_told && named_after_the_sun(capture)))
+  const bool unspecified = named == Object::unspecified;
+  if (named == Object::sun || (unspecified && named_after_the_sun(capture)))
     return std::string("The Sun: record it only with ").append(kRules);
-  if (!not_told || seen == health::Kind::star) return {};
+  if (!unspecified || seen == health::Kind::star) return {};
   return std::string("If this is the Sun: record it only with ").append(kRules);
 }
 

@@ -7,8 +7,8 @@
 
 namespace lull::run {
 
-/// What was recorded, as far as the user says.
-enum class Object { not_told, sun, moon, planet, star };
+/// The object, as far as the user names it.
+enum class Object { unspecified, sun, moon, planet, star };
 
 /// The words for objects: auto, sun, moon, planet, star.
 [[nodiscard]] const Words<Object>& object_words();
@@ -19,7 +19,7 @@ template <class Request>
   return word_option<Request>({.name = "--object",
                                .value = "auto|sun|moon|planet|star",
                                .group = OptionGroup::instrument,
-                               .help = "What was recorded, for the words of caution",
+                               .help = "What was recorded; decides on the caution for the Sun",
                                .in_recipe = InRecipe::may_change,
                                .earlier = "auto",
                                .card = "OBJECT",

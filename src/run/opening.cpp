@@ -24,8 +24,8 @@ using calibrate::MasterKind;
 // Shares of the memory: what frames at work may take, and what the cache may.
 constexpr double kCacheShare = 0.6;
 
-// Darks and flats come from the same camera, so what was said of the capture holds for them,
-// unless they are files of another kind, such as averaged pictures.
+// Darks and flats come from the same camera, so the options of the capture hold for them, unless
+// they are files of another kind, such as averaged pictures.
 std::optional<calibrate::Master> master(const std::string& path, MasterKind kind,
                                         const CaptureInput& input, const RunControl& control) {
   if (path.empty()) return std::nullopt;
@@ -72,7 +72,7 @@ std::unique_ptr<capture::Capture> without_marks(std::unique_ptr<capture::Capture
                                                 calibrate::PatternNoise& pattern,
                                                 const Progress& progress) {
   // What is not known to be a mosaic is not measured: see there.
-  if (source->info().mosaic_doubted) return calibrate::repaired(std::move(source), {});
+  if (source->info().cfa_doubtful) return calibrate::repaired(std::move(source), {});
   calibrate::SensorSum sum = calibrate::sensor_sum(*source, progress);
   pattern = calibrate::measure_pattern(source->info(), sum);
   return calibrate::repaired(std::move(source), std::move(sum));

@@ -10,7 +10,7 @@
 
 namespace lull::run {
 
-/// The heading under which an option stands in help, pages and forms, in this order.
+/// The heading of an option in help, pages and forms, in this order.
 enum class OptionGroup {
   input,
   reading,
@@ -30,17 +30,16 @@ enum class OptionGroup {
 /// Whether a recipe holds the option, and whether the command line may change it on a repeat.
 enum class InRecipe { no, fixed, may_change };
 
-/// One option, whatever it belongs to: all that help, manual pages, forms, recipes and headers
-/// need to know.
+/// One option of any request: all that help, manual pages, forms, recipes and headers need.
 struct OptionFacts {
   std::string name{};   ///< "--keep"; without dashes for what is given by its place
-  std::string value{};  ///< what stands for its value in help: "auto|15%|300"; empty for a switch
+  std::string value{};  ///< placeholder of its value in help: "auto|15%|300"; empty for a switch
   OptionGroup group = OptionGroup::input;
   std::string help{};
   InRecipe in_recipe = InRecipe::no;
   std::string earlier{};             ///< value where a recipe of an earlier version has no such key
   std::vector<std::string> needs{};  ///< options without which this one has no meaning
-  std::string card{};                ///< key of its FITS card; empty: none of its own
+  std::string card{};                ///< key of its FITS card; empty: none
   std::string card_comment{};
   std::string short_name{};  ///< "-o"
   bool required = false;
@@ -98,7 +97,7 @@ template <class Request>
   throw std::logic_error("no option " + name);
 }
 
-/// Whether the request says something else than it does by default.
+/// Whether the value differs from the default.
 template <class Request>
 [[nodiscard]] bool is_given(const Option<Request>& option, const Request& request) {
   return option.get(request) != option.get(Request{});

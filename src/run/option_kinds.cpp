@@ -33,7 +33,7 @@ std::int64_t whole_number_within(const std::string& option, const std::string& t
 }
 
 std::string file_name(const std::string& option, const std::string& text) {
-  if (text.empty()) throw UsageError(option + ": the name of the file is empty");
+  if (text.empty()) throw UsageError(option + ": the file name is empty");
   return text;
 }
 

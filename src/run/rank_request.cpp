@@ -26,7 +26,7 @@ OptionTable<RankRequest> make_rank_options() {
       {.name = "--best",
        .value = "N",
        .group = OptionGroup::results,
-       .help = "Only so many of the best frames in the video",
+       .help = "Write only the best N frames to the video",
        .needs = {"--sorted"}},
       &RankRequest::best,
       [](const std::string& text) {

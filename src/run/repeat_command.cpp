@@ -31,7 +31,7 @@ std::string repeat_command(const nlohmann::json& choices, const nlohmann::json& 
                            const std::vector<std::string>& more) {
   std::string text = "lull stack ";
   std::string capture = option_text(choices.at("capture"));
-  // A name that begins like an option must not be taken for one.
+  // A name that begins like an option must not be parsed as one.
   if (capture.starts_with('-')) capture.insert(0, "./");
   text += shell_word(capture);
   for (const std::string& word : more) text += " " + shell_word(word);

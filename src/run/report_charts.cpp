@@ -25,7 +25,7 @@ constexpr int kMostSquares = 60;  // of a map, along the longer side
 Chart frc_chart(const StackOutcome& run, const std::optional<health::Optics>& optics) {
   Plot plot{"Spatial frequency, cycles/px", "Correlation", {}, false, {}, {}, {}};
   Plot::Series correlation{"Half stacks", "line", 1, {}};
-  Plot::Series seventh{"1/7, or what noise reaches by chance", "dashed", 2, {}};
+  Plot::Series seventh{"1/7, or more where noise reaches it by chance", "dashed", 2, {}};
   Plot::Series half_bit{"Half a bit", "dotted", 4, {}};
   for (const auto& ring : run.result.frc.rings) {
     plot.xs.push_back(ring.frequency);
@@ -35,7 +35,7 @@ Chart frc_chart(const StackOutcome& run, const std::optional<health::Optics>& op
     half_bit.ys.push_back(shown(spectrum::half_bit_threshold(ring.samples)));
   }
   plot.series = {correlation, seventh, half_bit};
-  std::string words = "The curve never rises over the thresholds: no detail is shared.";
+  std::string words = "The curve never exceeds the thresholds: no detail is shared.";
   if (const auto resolution = run.result.frc.resolution()) {
     plot.marks.push_back({*resolution, fmt::format("{:.2f} px", 1 / *resolution)});
     words = fmt::format(
@@ -71,7 +71,7 @@ std::optional<Chart> keep_chart(const StackOutcome& run) {
   plot.marks.push_back({100 * kept / usable, "taken"});
   const auto words = fmt::format(
       "From {:.0f}% of the frames with {:.2f} bits a sample to {:.0f}% with {:.2f}; {:.0f}% were "
-      "taken.",
+      "kept.",
       plot.xs.front(), bits.ys.front(), plot.xs.back(), bits.ys.back(), 100 * kept / usable);
   return Chart{
       "keep", "How many frames to keep",
@@ -80,7 +80,7 @@ std::optional<Chart> keep_chart(const StackOutcome& run) {
       words, std::move(plot)};
 }
 
-bool told_in_time(const StackOutcome& run) {
+bool has_times(const StackOutcome& run) {
   return run.health.timing && !run.health.timing->backwards;
 }
 
@@ -103,54 +103,54 @@ std::vector<FrameIndex> sorted_kept(const StackOutcome& run) {
   return kept;
 }
 
-double middle_sharpness(const StackOutcome& run) {
+double median_sharpness(const StackOutcome& run) {
   std::vector<double> values;
   for (const FrameRecord& record : run.health.survey.records) {
     if (record.usable()) values.push_back(record.sharpness);
   }
-  const double middle = upper_median(std::move(values));
-  return middle > 0 ? middle : 1;
+  const double median = upper_median(std::move(values));
+  return median > 0 ? median : 1;
 }
 
 std::string trend_words(const StackOutcome& run) {
   const auto& trend = run.health.trend;
   if (!trend) return "No trend is significant.";
-  std::string text = fmt::format("The best tenth is {:.2f} times as sharp as the middle frame",
-                                 trend->tenth_over_middle);
+  std::string text = fmt::format("The best tenth is {:.2f} times as sharp as the median frame",
+                                 trend->tenth_over_median);
   if (!trend->significant) return text + "; sharpness neither rises nor falls steadily.";
   return text + fmt::format("; sharpness {} by {:.0f}% over the capture.",
                             trend->change > 0 ? "rises" : "falls", 100 * std::abs(trend->change));
 }
 
 Chart sharpness_chart(const StackOutcome& run) {
-  const bool timed = told_in_time(run);
-  Plot plot{timed ? "Time, s" : "Frame", "Sharpness, middle frame = 1", {}, false, {}, {}, {}};
+  const bool timed = has_times(run);
+  Plot plot{timed ? "Time, s" : "Frame", "Sharpness, median frame = 1", {}, false, {}, {}, {}};
   Plot::Series kept{"Kept", "dots", 1, {}};
   Plot::Series others{"Usable, not kept", "rings", 2, {}};
   const auto chosen = sorted_kept(run);
-  const double middle = middle_sharpness(run);
+  const double median = median_sharpness(run);
   for (const FrameRecord* record : shown_frames(run)) {
     plot.xs.push_back(timed ? record->time_s : static_cast<double>(record->index));
     const bool is_kept = std::binary_search(chosen.begin(), chosen.end(), record->index);
-    kept.ys.push_back(is_kept ? record->sharpness / middle : kNone);
-    others.ys.push_back(is_kept ? kNone : record->sharpness / middle);
+    kept.ys.push_back(is_kept ? record->sharpness / median : kNone);
+    others.ys.push_back(is_kept ? kNone : record->sharpness / median);
   }
   plot.series = {kept, others};
   return {"sharpness", "Sharpness of the frames over time",
-          "Each dot is a frame, in the order of the capture. A steady fall asks for focus; a few "
-          "high dots are the calm moments.",
+          "Each dot is a frame, in the order of the capture. If it falls steadily, check the "
+          "focus. A few high dots are the calm moments.",
           trend_words(run), std::move(plot)};
 }
 
 Chart distribution_chart(const StackOutcome& run) {
-  const double middle = middle_sharpness(run);
+  const double median = median_sharpness(run);
   const auto chosen = sorted_kept(run);
   double low = std::numeric_limits<double>::max();
   double high = std::numeric_limits<double>::lowest();
   for (const FrameRecord& record : run.health.survey.records) {
     if (!record.usable()) continue;
-    low = std::min(low, record.sharpness / middle);
-    high = std::max(high, record.sharpness / middle);
+    low = std::min(low, record.sharpness / median);
+    high = std::max(high, record.sharpness / median);
   }
   const double width = high > low ? (high - low) / kSharpnessBins : 1;
   Plot::Series all{"Usable", "steps", 2, std::vector<double>(kSharpnessBins + 1, 0.0)};
@@ -158,18 +158,18 @@ Chart distribution_chart(const StackOutcome& run) {
   for (const FrameRecord& record : run.health.survey.records) {
     if (!record.usable()) continue;
     const auto bin = static_cast<std::size_t>(std::clamp(
-        static_cast<int>((record.sharpness / middle - low) / width), 0, kSharpnessBins - 1));
+        static_cast<int>((record.sharpness / median - low) / width), 0, kSharpnessBins - 1));
     all.ys[bin] += 1;
     if (std::binary_search(chosen.begin(), chosen.end(), record.index)) kept.ys[bin] += 1;
   }
-  Plot plot{"Sharpness, middle frame = 1", "Frames", {}, false, {}, {}, {}};
+  Plot plot{"Sharpness, median frame = 1", "Frames", {}, false, {}, {}, {}};
   for (int i = 0; i <= kSharpnessBins; ++i) plot.xs.push_back(low + i * width);
   plot.series = {all, kept};
-  return {"distribution", "How sharpness is spread",
-          "Frames by their sharpness. A long tail to the right is what lucky imaging lives on: few "
-          "frames that are much better than the others.",
-          fmt::format("Sharpness lies between {:.2f} and {:.2f} times that of the middle frame.",
-                      low, high),
+  return {"distribution", "Distribution of the sharpness",
+          "Frames by their sharpness. A long tail to the right, few frames that are much better "
+          "than the others, favours a small share.",
+          fmt::format("Sharpness is between {:.2f} and {:.2f} times that of the median frame.", low,
+                      high),
           std::move(plot)};
 }
 
@@ -181,7 +181,7 @@ Chart track_chart(const StackOutcome& run) {
   if (const auto& motion = run.health.motion) {
     const char* unit = motion->timed ? "s" : "frame";
     words = fmt::format(
-        "The object wandered over {:.1f} by {:.1f} px; steady drift {:+.2f} px/{} across (+ is "
+        "The object moved over {:.1f} by {:.1f} px; steady drift {:+.2f} px/{} across (+ is "
         "right), {:+.2f} px/{} down.",
         motion->range.x_px, motion->range.y_px, motion->x.slope, unit, motion->y.slope, unit);
   }
@@ -195,16 +195,16 @@ std::optional<Chart> arrows_chart(const StackOutcome& run) {
   report::Arrows arrows{
       {run.result.crop.width_px(), run.result.crop.height_px()}, shown->places, shown->movements};
   const auto words =
-      fmt::format("Regions moved by {:.2f} px rms against their mean place, each on its own.",
+      fmt::format("Regions moved independently by {:.2f} px rms about their mean positions.",
                   run.result.local_shift_rms_px);
   return Chart{"arrows", "How the air moved the regions",
                words +
-                   " Each arrow leads from where a region belongs to where it was seen in that "
-                   "frame; the movement of the whole is taken off.",
+                   " Each arrow points from the mean position of a region to its position in that "
+                   "frame. The movement of the whole picture is subtracted.",
                words, std::move(arrows)};
 }
 
-// The nodes nearest to the middles of squares that are large enough to be distinguished.
+// The nodes nearest to the centres of squares that are large enough to be distinguished.
 report::Map map_over(const stack::NodeMap& nodes, Size picture) {
   report::Map map;
   const int longer = std::max(picture.width_px, picture.height_px);
@@ -225,14 +225,14 @@ Chart map_chart(const StackOutcome& run) {
   map.low = 0;
   map.high = std::max(1.0, figures.at("max").get<double>());
   map.unit = "frames";
-  const auto words = fmt::format(
-      "Between {:.0f} and {:.0f} frames, {:.0f} in the middle of the values, of {} kept ones.",
-      figures.at("min").get<double>(), figures.at("max").get<double>(),
-      figures.at("median").get<double>(), run.result.kept.size());
-  return {"map", "Frames that count at each place",
-          "Frames are weighted by the sharpness of their patches, so that different frames "
-          "make different places. Shown is how many equally weighted frames would have the "
-          "same noise. " +
+  const auto words =
+      fmt::format("Between {:.0f} and {:.0f} frames, {:.0f} in the median, of {} kept ones.",
+                  figures.at("min").get<double>(), figures.at("max").get<double>(),
+                  figures.at("median").get<double>(), run.result.kept.size());
+  return {"map", "Effective number of frames at each place",
+          "Frames are weighted by the sharpness of their patches, so different frames contribute "
+          "at different places. The map shows how many equally weighted frames would have the same "
+          "noise. " +
               words,
           words, std::move(map)};
 }
@@ -271,7 +271,7 @@ std::vector<double> light_counts(PlaneView plane, const Range& range) {
 }
 
 Chart histogram_chart(const StackOutcome& run) {
-  Plot plot{"Light, 1 = full scale of the camera", "Pixels", {}, true, {}, {}, {}};
+  Plot plot{"Level, 1 = full scale of the camera", "Pixels", {}, true, {}, {}, {}};
   const files::PictureView linear = run.linear();
   const files::PictureView picture = run.picture.picture.view();
   Range range = range_of(linear);
@@ -293,8 +293,8 @@ Chart histogram_chart(const StackOutcome& run) {
     add("Linear stack", "line", 1, linear.channels[0]);
     if (run.finished) add("Finished picture", "dashed", 2, picture.channels[0]);
   }
-  return {"histogram", "Light in the stack", "Pixels by their light, on a logarithmic axis.",
-          fmt::format("Light lies between {:.4f} and {:.4f} of full scale.", range.low, range.high),
+  return {"histogram", "Levels of the stack", "Pixels by their level, on a logarithmic axis.",
+          fmt::format("Levels are between {:.4f} and {:.4f} of full scale.", range.low, range.high),
           std::move(plot)};
 }
 
@@ -314,8 +314,8 @@ std::optional<Chart> gain_chart(const StackOutcome& run) {
   if (const auto resolution = run.result.frc.resolution())
     plot.marks.push_back({*resolution, "resolution"});
   return Chart{"gain", "What was done to the detail",
-               "How much the finished picture raises the detail of each size over the linear "
-               "stack. Beyond the resolution is noise, which is not to be raised.",
+               "Gain of the finished picture over the linear stack, for detail of each size. "
+               "Beyond the resolution there is only noise, which should not be raised.",
                words, std::move(plot)};
 }
 

@@ -20,7 +20,7 @@ std::optional<Resolution> resolution_at(const std::optional<double>& cycles_per_
 
 }  // namespace
 
-std::string Resolution::words() const {
+std::string Resolution::text() const {
   std::string text = fmt::format("{:.2f} px", period_px);
   if (period_arcsec) text += fmt::format(", {:.2f}″", *period_arcsec);
   if (cutoff_share) text += fmt::format(", {:.0f}% of the cutoff D/lambda", 100 * *cutoff_share);

@@ -15,7 +15,7 @@ struct Resolution {
   std::optional<double> cutoff_share;   ///< its frequency over the cutoff D / lambda; likewise
 
   /// "3.34 px, 0.71″, 86% of the cutoff D/lambda", as far as it is known.
-  [[nodiscard]] std::string words() const;
+  [[nodiscard]] std::string text() const;
 };
 
 /// Options that give more where the optics are not known.

@@ -40,23 +40,22 @@ void settle_detail(const FinishInput& input, Look& look, std::vector<std::string
   if (!undoes_air(look)) return;
   if (!input.has_halves) {
     notes.emplace_back(
-        "detail is left as it is: the picture holds no measure of its blur. Take the "
-        ".linear.fits of lull stack, or give --blur PX or --detail SIZE:GAIN,...");
+        "detail is left unchanged: the blur of this picture is not known. Use the .linear.fits of "
+        "lull stack, or give --blur PX or --detail SIZE:GAIN,...");
     look.detail = LeaveDetail{};
-  } else if (input.evidence.ratio.empty()) {
+  } else if (input.measured.ratio.empty()) {
     notes.emplace_back(
         "the stack was not compared with its frames (--finish none), so a typical blur is undone; "
-        "stack with --finish auto to have it measured");
+        "stack with --finish auto to measure it");
   }
 }
 
 // A second stretch would hide that it is one.
 void check_tone(const Look& look, const FinishInput& input, const std::string& name) {
   if (!input.stretched || look.tone == finish::Tone::linear) return;
-  throw UsageError(
-      fmt::format("--tone: {} is stretched already; finish the linear stack instead, or "
-                  "leave the option out",
-                  name));
+  throw UsageError(fmt::format(
+      "--tone: {} is already stretched; finish the linear stack instead, or leave out the option",
+      name));
 }
 
 std::string recipe_path(const FinishRequest& request) {
@@ -121,7 +120,7 @@ FinishOutcome run_finish(const FinishRequest& request, const RunControl& control
   // What cannot be captioned is refused before the work.
   static_cast<void>(share_notes(look, input.cards, outcome.size.width_px));
   progress.step("restoring detail", 0, 1);
-  Finished finished = finish_picture(input.picture.view(), input.evidence, look);
+  Finished finished = finish_picture(input.picture.view(), input.measured, look);
   if (input.stretched) finished.linear = false;
   outcome.figures = finished.figures;
   progress.step("writing", 0, 1);

@@ -36,8 +36,8 @@ void check_request(const MasterRequest& request, MasterKind kind,
   }
   if (kind == MasterKind::dark && !request.flat_dark.empty()) {
     throw UsageError(
-        "--flat-dark: a dark has no flat dark. Leave it out, or say --kind flat if the frames "
-        "show an even light.");
+        "--flat-dark: a dark has no flat dark. Leave it out, or give --kind flat if the frames "
+        "show uniform light.");
   }
   std::vector<std::string> inputs = files;
   if (!request.flat_dark.empty()) {
@@ -82,18 +82,19 @@ void add_levels(MasterOutcome& figures, MasterKind kind) {
         fmt::format("the dark is bright ({}). Was the telescope covered?", part));
   }
   if (kind == MasterKind::flat && figures.level_part < kDimPart) {
-    figures.notes.push_back(fmt::format(
-        "the flat is dim ({}), so its noise harms. Record one of about half of full scale", part));
+    figures.notes.push_back(
+        fmt::format("the flat is dim ({}), so its noise is added to the frames. Record one at "
+                    "about half of full scale",
+                    part));
   }
   if (kind == MasterKind::flat && figures.saturated_part > kManySaturated) {
-    figures.notes.push_back(
-        fmt::format("{:.1f} % of the flat is saturated, and wrong there. Record one of half the "
-                    "brightness",
-                    100 * figures.saturated_part));
+    figures.notes.push_back(fmt::format(
+        "{:.1f} % of the flat is saturated, and invalid there. Record one at half the brightness",
+        100 * figures.saturated_part));
   }
   if (master.frames < kFewFrames) {
     figures.notes.push_back(fmt::format(
-        "{} frames only: their noise goes into every calibrated frame alike. Record {} or more",
+        "only {} frames: their noise is the same in every calibrated frame. Record {} or more",
         master.frames, kFewFrames));
   }
   if (master.damaged > 0) {

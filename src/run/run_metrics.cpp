@@ -55,7 +55,7 @@ void check_outputs(const MetricsRequest& request) {
   }
 }
 
-// Whether the truth is that of the capture; what to say when it goes on beyond its end.
+// Checks that the truth belongs to the capture; adds a note where it is longer.
 void check_truth(const quality::StrehlTable& truth, std::size_t frames, MetricsOutcome& outcome) {
   const std::size_t rows = truth.strehl.size();
   if (rows < frames || rows > frames + kMostCutOff) {
@@ -140,7 +140,7 @@ std::vector<std::size_t> comparable(const survey::Survey& survey,
   return positions;
 }
 
-// Best of some rounds: whatever else the machine does only makes it slower.
+// Best of some rounds: other load on the machine can only make it slower.
 double speed_mpx_per_s(const std::vector<quality::Luminance>& planes, quality::Metric metric,
                        quality::MeasureWorkspace& work) {
   using Clock = std::chrono::steady_clock;
@@ -187,8 +187,8 @@ void require_frames(std::size_t compared, const MetricsOutcome& outcome) {
   throw NothingUsable(
       fmt::format("{}: {} of the {} usable frames can be compared{}, and {} needs at least {}",
                   outcome.capture, compared, outcome.survey.usable(),
-                  outcome.truth.empty() ? "" : ", for the truth leaves the others empty", kPurpose,
-                  kFewestFrames));
+                  outcome.truth.empty() ? "" : ", since the truth is empty for the others",
+                  kPurpose, kFewestFrames));
 }
 
 void write_results(const MetricsRequest& request, const MetricsOutcome& outcome) {

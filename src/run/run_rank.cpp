@@ -14,19 +14,18 @@ namespace lull::run {
 
 namespace {
 
-// What the reader of the sorted video has to know and the video cannot say.
+// What a reader of the sorted video must know and the video cannot state.
 std::vector<std::string> sorted_notes(const RankRequest& request,
                                       const capture::CaptureInfo& info) {
   std::vector<std::string> notes;
   if (request.sorted.empty()) return notes;
   if (request.input.is_calibrated()) {
-    notes.push_back(fmt::format(
-        "{} holds the frames as they were recorded; calibrate it as you would the capture",
-        request.sorted));
+    notes.push_back(fmt::format("{} holds the frames as recorded; calibrate it like the capture",
+                                request.sorted));
   }
   if (info.cfa != capture::Cfa::none) {
     notes.push_back(fmt::format(
-        "{} holds the mosaic as gray, for its format has no colour filters; they are {}",
+        "{} holds the mosaic as gray, since its format has no colour filters; they are {}",
         request.sorted, capture::cfa_name(info.cfa)));
   }
   return notes;

@@ -47,7 +47,8 @@ Look look_of(const StackRequest& request) {
   Look look = request.look;
   if (request.finish == FinishChoice::automatic) return look;
   if (!std::holds_alternative<RestoreDetail>(look.detail) || look.blur_px > 0) {
-    throw UsageError("--finish none leaves detail as it is; leave out --detail and --blur, or it");
+    throw UsageError(
+        "--finish none leaves detail unchanged; leave out --detail and --blur, or --finish none");
   }
   look.detail = LeaveDetail{};
   return look;
@@ -67,7 +68,7 @@ Targets targets_of(const StackRequest& request, const Look& look) {
 void check_request(const StackRequest& request, const Look& look, const Targets& targets) {
   check_complete(stack_options(), request);
   if (request.input.capture.empty()) {
-    throw UsageError("stack: name a capture, or a recipe of an earlier run with --recipe");
+    throw UsageError("stack: name a capture, or give the recipe of an earlier run with --recipe");
   }
   check_look(look);
   static_cast<void>(enlargement_of(request));
@@ -149,18 +150,19 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   outcome.figures["air"] = to_json(outcome.air);
   if (outcome.times) outcome.figures["utc"] = to_json(*outcome.times);
   outcome.notes = outcome.info.notes;
-  if (std::string still = stands_still(survey, request.input.is_calibrated()); !still.empty())
+  if (std::string still = still_object_warning(survey, request.input.is_calibrated());
+      !still.empty())
     outcome.notes.push_back(std::move(still));
   outcome.caution = sun_caution(request.object, request.input.capture, outcome.health.place.kind);
 }
 
 // Picture, linear stack, shared copy, recipe and page appear together.
 void write_results(StackOutcome& outcome, const Look& look, const Targets& targets,
-                   const std::vector<files::Card>& cards, const finish::Evidence& evidence,
+                   const std::vector<files::Card>& cards, const finish::Measurements& measured,
                    const Progress& progress) {
   const draw::Annotation under = share_notes(look, cards, outcome.result.picture.width());
   const auto write_stack = [&](const fs::path& path) {
-    write_linear(path, outcome.linear(), cards, evidence, outcome.result.effective_frames);
+    write_linear(path, outcome.linear(), cards, measured, outcome.result.effective_frames);
   };
   const auto write_picture = [&](const fs::path& path) {
     if (targets.linear.empty() && files::format_of(targets.picture) == files::Format::fits)
@@ -226,11 +228,11 @@ StackOutcome run_stack(const StackRequest& request, const RunControl& control) {
   check_keep(request.keep, survey);
   outcome.result = stack::stack(*opened.frames, survey, stacking, control.progress);
   describe(opened, outcome);
-  const finish::Evidence evidence = evidence_of(outcome.result);
-  outcome.picture = finish_picture(outcome.linear(), evidence, look);
+  const finish::Measurements measured = measurements_of(outcome.result);
+  outcome.picture = finish_picture(outcome.linear(), measured, look);
   outcome.finished = look.changes_light();
   outcome.figures.update(outcome.picture.figures);
-  write_results(outcome, look, targets, stack_cards(outcome, opened), evidence, control.progress);
+  write_results(outcome, look, targets, stack_cards(outcome, opened), measured, control.progress);
   return outcome;
 }
 

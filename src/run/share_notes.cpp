@@ -55,7 +55,7 @@ draw::Annotation share_notes(const Look& look, const std::vector<files::Card>& c
   notes.caption = look.caption == "auto" ? made_from(cards) : look.caption;
   if (look.caption == "auto" && notes.caption.empty()) {
     throw UsageError(
-        "--caption auto: the picture does not say how it was made; give the text instead");
+        "--caption auto: the file does not state how the picture was made; give a text instead");
   }
   if (look.scale_bar) {
     const auto* scale = find_card<double>(cards, "PIXSCALE");

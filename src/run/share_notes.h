@@ -8,9 +8,9 @@
 
 namespace lull::run {
 
-/// What stands under the picture of the copy to share.
-/// @param cards  of the stack, which hold what a caption `auto` and the scale bar are made of.
-/// @throws UsageError for a caption `auto` where the cards say nothing.
+/// Annotation under the picture of the shared copy.
+/// @param cards  of the stack, from which the caption `auto` and the scale bar follow.
+/// @throws UsageError for a caption `auto` where the cards do not hold it.
 [[nodiscard]] draw::Annotation share_notes(const Look& look, const std::vector<files::Card>& cards,
                                            int width_px);
 

@@ -52,7 +52,7 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
     cards.push_back({"NOISCORR", how.noise_correlation(), "noise of areas over that of pixels"});
     cards.push_back({"FILLED", result.enlarged->filled, "share of samples without a drop"});
   }
-  if (request.object != Object::not_told)
+  if (request.object != Object::unspecified)
     cards.push_back(card_of(stack_options(), "--object", request));
   const auto optics = outcome.optics_of_picture();
   if (optics) {
@@ -67,7 +67,7 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
     cards.push_back(
         {"PATCOL", opened.pattern.columns_rms_adu(), "[adu] pattern of the columns, rms"});
     cards.push_back({"PATROW", opened.pattern.rows_rms_adu(), "[adu] pattern of the rows, rms"});
-    cards.push_back({"PATOFF", opened.pattern.words(), "pattern noise taken off"});
+    cards.push_back({"PATOFF", opened.pattern.text(), "pattern noise taken off"});
   }
   if (outcome.times) {
     const auto dates = time_cards(*outcome.times);

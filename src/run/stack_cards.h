@@ -8,7 +8,7 @@
 
 namespace lull::run {
 
-/// What the header of a stack is to say of its making, whatever the finish.
+/// Cards that record how a stack was made, the same for any finish.
 [[nodiscard]] std::vector<files::Card> stack_cards(const StackOutcome& outcome,
                                                    const Opened& opened);
 

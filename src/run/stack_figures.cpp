@@ -16,7 +16,7 @@ nlohmann::json pattern_json(const Opened& opened) {
   if (opened.pattern.planes.empty()) return nullptr;
   return {{"columns_rms_adu", opened.pattern.columns_rms_adu()},
           {"rows_rms_adu", opened.pattern.rows_rms_adu()},
-          {"taken_off", opened.pattern_removed ? opened.pattern.words() : ""}};
+          {"taken_off", opened.pattern_removed ? opened.pattern.text() : ""}};
 }
 
 nlohmann::json spread_json(const Plane& plane) {

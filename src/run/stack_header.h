@@ -18,12 +18,12 @@ const T* find_card(const std::vector<files::Card>& cards, const char* key) {
   return card == cards.end() ? nullptr : std::get_if<T>(&card->value);
 }
 
-/// What the header of a stack says of its making: those of its cards that are the same whatever
-/// the finish. Only cards of this program are taken, with their meaning.
+/// How a stack was made: those cards of its header that are the same for any finish. Only cards of
+/// this program with their meaning are read.
 /// @return empty where the file does not come from `lull stack`. @throws InputError: damaged.
 [[nodiscard]] std::vector<files::Card> read_stack_cards(const std::filesystem::path& path);
 
-/// "Linear stack of the best 150 of 200 frames of moon.mkv", as far as the cards say so.
+/// "Linear stack of the best 150 of 200 frames of moon.mkv", as far as the cards hold it.
 [[nodiscard]] std::string describe_stack(const std::vector<files::Card>& cards, bool finished);
 
 }  // namespace lull::run

@@ -75,7 +75,7 @@ Fact resolution_fact(const StackOutcome& run, const std::optional<health::Optics
   const auto resolution = resolution_of(run.result.frc, optics);
   if (!resolution) {
     return {"Resolution", "none",
-            "the half stacks share no detail; more frames, or a better night?"};
+            "the half stacks share no detail; keep more frames, or record on a steadier night"};
   }
   const char* meaning = "finest period whose half stacks correlate, FRC over 1/7";
   if (optics) return period_fact("Resolution", *resolution, meaning);
@@ -86,10 +86,10 @@ Fact enlargement_fact(const stack::EnlargedResult& enlarged) {
   const stack::Enlargement& how = enlarged.enlargement;
   std::string note = fmt::format(
       "by drops of {} px; movements are in pixels of the frames; the noise of areas is {:.2f} "
-      "times what that of a pixel suggests",
+      "times that expected from single pixels",
       how.pixfrac, how.noise_correlation());
   if (enlarged.filled > 0) {
-    note += fmt::format("; on {:.2g}% of the samples no drop fell, they are interpolated",
+    note += fmt::format("; on {:.2g}% of the samples no drop fell; they are interpolated",
                         100 * enlarged.filled);
   }
   return {"Enlarged", fmt::format("{} ×", how.scale), note};
@@ -103,7 +103,7 @@ std::vector<Fact> figures(const StackOutcome& run, const std::optional<health::O
     out.push_back(period_fact("By half a bit", *half, "the same by the stricter threshold"));
   if (run.air) {
     out.push_back({"Air, D/r0", fmt::format("{:.1f}", run.air->turbulence.d_over_r0),
-                   fmt::format("{}; from {} frames, good and bad", run.air->words(),
+                   fmt::format("{}; from {} frames, good and bad", run.air->text(),
                                run.air->turbulence.frames)});
   } else if (optics) {
     out.push_back({"Air, D/r0", "not known", kNoAir});
@@ -115,15 +115,15 @@ std::vector<Fact> figures(const StackOutcome& run, const std::optional<health::O
   out.push_back({"Noise", fmt::format("{:.2g}%", 100 * run.result.noise),
                  "of full scale, a pixel of the linear stack"});
   out.push_back({"Movement of regions", fmt::format("{:.2f} px", run.result.local_shift_rms_px),
-                 "rms, each on its own, against the mean"});
+                 "rms, independent, about the mean"});
   if (run.health.trend) {
-    out.push_back({"Best frame", fmt::format("{:.2f} ×", run.health.trend->best_over_middle),
-                   "its sharpness, middle frame = 1"});
+    out.push_back({"Best frame", fmt::format("{:.2f} ×", run.health.trend->best_over_median),
+                   "its sharpness, median frame = 1"});
   }
   if (run.result.colours.size() == 3) {
     const Displacement apart = run.result.colours[2].dispersion - run.result.colours[0].dispersion;
     out.push_back({"Dispersion", fmt::format("{:.2f} px", std::hypot(apart.x_px, apart.y_px)),
-                   "blue against red, by the air; taken out unless --dispersion off"});
+                   "blue against red, by the air; corrected unless --dispersion off"});
   }
   if (run.result.enlarged) out.push_back(enlargement_fact(*run.result.enlarged));
   if (optics) {
@@ -138,18 +138,18 @@ std::string judged_from(const StackOutcome& run) {
   std::string text;
   if (run.health.frames_looked_at < usable) {
     text = fmt::format(
-        "Exposure, noise and jitter are judged from {} of the {} usable frames; lull inspect looks "
-        "at all of them. ",
+        "Exposure, noise and jitter were measured on {} of the {} usable frames; lull inspect uses "
+        "all of them. ",
         run.health.frames_looked_at, usable);
   }
-  if (run.health.calibrated) text += "Judged after calibration.";
+  if (run.health.calibrated) text += "Measured after calibration.";
   return text;
 }
 
 Fact input_fact(const std::string& path) {
   std::error_code ignored;
   if (!fs::is_regular_file(path, ignored))
-    return {path, "–", "numbered pictures or a folder: no checksum is taken"};
+    return {path, "–", "numbered pictures or a folder: no checksum"};
   const auto print = report::fingerprint_of(path);
   if (print.whole) return {path, print.sha256, fmt::format("all {} bytes", print.bytes)};
   const std::string word = shell_word(path);

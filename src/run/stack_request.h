@@ -23,7 +23,7 @@ enum class DispersionChoice { automatic, off };
 /// How frames are summed.
 enum class FusionChoice { automatic, frequency, selection };
 
-/// Where the page goes: beside the picture, nowhere, or to a file of its own.
+/// Where the report is written: beside the picture, nowhere, or to a named file.
 struct ReportChoice {
   enum class Where { beside, nowhere, file } where = Where::beside;
   std::string file{};  ///< for Where::file
@@ -43,7 +43,7 @@ struct StackRequest {
   std::optional<double> pixfrac;  ///< side of a drop, pixels of a frame; none = auto
   Look look;
   Instrument instrument;
-  Object object = Object::not_told;
+  Object object = Object::unspecified;
   ReportChoice report;
 
   /// The page's file, empty = none.

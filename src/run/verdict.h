@@ -14,8 +14,8 @@ namespace lull::run {
 void require_usable(const survey::Survey& survey, const std::string& capture, std::int64_t needed,
                     const std::string& purpose);
 
-/// A warning where the frames stand stiller than the air lets them; else empty.
-/// @param calibrated  with a flat or dark, whose lack explains it.
-[[nodiscard]] std::string stands_still(const survey::Survey& survey, bool calibrated);
+/// A warning where the frames move less than any object seen through air; else empty.
+/// @param calibrated  with a flat or dark; the lack of one explains it.
+[[nodiscard]] std::string still_object_warning(const survey::Survey& survey, bool calibrated);
 
 }  // namespace lull::run

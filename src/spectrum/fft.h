@@ -39,7 +39,7 @@ class Spectrum {
   /// Horizontal frequency of column c, cycles/px, in [0, 0.5].
   [[nodiscard]] double frequency_x(int c) const { return static_cast<double>(c) / size_.width_px; }
 
-  /// How many bins of the whole spectrum column c stands for: 1 or 2.
+  /// Number of bins of the full spectrum for each bin of column c: 1 or 2.
   [[nodiscard]] double multiplicity(int c) const {
     return c == 0 || 2 * c == size_.width_px ? 1.0 : 2.0;
   }
@@ -100,7 +100,7 @@ class Fft {
 /// Raised-cosine window that falls to zero over `share` of either half (Tukey). 0 = rectangle.
 [[nodiscard]] std::vector<float> tukey_window(int length, double share);
 
-/// Spectrum of a plane as seen through a window: its mean under the window taken off, then the
+/// Spectrum of a plane as seen through a window: its mean under the window is subtracted, then the
 /// window applied, so that neither its level nor its edges show.
 /// @param across,down  weights of columns and rows. @param fft of the plane's size.
 [[nodiscard]] Spectrum windowed_spectrum(PlaneView plane, const std::vector<float>& across,

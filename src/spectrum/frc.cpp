@@ -16,8 +16,8 @@ constexpr double kOneSeventh = 1.0 / 7.0;
 // Ultramicroscopy 21, 95, from memory).
 double chance(double samples) { return 3.0 / std::sqrt(2 * std::max(samples, 1.0)); }
 
-// First crossing below a threshold that depends on the ring, linear between ring middles. The
-// first rings hold shading and few samples: they do not decide.
+// First crossing below a threshold that depends on the ring, linear between ring centres. The first
+// rings hold shading and few samples: they are ignored.
 template <class Threshold>
 std::optional<double> crossing(const std::vector<FrcCurve::Ring>& rings,
                                const Threshold& threshold) {

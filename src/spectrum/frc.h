@@ -10,7 +10,7 @@ namespace lull::spectrum {
 /// Fourier ring correlation of two pictures of the same thing with independent noise.
 struct FrcCurve {
   struct Ring {
-    double frequency = 0;    ///< middle of the ring, cycles/px
+    double frequency = 0;    ///< centre of the ring, cycles/px
     double correlation = 0;  ///< [-1, 1]
     double samples = 0;      ///< independent complex values in the ring
   };
@@ -37,9 +37,9 @@ struct FrcCurve {
 [[nodiscard]] double resolution_threshold(double samples);
 
 /// FRC = sum F1 F2* / sqrt(sum |F1|^2 sum |F2|^2) over rings (Saxton & Baumeister 1982, J.
-/// Microscopy 127, 127; van Heel & Stoeffler-Meilicke 1985). Pictures are cut to a fast size about
-/// their middle, their means taken off, edges tapered. @param first,second equal sizes, at least
-/// 16 px a side.
+/// Microscopy 127, 127; van Heel & Stoeffler-Meilicke 1985). Pictures are cropped around their
+/// centre to a fast size, their means subtracted, edges tapered. @param first,second equal sizes,
+/// at least 16 px a side.
 [[nodiscard]] FrcCurve fourier_ring_correlation(PlaneView first, PlaneView second);
 
 }  // namespace lull::spectrum

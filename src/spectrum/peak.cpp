@@ -8,9 +8,9 @@ namespace lull::spectrum {
 
 namespace {
 
-// Vertex of the parabola through three equidistant samples, in samples from the middle one.
-double vertex(double before, double middle, double after) {
-  const double curvature = before - 2 * middle + after;
+// Vertex of the parabola through three equidistant samples, in samples from the central one.
+double vertex(double before, double centre, double after) {
+  const double curvature = before - 2 * centre + after;
   return curvature < 0 ? std::clamp(0.5 * (before - after) / curvature, -0.5, 0.5) : 0;
 }
 
@@ -43,14 +43,14 @@ CorrelationPeak find_peak(PlaneView correlation, int reach_x, int reach_y) {
   const auto value = [&](int x, int y) {
     return static_cast<double>(correlation.at(wrapped(x, width), wrapped(y, height)));
   };
-  const double middle = value(best_x, best_y);
+  const double centre = value(best_x, best_y);
   CorrelationPeak peak;
   peak.at = {signed_offset(best_x, width) +
-                 vertex(value(best_x - 1, best_y), middle, value(best_x + 1, best_y)),
+                 vertex(value(best_x - 1, best_y), centre, value(best_x + 1, best_y)),
              signed_offset(best_y, height) +
-                 vertex(value(best_x, best_y - 1), middle, value(best_x, best_y + 1))};
+                 vertex(value(best_x, best_y - 1), centre, value(best_x, best_y + 1))};
   const double rms = std::sqrt(squares / static_cast<double>(correlation.size().area_px()));
-  peak.over_rms = rms > 0 ? middle / rms : 0;
+  peak.over_rms = rms > 0 ? centre / rms : 0;
   return peak;
 }
 

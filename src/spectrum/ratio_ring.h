@@ -4,11 +4,11 @@ namespace lull::spectrum {
 
 /// Powers of a stack and of its frames on one ring of spatial frequencies, both without noise.
 struct RatioRing {
-  double frequency = 0;    ///< middle of the ring, cycles/px
+  double frequency = 0;    ///< centre of the ring, cycles/px
   double kept_power = 0;   ///< of the stack, without noise; negative where that prevails.
                            ///< What interpolation took of it is put back.
   double frame_power = 0;  ///< likewise
-  double frame_noise = 0;  ///< power of the noise that was taken off the frames
+  double frame_noise = 0;  ///< power of the noise that was subtracted from the frames
   double smoothing = 1;    ///< of both powers: left by the luminance of a mosaic
 };
 

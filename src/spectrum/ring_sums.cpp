@@ -13,7 +13,7 @@ namespace {
 constexpr double kTaperShare = 0.5;
 constexpr int kFewestRings = 8;
 
-PlaneView middle(PlaneView plane, Size size) {
+PlaneView centre_of(PlaneView plane, Size size) {
   const int x = (plane.width_px - size.width_px) / 2;
   const int y = (plane.height_px - size.height_px) / 2;
   return plane.crop({x, y, x + size.width_px, y + size.height_px});
@@ -30,8 +30,8 @@ std::vector<RingSums> ring_sums(PlaneView first, PlaneView second, int px_per_ri
   LULL_ASSERT(first.size() == second.size());
   const Size size{fast_length_below(first.width_px), fast_length_below(first.height_px)};
   Fft fft(size);
-  const Spectrum a = tapered_spectrum(middle(first, size), fft);
-  const Spectrum b = tapered_spectrum(middle(second, size), fft);
+  const Spectrum a = tapered_spectrum(centre_of(first, size), fft);
+  const Spectrum b = tapered_spectrum(centre_of(second, size), fft);
   const int count =
       std::clamp(std::min(size.width_px, size.height_px) / px_per_ring, kFewestRings, most);
   std::vector<RingSums> rings(static_cast<std::size_t>(count));

@@ -8,7 +8,7 @@ namespace lull::spectrum {
 
 /// Sums over the frequencies of one ring of two pictures' spectra.
 struct RingSums {
-  double frequency = 0;  ///< middle of the ring, cycles/px
+  double frequency = 0;  ///< centre of the ring, cycles/px
   double cross = 0;      ///< real part of first* second
   double first = 0;      ///< power
   double second = 0;
@@ -16,7 +16,7 @@ struct RingSums {
 };
 
 /// Rings of equal width from 0 to 0.5 cycles/px, of two pictures of one size whose edges are
-/// tapered; of their middles where another size transforms faster.
+/// tapered; cropped around their centres where another size transforms faster.
 /// @param px_per_ring  pixels of the shorter side for one ring; @param most  rings. At least 8.
 [[nodiscard]] std::vector<RingSums> ring_sums(PlaneView first, PlaneView second, int px_per_ring,
                                               int most);

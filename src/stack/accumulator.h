@@ -32,7 +32,7 @@ class Accumulator {
 
   [[nodiscard]] int channels() const { return static_cast<int>(sums_.size()); }
 
-  /// Where the detail of each channel lies beside that of the luminance, px: dispersion.
+  /// Offset of the detail of each channel from that of the luminance, px: dispersion.
   void set_offsets(const std::array<Displacement, 3>& offsets) { offsets_ = offsets; }
 
   [[nodiscard]] const std::array<Displacement, 3>& offsets() const { return offsets_; }

@@ -22,10 +22,10 @@ constexpr double kMostAutoShare = 0.75;          // worse frames add nothing
 // Range of `length` pixels that half of the frames with these offsets cover.
 std::pair<int, int> covered_along(const std::vector<double>& shifts, int length) {
   constexpr int kMargin = 3;
-  const double middle = upper_median(std::vector(shifts));
-  const int low = std::clamp(static_cast<int>(std::ceil(-middle)) + kMargin, 0, length - 1);
+  const double median = upper_median(std::vector(shifts));
+  const int low = std::clamp(static_cast<int>(std::ceil(-median)) + kMargin, 0, length - 1);
   const int high =
-      std::clamp(static_cast<int>(std::floor(length - middle)) - kMargin, low + 1, length);
+      std::clamp(static_cast<int>(std::floor(length - median)) - kMargin, low + 1, length);
   return {low, high};
 }
 
@@ -43,8 +43,8 @@ Candidates::Candidates(const survey::Survey& survey, const quality::Keep& keep,
   }
   if (!survey.shows_object()) {
     throw NothingUsable(
-        fmt::format("{}: most frames show nothing but noise, or what the sensor adds to every "
-                    "frame; check that the object is in the frame, the focus and the exposure",
+        fmt::format("{}: most frames show only noise, or the fixed pattern of the sensor; check "
+                    "that the object is in the frame, the focus and the exposure",
                     path));
   }
   choose(keep);

@@ -25,7 +25,7 @@ class Candidates {
   static constexpr std::size_t kMostEvenly = 160;
 
   /// At most so many positions of usable frames, candidates or not, evenly over the capture in
-  /// time, rising: the order of sums, whatever the batches.
+  /// time, rising: the order of sums, for any batches.
   [[nodiscard]] std::vector<std::size_t> evenly(std::size_t most) const;
 
   [[nodiscard]] const quality::FrameRecord& at(std::size_t position) const {

@@ -24,7 +24,7 @@ constexpr double kFurthest_px = 6;
 constexpr double kStepPx = 1;
 constexpr double kMostBeside_px = 0.1;  // off the line of dispersion
 
-// One ring of the cross spectrum, on the channel as moved so far.
+// One ring of the cross spectrum, on the channel as moved until now.
 struct Ring {
   double cross = 0;
   double reference = 0;
@@ -58,7 +58,7 @@ class OffsetFinder {
   }
 
  private:
-  // The channel with its detail brought back by the offset.
+  // The channel with its detail moved back by the offset.
   [[nodiscard]] Plane moved(Displacement offset) const {
     Plane out(size_);
     const auto count = static_cast<std::size_t>(size_.width_px);
@@ -160,7 +160,7 @@ Displacement channel_offset(PlaneView reference, PlaneView channel, double highe
   return OffsetFinder(reference, channel, highest).run();
 }
 
-void bring_on_line(Displacement& red, Displacement& blue) {
+void make_collinear(Displacement& red, Displacement& blue) {
   // Direction of the principal axis of the two.
   const double xx = red.x_px * red.x_px + blue.x_px * blue.x_px;
   const double yy = red.y_px * red.y_px + blue.y_px * blue.y_px;

@@ -10,8 +10,8 @@ namespace {
 
 using capture::Chroma;
 
-// Where a luma coordinate lies among samples `step` apart, the first at `first`; beyond the ends
-// that of the nearest.
+// Position of a luma coordinate among samples `step` apart, the first at `first`; clamped to the
+// ends.
 struct Between {
   int low = 0;
   int high = 0;

@@ -7,7 +7,7 @@ namespace lull::stack {
 
 namespace {
 
-// Length that two intervals share whose middles are `apart`.
+// Length of the overlap of two intervals whose centres are `apart`.
 struct Overlap {
   float reach;  ///< half the sum of their lengths
   float most;   ///< the shorter one's length
@@ -15,8 +15,8 @@ struct Overlap {
   float operator()(float apart) const { return std::clamp(reach - apart, 0.0F, most); }
 };
 
-// Asks for each pixel which drops overlap it. Seen from the frame a pixel is a square of side
-// 1 / scale, so these are at most the four around its middle.
+// Asks for each pixel which drops overlap it. Seen from the frame a pixel is a square of side 1 /
+// scale, so these are at most the four around its centre.
 class DropSampler : public Sampler {
  public:
   DropSampler(PictureGrid grid, double pixfrac)
@@ -29,7 +29,7 @@ class DropSampler : public Sampler {
     const Overlap overlap{(pixel_ + drop_) / 2, std::min(pixel_, drop_)};
     const float per_pixel = 1 / (pixel_ * pixel_);
     for (int k = 0; k < row.count(); ++k) {
-      if (row.weight()[k] <= 0) continue;  // so the middle lies inside of the frame
+      if (row.weight()[k] <= 0) continue;  // so the centre is inside the frame
       const float x = row.x()[k];
       const float y = row.y()[k];
       const int x0 = static_cast<int>(x);

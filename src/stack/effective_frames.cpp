@@ -15,7 +15,7 @@ bool holds(Size size, double x, double y) {
   return x >= 0 && y >= 0 && x <= size.width_px - 1 && y <= size.height_px - 1;
 }
 
-// Nodes from the first to before the last whose middles lie in [from, to); at least one.
+// Nodes from the first to before the last whose centres are in [from, to); at least one.
 struct Nodes {
   int first = 0;
   int last = 0;

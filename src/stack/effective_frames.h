@@ -26,15 +26,15 @@ class EffectiveFrames {
   EffectiveFrames() = default;
   explicit EffectiveFrames(Size reference);
 
-  /// The frame of that size goes into the stack with these weights on the nodes of its field. What
-  /// lies outside of it has no weight.
+  /// Adds a frame of that size with these weights on the nodes of its field. Outside the frame the
+  /// weight is 0.
   void add(const align::ShiftField& field, const std::vector<float>& weights, Size frame);
 
   /// @param crop what of the reference the picture shows.
   [[nodiscard]] NodeMap map(const Box& crop) const;
 
  private:
-  align::ShiftField grid_;  ///< tells the nodes
+  align::ShiftField grid_;  ///< for its nodes
   std::vector<double> sum_;
   std::vector<double> squares_;
 };

@@ -42,7 +42,7 @@ std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, 
   const std::size_t count = std::min(kFrames, kept);
   std::vector<std::size_t> positions;
   for (std::size_t i = 0; i < count; ++i) positions.push_back(i * kept / count);
-  batch.load_each(positions, "judging the blur", progress, [&](LoadedFrames&& loaded) {
+  batch.load_each(positions, "measuring the blur", progress, [&](LoadedFrames&& loaded) {
     const WeightedFrames frames = std::move(loaded).at_tracked_shifts().weigh_by_sharpness(bounds);
     std::vector<SpectralRatio::Part> parts;
     for (std::size_t i = 0; i < frames.count(); ++i) {

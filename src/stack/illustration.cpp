@@ -7,9 +7,9 @@ namespace lull::stack {
 namespace {
 
 constexpr std::size_t kMostShown = 64;  // fields over all candidates
-constexpr int kMostPlaces = 18;         // along the longer side: more arrows cannot be told apart
+constexpr int kMostPlaces = 18;  // along the longer side: more arrows cannot be distinguished
 
-// Middles of equal squares that cover the box, in its own coordinates.
+// Centres of equal squares that cover the box, in its own coordinates.
 std::vector<Displacement> places_over(const Box& box) {
   const int longer = std::max(box.width_px(), box.height_px());
   const double side = std::max(16.0, static_cast<double>(longer) / kMostPlaces);

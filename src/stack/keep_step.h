@@ -4,7 +4,7 @@
 
 namespace lull::stack {
 
-/// What the stack would be like with only the best so many frames.
+/// Quality of the stack of only the best `frames` frames.
 struct KeepStep {
   std::int64_t frames = 0;
   double information_bits = 0;  ///< see spectrum::FrcCurve::information_bits

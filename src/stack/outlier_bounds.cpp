@@ -11,11 +11,11 @@ namespace lull::stack {
 namespace {
 
 constexpr int kRadiusPx = 6;        // farther than speckles and wrong shifts reach
-constexpr double kNoises = 7;       // of a million samples of noise none lies beyond
+constexpr double kNoises = 7;       // exceeded by none of a million samples of noise
 constexpr float kSpanShare = 0.2F;  // of the scene's whole span: halos, and a limb in poor air
 constexpr float kMost = std::numeric_limits<float>::infinity();
 
-// The reference where it holds data, elsewhere a value that stands for no bound.
+// The reference where it holds data, elsewhere a value that means no bound.
 Plane with(PlaneView reference, PlaneView valid, float otherwise) {
   Plane out = Plane::copy_of(reference);
   for (int y = 0; y < out.height(); ++y) {

@@ -9,7 +9,7 @@
 namespace lull::stack {
 
 /// The grid of a picture: that of the reference, or a finer one over the same area. Its pixel (X,
-/// Y) has its middle at reference point ((X + 1/2) / scale - 1/2, (Y + 1/2) / scale - 1/2).
+/// Y) has its centre at reference point ((X + 1/2) / scale - 1/2, (Y + 1/2) / scale - 1/2).
 class PictureGrid {
  public:
   /// @param scale  1 or more.
@@ -19,7 +19,7 @@ class PictureGrid {
 
   [[nodiscard]] Size size() const { return size_; }
 
-  /// The part of it that lies inside an area of the reference.
+  /// Its part inside an area of the reference.
   [[nodiscard]] Box inside(const Box& area) const;
 
   /// Frame coordinates of the pixels of row Y. @param field  of the reference's size.

@@ -14,8 +14,8 @@ struct PictureSet {
   std::array<Plane, 2> halves;
 };
 
-/// The means of a channel; where nothing fell on a pixel, what the stack of another grid over the
-/// same area has there, brought onto this one by interpolation.
+/// The means of a channel; where no sample fell on a pixel, the value of a stack on another grid
+/// over the same area, interpolated onto this one.
 [[nodiscard]] PictureSet means(const Accumulator& sums, int channel);
 [[nodiscard]] PictureSet means(const Accumulator& sums, int channel, const Accumulator& otherwise);
 

@@ -228,7 +228,7 @@ std::array<Displacement, 3> measure_dispersion(const Reference& reference, Frame
     offsets[static_cast<std::size_t>(c)] =
         channel_offset(green.view().crop(box), stacks.mean(c).view().crop(box), finest);
   }
-  bring_on_line(offsets[0], offsets[2]);
+  make_collinear(offsets[0], offsets[2]);
   return offsets;
 }
 

@@ -12,7 +12,7 @@ struct SumsRow {
   float* weight = nullptr;  ///< weight
 };
 
-/// How samples of a frame come onto the grid of a picture. Safe to use from several threads.
+/// How samples of a frame are resampled to the grid of a picture. Safe to use from several threads.
 class Sampler {
  public:
   explicit Sampler(PictureGrid grid) : grid_(std::move(grid)) {}
@@ -36,17 +36,17 @@ class Sampler {
 /// frame hold the channel.
 [[nodiscard]] std::shared_ptr<const Sampler> warp_sampler(Size reference);
 
-/// For mosaics, without a demosaic: each sample goes into the four pixels around where it was
-/// registered, by its nearness to each; the wandering of the frames fills what one frame leaves
-/// open (Fruchter & Hook 2002, Publications of the Astronomical Society of the Pacific 114, 144,
-/// with a tent instead of a square drop).
+/// For mosaics, without a demosaic: each sample is added to the four pixels around its registered
+/// position, by its nearness to each. The movement of the frames fills the gaps of a single frame
+/// (Fruchter & Hook 2002, Publications of the Astronomical Society of the Pacific 114, 144, with a
+/// tent instead of a square drop).
 [[nodiscard]] std::shared_ptr<const Sampler> mosaic_sampler(Size reference);
 
-/// For finer grids: each sample is shrunk to a square drop, which falls where its field says, onto
-/// the pixels it overlaps, weighted by the area of overlap (variable-pixel linear reconstruction:
-/// Fruchter & Hook 2002). Nothing is interpolated, and a sample of a mosaic falls into its own
-/// colour only. Drops stay upright squares: fields turn and stretch by far less than a drop. A
-/// frame of weight 1 adds pixfrac^2 of weight to a pixel on the mean.
+/// For finer grids: each sample is shrunk to a square drop at the position that its field gives. It
+/// is added to the pixels it overlaps, weighted by the area of overlap (variable-pixel linear
+/// reconstruction: Fruchter & Hook 2002). Nothing is interpolated, and a sample of a mosaic falls
+/// into its own colour only. Drops stay upright squares: fields turn and stretch by far less than a
+/// drop. A frame of weight 1 adds pixfrac^2 of weight to a pixel on the mean.
 /// @param pixfrac  side of a drop, frame pixels.
 [[nodiscard]] std::shared_ptr<const Sampler> drop_sampler(PictureGrid grid, double pixfrac);
 

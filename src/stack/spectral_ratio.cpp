@@ -104,8 +104,9 @@ double SpectralRatio::light_in(const Plane& patch) const {
   return sum;
 }
 
-// What the finest rings hold is noise, but for what the stack tells of: pixels that are coarse for
-// the optics show detail even there. Those of a smoothed mosaic are empty and tell nothing.
+// The finest rings hold noise, except for the detail that the stack shows there: pixels that are
+// coarse for the optics have detail even at these frequencies. The finest rings of a smoothed
+// mosaic are empty and are not used.
 double SpectralRatio::noise_correction(const Powers& kept) const {
   if (smoothed_) return 1;
   double power = 0;

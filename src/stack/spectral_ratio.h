@@ -11,8 +11,8 @@ namespace lull::stack {
 
 /// How much of the single frames' amplitude the stack keeps, by frequency: the power of the stack
 /// over the mean power of its frames, both without noise and patch by patch (the spectral ratio of
-/// von der Luehe 1984, J. Opt. Soc. Am. A 1, 510). The object cancels. 1: the frames are alike, so
-/// the air did little; the lower, the more of it the stack has averaged away.
+/// von der Luehe 1984, J. Opt. Soc. Am. A 1, 510). The object cancels. 1: the frames are equal, so
+/// the air did little. The lower, the more detail has been averaged away.
 class SpectralRatio {
  public:
   /// One kept frame, as the stack took it in.

@@ -6,8 +6,8 @@
 
 namespace lull::survey {
 
-/// Frames that are surveyed together. How many stand in memory depends on their size alone: a
-/// tracker begins with the mean of the first block, so the result may not depend on --memory.
+/// Frames that are surveyed together. Their number depends on their size alone: a tracker begins
+/// with the mean of the first block, so the result may not depend on --memory.
 struct FrameBlock {
   std::vector<capture::Frame> frames;
   std::vector<FrameIndex> damaged;

@@ -11,7 +11,7 @@ namespace lull::survey {
 
 struct Survey;
 
-/// Someone who looks at the frames of a survey as they come by, so that they are read only once.
+/// Receives the frames of a survey as they are read, so that they are read only once.
 class SurveyWatcher {
  public:
   SurveyWatcher() = default;
@@ -30,7 +30,7 @@ struct SurveyOptions {
   std::vector<SurveyWatcher*> watchers{};  ///< all outlive the survey
 };
 
-/// What one pass over a capture tells of it.
+/// Result of one pass over a capture.
 struct Survey {
   quality::Target target;  ///< levels in light
   quality::Metric metric = quality::Metric::fine;

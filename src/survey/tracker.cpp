@@ -54,8 +54,9 @@ std::optional<Displacement> Tracker::centroid(PlaneView plane) const {
   return Displacement{sum_x / sum, sum_y / sum};
 }
 
-// Cuts the window around `centre`, takes the mean off, tapers it, and transforms it. Outside of
-// the frame there is sky (a disc) or nothing (a surface is cut in the frame's middle).
+// Cuts the window around `centre`, subtracts the mean, tapers it, and transforms it. Outside the
+// frame, sky is assumed (a disc); a surface is cut around the centre of the frame, where this does
+// not occur.
 void Tracker::cut(PlaneView plane, Displacement centre, Workspace& work) const {
   if (!work.fft || work.fft->size() != window_) {
     work.fft.emplace(window_);
@@ -93,21 +94,21 @@ void Tracker::cut(PlaneView plane, Displacement centre, Workspace& work) const {
 }
 
 void Tracker::set_reference(PlaneView plane, FrameOffset at, Workspace& work) {
-  const Displacement middle{0.5 * plane.width_px, 0.5 * plane.height_px};
+  const Displacement centre{0.5 * plane.width_px, 0.5 * plane.height_px};
   const bool disc = target_.kind == quality::TargetKind::disc;
-  cut(plane, disc ? centroid(plane).value_or(middle) : middle, work);
+  cut(plane, disc ? centroid(plane).value_or(centre) : centre, work);
   std::swap(reference_, work.spectrum);
   reference_corner_ = work.corner;
   reference_at_ = at;
-  match(shares_of_single(usual_powers()));
+  match(shares_of_single(median_powers()));
 }
 
 int Tracker::ring_count() const {
   return std::max(8, std::min(window_.width_px, window_.height_px) / 2);
 }
 
-// Usual power of the bins of each ring of the reference.
-std::vector<float> Tracker::usual_powers() const {
+// Median power of the bins of each ring of the reference.
+std::vector<float> Tracker::median_powers() const {
   const int rings = ring_count();
   std::vector<std::vector<float>> powers(static_cast<std::size_t>(rings));
   for (int r = 0; r < reference_.rows(); ++r) {
@@ -116,29 +117,29 @@ std::vector<float> Tracker::usual_powers() const {
           std::norm(reference_.row(r)[c]));
     }
   }
-  std::vector<float> usual;
-  for (auto& ring : powers) usual.push_back(ring.empty() ? 0 : upper_median(ring));
-  return usual;
+  std::vector<float> medians;
+  for (auto& ring : powers) medians.push_back(ring.empty() ? 0 : upper_median(ring));
+  return medians;
 }
 
-// Share of the signal in each ring of a single frame: the quietest ring is taken for noise, for an
-// optical image holds nothing near the corner.
-std::vector<float> Tracker::shares_of_single(const std::vector<float>& usual) const {
+// Share of the signal in each ring of a single frame. The weakest ring gives the noise, since an
+// optical image has no power near the corner of the spectrum.
+std::vector<float> Tracker::shares_of_single(const std::vector<float>& medians) const {
   const auto white = static_cast<std::size_t>(std::ceil(2 * white_up_to_ * ring_count()));
-  const auto end = usual.begin() + static_cast<std::ptrdiff_t>(std::min(white, usual.size()));
-  const float noise = std::max(*std::min_element(usual.begin(), end), 1e-30F);
-  std::vector<float> shares(usual.size());
-  std::transform(usual.begin(), end, shares.begin(), [noise](float power) {
+  const auto end = medians.begin() + static_cast<std::ptrdiff_t>(std::min(white, medians.size()));
+  const float noise = std::max(*std::min_element(medians.begin(), end), 1e-30F);
+  std::vector<float> shares(medians.size());
+  std::transform(medians.begin(), end, shares.begin(), [noise](float power) {
     return std::max(power - 2 * noise, 0.0F) / std::max(power, 1e-30F);
   });
   return shares;
 }
 
-// Every frequency that stands out of the noise weighs alike, however strong it is: a limb fills a
-// line of the spectrum with power, tells nothing of the way along it, and would outshout the
-// detail that does.
+// Every frequency above the noise has the same weight, however strong it is. A limb fills a line of
+// the spectrum with power, which holds no information about the shift along the limb. Unwhitened,
+// it would outweigh the detail that does.
 void Tracker::match(const std::vector<float>& shares) {
-  const std::vector<float> usual = usual_powers();
+  const std::vector<float> medians = median_powers();
   if (matched_.plane_size() != window_) matched_ = spectrum::Spectrum(window_);
   for (int r = 0; r < reference_.rows(); ++r) {
     for (int c = 0; c < reference_.columns(); ++c) {
@@ -146,7 +147,7 @@ void Tracker::match(const std::vector<float>& shares) {
                                        reference_.frequency_x(c) * window_.width_px);
       const auto ring = static_cast<std::size_t>(ring_of(reference_, r, c, ring_count()));
       const std::complex<float> bin = reference_.row(r)[c];
-      const float power = std::max({std::norm(bin), usual[ring], 1e-30F});
+      const float power = std::max({std::norm(bin), medians[ring], 1e-30F});
       matched_.row(r)[c] =
           cycles < kLeastFrequency ? 0.0F : std::conj(bin) * (shares[ring] / power);
     }
@@ -179,7 +180,7 @@ void Tracker::average_reference(const std::vector<PlaneView>& planes,
   spectrum::Spectrum sum(window_);
   std::vector<double> single(static_cast<std::size_t>(ring_count()));
   for (std::size_t i = 0; i < planes.size(); ++i) {
-    // The window is cut where the reference's was, moved by whole pixels; the rest by phase.
+    // The window of the reference, moved by whole pixels; the rest is a phase.
     const FrameOffset moved = at[i].offset - reference_at_;
     const Displacement corner{reference_corner_.x_px + std::round(moved.x_px),
                               reference_corner_.y_px + std::round(moved.y_px)};
@@ -199,12 +200,12 @@ void Tracker::average_reference(const std::vector<PlaneView>& planes,
     }
   }
   std::swap(reference_, sum);
-  match(planes.size() < kFewestForShares ? shares_of_single(usual_powers())
+  match(planes.size() < kFewestForShares ? shares_of_single(median_powers())
                                          : shares_of_sum(single, planes.size()));
 }
 
-// Share of the signal in each ring, from how much stronger the sum of frames is than frames that
-// have nothing in common would make it: what they share adds up by amplitude, noise by power.
+// Share of the signal in each ring, from the power of the sum over that of unrelated frames: what
+// the frames share adds up by amplitude, noise by power.
 std::vector<float> Tracker::shares_of_sum(const std::vector<double>& single,
                                           std::size_t frames) const {
   std::vector<double> together(single.size());

@@ -9,19 +9,19 @@
 
 namespace lull::survey {
 
-/// Follows the object through a capture on reduced frames: a disc by the centroid of what is
-/// brighter than the sky, then by correlation around it; a surface by correlation alone. Frames
-/// come in blocks; within a block the reference stands still, so a block can run in parallel.
+/// Follows the object through a capture on reduced frames. A disc: by the centroid of what is
+/// brighter than the sky, then by correlation around it. A surface: by correlation alone. Frames
+/// come in blocks; within a block the reference does not change, so a block can run in parallel.
 ///
-/// The correlation is the cross spectrum with the reference divided by the reference's power, or
-/// by that of its ring where that is more, and weighted by the ring's signal share, so that empty
-/// frequencies, whose phases are random, do not count (phase correlation: Kuglin & Hines 1975;
-/// weighting as a Wiener filter).
+/// The correlation is the cross spectrum with the reference, divided by the reference's power (or
+/// the median power of its ring where that is more), and weighted by the ring's signal share. So
+/// frequencies without signal, whose phases are random, do not count (phase correlation: Kuglin &
+/// Hines 1975; weighting as a Wiener filter).
 class Tracker {
  public:
   /// @param reduced size of the reduced planes. @param target levels in their units.
-  /// @param white_up_to  frequency up to which their noise is white, cycles/px: beyond, the signal
-  ///        of a single frame cannot be told from its noise.
+  /// @param white_up_to  frequency up to which their noise is white, cycles/px. Beyond, the noise
+  ///                     of a single frame cannot be measured.
   Tracker(Size reduced, quality::Target target, double white_up_to = 0.5);
 
   struct Position {
@@ -42,8 +42,7 @@ class Tracker {
   void set_reference(PlaneView plane, FrameOffset at, Workspace& workspace);
 
   /// Finds the object. Reject::lost_target when a disc has nothing brighter than the sky,
-  /// Reject::weak_peak when the peak does not stand out. Safe to call in parallel with distinct
-  /// workspaces.
+  /// Reject::weak_peak when the peak is too low. Safe to call in parallel with distinct workspaces.
   [[nodiscard]] Outcome<Position> locate(PlaneView plane, Workspace& workspace) const;
 
   /// Replaces the reference by the mean of the frames of a block, each at its place.
@@ -59,8 +58,8 @@ class Tracker {
   void cut(PlaneView plane, Displacement centre, Workspace& workspace) const;
   [[nodiscard]] std::optional<Displacement> centroid(PlaneView plane) const;
   [[nodiscard]] int ring_count() const;
-  [[nodiscard]] std::vector<float> usual_powers() const;
-  [[nodiscard]] std::vector<float> shares_of_single(const std::vector<float>& usual) const;
+  [[nodiscard]] std::vector<float> median_powers() const;
+  [[nodiscard]] std::vector<float> shares_of_single(const std::vector<float>& medians) const;
   [[nodiscard]] std::vector<float> shares_of_sum(const std::vector<double>& single,
                                                  std::size_t frames) const;
   void match(const std::vector<float>& shares);

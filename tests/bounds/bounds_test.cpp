@@ -15,8 +15,8 @@ using lull::test::TemporaryFolder;
 
 namespace {
 
-// What the judge that stands outside the project prints for the plain mean of this capture
-// (samples/README.md): FRC area, and PSNR after the best radial filter, dB.
+// Output of the independent judge for the plain mean of this capture (samples/README.md): FRC area,
+// and PSNR after the best radial filter, dB.
 constexpr double kMeanArea = 0.283;
 constexpr double kMeanPsnr = 28.6;
 

@@ -47,7 +47,7 @@ constexpr std::array<std::uint16_t, 6> kExpected = {4487, 4496, 4506, 4516, 4526
 }  // namespace
 
 TEST_SUITE("calibrate/calibrated_capture") {
-  TEST_CASE("what is said of the samples turns them back into light") {
+  TEST_CASE("the stated scale converts the samples back to linear light") {
     const auto capture = calibrated_counting();
     const CaptureInfo& info = capture->info();
     CHECK(info.sample_type == SampleType::u16);
@@ -56,8 +56,8 @@ TEST_SUITE("calibrate/calibrated_capture") {
     CHECK(info.full_scale == 65535);
     CHECK(info.frames_per_s == 50);
     CHECK(info.scale.to_light(44096) == doctest::Approx(1));
-    CHECK(notes_say(info.notes, "a note of the capture"));
-    CHECK(notes_say(info.notes, "single frame"));
+    CHECK(has_note(info.notes, "a note of the capture"));
+    CHECK(has_note(info.notes, "single frame"));
     const auto frame = capture->next();
     REQUIRE(frame.ok());
     Plane light(kSize);

@@ -28,8 +28,8 @@ constexpr Size kSize{67, 45};
 constexpr double kBlack = 4096;
 constexpr double kUnits = 40000;
 
-/// A sensor that is wrong in every way a dark and a flat can tell; values in stored units of 12
-/// bits. Deterministic, without time.
+/// A sensor with every fault that a dark and a flat can correct; values in stored units of 12 bits.
+/// Deterministic, without time.
 struct Sensor {
   std::vector<std::pair<int, int>> hot{{5, 5}, {30, 20}, {31, 20}, {66, 44}};
 
@@ -284,7 +284,7 @@ TEST_SUITE("calibrate/calibration") {
     }
     const Calibration calibration(info, with(master_of(info, dark), std::nullopt));
     CHECK(calibration.defects().hot == 4);
-    CHECK(notes_say(calibration.notes(), "4 hot pixels"));
+    CHECK(has_note(calibration.notes(), "4 hot pixels"));
     const Calibration plain(info, with(master_of(info, Samples(400, 50)), std::nullopt));
     CHECK(calibrate_one(calibration, info, light) == calibrate_one(plain, info, clean));
   }
@@ -296,13 +296,13 @@ TEST_SUITE("calibrate/calibration") {
     flat[static_cast<std::size_t>(20 * 40 + 20)] = 900;
     const Calibration calibration(info, with(std::nullopt, master_of(info, flat)));
     CHECK(calibration.defects().cold == 145);
-    CHECK(notes_say(calibration.notes(), "no good pixel"));
+    CHECK(has_note(calibration.notes(), "no good pixel"));
     const Samples out = calibrate_one(calibration, info, Samples(1200, 1000));
     CHECK(out[20 * 40 + 20] == out[20 * 40 + 25]);
     CHECK(out[0] == 4096);
   }
 
-  TEST_CASE("what stands for a missing flat dark is said") {
+  TEST_CASE("the substitute for a missing flat dark is reported") {
     const Size size{4, 4};
     const CaptureInfo info = mono_info(size, 12);
     const auto level = [&](std::uint16_t value) { return master_of(info, Samples(16, value)); };
@@ -310,23 +310,23 @@ TEST_SUITE("calibrate/calibration") {
     flat[0] = 2100;
     // Dark 100: signals 1000 and 2000; gains 1062.5 / 1000 and 1062.5 / 2000.
     const Calibration dark(info, with(level(100), master_of(info, flat)));
-    CHECK(notes_say(dark.notes(), "the dark is subtracted from the flat"));
+    CHECK(has_note(dark.notes(), "the dark is subtracted from the flat"));
     const Samples out = calibrate_one(dark, info, Samples(16, 1100));
     CHECK(out[0] == 9285);   // 4096 + 40000 * 1000 * 0.53125 / 4095 = 9285.23
     CHECK(out[1] == 14475);  // 4096 + 40000 * 1000 * 1.0625 / 4095 = 14474.51
     const Calibration none(info, with(std::nullopt, master_of(info, flat)));
-    CHECK(notes_say(none.notes(), "only the black level"));
+    CHECK(has_note(none.notes(), "only the black level"));
     const Calibration all(info, with(level(100), master_of(info, flat), level(100)));
-    CHECK(!notes_say(all.notes(), "no flat dark"));
+    CHECK(!has_note(all.notes(), "no flat dark"));
   }
 
   TEST_CASE("doubtful masters are named, impossible ones refused") {
     const Size size{8, 8};
     const CaptureInfo info = mono_info(size, 12);
     const auto level = [&](std::uint16_t value) { return master_of(info, Samples(64, value)); };
-    CHECK(notes_say(Calibration(info, with(std::nullopt, level(200))).notes(), "dim"));
-    CHECK(notes_say(Calibration(info, with(std::nullopt, level(4095))).notes(), "saturated"));
-    CHECK(notes_say(Calibration(info, with(level(2000), std::nullopt)).notes(), "covered"));
+    CHECK(has_note(Calibration(info, with(std::nullopt, level(200))).notes(), "dim"));
+    CHECK(has_note(Calibration(info, with(std::nullopt, level(4095))).notes(), "saturated"));
+    CHECK(has_note(Calibration(info, with(level(2000), std::nullopt)).notes(), "covered"));
     CHECK(Calibration(info, with(level(60), level(2000), level(60))).notes().empty());
     CHECK_THROWS_AS(Calibration(info, with(level(500), level(400))), InputError);
     CHECK_THROWS_AS(Calibration(info, with(std::nullopt, std::nullopt, level(400))), UsageError);

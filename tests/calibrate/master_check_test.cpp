@@ -62,10 +62,10 @@ TEST_SUITE("calibrate/master_check") {
     CHECK(refusal(rggb, MasterKind::flat, level_master(rggb, 100)).empty());
   }
 
-  TEST_CASE("a mono picture is taken for a mosaic, with a note") {
+  TEST_CASE("a mono picture is read as a mosaic, with a note") {
     const auto notes = check_fits(mosaic_info(kSize, 12, Cfa::gbrg), MasterKind::flat,
                                   level_master(mono_info(kSize, 12), 100));
-    CHECK(notes_say(notes, "GBRG"));
+    CHECK(has_note(notes, "GBRG"));
   }
 
   TEST_CASE("8 bits against 16 are refused both ways, with both numbers") {
@@ -98,8 +98,8 @@ TEST_SUITE("calibrate/master_check") {
     const std::string message = refusal(lights, MasterKind::dark, deep);
     CHECK(message.find("16 bits") != std::string::npos);
     CHECK(message.find("12") != std::string::npos);
-    CHECK(notes_say(check_fits(lights, MasterKind::flat, deep), "16 bits"));
-    // Judged deeper, but within: the number of bits of a dark is a guess.
+    CHECK(has_note(check_fits(lights, MasterKind::flat, deep), "16 bits"));
+    // Estimated deeper, but within: the number of bits of a dark is only an estimate.
     CHECK(refusal(mono_info(kSize, 10), MasterKind::dark, level_master(mono_info(kSize, 12), 900))
               .empty());
   }
@@ -109,10 +109,10 @@ TEST_SUITE("calibrate/master_check") {
     auto master = level_master(lights, 100);
     CHECK(check_fits(lights, MasterKind::dark, master).empty());
     master.frames = 1;
-    CHECK(notes_say(check_fits(lights, MasterKind::dark, master), "single frame"));
+    CHECK(has_note(check_fits(lights, MasterKind::dark, master), "single frame"));
     master.frames = 50;
     master.damaged = 3;
-    CHECK(notes_say(check_fits(lights, MasterKind::dark, master), "3 damaged"));
+    CHECK(has_note(check_fits(lights, MasterKind::dark, master), "3 damaged"));
   }
 
   TEST_CASE("a dark of another exposure is noted where both are known, a flat has its own") {
@@ -123,7 +123,7 @@ TEST_SUITE("calibrate/master_check") {
     master.source.exposure_s = 0.0202;
     CHECK(check_fits(lights, MasterKind::dark, master).empty());  // rounded
     master.source.exposure_s = 0.05;
-    CHECK(notes_say(check_fits(lights, MasterKind::dark, master), "exposed for 0.05 s"));
+    CHECK(has_note(check_fits(lights, MasterKind::dark, master), "exposed for 0.05 s"));
     CHECK(check_fits(lights, MasterKind::flat, master).empty());
     master.source.exposure_s = 0;
     CHECK(check_fits(lights, MasterKind::dark, master).empty());

@@ -137,7 +137,7 @@ TEST_SUITE("calibrate/pair_noise") {
     CHECK(with_hits->variance_adu2 == doctest::Approx(without->variance_adu2).epsilon(0.01));
   }
 
-  TEST_CASE("what cannot be known is not told") {
+  TEST_CASE("a figure that cannot be measured is not reported") {
     const auto info = mono_info(kSize, 12);
     SUBCASE("all saturated") {
       MemoryCapture flat(info, exposures({}, 40000, 4, 1, 4095));

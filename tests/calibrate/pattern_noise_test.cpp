@@ -87,8 +87,8 @@ double rms(const std::vector<double>& values) {
   return std::sqrt(sum / static_cast<double>(values.size()));
 }
 
-// Of what would be left in the frames, finer than 11 lines of a colour: the rest is not told from
-// the scene and does not show as lines.
+// Residual in the frames, finer than 11 lines of a colour. Coarser offsets cannot be separated from
+// the scene and do not show as lines.
 double left_over(const std::vector<double>& truth, const std::vector<float>& found, int step) {
   std::vector<double> left;
   const int count = static_cast<int>(truth.size());
@@ -187,7 +187,7 @@ TEST_SUITE("calibrate/pattern_noise") {
     const auto frames = recorded(sensor, ground, 11);
     CHECK(measured(test::mono_info(kSize, 12), frames).planes.empty());
     auto doubted = test::mono_info(kSize, 12);
-    doubted.mosaic_doubted = true;
+    doubted.cfa_doubtful = true;
     CHECK(measured(doubted, recorded(sensor, ground, 24)).planes.empty());
     auto yuv = test::mono_info(kSize, 12);
     yuv.colour = capture::Colour::yuv;
@@ -204,7 +204,7 @@ TEST_SUITE("calibrate/pattern_noise") {
     calibrate::Masters masters;
     masters.pattern = measured(info, frames);
     const calibrate::Calibration calibration(info, std::move(masters));
-    CHECK(test::notes_say(calibration.notes(), "pattern noise"));
+    CHECK(test::has_note(calibration.notes(), "pattern noise"));
     MemoryCapture capture(info, frames);
     const auto whole = calibration.apply(capture.at(2).value());
     const auto cut = calibration.apply(capture.at(3).value());

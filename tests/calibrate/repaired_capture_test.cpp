@@ -28,7 +28,7 @@ struct Spot {
 
 std::size_t at(int x, int y) { return static_cast<std::size_t>(y * kSize.width_px + x); }
 
-// Blobs that wander by a few pixels (or stand still), noise of 3 units, and defects that stay.
+// Blobs that move by a few pixels (or do not move), noise of 3 units, and defects that stay.
 std::vector<Samples> wandering(int frames, double reach, const std::vector<Spot>& spots) {
   std::mt19937 random(11);
   std::normal_distribution<double> noise(0, 3);
@@ -40,7 +40,7 @@ std::vector<Samples> wandering(int frames, double reach, const std::vector<Spot>
     for (int y = 0; y < kSize.height_px; ++y) {
       for (int x = 0; x < kSize.width_px; ++x) {
         double light = 60;
-        // The second is a star at critical sampling: half its height 1.03 px from its middle.
+        // The second is a star at critical sampling: half its height 1.03 px from its centre.
         for (const auto& [cx, cy, width, height] :
              {std::array{30.0, 25.0, 9.0, 90.0}, std::array{50.0, 40.0, 0.88, 120.0}}) {
           const double r2 = std::pow(x - cx - dx, 2) + std::pow(y - cy - dy, 2);
@@ -129,13 +129,13 @@ TEST_SUITE("calibrate/repaired_capture") {
     CHECK(repaired(test::mono_info(kSize, 8), wandering(30, 3, {}))->info().notes.empty());
   }
 
-  // Pixels under other colour filters would stand out like defects.
-  TEST_CASE("nothing is repaired while the colour filters are in doubt, and that is said") {
+  // Pixels under other colour filters would look like defects.
+  TEST_CASE("nothing is repaired while the colour filters are doubtful, and a note reports it") {
     const auto frames = wandering(30, 3, {{12, 8, 60}});
     auto info = test::mono_info(kSize, 8);
-    info.mosaic_doubted = true;
+    info.cfa_doubtful = true;
     auto capture = repaired(info, frames);
-    CHECK(test::notes_say(capture->info().notes, "while the colour filters are in doubt"));
+    CHECK(test::has_note(capture->info().notes, "the colour filters are doubtful"));
     const auto frame = capture->at(7);
     REQUIRE(frame.ok());
     CHECK(frame.value().planes[0].row<std::uint8_t>(8)[12] == frames[7][at(12, 8)]);

@@ -21,16 +21,16 @@ constexpr std::size_t kSamples = 64U * 48;
 
 /// What is concluded from pictures of 16-bit words.
 TrueDepth concluded(const std::vector<Bytes>& pictures, int stated_bits) {
-  DepthEvidence evidence;
+  BitDepthEstimator estimator;
   for (const Bytes& picture : pictures) {
     std::vector<std::uint16_t> words(picture.size() / 2);
     std::memcpy(words.data(), picture.data(), picture.size());
     Frame frame;
     frame.planes[0] = {reinterpret_cast<const std::byte*>(words.data()), kWidth,
                        static_cast<int>(words.size()) / kWidth, 2 * kWidth, SampleType::u16};
-    evidence.add(frame);
+    estimator.add(frame);
   }
-  return evidence.conclude(stated_bits);
+  return estimator.estimate(stated_bits);
 }
 
 /// Every word changed by a function.
@@ -98,7 +98,7 @@ TEST_SUITE("capture/bit_depth") {
     CHECK(concluded(saturated, 0).bits == 10);
   }
 
-  TEST_CASE("the header is believed where the samples allow it, at either end") {
+  TEST_CASE("the depth of the header is used where the samples allow it, at either end") {
     const auto low = pictures_16(3, kSamples, kWidth, 11, 0);
     CHECK(concluded(low, 14).bits == 14);
     CHECK_FALSE(concluded(low, 14).high_aligned);

@@ -55,7 +55,7 @@ TEST_SUITE("capture/choice") {
     }
   }
 
-  TEST_CASE("a frame of a tag that nobody knows is read when its pixel format is given") {
+  TEST_CASE("a frame of an unknown tag is read when its pixel format is given") {
     const TemporaryFolder folder;
     const std::string path = folder.file("unknown.avi");
     const auto pictures = pictures_8(3, pixels(64), 64);

@@ -69,7 +69,7 @@ std::vector<Bytes> read_all(const std::string& path, int threads, Capture::Tally
 }  // namespace
 
 TEST_SUITE("capture/damage") {
-  // libav replaces an FFV1 slice with a bad checksum by that of the frame before, and says so in
+  // libav replaces an FFV1 slice with a bad checksum by that of the frame before, and reports it in
   // its log only (tried with FFmpeg 5.1).
   TEST_CASE("an FFV1 frame with a bad slice checksum is damaged, the others are untouched") {
     for (const int threads : {1, 4}) {
@@ -210,7 +210,7 @@ TEST_SUITE("capture/damage") {
     };
     shorten(4, kPixels / 2);
     shorten(9, 0);
-    file.resize(find_text(file, "idx1"));  // the index would tell of the old lengths
+    file.resize(find_text(file, "idx1"));  // the index would hold the old lengths
     write_file(path, file);
     auto frames = read_all(path, 1);
     REQUIRE(frames.size() == kFrames - 1);
@@ -276,7 +276,7 @@ TEST_SUITE("capture/damage") {
     CHECK(damaged_of(read_all(path, 1)) == "6");
   }
 
-  TEST_CASE("FFV1 that has no checksums is said to have none (RFC 9043: from version 3 on)") {
+  TEST_CASE("FFV1 without checksums is reported (RFC 9043: from version 3 on)") {
     const TemporaryFolder folder;
     for (const std::string level : {"1", "3"}) {
       CAPTURE(level);
@@ -336,7 +336,7 @@ TEST_SUITE("capture/damage") {
     CHECK(damaged_of(frames) == "12");
   }
 
-  TEST_CASE("missing pictures of a sequence are damaged frames, and said") {
+  TEST_CASE("missing pictures of a sequence are damaged frames, and reported") {
     const TemporaryFolder folder;
     const std::string pattern = folder.file("moon_%03d.png");
     const auto pictures = pictures_8(6, kPixels, 64);

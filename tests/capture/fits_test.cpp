@@ -41,7 +41,7 @@ std::vector<Bytes> expected(const TemporaryFolder& folder, const std::string& na
   return pictures;
 }
 
-/// Light of a sample, as the capture tells it.
+/// Linear light of a sample, by the scale of the capture.
 double light_at(const Frame& frame, const CaptureInfo& info, int x, int y) {
   return info.scale.to_light(frame.planes[0].row<std::uint16_t>(y)[x]);
 }
@@ -95,7 +95,8 @@ TEST_SUITE("capture/fits") {
     CHECK(upturned->info().exposure_s == doctest::Approx(0.02));
     CHECK(mosaic->info().exposure_s == doctest::Approx(0.125));
     CHECK(colours->info().exposure_s == 0);
-    CHECK(Capture::open(folder.file("longest.fits"))->info().exposure_s == 0);  // it says -3 s
+    CHECK(Capture::open(folder.file("longest.fits"))->info().exposure_s ==
+          0);  // the header states -3 s
     REQUIRE(upturned->info().begun.has_value());
     CHECK(iso8601(*upturned->info().begun, 3) == "2024-03-01T20:15:30.250");
   }
@@ -112,7 +113,7 @@ TEST_SUITE("capture/fits") {
     CHECK(last.value().time_s == doctest::Approx(2));
   }
 
-  TEST_CASE("a cube that was cut off gives its whole frames, and says so") {
+  TEST_CASE("a truncated cube gives its whole frames, and a note") {
     const TemporaryFolder& folder = astropy_files();
     Bytes file = read_file(folder.file("cube_u16.fits"));
     file.resize(2880 + 3 * 9 * 7 * 2 + 10);  // FITS Standard 4.0: blocks of 2880 bytes, one header
@@ -120,7 +121,7 @@ TEST_SUITE("capture/fits") {
     const auto capture = Capture::open(folder.file("cut.fits"));
     CHECK(all_frames(*capture).size() == 3);
     REQUIRE(!capture->info().notes.empty());
-    CHECK(capture->info().notes[0].find("promises 5 frames") != std::string::npos);
+    CHECK(capture->info().notes[0].find("states 5 frames") != std::string::npos);
   }
 
   TEST_CASE("FITS files without a picture are refused with the reason") {

@@ -107,7 +107,7 @@ TEST_SUITE("capture/order") {
     }
   }
 
-  TEST_CASE("indices past either end are told apart from damaged frames") {
+  TEST_CASE("indices past either end are distinguished from damaged frames") {
     for (const Recording& recording : recordings()) {
       CAPTURE(recording.file);
       const TemporaryFolder folder;
@@ -163,20 +163,21 @@ TEST_SUITE("capture/order") {
 
   // Halves of the frames that were predicted from the same picture are not independent, which the
   // Fourier ring correlation rests on (Rosenthal & Henderson 2003; from memory).
-  TEST_CASE("frames that a lossy coder made from one another are told, others are not") {
+  TEST_CASE("frames that a lossy coder predicted from others are reported, others are not") {
     const TemporaryFolder folder;
-    const auto is_told = [&](const Recording& recording) {
+    const auto is_reported = [&](const Recording& recording) {
       const auto capture = Capture::open(record(folder, recording));
       const auto& notes = capture->info().notes;
       return std::any_of(notes.begin(), notes.end(), [](const std::string& note) {
-        return note.find("coded from one another") != std::string::npos;
+        return note.find("predicted from one another") != std::string::npos;
       });
     };
-    CHECK(is_told({"h264.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 10}}));
-    CHECK(is_told({"mpeg4.avi", {.codec = "mpeg4", .pixel_format = "yuv420p", .group = 10}}));
-    CHECK_FALSE(is_told({"ones.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 1}}));
-    CHECK_FALSE(is_told({"motion.avi", {.codec = "mjpeg", .pixel_format = "yuvj420p"}}));
-    CHECK_FALSE(is_told({"groups.mkv", {.codec = "ffv1", .group = 12}}));  // to the bit
-    CHECK_FALSE(is_told({"raw.avi", {}}));
+    CHECK(is_reported({"h264.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 10}}));
+    CHECK(is_reported({"mpeg4.avi", {.codec = "mpeg4", .pixel_format = "yuv420p", .group = 10}}));
+    CHECK_FALSE(
+        is_reported({"ones.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 1}}));
+    CHECK_FALSE(is_reported({"motion.avi", {.codec = "mjpeg", .pixel_format = "yuvj420p"}}));
+    CHECK_FALSE(is_reported({"groups.mkv", {.codec = "ffv1", .group = 12}}));  // to the bit
+    CHECK_FALSE(is_reported({"raw.avi", {}}));
   }
 }

@@ -86,7 +86,7 @@ TEST_SUITE("capture/recording") {
       for (const std::string fate : {"zeros_", "cut_"}) {
         CAPTURE(fate);
         auto frames = sound_frames(folder.file(fate + name));
-        // Raw samples that are zeros are black: nothing tells that the frame's end was not written.
+        // Raw samples that are zeros are black: nothing shows that the frame's end was not written.
         if (fate == "zeros_" && name == "raw.avi") frames.pop_back();
         CHECK(frames.size() >= kFrames * 2 / 3 - 2);
         CHECK(frames.size() < kFrames);

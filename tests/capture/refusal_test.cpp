@@ -144,7 +144,7 @@ TEST_SUITE("capture/refusal") {
     CHECK(refusal_of(path).find("60000 x 60000") != std::string::npos);
   }
 
-  // No reference: whatever the bytes, a capture opens or is refused, and ends.
+  // No reference: for any bytes, a capture opens or is refused, and ends.
   TEST_CASE("spoiled and cut files of every kind neither crash nor hang") {
     const auto seed = 20240817;
     CAPTURE(seed);

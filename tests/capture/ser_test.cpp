@@ -114,7 +114,7 @@ TEST_SUITE("capture/ser_header") {
       const auto last = capture->at(5);
       REQUIRE(last.ok());
       CHECK(last.value().time_s == doctest::Approx(0.1));
-      CHECK(any_note_has(capture->info(), "promises") == (promised != 6));
+      CHECK(any_note_has(capture->info(), "complete ones") == (promised != 6));
     }
   }
 
@@ -153,7 +153,7 @@ TEST_SUITE("capture/ser_header") {
     CHECK(any_note_has(capture->info(), "local time"));
   }
 
-  TEST_CASE("stamps without sense, or cut off, are told; they are neither times nor frames") {
+  TEST_CASE("implausible or truncated stamps are reported; they are neither times nor frames") {
     const TemporaryFolder folder;
     // 200 stamps take 1600 bytes: libav alone would read them as two pictures of 768.
     const auto pictures = pictures_8(200, kPixels, kWidth);
@@ -290,10 +290,10 @@ TEST_SUITE("capture/ser_header") {
       return refusal_of(folder.file("bad.ser"));
     };
     Bytes file = with_frames(header(0, 8, 2), pictures_8(2, kPixels, kWidth));
-    CHECK(refusal(header(0, 8, 2)).find("no whole frame") != std::string::npos);
+    CHECK(refusal(header(0, 8, 2)).find("no complete frame") != std::string::npos);
     Bytes changed = file;
     changed.resize(kHeader + kPixels - 1);
-    CHECK(refusal(changed).find("no whole frame") != std::string::npos);
+    CHECK(refusal(changed).find("no complete frame") != std::string::npos);
     changed.resize(100);
     CHECK_FALSE(refusal(changed).empty());
     changed = file;

@@ -12,8 +12,8 @@ namespace {
 constexpr int kWidth = 20;
 constexpr int kHeight = 7;
 
-/// A picture whose rows begin `offset` bytes into memory of its own; every byte is different from
-/// its neighbours.
+/// A picture whose rows begin `offset` bytes into its own memory; every byte is different from its
+/// neighbours.
 AvFrame picture(AVPixelFormat format, int row_bytes, int offset) {
   auto frame = owned<AvFrame>(av_frame_alloc());
   frame->format = format;

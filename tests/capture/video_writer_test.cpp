@@ -217,7 +217,7 @@ TEST_SUITE("capture/video_writer") {
     }
   }
 
-  TEST_CASE("the speed of showing is kept where Matroska can tell it") {
+  TEST_CASE("the playback speed is kept where Matroska can express it") {
     const TemporaryFolder folder;
     record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray"});
     const auto source = Capture::open(folder.file("raw.avi"));
@@ -240,7 +240,7 @@ TEST_SUITE("capture/video_writer") {
     }
   }
 
-  TEST_CASE("a full disk is told, wherever in the file it strikes") {
+  TEST_CASE("a full disk is reported, at any place in the file") {
     const TemporaryFolder folder;
     record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray", kLarge});
     const auto source = Capture::open(folder.file("raw.avi"));
@@ -249,7 +249,7 @@ TEST_SUITE("capture/video_writer") {
     const Bytes whole = read_file(path);
     const std::size_t size = whole.size();
     const auto write = [&] { write_reversed(*source, path); };
-    const auto add_frames = [&] {  // told soon (libav gathers 256 KiB), not at the end of hours
+    const auto add_frames = [&] {  // reported soon (libav gathers 256 KiB), not after hours
       capture::VideoWriter writer(path, source->info(), 100);
       for (FrameIndex index = 0; index < kFrames; ++index) writer.add(source->at(index).value());
     };
@@ -293,7 +293,7 @@ TEST_SUITE("capture/video_writer") {
     CHECK(contains(refusal(folder.path()), "there is a folder of that name"));
   }
 
-  TEST_CASE("words with unused low bits need all 16, whatever their pixel format promises") {
+  TEST_CASE("words with unused low bits need all 16, whatever their pixel format states") {
     const TemporaryFolder folder;
     const std::vector<std::uint16_t> words = {0, 1U << 6, 512U << 6, 1023U << 6};
     CaptureInfo info;
@@ -368,7 +368,7 @@ TEST_SUITE("capture/video_writer") {
         message_of<OutputError>([&] { write_reversed(*source, folder.file("a.mkv")); });
     CHECK(contains(message, "frame 4"));
     CHECK(contains(message, "uses 12 bits a sample"));
-    CHECK(contains(message, "promises 10"));
+    CHECK(contains(message, "its pixel format has 10"));
   }
 
   TEST_CASE("a writer can be moved while it writes") {

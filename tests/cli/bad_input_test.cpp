@@ -14,8 +14,8 @@
 #include "support/temporary_folder.h"
 #include "support/video_writer.h"
 
-// Every kind of bad input ends in its exit status (core/error.h), a sentence that says what and
-// where, and nothing half-written.
+// Every kind of bad input ends in its exit status (core/error.h), a message on what and where, and
+// nothing half-written.
 
 namespace {
 
@@ -181,7 +181,7 @@ TEST_SUITE("cli/bad_input") {
     }
   }
 
-  TEST_CASE("a surface that stands stiller than the air allows is told, unless it is calibrated") {
+  TEST_CASE("a surface that moves less than the air allows is reported, unless it is calibrated") {
     const TemporaryFolder folder;
     const auto stack = [&](int step, const std::vector<std::string>& more) {
       const std::string path = capture_of(folder, 12, [&](int i) {
@@ -199,12 +199,12 @@ TEST_SUITE("cli/bad_input") {
     const std::string flat = folder.file("flat.avi");
     write_video(flat, {.width_px = kWidth, .height_px = kHeight},
                 std::vector<std::vector<std::byte>>(4, grey(even(200))));
-    CHECK(stack(0, {}).output.find("marks of the sensor") != std::string::npos);
-    CHECK(stack(0, {"--flat", flat}).output.find("marks of the sensor") == std::string::npos);
-    CHECK(stack(1, {}).output.find("marks of the sensor") == std::string::npos);
+    CHECK(stack(0, {}).output.find("marks on the sensor") != std::string::npos);
+    CHECK(stack(0, {"--flat", flat}).output.find("marks on the sensor") == std::string::npos);
+    CHECK(stack(1, {}).output.find("marks on the sensor") == std::string::npos);
   }
 
-  TEST_CASE("frames of another size in the middle are left out and told") {
+  TEST_CASE("frames of another size in the middle are left out and reported") {
     const TemporaryFolder folder;
     std::vector<std::vector<std::byte>> large;
     std::vector<std::vector<std::byte>> small;

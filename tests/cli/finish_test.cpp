@@ -66,7 +66,7 @@ TEST_SUITE("cli/finish") {
       finish.insert(finish.end(), one.options.begin(), one.options.end());
       must(finish);
       CHECK(read_file(made) == read_file(again));
-      // The recipes of either say how to do it again.
+      // The recipes of either repeat it.
       for (const char* from : {"a.recipe.json", "b.finish.json"}) {
         must({"finish", folder.file("a.linear.fits"), "-o",
               folder.file(std::string("c") + one.ending), "--recipe", folder.file(from),
@@ -79,7 +79,8 @@ TEST_SUITE("cli/finish") {
   }
 
   TEST_CASE(
-      "a stack made with --finish none can be finished, and says that the blur is a usual one") {
+      "a stack made with --finish none can be finished, with a note that the blur is a typical "
+      "one") {
     const TemporaryFolder folder;
     must({"stack", sample("highland.mkv"), "-o", folder.file("a.fits"), "--finish", "none",
           "--keep", "10%", "--quiet"});
@@ -119,7 +120,7 @@ TEST_SUITE("cli/finish") {
         CHECK(json.at("detail_gains").size() > 3);
       }
     }
-    // Nothing says how blurred it is: detail stays, and that is told.
+    // Its blur is not known: detail stays unchanged, and a note reports it.
     const Run run = must({"finish", folder.file("linear.tif"), "-o", folder.file("out.tif")});
     CHECK(run.output.find("--blur") != std::string::npos);
   }
@@ -132,11 +133,11 @@ TEST_SUITE("cli/finish") {
       CAPTURE(name);
       must({"finish", folder.file("a.linear.fits"), "-o", folder.file(name), "--tone", "gamma",
             "--saturation", "1.4", "--white-balance", "grey", "--white", "0.5", "--quiet"});
-      // What it says of itself is believed: a second stretch is refused, a finish is warned of.
+      // Its own record is used: a second stretch is refused, and a finish gets a warning.
       const Run again = run_lull(
           {"finish", folder.file(name), "-o", folder.file("h.tif"), "--tone", "asinh", "--quiet"});
       CHECK(again.status == 2);
-      CHECK(again.errors.find("stretched already") != std::string::npos);
+      CHECK(again.errors.find("already stretched") != std::string::npos);
       CHECK(must({"finish", folder.file(name), "-o", folder.file("h.tif"), "--blur", "2"})
                 .output.find("stretched") != std::string::npos);
     }
@@ -302,7 +303,7 @@ TEST_SUITE("cli/finish") {
     refused({"--detail", "2:-1"}, "gain -1");
     refused({"--detail", "2:1e9"}, "gain");
     refused({"--detail", "2:inf"}, "gain");
-    refused({"--detail", "2:2", "--blur", "3"}, "leave one");
+    refused({"--detail", "2:2", "--blur", "3"}, "leave out one");
     refused({"--tone", "gama"}, "gamma");
     refused({"--black", "dark"}, "--black");
     refused({"--white", "nan"}, "--white");

@@ -18,7 +18,7 @@ namespace {
 using namespace lull::test;
 using nlohmann::json;
 
-json told_of(std::vector<std::string> words) {
+json inspected(std::vector<std::string> words) {
   words.insert(words.begin(), "inspect");
   words.insert(words.end(), {"--json", "--quiet"});
   const Run run = run_lull(words);
@@ -39,7 +39,7 @@ void check_refused(const std::vector<std::string>& words, int status, const std:
 }  // namespace
 
 TEST_SUITE("cli/inspect") {
-  TEST_CASE("the text fits on a screen, and each finding says what to do next time") {
+  TEST_CASE("the text fits on a screen, and each finding has advice for next time") {
     // 100 columns, 30 lines; the sample with every fault there is may take 40.
     for (const auto& shown : {std::pair{"highland.mkv", 30}, {"ringed_faint.ser", 40}}) {
       const char* name = shown.first;
@@ -56,7 +56,7 @@ TEST_SUITE("cli/inspect") {
         findings += line.starts_with("- ") ? 1 : 0;
       }
       CHECK(lines <= most);
-      CHECK(findings == static_cast<int>(told_of({sample(name)}).at("findings").size()));
+      CHECK(findings == static_cast<int>(inspected({sample(name)}).at("findings").size()));
       CHECK(run.output.find("certified full-aperture filter") != std::string::npos);
     }
   }
@@ -64,14 +64,14 @@ TEST_SUITE("cli/inspect") {
   TEST_CASE("the figures of the samples are those of their makers") {
     // samples/ MANIFEST.md: 8 bit, 27.89 and 0.607 electrons a level, cutoff at 0.345 and 0.333
     // cycles/px; the ringed one's last frame is truncated, and it drifts to the frame's edge.
-    const json highland = told_of({sample("highland.mkv")});
+    const json highland = inspected({sample("highland.mkv")});
     CHECK(highland.at("frames") == 200);
     CHECK(highland.at("true_bits") == 8);
     CHECK(highland.at("target").at("kind") == "surface");
     CHECK(std::abs(highland.at("noise").at("gain_e_per_adu").get<double>() / 27.89 - 1) < 0.03);
     CHECK(highland.at("detail").at("limit_cycles_per_px").get<double>() > 0.75 * 0.345);
     CHECK(highland.at("detail").at("limit_cycles_per_px").get<double>() < 0.345 + 0.02);
-    const json ringed = told_of({sample("ringed_faint.ser")});
+    const json ringed = inspected({sample("ringed_faint.ser")});
     CHECK(ringed.at("header_frames") == 304);
     CHECK(ringed.at("frames") == 303);
     CHECK(ringed.at("target").at("kind") == "disc");
@@ -80,20 +80,20 @@ TEST_SUITE("cli/inspect") {
     CHECK(ringed.at("left_out").at("black") == 1);
   }
 
-  TEST_CASE("with the optics, sampling is told in pixels to lambda / D") {
+  TEST_CASE("with the optics, sampling is reported in pixels per lambda / D") {
     // lambda F / (D p) = 0.00061 mm * 2900 mm / (203 mm * 0.003 mm) = 2.9048.
-    const json told = told_of({sample("highland.mkv"), "--aperture", "203", "--focal-length",
-                               "2900", "--pixel", "3", "--wavelength", "610"});
-    CHECK(told.at("detail").at("px_per_lambda_over_d").get<double>() == doctest::Approx(2.9048));
-    CHECK(told.at("detail").at("limit_over_cutoff").get<double>() > 0.75);
-    CHECK(told.at("detail").at("limit_over_cutoff").get<double>() < 1.06);
+    const json report = inspected({sample("highland.mkv"), "--aperture", "203", "--focal-length",
+                                   "2900", "--pixel", "3", "--wavelength", "610"});
+    CHECK(report.at("detail").at("px_per_lambda_over_d").get<double>() == doctest::Approx(2.9048));
+    CHECK(report.at("detail").at("limit_over_cutoff").get<double>() > 0.75);
+    CHECK(report.at("detail").at("limit_over_cutoff").get<double>() < 1.06);
   }
 
   TEST_CASE("the plot is written whole, and threads do not change a figure") {
     const TemporaryFolder folder;
-    const json one = told_of(
+    const json one = inspected(
         {sample("ringed_faint.ser"), "--threads", "1", "--plot", folder.file("health.svg")});
-    CHECK(one == told_of({sample("ringed_faint.ser"), "--threads", "3"}));
+    CHECK(one == inspected({sample("ringed_faint.ser"), "--threads", "3"}));
     std::ifstream file(folder.file("health.svg"));
     const std::string svg{std::istreambuf_iterator<char>(file), {}};
     CHECK(svg.find("</svg>") != std::string::npos);
@@ -104,7 +104,7 @@ TEST_SUITE("cli/inspect") {
     CHECK(svg.find("inf") == std::string::npos);
   }
 
-  TEST_CASE("optics that are half told or make no sense are refused, and so are bad outputs") {
+  TEST_CASE("optics that are incomplete or implausible are refused, and so are bad outputs") {
     const std::string capture = sample("highland.mkv");
     check_refused({"inspect", capture, "--aperture", "200"}, 2, "--focal-length");
     check_refused({"inspect", capture, "--pixel", "3"}, 2, "--aperture");

@@ -65,7 +65,7 @@ TEST_SUITE("cli/kinds") {
       const json figures = ranked(sample(kind.name));
       CHECK(figures["usable"] == kind.frames);
       CHECK(figures["frames"].size() == static_cast<std::size_t>(kind.frames));
-      CHECK(is_noted(figures, "coded from one another") == (kind.name == "telephone.mp4"));
+      CHECK(is_noted(figures, "predicted from one another") == (kind.name == "telephone.mp4"));
     }
   }
 
@@ -99,7 +99,7 @@ TEST_SUITE("cli/kinds") {
       make_by_ffmpeg("highland.mkv", kind.options, folder.file(kind.file));
       const json figures = ranked(folder.file(kind.file));
       CHECK(figures["usable"] == 12);
-      CHECK(is_noted(figures, "coded from one another") == kind.predicted);
+      CHECK(is_noted(figures, "predicted from one another") == kind.predicted);
     }
   }
 
@@ -195,8 +195,8 @@ TEST_SUITE("cli/large") {
     if (kOwnMemory) CHECK(run.peak_kib < 400 * 1024);
   }
 
-  // The ffmpeg program writes them: MOV in a track of its own, Matroska as a tag.
-  TEST_CASE("time codes of the recorder are told") {
+  // The ffmpeg program writes them: MOV in a separate track, Matroska as a tag.
+  TEST_CASE("time codes of the recorder are reported") {
     const TemporaryFolder folder;
     for (const std::string ending : {"mov", "mkv"}) {
       const std::string path = folder.file("a." + ending);
@@ -210,7 +210,7 @@ TEST_SUITE("cli/large") {
     CHECK(json::parse(none.output)["timecode"].is_null());
   }
 
-  TEST_CASE("a dark of another exposure is told, as FITS or as the master made of it") {
+  TEST_CASE("a dark of another exposure is reported, as FITS or as the master made of it") {
     const TemporaryFolder folder;
     const std::string script =
         "import sys, numpy as np; from astropy.io import fits\n"
@@ -240,7 +240,7 @@ TEST_SUITE("cli/large") {
     }
   }
 
-  // Its pixels under other filters would stand out of their neighbours like defects.
+  // Its pixels under other filters would differ from their neighbours like defects.
   TEST_CASE("nothing is repaired in a mosaic that is stored as gray, until its filters are named") {
     const TemporaryFolder folder;
     const std::string gray = folder.file("gray.mkv");
@@ -248,10 +248,10 @@ TEST_SUITE("cli/large") {
             0);
     const json doubted = ranked(gray);
     CHECK(is_noted(doubted, "--cfa RGGB or BGGR"));
-    CHECK(is_noted(doubted, "not looked for while the colour filters are in doubt"));
+    CHECK(is_noted(doubted, "no search for hot and cold pixels: the colour filters are doubtful"));
     CHECK_FALSE(is_noted(doubted, "are repaired"));
     const Run named = run_lull({"rank", gray, "--cfa", "RGGB", "--json", "--quiet"});
     REQUIRE(named.status == 0);
-    CHECK_FALSE(is_noted(json::parse(named.output), "in doubt"));
+    CHECK_FALSE(is_noted(json::parse(named.output), "doubtful"));
   }
 }

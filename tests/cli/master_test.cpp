@@ -124,7 +124,7 @@ bool same_pixels(const lull::files::Picture& a, const lull::files::Picture& b) {
 TEST_SUITE("cli/master") {
   // Truth: the gain that the frames were drawn with. Method: Janesick, Photon Transfer, SPIE Press
   // 2007 (from memory). 8 pairs of 30,000 samples: statistical error 0.3%.
-  TEST_CASE("tells gain and read noise of flats and their dark within 3%") {
+  TEST_CASE("finds gain and read noise from flats and their dark within 3%") {
     const TemporaryFolder folder;
     write_exposures(folder.file("dark.avi"), 0, 16, 1, 200, 150);
     write_exposures(folder.file("flat.avi"), 120, 16, 2, 200, 150);
@@ -211,7 +211,7 @@ TEST_SUITE("cli/master") {
     refused({dark, "-o", folder.file("nowhere/m.fits"), "--kind", "dark"}, 5, {"nowhere"});
   }
 
-  TEST_CASE("a saturated flat, a dim flat and a bright dark are told") {
+  TEST_CASE("a saturated flat, a dim flat and a bright dark are reported") {
     const TemporaryFolder folder;
     const auto notes_of = [&](double electrons, const std::string& kind) {
       write_exposures(folder.file("x.avi"), electrons, 4, 1, 64, 48);
@@ -248,7 +248,7 @@ TEST_SUITE("cli/master") {
     refused({"--dark", folder.file("flat.fits")}, 3, {"flat.fits", "is a flat"});
     refused({"--flat", folder.file("dark.fits")}, 3, {"dark.fits", "is a dark"});
     refused({"--flat", folder.file("flat.fits"), "--flat-dark", folder.file("dark.fits")}, 2,
-            {"flat.fits", "a dark was taken off"});
+            {"flat.fits", "a dark was already subtracted"});
     write_exposures(folder.file("bright.avi"), 180, 4, 1, size.width_px, size.height_px);
     refused({"--dark", folder.file("bright.avi")}, 3, {"bright.avi", "brighter than the capture"});
     Bytes cut = read_file(folder.file("dark.fits"));

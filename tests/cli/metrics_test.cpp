@@ -175,7 +175,7 @@ TEST_SUITE("cli/metrics") {
 
   TEST_CASE("a truth that is not this capture's is refused with the reason") {
     check_truth_refused("", "empty");
-    check_truth_refused("frame,strehl\n", "tells of no frame");
+    check_truth_refused("frame,strehl\n", "lists no frame");
     check_truth_refused("frame,time_s\n0,0.1\n", "no column 'strehl...'");
     check_truth_refused("time_s,strehl\n0,0.1\n", "no column 'frame'");
     check_truth_refused(truth_with("5,much\n"), "line 7: 'much'");

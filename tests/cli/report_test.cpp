@@ -75,7 +75,7 @@ TEST_SUITE("cli/report") {
     CHECK(std::filesystem::is_empty(folder.path()));
   }
 
-  TEST_CASE("its charts hold the figures of the run, its table the checksum that sha256sum tells") {
+  TEST_CASE("its charts hold the figures of the run, its table the checksum of sha256sum") {
     const TemporaryFolder folder;
     const Run run = stacked(folder, {"--json", "--keep", "auto"});
     REQUIRE(run.status == 0);
@@ -129,7 +129,7 @@ TEST_SUITE("cli/report") {
     CHECK(read_file(without.file("a.linear.fits")) == read_file(folder.file("a.linear.fits")));
   }
 
-  TEST_CASE("without the optics: pixels alone, and one word on what would tell more") {
+  TEST_CASE("without the optics: pixels alone, and one hint on which options add more") {
     const TemporaryFolder folder;
     const Run plain = stacked(folder, {});
     REQUIRE(plain.status == 0);
@@ -140,15 +140,15 @@ TEST_SUITE("cli/report") {
     const auto figures = nlohmann::json::parse(stacked(folder, {"--json"}).output);
     for (const char* name : {"resolution_arcsec", "resolution_cutoff_share"})
       CHECK(figures.at(name).is_null());
-    const Run told =
+    const Run with_optics =
         stacked(folder, {"--aperture", "150", "--focal-length", "1500", "--pixel", "2.4"});
-    REQUIRE(told.status == 0);
-    CHECK(told.output.find("hint:") == std::string::npos);
-    CHECK(told.output.find("cutoff D/lambda (finest") != std::string::npos);
-    CHECK(told.output.find("by half a bit: ") != std::string::npos);
+    REQUIRE(with_optics.status == 0);
+    CHECK(with_optics.output.find("hint:") == std::string::npos);
+    CHECK(with_optics.output.find("cutoff D/lambda (finest") != std::string::npos);
+    CHECK(with_optics.output.find("by half a bit: ") != std::string::npos);
   }
 
-  TEST_CASE("arcseconds by 206265 pixel / focal length, once the optics are told") {
+  TEST_CASE("arcseconds by 206265 pixel / focal length, once the optics are given") {
     const TemporaryFolder folder;
     const Run run = stacked(folder, {"--json", "--aperture", "150", "--focal-length", "1500",
                                      "--pixel", "2.4", "--object", "sun"});
@@ -181,7 +181,7 @@ TEST_SUITE("cli/report") {
     }
     CHECK(page.find("The Sun: record it only with a certified full-aperture filter") !=
           std::string::npos);
-    // The command repeats what was told.
+    // The command repeats the given options.
     CHECK(page.find("--aperture 150 --focal-length 1500 --object sun --pixel 2.4") !=
           std::string::npos);
     const TemporaryFolder again;

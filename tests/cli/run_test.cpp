@@ -142,7 +142,7 @@ TEST_SUITE("cli/rank") {
       const Run run = run_lull(words);
       REQUIRE(run.status == 0);
       const auto json = nlohmann::json::parse(run.output);
-      CHECK((json.at("notes").dump().find("as they were recorded") != std::string::npos) == dark);
+      CHECK((json.at("notes").dump().find("the frames as recorded") != std::string::npos) == dark);
       const auto order = json.at("best_first");
       const auto source = lull::capture::Capture::open(sample("highland.mkv"));
       const auto sorted = lull::capture::Capture::open(folder.file("s.mkv"));
@@ -162,7 +162,7 @@ TEST_SUITE("cli/stack") {
   TEST_CASE("fusion by frequency: by default, by name, or not at all") {
     const TemporaryFolder folder;
     const std::string out = folder.file("o.png");
-    // PNG, whose header says nothing of fusion.
+    // PNG, whose header does not record the fusion.
     const auto pixels = [&](const char* fusion, const char* capture = "highland.mkv") {
       const Run run = run_lull({"stack", sample(capture), "-o", out, "--keep", "10%", "--finish",
                                 "none", "--report", "none", "--fusion", fusion});
@@ -227,7 +227,7 @@ TEST_SUITE("cli/stack") {
     CHECK(weight->size() == noise->size());
   }
 
-  TEST_CASE("the scale of an enlarged picture is known wherever lengths are told") {
+  TEST_CASE("the scale of an enlarged picture is known wherever lengths are reported") {
     const TemporaryFolder folder;
     const auto figures = [&](const char* scale) {
       const Run run =
@@ -281,7 +281,7 @@ TEST_SUITE("cli/stack") {
     CHECK(run.errors.find("--memory") != std::string::npos);
   }
 
-  TEST_CASE("a drop too small for so few frames leaves no hole, and the summary says so") {
+  TEST_CASE("a drop too small for so few frames leaves no hole, and the summary reports it") {
     const TemporaryFolder folder;
     const Run run =
         run_lull({"stack", sample("highland.mkv"), "-o", folder.file("o.fits"), "--keep", "4",
@@ -298,7 +298,7 @@ TEST_SUITE("cli/stack") {
     CHECK(lowest > 0.005F);  // the ground is lit everywhere
   }
 
-  TEST_CASE("frames of 640 x 480 px are fused alike however little memory is given") {
+  TEST_CASE("frames of 640 x 480 px are fused in the same way however little memory is given") {
     const TemporaryFolder folder;
     std::vector<Bytes> pictures;
     for (int i = 0; i < 12; ++i) {

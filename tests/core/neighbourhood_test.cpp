@@ -5,7 +5,8 @@
 using namespace lull;
 
 TEST_SUITE("core/neighbourhood") {
-  TEST_CASE("one high and one low place reach as far as told, to the edges and not around them") {
+  TEST_CASE(
+      "one high and one low place spread by the given reach, up to the edges and not around them") {
     Plane plane(12, 9);
     plane.row(0)[1] = 2;
     plane.row(6)[8] = -3;

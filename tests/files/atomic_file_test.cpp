@@ -88,7 +88,7 @@ TEST_SUITE("files/atomic_file") {
     CHECK(folder.names() == std::vector<std::string>{"plain", "sub.tif"});
   }
 
-  TEST_CASE("missing permissions are told, for folders and for a protected result") {
+  TEST_CASE("missing permissions are reported, for folders and for a protected result") {
     const test::TemporaryFolder folder;
     fs::permissions(folder.path(), fs::perms{0755});
     write_file(folder / "a.tif", "earlier");

@@ -14,7 +14,7 @@ using test::contains;
 
 namespace {
 
-// What the system says when it is asked to open the path.
+// Error of the system on opening the path.
 int error_of_opening(const std::string& path, int flags) {
   errno = 0;
   const int descriptor = ::open(path.c_str(), flags);

@@ -78,7 +78,7 @@ TEST_SUITE("files/fits_parts") {
     CHECK(test::run_program({"fitsverify", "-q", file}).status == 0);
   }
 
-  TEST_CASE("they come back to the bit; what is not there is told apart from what is damaged") {
+  TEST_CASE("they come back to the bit; missing and damaged parts are distinguished") {
     const test::TemporaryFolder folder;
     const std::string file = (folder / "a.fits").string();
     const Picture picture = test::seeded_picture({31, 17}, 3, 6);

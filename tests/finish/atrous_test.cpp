@@ -32,12 +32,12 @@ Plane noise(Size size, double sigma, std::uint32_t seed) {
   return plane;
 }
 
-// Of halves alone: the usual core of the blur is undone.
-finish::Evidence evidence_of(const Plane& a, const Plane& b) {
-  finish::Evidence evidence;
-  evidence.noise.push_back(finish::half_difference(a.view(), b.view()));
-  evidence.frc = spectrum::fourier_ring_correlation(a.view(), b.view());
-  return evidence;
+// From half stacks alone: a typical core of the blur is undone.
+finish::Measurements measurements_of(const Plane& a, const Plane& b) {
+  finish::Measurements measured;
+  measured.noise.push_back(finish::half_difference(a.view(), b.view()));
+  measured.frc = spectrum::fourier_ring_correlation(a.view(), b.view());
+  return measured;
 }
 
 }  // namespace
@@ -78,7 +78,8 @@ TEST_SUITE("finish/detail") {
     Plane mean = Plane::copy_of(a.view());
     add(mean.view(), b.view());
     scale(mean.view(), 0.5F);
-    const auto result = finish::restore({mean.view()}, evidence_of(a, b), {finish::UndoAir{}, 1});
+    const auto result =
+        finish::restore({mean.view()}, measurements_of(a, b), {finish::UndoAir{}, 1});
     CHECK(rms(result.channels[0], 0) == doctest::Approx(rms(mean, 0)));
   }
 

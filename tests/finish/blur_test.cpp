@@ -71,7 +71,7 @@ TEST_SUITE("finish/blur") {
     CHECK(wide.halo / wide.cutoff == doctest::Approx(0.4).epsilon(0.1));
   }
 
-  TEST_CASE("frames that are alike need no restoring") {
+  TEST_CASE("equal frames need no restoration") {
     auto rings = rings_for(expected(0.5, 0.3 / 0.9), 1, 1);
     for (Ring& ring : rings) ring.kept_power = ring.frame_power;
     CHECK(finish::blur_of_stack(rings, 0.3).core > 0.95);  // the error of the ratio is 0.064

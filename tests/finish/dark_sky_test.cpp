@@ -44,10 +44,10 @@ TEST_SUITE("finish/dark_sky") {
       const Plane picture = disc_through(truth);
       const auto sky = finish::DarkSky::find(picture.view(), certain(), {0.3, 0.11, kCutoff});
       REQUIRE(sky);
-      const double least = sky->light_left(truth);
+      const double least = sky->residual_light(truth);
       for (const double wrong : {0.7, 0.85, 1.2, 1.4}) {
         CAPTURE(wrong);
-        CHECK(least < sky->light_left({truth.core, wrong * truth.halo, kCutoff}));
+        CHECK(least < sky->residual_light({truth.core, wrong * truth.halo, kCutoff}));
       }
     }
   }
@@ -59,7 +59,7 @@ TEST_SUITE("finish/dark_sky") {
     Plane after = Plane::copy_of(before.view());
     after.row(20)[20] = -0.3F;                      // far out in the sky
     after.row(88)[60] = before.row(88)[60] * 1.2F;  // on the disc
-    sky->keep_from_darkening(after, before.view(), 0.001);
+    sky->limit_darkening(after, before.view(), 0.001);
     CHECK(after.row(20)[20] > 0.045F);
     CHECK(after.row(20)[20] <= before.row(20)[20]);
     CHECK(after.row(88)[60] == before.row(88)[60] * 1.2F);

@@ -34,7 +34,7 @@ TEST_SUITE("finish/detail_curve") {
     }
   }
 
-  TEST_CASE("it never leaves the range of its points: monotone, so no gain nobody asked for") {
+  TEST_CASE("it never leaves the range of its points: monotone, so no gain outside that range") {
     const DetailCurve curve({{1, 1.0}, {2, 5.0}, {3, 5.0}, {30, 1.5}});
     for (double size = 0.7; size < 300; size *= 1.01) {
       CHECK(curve.gain(size) > 1 - 1e-12);  // rounding

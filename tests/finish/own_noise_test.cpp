@@ -67,14 +67,14 @@ TEST_SUITE("finish/own_noise") {
     Plane noise(96, 80);
     test::add_noise(noise.view(), 0.02, 9);
     for (const Plane* picture : {&even, &noise}) {
-      const auto evidence = finish::evidence_of_picture({picture->view()});
-      CHECK_FALSE(evidence.frc.resolution());
-      const auto out = finish::restore({picture->view()}, evidence, {finish::UndoGaussian{4}, 1});
+      const auto measured = finish::measurements_of_picture({picture->view()});
+      CHECK_FALSE(measured.frc.resolution());
+      const auto out = finish::restore({picture->view()}, measured, {finish::UndoGaussian{4}, 1});
       CHECK(rms_difference(out.channels[0], *picture) < 1e-6);
     }
   }
 
-  TEST_CASE("a Gaussian blur told by hand is undone, by a curve for it nearly so") {
+  TEST_CASE("a Gaussian blur given by hand is undone, by a curve for it nearly so") {
     const Size size{224, 192};
     const test::Scene scene(size, 6, 1.5, 6);
     const Plane truth = scene.seen(size, [](int, int) { return Displacement{}; });
@@ -87,12 +87,12 @@ TEST_SUITE("finish/own_noise") {
     }
     Plane picture = spectrum::filtered(truth.view(), blur);
     test::add_noise(picture.view(), 0.0005, 4);
-    const auto evidence = finish::evidence_of_picture({picture.view()});
+    const auto measured = finish::measurements_of_picture({picture.view()});
     const double before = rms_difference(picture, truth);
-    const auto undone = finish::restore({picture.view()}, evidence, {finish::UndoGaussian{3}, 1});
+    const auto undone = finish::restore({picture.view()}, measured, {finish::UndoGaussian{3}, 1});
     CHECK(rms_difference(undone.channels[0], truth) < 0.35 * before);
     const finish::DetailCurve curve({{2, 3.0}, {3, 1.9}, {5, 1.25}, {10, 1.05}});
-    const auto curved = finish::restore({picture.view()}, evidence, {curve, 1});
+    const auto curved = finish::restore({picture.view()}, measured, {curve, 1});
     CHECK(rms_difference(curved.channels[0], truth) < 0.6 * before);
   }
 }

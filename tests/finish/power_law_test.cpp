@@ -34,7 +34,7 @@ double deviance(const finish::PowerLaw& power, const finish::Blur& blur) {
   return power.deviance(blur, power.passed_by_telescope(blur.cutoff));
 }
 
-// The cutoff against which least speaks, where the air has done nothing.
+// The most likely cutoff where the air has done nothing.
 double best_cutoff(const std::vector<Ring>& rings, double resolution) {
   const finish::PowerLaw power(rings, resolution);
   double best = 0;
@@ -71,12 +71,12 @@ TEST_SUITE("finish/power_law") {
   TEST_CASE("detail that goes on to the last pixel: the cutoff is looked for beyond") {
     auto rings = stack_of(0.8, 2.5, 1e-3, 3);
     CHECK(best_cutoff(rings, 0.49) == doctest::Approx(0.8).epsilon(0.15));
-    // A mosaic does not tell, so that what is usual counts.
+    // A smoothed mosaic gives no likelihood, so the prior decides.
     for (Ring& ring : rings) ring.smoothing = 0.9;
     CHECK(best_cutoff(rings, 0.49) <= 0.6);
   }
 
-  TEST_CASE("what the air has done to the power tells one blur from another") {
+  TEST_CASE("the effect of the air on the power distinguishes one blur from another") {
     const finish::Blur truth{0.3, 0.13, 0.33};
     auto rings = stack_of(truth.cutoff, 2.5, 1e-4, 3);
     for (Ring& ring : rings) ring.kept_power *= std::pow(truth.transfer(ring.frequency), 2);

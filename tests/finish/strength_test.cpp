@@ -112,7 +112,7 @@ TEST_SUITE("finish/strength") {
     CHECK(spectrum::gain_at(half, 0.3) == doctest::Approx(1 + 2 * 0.65).epsilon(1e-3));
     CHECK(spectrum::gain_at(certain, 0.1) == doctest::Approx(1 + 2 * 0.9).epsilon(1e-3));
     CHECK(spectrum::gain_at(certain, 0) == 1);
-    // Weakening needs no evidence.
+    // Gains below 1 are not limited.
     const auto weaker = finish::curve_filter(frc, finish::DetailCurve({{1, 0.2}, {30, 0.2}}), 1);
     CHECK(spectrum::gain_at(weaker, 0.3) == doctest::Approx(0.2));
   }

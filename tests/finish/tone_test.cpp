@@ -76,7 +76,7 @@ TEST_SUITE("finish/tone") {
     }
   }
 
-  TEST_CASE("a profile with a straight curve is told apart") {
+  TEST_CASE("a profile with a linear curve is recognised") {
     cmsToneCurve* straight = cmsBuildGamma(nullptr, 1.0);
     cmsHPROFILE profile = cmsCreateGrayProfile(cmsD50_xyY(), straight);
     std::vector<std::byte> bytes(4000);

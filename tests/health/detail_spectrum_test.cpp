@@ -102,7 +102,7 @@ TEST_SUITE("health/detail_spectrum") {
     CHECK(std::abs(*spectrum->limit - 0.2) < 0.03);
   }
 
-  TEST_CASE("noise alone has no detail, and detail up to Nyquist is told") {
+  TEST_CASE("noise alone has no detail, and detail up to Nyquist is reported") {
     CHECK(!spectrum_of({.amplitude = 0})->limit);
     const auto spectrum = spectrum_of({.cutoff = 0.53});
     REQUIRE(spectrum->limit);

@@ -35,7 +35,7 @@ TEST_SUITE("health/exposure") {
     CHECK(channel.saturated == doctest::Approx(41.0 / 4096));
     CHECK(channel.at_zero == doctest::Approx(410.0 / 4096));
     CHECK(channel.piled_at_zero);
-    CHECK(channel.middle == doctest::Approx(1000.0 / 4095));
+    CHECK(channel.median == doctest::Approx(1000.0 / 4095));
     CHECK(exposure.brightest() == doctest::Approx(1));
   }
 

@@ -13,7 +13,7 @@ namespace {
 using namespace lull;
 using health::Health;
 
-// A capture with nothing to complain about.
+// A capture without findings.
 Health healthy() {
   Health health;
   for (int i = 0; i < 2000; ++i) {
@@ -24,7 +24,7 @@ Health healthy() {
     record.offset = {std::sin(0.3 * i), std::cos(0.5 * i)};
     health.survey.records.push_back(record);
   }
-  health.exposure.channels.push_back({.lowest = 0.02, .middle = 0.4, .brightest = 0.8});
+  health.exposure.channels.push_back({.lowest = 0.02, .median = 0.4, .brightest = 0.8});
   health.timing = health::timing_of(health.survey.records);
   health.motion = health::motion_of(health.survey.records, {1.0, 1.5}, true);
   health.trend = health::trend_of(health.survey.records);
@@ -121,7 +121,7 @@ TEST_SUITE("health/findings") {
   }
 
   TEST_CASE("sampling is judged by the optics where they are known") {
-    // 2 px to lambda / D is Nyquist's condition: f/3.64 p at 550 nm.
+    // 2 px per lambda / D is Nyquist's condition: f/3.64 p at 550 nm.
     const auto optics = [](double factor) {
       return health::Optics{200, 200 * 3.63636 * 3 * factor, 3, 550};
     };

@@ -59,7 +59,7 @@ std::optional<health::PhotonTransfer> transfer_of(const std::vector<capture::Fra
 }  // namespace
 
 TEST_SUITE("health/photon_transfer") {
-  TEST_CASE("the gain of a moving scene is found to 3%, and its error says so") {
+  TEST_CASE("the gain of a moving scene is found to 3%, within its stated error") {
     for (const double gain : {0.5, 2.0, 6.0}) {
       CAPTURE(gain);
       const auto transfer =
@@ -97,7 +97,7 @@ TEST_SUITE("health/photon_transfer") {
     CHECK(!transfer->white());
   }
 
-  TEST_CASE("frames without pairs tell nothing") {
+  TEST_CASE("frames without pairs give no result") {
     CHECK(!transfer_of(counted(2, 3, 1, false), test::mono_info({128, 96}, 12)));
   }
 }

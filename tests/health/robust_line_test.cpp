@@ -32,7 +32,8 @@ TEST_SUITE("health/robust_line") {
     CHECK(line->significant());
   }
 
-  TEST_CASE("where there is no trend, 95% of the bounds say so, also when neighbours are alike") {
+  TEST_CASE(
+      "where there is no trend, 95% of the bounds include 0, also when neighbours are correlated") {
     // By construction. 400 trials: 95% +- 3.3% is three standard deviations. The first-order
     // correction is known to be a little too narrow for short series, hence 90%.
     for (const double alike : {0.0, 0.5}) {

@@ -70,7 +70,7 @@ TEST_SUITE("health/timing") {
     CHECK(!timing->backwards);
   }
 
-  TEST_CASE("stamps that go back are told, and too coarse ones are not used for gaps") {
+  TEST_CASE("stamps that go back are reported, and too coarse ones are not used for gaps") {
     auto times = rounded(100, 50);
     times[50] = times[48];
     CHECK(timing_of(records_at(times))->backwards);

@@ -77,7 +77,7 @@ double rms_step(const std::vector<FrameTruth>& frames, double interval_s) {
 }
 
 struct Result {
-  json told;
+  json report;
   json known;
   std::vector<FrameTruth> frames;
 };
@@ -103,21 +103,21 @@ lab::Parameters small_surface() {
   return p;
 }
 
-bool finds(const json& told, const std::string& name) {
-  const auto& findings = told.at("findings");
+bool finds(const json& report, const std::string& name) {
+  const auto& findings = report.at("findings");
   return std::any_of(findings.begin(), findings.end(),
                      [&](const json& f) { return f.at("name") == name; });
 }
 
 void check_gain(const Result& result) {
   // The bound that the project sets for a pair of flats; here a boiling scene.
-  const double told = result.told.at("noise").at("gain_e_per_adu").get<double>();
-  CHECK(std::abs(told / result.known.at("gain_e_per_adu").get<double>() - 1) < 0.03);
+  const double gain = result.report.at("noise").at("gain_e_per_adu").get<double>();
+  CHECK(std::abs(gain / result.known.at("gain_e_per_adu").get<double>() - 1) < 0.03);
 }
 
 // No detail beyond the cutoff, but for half a ring (0.01) and what the window spreads (2 / side).
 void check_detail(const Result& result, double share_of_cutoff) {
-  const double limit = result.told.at("detail").at("limit_cycles_per_px").get<double>();
+  const double limit = result.report.at("detail").at("limit_cycles_per_px").get<double>();
   const double cutoff = result.known.at("cutoff_cycles_per_px").get<double>();
   CAPTURE(limit);
   CAPTURE(cutoff);
@@ -136,8 +136,8 @@ TEST_SUITE("inspect/truth") {
     p.faults.doubled = 0.05;
     p.faults.dropped = 0.04;
     const Result result = inspected(p);
-    const json& told = result.told;
-    CHECK(told.at("target").at("kind") == "surface");
+    const json& report = result.report;
+    CHECK(report.at("target").at("kind") == "surface");
     check_gain(result);
     check_detail(result, 0.75);
     std::int64_t doubled = 0;
@@ -148,39 +148,39 @@ TEST_SUITE("inspect/truth") {
     }
     REQUIRE(doubled > 3);
     REQUIRE(missing > 3);
-    CHECK(told.at("left_out").at("doubled") == doubled);
-    CHECK(told.at("time").at("missing_frames") == missing);
-    CHECK(std::abs(told.at("time").at("frames_per_s").get<double>() - 100) < 0.1);
+    CHECK(report.at("left_out").at("doubled") == doubled);
+    CHECK(report.at("time").at("missing_frames") == missing);
+    CHECK(std::abs(report.at("time").at("frames_per_s").get<double>() - 100) < 0.1);
     std::vector<FrameTruth> whole;
     for (const auto& f : result.frames) {
       if (f.fault.empty()) whole.push_back(f);
     }
     // Medians and least squares differ by what the air's wander does to either: 1 px/s of 10.
-    const json& motion = told.at("motion");
+    const json& motion = report.at("motion");
     CHECK(std::abs(motion.at("drift_x").at("slope").get<double>() -
                    slope(whole, &FrameTruth::x_px)) < 1);
     CHECK(std::abs(motion.at("drift_y").at("slope").get<double>() -
                    slope(whole, &FrameTruth::y_px)) < 1);
     // The truth's shift is that of the middle of the field; a whole tile moves less, as its parts
-    // go their own ways. On 20 captures the figure is 23% below to 31% above the mean over
-    // the field.
+    // move independently. On 20 captures the figure is 23% below to 31% above the mean over the
+    // field.
     CHECK(std::abs(motion.at("jitter_px").get<double>() / rms_step(whole, 0.01) - 1) < 0.3);
-    CHECK(finds(told, "doubled"));
-    CHECK(finds(told, "dropped"));
-    CHECK(finds(told, "drift"));
-    CHECK(!finds(told, "saturated"));
-    CHECK(!finds(told, "undersampled"));
+    CHECK(finds(report, "doubled"));
+    CHECK(finds(report, "dropped"));
+    CHECK(finds(report, "drift"));
+    CHECK(!finds(report, "saturated"));
+    CHECK(!finds(report, "undersampled"));
   }
 
   TEST_CASE("the finest detail follows the pixel scale") {
     auto p = small_surface();
     p.frames = 50;
     p.air.d_over_r0 = 3;
-    p.telescope.pixel_scale_arcsec = 0.09;  // 5 px to lambda / D, against 3 above
+    p.telescope.pixel_scale_arcsec = 0.09;  // 5 px per lambda / D, against 3 above
     check_detail(inspected(p), 0.75);
   }
 
-  TEST_CASE("an overexposed capture is told so, with the share that reaches full scale") {
+  TEST_CASE("an overexposed capture is reported, with the share that reaches full scale") {
     auto p = small_surface();
     p.frames = 60;
     p.camera.bits = 12;
@@ -189,11 +189,11 @@ TEST_SUITE("inspect/truth") {
     p.camera.peak_electrons = 9000;
     p.camera.gain_e_per_adu = 1.2;  // 4095 levels hold 4914 electrons
     const Result result = inspected(p);
-    CHECK(finds(result.told, "saturated"));
-    CHECK(result.told.at("exposure").at("channels")[0].at("saturated").get<double>() > 0.01);
-    CHECK(result.told.at("true_bits") == 12);
-    // The bright half of the range is cut off, so little is left to tell the gain from.
-    const json& noise = result.told.at("noise");
+    CHECK(finds(result.report, "saturated"));
+    CHECK(result.report.at("exposure").at("channels")[0].at("saturated").get<double>() > 0.01);
+    CHECK(result.report.at("true_bits") == 12);
+    // The bright half of the range is cut off, so few levels remain for measuring the gain.
+    const json& noise = result.report.at("noise");
     CHECK(std::abs(noise.at("gain_e_per_adu").get<double>() - 1.2) <
           3 * noise.at("gain_error_e_per_adu").get<double>());
     CHECK(noise.at("gain_error_e_per_adu").get<double>() < 0.15);
@@ -203,48 +203,49 @@ TEST_SUITE("inspect/truth") {
     auto p = lab::preset("mars-good").parameters;
     p.frames = 80;
     const Result result = inspected(p);
-    CHECK(result.told.at("target").at("kind") == "disc");
+    CHECK(result.report.at("target").at("kind") == "disc");
     // Diameter 104 px; the blur reaches out by some px at an eighth of the brightness, and the
     // phase takes some off one side.
-    const json& extent = result.told.at("target").at("extent_px");
+    const json& extent = result.report.at("target").at("extent_px");
     CHECK(std::abs(extent[0].get<double>() - 104) < 10);
     CHECK(std::abs(extent[1].get<double>() - 104) < 12);
     const double area = std::numbers::pi * 52 * 52 / (176 * 176);
-    CHECK(std::abs(result.told.at("target").at("frame_share").get<double>() - area) < 0.06);
+    CHECK(std::abs(result.report.at("target").at("frame_share").get<double>() - area) < 0.06);
     check_gain(result);
     check_detail(result, 0.75);
-    CHECK(!finds(result.told, "clipped_black"));
+    CHECK(!finds(result.report, "clipped_black"));
   }
 
   TEST_CASE("a mosaic's gain is that of the sensor") {
     auto p = lab::preset("jupiter-good").parameters;
     p.frames = 60;
     const Result result = inspected(p);
-    CHECK(result.told.at("cfa") == "RGGB");
-    CHECK(result.told.at("target").at("kind") == "disc");
+    CHECK(result.report.at("cfa") == "RGGB");
+    CHECK(result.report.at("target").at("kind") == "disc");
     check_gain(result);
     check_detail(result, 0.4);  // noise of one colour's places, low contrast
   }
 
-  TEST_CASE("a limb and a star are told from a surface and a disc") {
+  TEST_CASE("a limb and a star are distinguished from a surface and a disc") {
     auto limb = lab::preset("sun-limb-good").parameters;
     limb.frames = 50;
     limb.width_px = 240;
     limb.height_px = 180;
     limb.calibration_frames = 0;
     const Result edge = inspected(limb);
-    CHECK(edge.told.at("target").at("kind") == "limb");
+    CHECK(edge.report.at("target").at("kind") == "limb");
     // Dust of the sensor that is followed is noticed: the limb itself moves on. Between neighbours
     // dust holds back a part of it, here 44%; tracking sees less than 5% of it.
-    CHECK(finds(edge.told, "stands_still"));
-    CHECK(edge.told.at("motion").at("jitter_px").get<double>() > 0.5 * rms_step(edge.frames, 0.01));
+    CHECK(finds(edge.report, "stands_still"));
+    CHECK(edge.report.at("motion").at("jitter_px").get<double>() >
+          0.5 * rms_step(edge.frames, 0.01));
     auto star = small_surface();
     star.width_px = 128;
     star.height_px = 128;
     star.frames = 60;
     star.scene.kind = "stars";
     const Result point = inspected(star);
-    CHECK(point.told.at("target").at("kind") == "star");
-    CHECK(point.told.at("noise").at("gain_e_per_adu").is_null());
+    CHECK(point.report.at("target").at("kind") == "star");
+    CHECK(point.report.at("noise").at("gain_e_per_adu").is_null());
   }
 }

@@ -85,7 +85,7 @@ TEST_SUITE("judge/judge") {
     CHECK(channel.seam < 1e-4);
   }
 
-  TEST_CASE("an enlarged truth is recognised, and its shift told at scale 1") {
+  TEST_CASE("an enlarged truth is recognised, and its shift reported at scale 1") {
     const Displacement shift = {1.4, -0.8};
     const Image moved = test::displaced_highland([&](int, int) { return shift; });
     for (const int scale : {1, 2, 3}) {
@@ -108,7 +108,8 @@ TEST_SUITE("judge/judge") {
           doctest::Approx(judged(picture).channels.front().measures.psnr).epsilon(1e-9));
   }
 
-  TEST_CASE("channels that are apart are told to 0.01 px, and each is judged by its own truth") {
+  TEST_CASE(
+      "the displacement of channels is reported to 0.01 px, and each is judged by its own truth") {
     const std::vector<Displacement> shifts = {{0.3, -0.4}, {0, 0}, {-0.7, 0.2}};
     std::vector<Image> channels;
     for (std::size_t c = 0; c < 3; ++c) {
@@ -145,7 +146,7 @@ TEST_SUITE("judge/judge") {
     CHECK(contains(refusal(turned), "does not show"));
   }
 
-  TEST_CASE("a truth of 640 x 480 px is judged, and the time it takes is told") {
+  TEST_CASE("a truth of 640 x 480 px is judged, and the time it takes is printed") {
     // The scene at twice its size, so that it has as much detail to follow.
     Truth truth = test::highland();
     truth.mean_samples = enlarged(truth.mean_samples, 2);
@@ -192,7 +193,7 @@ TEST_SUITE("judge/artifacts") {
     CHECK(ringing(truth, truth, 0.5) < 1e-12);
   }
 
-  TEST_CASE("seams: a tile that is 1% off is told with its height, in noise too") {
+  TEST_CASE("seams: a tile that is 1% off is reported with its height, in noise too") {
     const Image truth = test::highland_picture();
     const double peak = range_of(truth).highest;
     const double found = judged(with_tile(truth, 0.01 * peak)).channels.front().seam;

@@ -82,7 +82,7 @@ TEST_SUITE("judge/program") {
     CHECK(text.output.find("FRC area 1.000") != std::string::npos);
   }
 
-  TEST_CASE("the picture shows truth, result and difference, the first two alike") {
+  TEST_CASE("the picture shows truth, result and difference, the first two with one scale") {
     const TemporaryFolder folder;
     const std::string picture = (folder / "seen.png").string();
     const Run ran = run_judge({write_result(folder), kTruth, "--picture", picture});
@@ -106,7 +106,7 @@ TEST_SUITE("judge/program") {
     CHECK(not_grey == 0);
   }
 
-  TEST_CASE("a truth that is none ends with status 3 and says what is missing") {
+  TEST_CASE("an invalid truth ends with status 3 and a message on what is missing") {
     const TemporaryFolder folder;
     const std::string result = write_result(folder);
     check_refused({result, (folder / "missing.fits").string()}, 3, "missing.fits");

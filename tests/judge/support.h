@@ -22,7 +22,7 @@ namespace lull::test {
 /// The sample of the highland, read once.
 [[nodiscard]] const judge::Truth& highland();
 
-/// What stands in its primary image: the truth without its rim.
+/// Its primary image: the truth without its rim.
 [[nodiscard]] judge::Image highland_picture();
 
 /// The truth where a displacement (x, y) -> (dx, dy), px, moved its detail: shows truth place p at

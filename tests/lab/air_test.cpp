@@ -155,7 +155,7 @@ TEST_SUITE("lab/screen") {
 
   // von Karman: D = 0.172629 (L0/r0)^(5/3) {1 - 2^(1/6)/Gamma(5/6) x^(5/6) K_5/6(x)}, x = 2 pi
   // r/L0; r0 = 0.1 m, L0 = 20 m, computed from the formula.
-  TEST_CASE("an outer scale bounds them as von Karman's spectrum says") {
+  TEST_CASE("an outer scale bounds them as in von Karman's spectrum") {
     constexpr double kSteps_per_m = 40;
 
     struct Row {

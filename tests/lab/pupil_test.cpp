@@ -103,7 +103,7 @@ TEST_SUITE("lab/pupil") {
     CHECK(maker.strehl_at_centre() == doctest::Approx(std::exp(-0.16)).epsilon(0.01));
   }
 
-  TEST_CASE("a tilt of the phase moves the PSF to where the shift field says") {
+  TEST_CASE("a tilt of the phase moves the PSF to the place that the shift field gives") {
     const Pupil pupil(64, 0.4, 0.3);
     PsfMaker maker(64);
     Plane psf(64, 64);

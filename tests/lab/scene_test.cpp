@@ -113,7 +113,7 @@ TEST_SUITE("lab/scene") {
     p.scene.radius_px = kRadius;
     p.scene.limb_darkening = 0;
     p.scene.axis_deg = 0;
-    p.scene.ring_opening_deg = 40;  // the latitude of the middle
+    p.scene.ring_opening_deg = 40;  // the latitude of the centre
     p.scene.ring_inner = 1.04;      // a ring that does not reach into the frame
     p.scene.ring_outer = 1.05;
     for (const int fineness : {1, 2}) {
@@ -127,7 +127,7 @@ TEST_SUITE("lab/scene") {
     }
   }
 
-  TEST_CASE("pictures and maps that cannot be read are told by name") {
+  TEST_CASE("pictures and maps that cannot be read are reported by name") {
     Parameters p;
     p.scene.image = "nowhere.png";
     for (const char* kind : {"image", "sphere"}) {

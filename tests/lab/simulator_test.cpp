@@ -120,7 +120,8 @@ TEST_SUITE("lab/simulator") {
   }
 
   TEST_CASE("detail at p is seen at p + shift + field(p)") {
-    // A bump on a canvas, a field that stretches: the bump must come out where the field says.
+    // A bump on a canvas, a field that stretches: the bump must appear at the place that the field
+    // gives.
     const lull::lab::Canvas canvas{96, 80, 40, 1};
     lull::Plane splines(canvas.size());
     const double px = 50;
@@ -169,7 +170,7 @@ TEST_SUITE("lab/simulator") {
     for (const float value : truth) CHECK(std::isfinite(value));
   }
 
-  TEST_CASE("faults come as often as asked for, and are told") {
+  TEST_CASE("faults come as often as asked for, and are listed") {
     const TemporaryFolder folder;
     Parameters p = small("saturn-good");
     p.frames = 120;

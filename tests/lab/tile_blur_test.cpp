@@ -11,7 +11,7 @@ using lull::lab::TileBlur;
 
 namespace {
 
-// A Gaussian PSF whose middle is off by (dx, 0).
+// A Gaussian PSF whose centre is off by (dx, 0).
 Plane gaussian(int side, double sigma, double dx) {
   Plane psf(side, side);
   double sum = 0;

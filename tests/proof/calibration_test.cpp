@@ -34,7 +34,7 @@ lab::Parameters capture_of(const std::string& scene, const std::string& colour, 
   p.camera.offset_adu = 64;
   p.camera.read_noise_e = 4;
   p.camera.colour = colour;
-  p.container = "nut";  // it can say that it holds a mosaic
+  p.container = "nut";  // it can state a mosaic
   if (faulty) {
     p.camera.dust = 6;
     p.camera.vignetting = 0.3;
@@ -84,8 +84,8 @@ double stacked_residual(const TemporaryFolder& folder, const std::string& name,
 }  // namespace
 
 TEST_SUITE("proof/calibration") {
-  // The lab's truth; the bound of 5% is what the project asks of itself, no source. The same air
-  // blurs both captures, so whatever differs is the sensor's.
+  // The lab's truth; the bound of 5% is the project's own, no source. The same air blurs both
+  // captures, so all differences are the sensor's.
   TEST_CASE("dust, vignetting, hot and cold pixels and columns leave within 5% of no faults") {
     using Kind = std::pair<std::string, std::string>;
     for (const Kind& kind : {Kind{"surface", "mono"}, Kind{"sphere", "rggb"}}) {

@@ -116,7 +116,8 @@ Nonuniformity dark_nonuniformity(const std::string& path) {
 }  // namespace
 
 TEST_SUITE("proof/pattern") {
-  TEST_CASE("what lit frames tell of columns and rows is the standard's figure of the dark") {
+  TEST_CASE(
+      "columns and rows measured in exposed frames agree with the standard's figure of the dark") {
     const TemporaryFolder folder;
     (void)lab::simulate(capture_of("lines", 4, 2.5), folder.path(), Progress{});
     const Nonuniformity truth = dark_nonuniformity(folder.file("lines_dark.mkv"));
@@ -125,14 +126,16 @@ TEST_SUITE("proof/pattern") {
     const double rows = json["pattern_noise"]["rows_rms_adu"].get<double>();
     MESSAGE("columns " << columns << " of " << truth.columns_adu << ", rows " << rows << " of "
                        << truth.rows_adu);
-    // Each variance is told by some 170 and 140 lines, 3.6 of which are worth one: 10 and 11%
-    // of its root, from the finest scale, which need not be the mean of all; three times that.
+    // Each variance is measured from about 170 and 140 lines, 3.6 of which count as one independent
+    // line: 10 and 11% of its root, from the finest scale, which need not be the mean of all; three
+    // times that.
     CHECK(columns == doctest::Approx(truth.columns_adu).epsilon(0.3));
     CHECK(rows == doctest::Approx(truth.rows_adu).epsilon(0.33));
     CHECK(json["pattern_noise"]["significant"].get<bool>());
-    bool told = false;
-    for (const auto& finding : json["findings"]) told = told || finding["name"] == "pattern_noise";
-    CHECK(told);
+    bool reported = false;
+    for (const auto& finding : json["findings"])
+      reported = reported || finding["name"] == "pattern_noise";
+    CHECK(reported);
   }
 
   TEST_CASE("half of what the lines cost the stack comes back") {
@@ -145,11 +148,11 @@ TEST_SUITE("proof/pattern") {
     const double clean = residual(folder, "clean", "off");
     const double kept = residual(folder, "lines", "off");
     const double removed = residual(folder, "lines", "auto");
-    MESSAGE("without lines " << clean << ", with " << kept << ", taken off " << removed);
+    MESSAGE("without lines " << clean << ", with " << kept << ", subtracted " << removed);
     REQUIRE(kept > 1.02 * clean);
     // What changes over more than 11 lines stays, and wandering wears down least.
     CHECK(removed - clean < 0.5 * (kept - clean));
-    // What is not there is not taken off: the same bytes.
+    // Without a pattern nothing is subtracted: the same bytes.
     (void)residual(folder, "clean", "auto");
     CHECK(bytes_of(folder.file("clean_auto.fits")) == bytes_of(folder.file("clean_off.fits")));
   }

@@ -106,7 +106,7 @@ TEST_SUITE("quality/measure") {
     CHECK(interior_sum(quality::kernels::gradient_u8()) == doctest::Approx(expected));
   }
 
-  TEST_CASE("white noise adds to each energy what the stencil says") {
+  TEST_CASE("white noise adds to each energy the gain of the stencil") {
     // 20 sigma^2 for the 4-neighbour Laplacian and 3.90882 sigma for the sum-modified one: sums
     // of squared coefficients; mean of |N(0, s)| = s sqrt(2/pi).
     CHECK(quality::noise_gain(Metric::laplacian, false) == doctest::Approx(20.0));
@@ -197,7 +197,7 @@ TEST_SUITE("quality/noise") {
     }
   }
 
-  TEST_CASE("says nothing where nothing is bright enough") {
+  TEST_CASE("no result where nothing is bright enough") {
     const auto image = noise_image<std::uint8_t>(64, 64, 20, 2, 5);
     std::vector<float> scratch;
     CHECK(quality::noise_sigma(image.view(), 1, 200, scratch) == 0);

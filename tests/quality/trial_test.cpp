@@ -34,7 +34,7 @@ capture::CaptureInfo twelve_bits() {
   return info;
 }
 
-// One and the same scene, finely waved, with noise of its own.
+// The same scene of fine waves, with independent noise.
 Frame noisy_frame(FrameIndex index, double sigma) {
   std::mt19937 random(static_cast<unsigned>(index) + 1);
   std::normal_distribution<double> noise(0, 1);
@@ -79,7 +79,7 @@ double standard_errors_from(double expected, const std::vector<double>& values) 
 }
 
 // Part of a measure's places along one side of a frame where its stencil fits: at the border the
-// energy lacks the others, but the share of the noise is taken off as if they were there.
+// energy lacks the others, but the share of the noise is subtracted as if they were there.
 double stencil_fits(Metric metric) {
   if (metric == Metric::fine) return 61.0 / 64;    // 63 boxes of half pixels, less one either side
   if (metric == Metric::coarse) return 28.0 / 32;  // smoothing and Laplacian: two either side

@@ -46,7 +46,7 @@ TEST_SUITE("report/fingerprint") {
           "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
   }
 
-  TEST_CASE("sha256sum tells the same of whole files, and of the ends of large ones") {
+  TEST_CASE("sha256sum gives the same for whole files, and of the ends of large ones") {
     const File small(std::string(3'000'001, 'x') + "end");
     const Fingerprint whole = fingerprint_of(small.path());
     CHECK(whole.whole);

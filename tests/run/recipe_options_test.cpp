@@ -38,7 +38,7 @@ void check_table(const OptionTable<Request>& table) {
     CAPTURE(option.facts.name);
     CHECK_FALSE(option.facts.help.empty());
     if (option.facts.in_recipe == InRecipe::no || option.get(Request{}) == "") continue;
-    // What is so by default is a value that the option takes, unless it stands for none.
+    // A default is a valid value of the option, unless it means none.
     Request request;
     if (option_text(option.get(request)) != "0") {
       CHECK_NOTHROW(option.set(request, option_text(option.get(request))));

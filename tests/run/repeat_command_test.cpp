@@ -26,7 +26,7 @@ TEST_SUITE("run/repeat_command") {
     CHECK(shell_word("captures/moon_01.ser") == "captures/moon_01.ser");
   }
 
-  TEST_CASE("only what differs from the defaults is told, and a capture is never an option") {
+  TEST_CASE("only what differs from the defaults is written, and a capture is never an option") {
     const nlohmann::json defaults = {
         {"capture", ""}, {"keep", "auto"}, {"white_balance", "none"}, {"aperture", 0.0}};
     nlohmann::json choices = defaults;

@@ -288,7 +288,7 @@ TEST_SUITE("stack/accumulator") {
     Accumulator closed(stack::mosaic_sampler(kSize), 3, stack::Gaps::neighbours);
     open.add(parts);
     closed.add(parts);
-    // Red stands at even columns and rows alone: (41, 40) has red on the left and on the right.
+    // Red is at even columns and rows only: (41, 40) has red on the left and on the right.
     const Plane red = open.mean(0);
     const Plane filled = closed.mean(0);
     CHECK(red.row(40)[41] == 0);

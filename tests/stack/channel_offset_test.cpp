@@ -27,16 +27,16 @@ TEST_SUITE("stack/channel_offset") {
     }
   }
 
-  TEST_CASE("offsets that nearly lie on one line are brought onto it, others are left") {
+  TEST_CASE("offsets that are nearly collinear are made so, others are left") {
     Displacement red{-0.44, -1.18};
     Displacement blue{0.83, 2.34};
-    stack::bring_on_line(red, blue);
+    stack::make_collinear(red, blue);
     CHECK(red.x_px * blue.y_px - red.y_px * blue.x_px == doctest::Approx(0).epsilon(1e-9));
     CHECK(std::hypot(red.x_px + 0.44, red.y_px + 1.18) < 0.05);
     CHECK(std::hypot(blue.x_px - 0.83, blue.y_px - 2.34) < 0.03);
     Displacement across{0.5, 0};
     Displacement down{0, 0.7};
-    stack::bring_on_line(across, down);
+    stack::make_collinear(across, down);
     CHECK(across == Displacement{0.5, 0});
     CHECK(down == Displacement{0, 0.7});
   }

@@ -77,7 +77,7 @@ TEST_SUITE("stack/drop_sampler") {
 
   // White noise: deviation of means over blocks, over that of independent pixels. Blocks of 32 px
   // hold 1.5% less than endless ones; 800 blocks are uncertain by 2.5%.
-  TEST_CASE("noise of a white capture is correlated as the paper says") {
+  TEST_CASE("noise of a white capture is correlated as in the paper") {
     constexpr Size kLarge{224, 224};
     constexpr int kBlock = 32;
     for (const stack::Enlargement how :
@@ -149,7 +149,7 @@ TEST_SUITE("stack/drop_sampler") {
     CHECK(sum / count == doctest::Approx(expected).epsilon(0.04));
   }
 
-  TEST_CASE("where no drop fell it shows the classic stack, and says so in the weights") {
+  TEST_CASE("where no drop fell it shows the classic stack, and the weight is 0") {
     stack::Accumulator sums = drops(kSize, 1, {3, 0.2});
     const auto one = frame(kSize, {0.1, 0.2}, [](int, int) { return 1.0; });
     sums.add(std::vector{part_of(*one)});

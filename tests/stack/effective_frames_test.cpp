@@ -47,7 +47,7 @@ TEST_SUITE("stack/effective_frames") {
     }
   }
 
-  TEST_CASE("the map tells where its nodes lie in the picture") {
+  TEST_CASE("the map gives the positions of its nodes in the picture") {
     EffectiveFrames frames(kSize);
     const align::ShiftField field(kSize);
     std::vector<float> ramp(field.local_x.size(), 1);
@@ -60,8 +60,8 @@ TEST_SUITE("stack/effective_frames") {
       const double w = 1.0 + column;
       return (1 + w) * (1 + w) / (1 + w * w);
     };
-    // Node c stands at 8 c + 3.5 of the reference (align/shift_field.h); of a picture that begins
-    // at 10 the first is node 1, at 1.5, and the last before 133 is node 16.
+    // Node c is at 8 c + 3.5 of the reference (align/shift_field.h); of a picture that begins at 10
+    // the first is node 1, at 1.5, and the last before 133 is node 16.
     const NodeMap map = frames.map({10, 20, 133, 90});
     CHECK(map.step_px == 8);
     CHECK(map.x0_px == doctest::Approx(1.5));

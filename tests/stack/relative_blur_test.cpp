@@ -34,7 +34,7 @@ TEST_SUITE("stack/relative_blur") {
     }
   }
 
-  TEST_CASE("alike: no blur; nothing in common: no gain") {
+  TEST_CASE("equal: no blur; nothing in common: no gain") {
     const Size size{96, 80};
     const test::Scene scene(size, 4);
     const Plane picture = scene.seen(size, [](int, int) { return Displacement{}; });

@@ -126,7 +126,7 @@ TEST_SUITE("stack/spectral_ratio") {
   }
 
   // Alleysson, Suesstrunk & Herault 2005: a mosaic carries its colours around 0.5 cycles/px.
-  TEST_CASE("a mosaic's luminance tells up to half way to its colours") {
+  TEST_CASE("a mosaic's luminance is valid up to half way to its colours") {
     std::mt19937 random(3);
     const Plane frame = noisy(Plane(128, 128), 1, random);
     const align::ShiftField field({128, 128});
@@ -152,7 +152,7 @@ TEST_SUITE("stack/spectral_ratio") {
     }
   }
 
-  TEST_CASE("frames that are alike but for their noise: 1, the noise taken off both") {
+  TEST_CASE("frames that are equal but for their noise: 1, the noise subtracted from both") {
     const Scene scene;
     const Plane sharp = scene.picture(false);
     std::mt19937 random(9);

@@ -138,8 +138,8 @@ TEST_SUITE("stack/stacker") {
     CHECK(result.noise < 0.03 / std::sqrt(40.0) * 1.5);
   }
 
-  TEST_CASE("patches are the larger the coarser the finest detail is, unless they are told") {
-    const auto patch_of = [](double finest_px, double told_px) {
+  TEST_CASE("patches are the larger the coarser the finest detail is, unless their size is given") {
+    const auto patch_of = [](double finest_px, double given_px) {
       const test::Scene scene(kSize, 31, finest_px, 8 * finest_px);
       std::vector<Plane> frames;
       for (int i = 0; i < 40; ++i) {
@@ -150,7 +150,7 @@ TEST_SUITE("stack/stacker") {
         test::add_noise(frames.back().view(), 0.02, static_cast<std::uint32_t>(i));
       }
       stack::StackOptions options;
-      options.patch_px = told_px;
+      options.patch_px = given_px;
       return stacked(std::move(frames), options).patch_px;
     };
     const double fine = patch_of(1.0, 0);
@@ -165,8 +165,8 @@ TEST_SUITE("stack/stacker") {
 
   TEST_CASE("what the sharp frames have in common of distortion is not that of the stack") {
     const test::Scene scene(kSize, 23);
-    // Every third frame is sharp, and those are all bent alike; the others, soft, the other way by
-    // half as much, so that nothing is bent on the mean.
+    // Every third frame is sharp, all distorted in the same way. The others are soft and distorted
+    // the opposite way by half as much, so that the mean distortion is 0.
     const auto bend = [](double amplitude, int x, int y) {
       return Displacement{amplitude * std::sin(x / 16.0), amplitude * std::cos(y / 14.0)};
     };
@@ -293,7 +293,7 @@ TEST_SUITE("stack/stacker") {
     }
   }
 
-  TEST_CASE("pure noise claims no detail, whether the object is looked for or told to be there") {
+  TEST_CASE("pure noise claims no detail, whether the object is searched for or given") {
     std::vector<Plane> frames;
     for (std::uint32_t i = 0; i < 40; ++i) {
       Plane frame(kSize);

@@ -5,7 +5,7 @@
 
 namespace lull::test {
 
-/// Runs `work` in a process of its own after `prepare`, which may lower its limits or rights.
+/// Runs `work` in a child process after `prepare`, which may lower its limits or rights.
 /// @return the message of the OutputError that it ends in; empty if there is none.
 [[nodiscard]] std::string message_in_child(const std::function<void()>& prepare,
                                            const std::function<void()>& work);

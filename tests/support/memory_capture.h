@@ -9,7 +9,7 @@
 
 namespace lull::test {
 
-/// What a capture of a sensor would say of itself.
+/// Info of a capture of a mono sensor.
 capture::CaptureInfo mono_info(Size size, int true_bits);
 capture::CaptureInfo mosaic_info(Size size, int true_bits, capture::Cfa cfa);
 capture::CaptureInfo rgb_info(Size size, int true_bits);

@@ -9,7 +9,7 @@ namespace {
 
 constexpr double kFadePx = 12;
 
-// Bilinear between nodes, which stand at the middles of squares; constant beyond the outer ones.
+// Bilinear between nodes, which are at the centres of squares; constant beyond the outer ones.
 double on_nodes(const align::ShiftField& field, const std::vector<float>& nodes, double x,
                 double y) {
   const int side = align::ShiftField::kNodePx;
@@ -64,7 +64,7 @@ double sample(PlaneView frame, int x, int y) {
       frame.row(std::clamp(y, 0, frame.height_px - 1))[std::clamp(x, 0, frame.width_px - 1)]);
 }
 
-// Adds the samples around each place, each with what kernel(distance x, distance y) says.
+// Adds the samples around each place, each weighted by kernel(distance x, distance y).
 template <class Kernel>
 void add_by(const Kernel& kernel, int reach, const stack::Contribution& part, int channel,
             Displacement offset, double scale, PlainSums& sums) {

@@ -85,7 +85,7 @@ std::string package_of(const std::string& program) {
   return found == others.end() ? program : found->second;
 }
 
-/// What to install when Python says that a module is missing; empty otherwise.
+/// Package to install when Python lacks a module; empty otherwise.
 std::string missing_package(const std::string& errors) {
   static const std::string words = "No module named '";
   const auto at = errors.find(words);

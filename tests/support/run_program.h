@@ -6,7 +6,7 @@
 
 namespace lull::test {
 
-/// Under sanitizers memory says nothing of the program's own.
+/// Under sanitizers the measured memory is not the program's own.
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
 inline constexpr bool kOwnMemory = false;
 #else
@@ -36,9 +36,9 @@ struct RunOptions {
   unsigned time_limit_s = 0;               ///< SIGALRM ends it after so long, 0 = never
 };
 
-/// Runs a program, found on the PATH unless its name has a slash, in a process of its own and
-/// waits for its end; no shell. Safe to call in parallel. A program or a Python module that is
-/// missing makes the run fail, and its errors name the package to install.
+/// Runs a program, found on the PATH unless its name has a slash, in a child process and waits for
+/// its end; no shell. Safe to call in parallel. A program or a Python module that is missing makes
+/// the run fail, and its errors name the package to install.
 [[nodiscard]] Run run_program(const std::vector<std::string>& words,
                               const RunOptions& options = {});
 

@@ -6,7 +6,7 @@
 
 namespace lull::test {
 
-/// A folder of its own for one test, removed at the end.
+/// A temporary folder for one test, removed at the end.
 class TemporaryFolder {
  public:
   TemporaryFolder();

@@ -11,7 +11,7 @@ namespace lull::test {
 }
 
 /// Whether one of the notes contains the words.
-[[nodiscard]] inline bool notes_say(const std::vector<std::string>& notes, std::string_view words) {
+[[nodiscard]] inline bool has_note(const std::vector<std::string>& notes, std::string_view words) {
   for (const std::string& note : notes) {
     if (contains(note, words)) return true;
   }

@@ -38,7 +38,7 @@ TEST_SUITE("survey/tracker") {
     CHECK(lost.reason() == Reject::weak_peak);
   }
 
-  TEST_CASE("follows a disc across the whole frame, and tells when it is gone") {
+  TEST_CASE("follows a disc across the whole frame, and reports when it is gone") {
     const auto frame = [](double cx, double cy) {
       Plane plane(128, 96);
       for (int y = 0; y < 96; ++y) {

@@ -90,7 +90,7 @@ std::vector<std::size_t> places(const std::vector<lab::FrameTruth>& frames, std:
     if (frames[i].fault.empty()) order.push_back(i);
   }
   usable = order.size();
-  if (usable == 0) throw NothingUsable("the truth says that every frame has a fault");
+  if (usable == 0) throw NothingUsable("the truth lists a fault for every frame");
   std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
     return frames[a].strehl_tilt_removed > frames[b].strehl_tilt_removed;
   });

@@ -98,10 +98,10 @@ std::vector<double> around(const std::vector<double>& steps, std::size_t line, s
 double allowance(const std::vector<double>& steps, const std::vector<double>& own,
                  std::size_t line) {
   std::vector<double> near = around(steps, line, kNeighbours);
-  const double usual = median(near);
-  const double sigma = sigma_about(std::move(near), usual);
+  const double typical = median(near);
+  const double sigma = sigma_about(std::move(near), typical);
   const std::vector<double> own_near = around(own, line, kOwnReachPx);
-  return usual + kDeviations * sigma +
+  return typical + kDeviations * sigma +
          kOwnShare * *std::max_element(own_near.begin(), own_near.end());
 }
 

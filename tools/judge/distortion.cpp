@@ -31,7 +31,7 @@ std::vector<double> ring_gains(const Image& truth, const Image& picture, const R
   return gains;
 }
 
-/// Between the middles of the rings.
+/// Linear between the centres of the rings.
 double interpolated(const std::vector<double>& gains, double place) {
   const double inside = std::clamp(place, 0.0, static_cast<double>(gains.size() - 1));
   const auto left = std::min(static_cast<std::size_t>(inside), gains.size() - 2);
@@ -39,8 +39,8 @@ double interpolated(const std::vector<double>& gains, double place) {
   return gains[left] * (1 - part) + gains[left + 1] * part;
 }
 
-/// The matching filter mirrors the picture at the edges of the box: the rim is not trusted.
-Image trust(Size size) {
+/// The matching filter mirrors the picture at the edges of the box: the rim has weight 0.
+Image rim_mask(Size size) {
   const auto part = [](int i, int n) {
     return std::clamp((std::min(i, n - 1 - i) - 10) / 14.0, 0.0, 1.0);
   };
@@ -54,20 +54,20 @@ Image trust(Size size) {
 }
 
 /// High-passed and faded out at the rim.
-Image local_part(const Image& image, const Image& trusted, double sigma_px) {
-  return product(difference(image, gaussian_blur(image, sigma_px)), trusted);
+Image local_part(const Image& image, const Image& mask, double sigma_px) {
+  return product(difference(image, gaussian_blur(image, sigma_px)), mask);
 }
 
 /// One round: adds the step of least squares in every window to the field.
-void add_step(Distortion& field, const Image& matched, const Image& picture, const Image& trusted,
+void add_step(Distortion& field, const Image& matched, const Image& picture, const Image& mask,
               double sigma_px) {
   const auto blurred_product = [sigma_px](const Image& a, const Image& b) {
     return gaussian_blur(product(a, b), sigma_px);
   };
   const Gradient slopes = gradient_of(matched);
-  const Image error = local_part(difference(matched, picture), trusted, sigma_px);
-  const Image gx = local_part(slopes.x, trusted, sigma_px);
-  const Image gy = local_part(slopes.y, trusted, sigma_px);
+  const Image error = local_part(difference(matched, picture), mask, sigma_px);
+  const Image gx = local_part(slopes.x, mask, sigma_px);
+  const Image gy = local_part(slopes.y, mask, sigma_px);
   const Image xx = blurred_product(gx, gx);
   const Image yy = blurred_product(gy, gy);
   const Image xy = blurred_product(gx, gy);
@@ -84,16 +84,16 @@ void add_step(Distortion& field, const Image& matched, const Image& picture, con
   }
 }
 
-Image weight_of(const Image& matched, const Image& trusted) {
+Image weight_of(const Image& matched, const Image& mask) {
   const Gradient slopes = gradient_of(matched);
   Image power = product(slopes.x, slopes.x);
   for (std::size_t i = 0; i < power.count(); ++i) {
     power.samples[i] += slopes.y.samples[i] * slopes.y.samples[i];
-    power.samples[i] *= trusted.samples[i];
+    power.samples[i] *= mask.samples[i];
   }
   Image weight = gaussian_blur(power, kSigmaPx);
   for (std::size_t i = 0; i < weight.count(); ++i) {
-    if (trusted.samples[i] <= 0) weight.samples[i] = 0;
+    if (mask.samples[i] <= 0) weight.samples[i] = 0;
   }
   return weight;
 }
@@ -128,15 +128,15 @@ Image matched_radially(const Image& truth, const Image& picture, double cutoff) 
 }
 
 Distortion find_distortion(const DisplacedTruth& truth_at, const Image& picture, double cutoff) {
-  const Image trusted = trust(picture.size());
+  const Image mask = rim_mask(picture.size());
   Distortion field;
   field.x = Image(picture.size());
   field.y = Image(picture.size());
   for (int round = 0; round < kRounds; ++round) {
     const Image matched = matched_radially(truth_at(field.x, field.y), picture, cutoff);
-    add_step(field, matched, picture, trusted, kSigmaPx * (round < 2 ? 2 : 1));
+    add_step(field, matched, picture, mask, kSigmaPx * (round < 2 ? 2 : 1));
   }
-  field.weight = weight_of(matched_radially(truth_at(field.x, field.y), picture, cutoff), trusted);
+  field.weight = weight_of(matched_radially(truth_at(field.x, field.y), picture, cutoff), mask);
   field.rms_px = weighted_rms(field);
   return field;
 }

@@ -21,7 +21,7 @@ struct Distortion {
 /// The truth displaced by a field: at(x_px, y_px), both of the picture's size.
 using DisplacedTruth = std::function<Image(const Image&, const Image&)>;
 
-/// Lucas & Kanade 1981 in Gaussian windows of 28, then 14 px; the truth is brought to the picture's
+/// Lucas & Kanade 1981 in Gaussian windows of 28, then 14 px; the truth is blurred to the picture's
 /// sharpness in every round.
 [[nodiscard]] Distortion find_distortion(const DisplacedTruth& truth_at, const Image& picture,
                                          double cutoff);

@@ -13,8 +13,8 @@ namespace {
 
 constexpr double kTiny = 1e-300;
 
-/// Where a falling curve first passes 0.5, between the middles of its rings; ring 0 holds mostly
-/// the brightness and is not asked.
+/// Where a falling curve first passes 0.5, linear between the centres of its rings. Ring 0 holds
+/// mostly the brightness and is ignored.
 double half_of(const std::vector<double>& curve) {
   const auto count = static_cast<double>(curve.size());
   for (std::size_t i = 1; i < curve.size(); ++i) {

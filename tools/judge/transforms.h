@@ -20,8 +20,8 @@ namespace lull::judge {
 /// The smallest length >= n whose only prime factors are 2, 3 and 5.
 [[nodiscard]] int fast_length(int n);
 
-/// Discrete cosine transform of type II with orthonormal scale; coefficient k of n stands for k/2n
-/// cycles/px. It sees the image mirrored at its edges, the edge sample twice.
+/// Discrete cosine transform of type II with orthonormal scale; coefficient k of n has frequency
+/// k/2n cycles/px. The image is mirrored at its edges, the edge sample twice.
 [[nodiscard]] Image cosine(const Image& image);
 
 /// Undoes cosine().

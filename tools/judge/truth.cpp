@@ -60,7 +60,7 @@ double card(const std::filesystem::path& path, fitsfile* fits, const std::string
   int status = 0;
   double value = 0;
   fits_read_key(fits, TDOUBLE, key.c_str(), &value, nullptr, &status);
-  require(path, status, fmt::format("its header says no {}", key));
+  require(path, status, fmt::format("its header has no {}", key));
   if (!std::isfinite(value)) throw bad_truth(path, fmt::format("{} is not a number", key));
   return value;
 }
@@ -162,7 +162,7 @@ Truth read_truth(const std::filesystem::path& path) {
   const std::vector<Image> channels = read_extended(path, fits.get());
   if (wavelengths.size() < channels.size() ||
       !std::all_of(wavelengths.begin(), wavelengths.end(), [](double v) { return v > 0; })) {
-    throw bad_truth(path, "its header says no LAM0 .. (relative wavelength) for every channel");
+    throw bad_truth(path, "its header has no LAM0 .. (relative wavelength) for every channel");
   }
   wavelengths.resize(channels.size());
   truth.relative_wavelengths = wavelengths;

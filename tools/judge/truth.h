@@ -26,8 +26,8 @@ struct Truth {
 };
 
 /// Reads a FITS file whose image EXTENDED is the picture with a rim of EXT px around it, first row
-/// at the top, NAXIS3 = 3 for red, green and blue; its primary header says CUTOFF (cycles/px), EXT,
-/// BOXX0, BOXX1, BOXY0, BOXY1 (px, half-open) and LAM0, LAM1 .. (a channel).
+/// at the top, NAXIS3 = 3 for red, green and blue; its primary header holds CUTOFF (cycles/px),
+/// EXT, BOXX0, BOXX1, BOXY0, BOXY1 (px, half-open) and LAM0, LAM1 .. (a channel).
 /// @throws InputError when it is missing, damaged, or lacks any of these.
 [[nodiscard]] Truth read_truth(const std::filesystem::path& path);
 

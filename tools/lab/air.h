@@ -10,9 +10,9 @@
 namespace lull::lab {
 
 /// Turbulent layers that the wind carries past the telescope as they are (frozen flow, Taylor
-/// 1938). Light from another place of the picture passes a high layer beside that of the middle,
-/// so regions move and blur on their own. Phases are those of the reference wavelength; they go
-/// with its inverse.
+/// 1938). Light from different places of the picture crosses a high layer at different places, so
+/// regions move and blur independently. Phases are those of the reference wavelength; they go with
+/// its inverse.
 class Air {
  public:
   /// @param pupil  of the reference wavelength; its grid is that of the screens.
@@ -26,7 +26,7 @@ class Air {
 
   [[nodiscard]] Instant at(double time_s) const;
 
-  /// Phase over a pupil for light from a place of the picture, px from its middle.
+  /// Phase over a pupil for light from a place of the picture, px from its centre.
   /// @param wavelength_ratio  over the reference wavelength.
   void phase(const Instant& instant, double x_px, double y_px, double wavelength_ratio,
              const Pupil& pupil, std::vector<float>& phase_rad) const;

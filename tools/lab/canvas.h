@@ -7,8 +7,8 @@
 
 namespace lull::lab {
 
-/// Where a scene lies around the frame: it reaches beyond it by a margin, and is finer by a whole
-/// factor where the camera's pixels are too coarse for the optics.
+/// Geometry of a scene around the frame. It extends beyond the frame by a margin, and is finer by a
+/// whole factor where the camera's pixels are too coarse for the optics.
 struct Canvas {
   int width_px = 0;  ///< of the frame
   int height_px = 0;

@@ -130,7 +130,7 @@ void FrameMaker::find_field(const Exposure& exposure, Frame& out) const {
   out.shift = exposure.mean_mount + mean;
 }
 
-// Adds the PSF of light from a place, its mean tilt taken off. @return its Strehl ratio.
+// Adds the PSF of light from a place, without its mean tilt. @return its Strehl ratio.
 double FrameMaker::tile_psf(const Exposure& exposure, const Optics::Colour& colour, double x_px,
                             double y_px, float weight, Workspace& work) const {
   const Displacement tilt = exposure.mean_tilt(air_, x_px, y_px);

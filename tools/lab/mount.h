@@ -10,13 +10,13 @@ namespace lull::lab {
 /// rotation of the field. All of it follows from the seed and the time.
 class Mount {
  public:
-  /// @param duration_s  of the capture; the drift is centred on its middle.
+  /// @param duration_s  of the capture; the drift is 0 at half of it.
   Mount(const MountParameters& parameters, std::uint64_t seed, double duration_s);
 
   /// Displacement of the picture, px.
   [[nodiscard]] Displacement at(double time_s) const;
 
-  /// Turn of the picture around the middle of the frame, rad, from +x towards +y.
+  /// Rotation of the picture around the centre of the frame, rad, from +x towards +y.
   [[nodiscard]] double turn_rad(double time_s) const;
 
  private:
@@ -33,7 +33,7 @@ class Mount {
   double periodic_phase_;
   SlowNoise shake_x_;
   SlowNoise shake_y_;
-  std::vector<Kick> jumps_;  ///< the picture stays where a jump brings it until the next
+  std::vector<Kick> jumps_;  ///< a jump lasts until the next
   std::vector<Kick> gusts_;
 };
 

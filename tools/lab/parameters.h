@@ -13,7 +13,7 @@ struct SceneParameters {
   std::string kind = "surface";  ///< surface, sphere, sun, stars, image
   std::string image = {};        ///< picture (image), or map of the whole sphere (sphere)
   double image_px_per_px = 1;    ///< pixels of the picture for one of the frame
-  double centre_x_px = 0;        ///< of the body, from the middle of the frame
+  double centre_x_px = 0;        ///< of the body, from the centre of the frame
   double centre_y_px = 0;
   double radius_px = 60;        ///< sphere, sun
   double limb_darkening = 0.5;  ///< 0: none

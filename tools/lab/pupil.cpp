@@ -31,7 +31,7 @@ std::pair<int, int> degrees_of(int noll) {
   return {n, noll % 2 == 0 ? m : -m};
 }
 
-// Whether more than half of a grid square lies in the annulus.
+// Whether more than half of a grid square is in the annulus.
 bool is_open(double x, double y, double radius, double hole) {
   int open = 0;
   for (int j = 0; j < kParts; ++j) {

@@ -13,7 +13,7 @@ namespace lull::lab {
 /// 0.7% of the MTF at a diameter of 100 squares, and in inverse proportion).
 struct Pupil {
   struct Point {
-    int x = 0;  ///< grid steps from the middle
+    int x = 0;  ///< grid steps from the centre
     int y = 0;
     float aberration_rad = 0;  ///< static
   };
@@ -41,8 +41,8 @@ class PsfMaker {
   PsfMaker(PsfMaker&&) noexcept;
   PsfMaker& operator=(PsfMaker&&) noexcept;
 
-  /// Adds weight * PSF to `out`, psf_side x psf_side, its middle at (0, 0) with negative places
-  /// wrapped around; a PSF sums to 1.
+  /// Adds weight * PSF to `out`, psf_side x psf_side, its centre at (0, 0) with negative
+  /// coordinates wrapped around; a PSF sums to 1.
   /// @param phase_rad  of each point of the pupil, besides its static aberrations.
   void add(const Pupil& pupil, const std::vector<float>& phase_rad, float weight, Plane& out);
 

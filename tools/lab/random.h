@@ -7,9 +7,9 @@
 
 namespace lull::lab {
 
-/// Random numbers from a key, not from a place in a common sequence: whoever draws them, on
-/// whatever thread, gets the same ones. Generator: xoshiro256++ (Blackman & Vigna 2021, ACM
-/// Transactions on Mathematical Software 47, 36), seeded by splitmix64.
+/// Random numbers from a key, not from a position in a common sequence, so that they are the same
+/// on any thread. Generator: xoshiro256++ (Blackman & Vigna 2021, ACM Transactions on Mathematical
+/// Software 47, 36), seeded by splitmix64.
 class Random {
  public:
   /// key: the seed of the run, then what the numbers are for, such as {seed, kNoise, frame, row}.

@@ -81,7 +81,7 @@ class Globe {
     tilt_ = scene.ring_outer > 0 ? scene.ring_opening_deg * kPi / 180 : 0;
   }
 
-  // Light at a place in radii from the middle, +y down.
+  // Light at a place in radii from the centre, +y down.
   [[nodiscard]] Light at(double x, double y, double edge) const {
     const double u = cos_axis_ * x + sin_axis_ * y;
     const double v = -sin_axis_ * x + cos_axis_ * y;

@@ -83,7 +83,7 @@ Plane cratered_ground(const SceneParameters& scene, const Canvas& canvas, std::u
   const Plane height = relief(canvas, seed);
   Plane out(canvas.size());
   const double altitude = scene.sun_altitude_deg * std::numbers::pi / 180;
-  const double sun_x = -std::cos(altitude);  // it stands to the left
+  const double sun_x = -std::cos(altitude);  // it is to the left
   const double sun_z = std::sin(altitude);
   parallel_for(out.height(), [&](std::int64_t row_number) {
     const int y = static_cast<int>(row_number);

@@ -20,7 +20,7 @@ struct Spot {
   double radius = 0;
 };
 
-// Spots stand where the frame shows the disc.
+// Spots are placed where the frame shows the disc.
 std::vector<Spot> spots(const SceneParameters& scene, const Canvas& canvas, std::uint64_t seed) {
   Random random({seed, key_of(Draw::scene), 2});
   std::vector<Spot> out;

@@ -15,7 +15,8 @@ namespace {
 
 constexpr double kPi = std::numbers::pi;
 constexpr int kSubharmonicRings = 4;
-constexpr double kSteepBins = 6;  // from the middle of the spectrum: beyond, a bin is its middle
+constexpr double kSteepBins =
+    6;  // from the centre of the spectrum: beyond, a bin has the value at its centre
 
 // Phase power at frequency f in cycles a step, rad^2 step^2.
 double power(double f, double r0_steps, double outer_scale_steps) {
@@ -25,8 +26,8 @@ double power(double f, double r0_steps, double outer_scale_steps) {
   return kConstant * std::pow(r0_steps, -5.0 / 3) * std::pow(f * f + low * low, -11.0 / 6);
 }
 
-// The power that a bin stands for. The spectrum is steep: what a bin of that width does to phase
-// differences is not told by its middle, so f^2 times the power is averaged over it.
+// Power of a bin. The spectrum is so steep that the value at the centre of a bin does not give its
+// effect on phase differences. So f^2 times the power is averaged over the bin.
 double power_of_bin(double fx, double fy, double width, double r0_steps, double outer_scale_steps) {
   constexpr int kParts = 12;
   double sum = 0;
@@ -138,7 +139,7 @@ double PhaseScreen::at(double x, double y) const {
 void PhaseScreen::add(const Surroundings& place, double dx, double dy, double step,
                       const Pupil& pupil, float factor, std::vector<float>& phase_rad) const {
   const auto f = [](double v) { return static_cast<float>(v); };
-  // Slopes and curvatures of the subharmonics at (dx, dy), for whole and fractional steps alike.
+  // Slopes and curvatures of the subharmonics at (dx, dy), for both whole and fractional steps.
   const float slope_x = f((place.slope_x + place.curve_xx * dx + place.curve_xy * dy) * step);
   const float slope_y = f((place.slope_y + place.curve_yy * dy + place.curve_xy * dx) * step);
   const float half_xx = f(0.5 * place.curve_xx * step * step);
@@ -155,7 +156,7 @@ void PhaseScreen::add(const Surroundings& place, double dx, double dy, double st
   for (std::size_t k = 0; k < pupil.points.size(); ++k) {
     const Pupil::Point& point = pupil.points[k];
     float value = 0;
-    if (whole) {  // all points lie alike between the grid's
+    if (whole) {  // all points have the same offset from the grid
       const auto x = static_cast<int>((left + point.x) & mask);
       const auto y = static_cast<int>((top + point.y) & mask);
       const int right = (x + 1) & mask;

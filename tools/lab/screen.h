@@ -40,9 +40,8 @@ class PhaseScreen {
 
   [[nodiscard]] Surroundings around(double x, double y) const;
 
-  /// Phase at the points of a pupil whose middle is (dx, dy) from the place and whose grid
-  /// has that step, times `factor`, is added to phase_rad[k] for point k, up to a constant.
-  /// Bilinear.
+  /// Phase at the points of a pupil whose centre is (dx, dy) from the place and whose grid has that
+  /// step, times `factor`, is added to phase_rad[k] for point k, up to a constant. Bilinear.
   void add(const Surroundings& place, double dx, double dy, double step, const Pupil& pupil,
            float factor, std::vector<float>& phase_rad) const;
 

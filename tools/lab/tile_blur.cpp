@@ -46,7 +46,7 @@ TileBlur::TileBlur(const Plane& scene, int spacing, int psf_side)
   }
 }
 
-// The middle of the tile lies in the middle; around what it shows there is what the blur brings in.
+// Cuts out a tile by its centre, with a margin for the light that the blur moves in.
 Plane TileBlur::cut(const Plane& scene, int middle_x, int middle_y) const {
   Plane out(tile_size_);
   const int half = tile_size_.width_px / 2;

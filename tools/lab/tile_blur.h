@@ -9,10 +9,10 @@
 namespace lull::lab {
 
 /// Blurs a scene by a point spread function that changes over it: overlapping parts of the scene
-/// are each convolved with the PSF of their middle, and fade into each other afterwards (fading
-/// before would show as bands on even ground, since PSFs are not all centred alike). The result
-/// are the coefficients of a cubic B-spline through the blurred picture, and pixels have
-/// integrated the light over their area.
+/// are each convolved with the PSF of their centre, and blended afterwards (blending before would
+/// show as bands on even ground, since PSFs differ in their centroids). The result are the
+/// coefficients of a cubic B-spline through the blurred picture, and pixels have integrated the
+/// light over their area.
 class TileBlur {
  public:
   struct Tile {
@@ -27,13 +27,13 @@ class TileBlur {
     std::vector<spectrum::Fft> fft;  ///< one, made at first use
   };
 
-  /// @param spacing  distance of the tiles' middles. Tiles without light are left out.
+  /// @param spacing  distance of the tiles' centres. Tiles without light are left out.
   TileBlur(const Plane& scene, int spacing, int psf_side);
 
   [[nodiscard]] const std::vector<Tile>& tiles() const { return tiles_; }
 
   /// Adds a tile, blurred, to `out`, which is as large as the scene.
-  /// @param psf  psf_side x psf_side, its middle at (0, 0), negative places wrapped around.
+  /// @param psf  psf_side x psf_side, its centre at (0, 0), negative coordinates wrapped around.
   void add(const Tile& tile, const Plane& psf, Plane& out, Workspace& workspace) const;
 
   /// Whether a tile shows something of a box of the scene.

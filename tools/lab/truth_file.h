@@ -28,7 +28,7 @@ struct FrameTruth {
   double time_s = 0;
   Displacement shift;
   double strehl_tilt_removed = 0;  ///< mean over the lit field
-  double strehl_on_axis = 0;       ///< in the middle, at the place without any tilt
+  double strehl_on_axis = 0;       ///< in the centre, at the place without any tilt
   double brightness = 1;
   std::string fault;
 };
@@ -39,8 +39,8 @@ struct FrameTruth {
 /// @throws OutputError
 void write_truth(const std::filesystem::path& path, const Truth& truth);
 
-/// The fine picture by itself, in pixels of its own: image EXTENDED and cards as above. A stack
-/// enlarged by the fineness can be judged against it. @throws OutputError
+/// The fine picture alone, in its own pixels: image EXTENDED and cards as above. A stack enlarged
+/// by the fineness can be judged against it. @throws OutputError
 void write_fine_truth(const std::filesystem::path& path, const Truth& truth);
 
 /// The table of frames as CSV.

@@ -146,7 +146,7 @@
     const figure = element.closest("figure");
     const slider = figure.querySelector("input");
     const button = figure.querySelector("button");
-    const told = figure.querySelector("output");
+    const readout = figure.querySelector("output");
     clear(element);
     const longer = Math.max(spec.width, spec.height);
     const unit = 520 / longer;
@@ -176,7 +176,7 @@
         svg("path", { d: `M${px} ${py}L${ex} ${ey}M${ex - head * (ux + 0.5 * uy)} ${ey - head * (uy - 0.5 * ux)}L${ex} ${ey}L${ex - head * (ux - 0.5 * uy)} ${ey - head * (uy + 0.5 * ux)}`, fill: "none" }, group);
       });
       const words = `frame ${frame.index}: ${Math.sqrt(sum / spec.places.length).toFixed(2)} px rms`;
-      told.textContent = words;
+      readout.textContent = words;
       slider.setAttribute("aria-valuetext", words);
     }
     const stop = () => { clearInterval(timer); timer = null; button.textContent = "Play"; };

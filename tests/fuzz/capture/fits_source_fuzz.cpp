@@ -3,7 +3,7 @@
 #include "core/error.h"
 #include "fuzz/temporary_file.h"
 
-// FITS pictures and cubes: an InputError, or frames of the size that the header tells.
+// FITS pictures and cubes: an InputError, or frames of the size in the header.
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace lull;
   const fuzz::TemporaryFile file(data, size);

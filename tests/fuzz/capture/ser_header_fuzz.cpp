@@ -3,7 +3,7 @@
 #include "core/error.h"
 #include "fuzz/temporary_file.h"
 
-// Header and trailer of SER: whatever the bytes, an InputError or figures that fit the file.
+// Header and trailer of SER: for any bytes, an InputError or figures that fit the file.
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace lull;
   const fuzz::TemporaryFile file(data, size);

@@ -216,8 +216,8 @@ describe("charts", () => {
     await opened("ground", {}, async (page) => {
       await page.locator('[data-chart="frc"]').focus();
       for (let i = 0; i < 3; ++i) await page.keyboard.press("ArrowRight");
-      const told = await page.locator("figure:has([data-chart=frc]) .readout").innerText();
-      assert.match(told, /^Spatial frequency, cycles\/px 0\.0\d+: Half stacks (1|0\.9)/);
+      const readout = await page.locator("figure:has([data-chart=frc]) .readout").innerText();
+      assert.match(readout, /^Spatial frequency, cycles\/px 0\.0\d+: Half stacks (1|0\.9)/);
     });
   });
 

@@ -1,4 +1,4 @@
-#include "capture/mosaic_evidence.h"
+#include "capture/cfa_check.h"
 
 #include <fmt/format.h>
 
@@ -16,12 +16,12 @@ namespace {
 // gray scene from green by tens of percent.
 constexpr double kAlike = 0.01;
 constexpr double kDifferent = 0.03;
-constexpr double kSigmas = 8;  // neighbours share detail, so their scatter tells too little
+constexpr double kSigmas = 8;  // neighbours share detail, so their scatter is an underestimate
 constexpr double kBrightShare = 0.3;
 constexpr std::int64_t kFewest = 1000;
 constexpr std::int64_t kEnoughPx = 100'000;
 
-// Level that parts the bright pixels from the sky.
+// Level that separates the bright pixels from the sky.
 template <class T>
 double bright_level(const SampleView& samples) {
   std::vector<T> some;
@@ -37,7 +37,7 @@ double bright_level(const SampleView& samples) {
 }  // namespace
 
 template <class T>
-void MosaicEvidence::add_samples(const SampleView& samples) {
+void CfaCheck::add_samples(const SampleView& samples) {
   const double level = bright_level<T>(samples);
   // Pairs of rows, spread over large frames.
   const int pairs_apart = 2 * static_cast<int>(1 + samples.size().area_px() / kEnoughPx);
@@ -57,16 +57,17 @@ void MosaicEvidence::add_samples(const SampleView& samples) {
   }
 }
 
-void MosaicEvidence::add(const Frame& frame) {
+void CfaCheck::add(const Frame& frame) {
   const SampleView& samples = frame.planes[0];
   if (std::min(samples.width_px, samples.height_px) < 8) return;
   samples.type == SampleType::u8 ? add_samples<std::uint8_t>(samples)
                                  : add_samples<std::uint16_t>(samples);
 }
 
-// A pixel that is brighter than its partners makes them darker than itself, so half the difference
-// of the two means is theirs, and what both share, the curvature of the scene, falls out.
-MosaicEvidence::Difference MosaicEvidence::between(const Sum& one, const Sum& other) {
+// A pixel that is brighter than its partners counts twice: once in its own difference, once in
+// theirs. So half the difference of the two means is taken. The curvature of the scene is common to
+// both and cancels.
+CfaCheck::Difference CfaCheck::between(const Sum& one, const Sum& other) {
   if (std::min(one.count, other.count) < kFewest) return {};
   const auto mean = [](const Sum& s) { return s.sum / static_cast<double>(s.count); };
   const auto error = [&](const Sum& s) {
@@ -78,11 +79,11 @@ MosaicEvidence::Difference MosaicEvidence::between(const Sum& one, const Sum& ot
   return {std::abs(value), std::abs(value) > kSigmas * std::sqrt(error(one) + error(other)) / 2};
 }
 
-bool MosaicEvidence::Difference::stands_out() const { return certain && value > kDifferent; }
+bool CfaCheck::Difference::stands_out() const { return certain && value > kDifferent; }
 
-bool MosaicEvidence::Difference::is_nothing() const { return value < kAlike; }
+bool CfaCheck::Difference::is_nothing() const { return value < kAlike; }
 
-std::string MosaicEvidence::doubt(Cfa cfa) const {
+std::string CfaCheck::warning(Cfa cfa) const {
   const Difference main_diagonal = between(across_[0], across_[3]);
   const Difference other_diagonal = between(across_[1], across_[2]);
   if (cfa != Cfa::none) {
@@ -91,8 +92,8 @@ std::string MosaicEvidence::doubt(Cfa cfa) const {
     const Difference& others = greens_beside ? main_diagonal : other_diagonal;
     if (!greens.stands_out() || !others.is_nothing()) return {};
     return fmt::format(
-        "this does not look like a {} mosaic: the pixels that it calls green differ by {:.0f}%, "
-        "those that it calls red and blue are alike; try --cfa {}",
+        "this does not look like a {} mosaic: its green pixels differ by {:.0f}%, its red and blue "
+        "ones are equal; try --cfa {}",
         cfa_name(cfa), 100 * greens.value, greens_beside ? "GRBG or GBRG" : "RGGB or BGGR");
   }
   const Difference greens_from_others = between(beside_[0], beside_[1]);
@@ -107,8 +108,8 @@ std::string MosaicEvidence::doubt(Cfa cfa) const {
   }
   if (orders.empty()) return {};
   return fmt::format(
-      "neighbouring pixels differ as under colour filters, though the file says mono; if it is a "
-      "colour camera, say --cfa {}",
+      "neighbouring pixels differ as under colour filters, but the file states mono; for a colour "
+      "camera, give --cfa {}",
       orders);
 }
 

@@ -1,4 +1,4 @@
-#include "capture/mosaic_evidence.h"
+#include "capture/cfa_check.h"
 
 #include <doctest/doctest.h>
 
@@ -21,7 +21,7 @@ namespace {
 constexpr int kSide = 120;
 
 // A shaded disc with noise; `light` is what a pixel makes of it.
-std::string doubt_of(Cfa said, const std::function<double(int x, int y)>& light) {
+std::string warning_of(Cfa said, const std::function<double(int x, int y)>& light) {
   std::mt19937 random(7);
   std::normal_distribution<double> noise(0, 6);
   std::vector<std::uint8_t> samples(kSide * kSide);
@@ -36,9 +36,9 @@ std::string doubt_of(Cfa said, const std::function<double(int x, int y)>& light)
   Frame frame;
   frame.planes[0] = {reinterpret_cast<const std::byte*>(samples.data()), kSide, kSide, kSide,
                      SampleType::u8};
-  MosaicEvidence evidence;
-  evidence.add(frame);
-  return evidence.doubt(said);
+  CfaCheck check;
+  check.add(frame);
+  return check.warning(said);
 }
 
 std::function<double(int, int)> filters(Cfa cfa, double red, double blue) {
@@ -50,33 +50,34 @@ std::function<double(int, int)> filters(Cfa cfa, double red, double blue) {
 
 }  // namespace
 
-TEST_SUITE("capture/mosaic_evidence") {
+TEST_SUITE("capture/cfa_check") {
   TEST_CASE("greens on the wrong diagonal are noticed, the right order is never doubted") {
     for (const Cfa truth : {Cfa::rggb, Cfa::bggr, Cfa::grbg, Cfa::gbrg}) {
       for (const Cfa said : {Cfa::rggb, Cfa::bggr, Cfa::grbg, Cfa::gbrg}) {
         CAPTURE(cfa_name(truth));
         CAPTURE(cfa_name(said));
-        const std::string doubt = doubt_of(said, filters(truth, 0.8, 0.6));
+        const std::string warning = warning_of(said, filters(truth, 0.8, 0.6));
         const auto beside = [](Cfa cfa) { return cfa == Cfa::rggb || cfa == Cfa::bggr; };
-        if (beside(truth) == beside(said)) {  // red and blue exchanged cannot be told
-          CHECK(doubt.empty());
+        if (beside(truth) == beside(said)) {  // red and blue exchanged cannot be noticed
+          CHECK(warning.empty());
         } else {
-          CHECK(contains(doubt, beside(truth) ? "RGGB or BGGR" : "GRBG or GBRG"));
+          CHECK(contains(warning, beside(truth) ? "RGGB or BGGR" : "GRBG or GBRG"));
         }
       }
     }
   }
 
-  TEST_CASE("a mosaic that is said to be mono is noticed") {
-    CHECK(contains(doubt_of(Cfa::none, filters(Cfa::rggb, 1.09, 0.79)), "RGGB or BGGR"));
-    CHECK(contains(doubt_of(Cfa::none, filters(Cfa::gbrg, 0.5, 0.6)), "GRBG or GBRG"));
-    CHECK(contains(doubt_of(Cfa::none, filters(Cfa::gbrg, 0.6, 0.6)), "the order that its maker"));
+  TEST_CASE("a mosaic that is stated to be mono is noticed") {
+    CHECK(contains(warning_of(Cfa::none, filters(Cfa::rggb, 1.09, 0.79)), "RGGB or BGGR"));
+    CHECK(contains(warning_of(Cfa::none, filters(Cfa::gbrg, 0.5, 0.6)), "GRBG or GBRG"));
+    CHECK(
+        contains(warning_of(Cfa::none, filters(Cfa::gbrg, 0.6, 0.6)), "the order that its maker"));
   }
 
-  TEST_CASE("mono cameras, patterns of columns and rows, and gray mosaics raise no doubt") {
-    CHECK(doubt_of(Cfa::none, [](int, int) { return 1.0; }).empty());
-    CHECK(doubt_of(Cfa::none, [](int x, int) { return x % 2 == 0 ? 1.0 : 0.94; }).empty());
-    CHECK(doubt_of(Cfa::none, [](int, int y) { return y % 2 == 0 ? 1.0 : 0.94; }).empty());
-    CHECK(doubt_of(Cfa::rggb, filters(Cfa::grbg, 1, 1)).empty());
+  TEST_CASE("mono cameras, patterns of columns and rows, and gray mosaics raise no warning") {
+    CHECK(warning_of(Cfa::none, [](int, int) { return 1.0; }).empty());
+    CHECK(warning_of(Cfa::none, [](int x, int) { return x % 2 == 0 ? 1.0 : 0.94; }).empty());
+    CHECK(warning_of(Cfa::none, [](int, int y) { return y % 2 == 0 ? 1.0 : 0.94; }).empty());
+    CHECK(warning_of(Cfa::rggb, filters(Cfa::grbg, 1, 1)).empty());
   }
 }

@@ -8,20 +8,21 @@
 
 namespace lull::capture {
 
-/// Looks at frames of one plane for the pattern that colour filters leave: four pixels of a block
-/// of 2 x 2 that see the same scene in different light. Pixels on one diagonal are green and alike,
-/// those on the other red and blue; which of the two is red, samples alone cannot tell.
-class MosaicEvidence {
+/// Compares a stated CFA pattern with the samples of frames of one plane. The four pixels of a
+/// block of 2 x 2 see the same scene through different filters. Pixels on one diagonal are green
+/// and equal, those on the other are red and blue. Samples alone do not show which of the two is
+/// red.
+class CfaCheck {
  public:
   /// Adds bright pixels of a frame of one plane, at most about 200,000.
   void add(const Frame& frame);
 
-  /// What speaks against the mosaic that the file or the user names, in words for the user; empty
-  /// when nothing does. @param cfa  Cfa::none: said to be no mosaic.
-  [[nodiscard]] std::string doubt(Cfa cfa) const;
+  /// A warning for the user when the samples contradict the stated pattern, else empty.
+  /// @param cfa  stated by the file or the user; Cfa::none: no mosaic.
+  [[nodiscard]] std::string warning(Cfa cfa) const;
 
  private:
-  /// Differences between pixels and their neighbours, relative to the light around.
+  /// Differences between pixels and their neighbours, relative to the level around.
   struct Sum {
     double sum = 0;
     double squares = 0;
@@ -34,7 +35,7 @@ class MosaicEvidence {
     }
   };
 
-  /// A mean difference, and whether it stands out from its own scatter.
+  /// A mean difference, and whether it is significant against its own scatter.
   struct Difference {
     double value = 0;
     bool certain = false;
