@@ -1,6 +1,7 @@
 #include "stack/frequency_fusion.h"
 
 #include <algorithm>
+#include <complex>
 #include <utility>
 
 #include "stack/fusion_correction.h"
@@ -22,7 +23,7 @@ FrequencyFusion::FrequencyFusion(FusionPatches patches,
                                  std::vector<std::vector<TransferShrinkage>> shrinkage)
     : patches_(std::move(patches)), shrinkage_(std::move(shrinkage)), sums_(patches_.count()) {
   for (auto& halves : sums_) {
-    for (Sums& half : halves) {
+    for (FusionSums& half : halves) {
       half.light.assign(patches_.bins(), {});
       half.power.assign(patches_.bins(), 0.0F);
     }
@@ -39,7 +40,7 @@ void FrequencyFusion::add_frame(std::size_t patch, const FusionPatches::Workspac
                                 float weight, Half half) {
   const std::complex<float>* f = work.frame.row(0);
   const std::complex<float>* h = work.transfer.row(0);
-  Sums& sums = sums_[patch][static_cast<std::size_t>(half)];
+  FusionSums& sums = sums_[patch][static_cast<std::size_t>(half)];
   for (std::size_t i = 0; i < patches_.bins(); ++i) {
     const TransferShrinkage& shrinkage = shrinkage_[patch][patches_.ring(i)];
     const std::complex<float> transfer = shrinkage.mean + shrinkage.share * (h[i] - shrinkage.mean);

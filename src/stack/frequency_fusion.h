@@ -1,12 +1,11 @@
 #pragma once
 
-#include <array>
-#include <complex>
 #include <vector>
 
 #include "core/plane.h"
 #include "stack/contribution.h"
 #include "stack/fusion_patches.h"
+#include "stack/fusion_sums.h"
 
 namespace lull::stack {
 
@@ -34,12 +33,6 @@ class FusionCorrection;
 /// comes out is a correction of the classic stack, which vanishes where the frames are alike.
 class FrequencyFusion {
  public:
-  /// Weighted sums of frames in one patch, bin by bin.
-  struct Sums {
-    std::vector<std::complex<float>> light;  ///< q mean(H) H* F
-    std::vector<float> power;                ///< q |H|^2
-  };
-
   /// By FusionLearner::finish(). @param shrinkage  patch, ring.
   FrequencyFusion(FusionPatches patches, std::vector<std::vector<TransferShrinkage>> shrinkage);
 
@@ -64,7 +57,7 @@ class FrequencyFusion {
 
   FusionPatches patches_;
   std::vector<std::vector<TransferShrinkage>> shrinkage_;
-  std::vector<std::array<Sums, 2>> sums_;  ///< patch, half
+  FusionSumsOfHalves sums_;
 };
 
 }  // namespace lull::stack

@@ -16,7 +16,7 @@ constexpr double kLeastShared = 0.1;  // of the power of a ring, between the hal
 
 }  // namespace
 
-FusionCorrection::FusionCorrection(const FusionPatches& patches, const Sums& sums,
+FusionCorrection::FusionCorrection(const FusionPatches& patches, const FusionSumsOfHalves& sums,
                                    PlaneView first_half, PlaneView second_half)
     : patches_(patches), sums_(sums), level_(patches.rings(), 1.0F) {
   std::vector<std::vector<RingPowers>> found(patches_.count());
@@ -47,8 +47,8 @@ std::vector<FusionCorrection::RingPowers> FusionCorrection::powers_in(std::size_
     patches_.transform(half == Half::first ? first_half : second_half, patch, work, work.frame);
     const std::complex<float>* c = work.frame.row(0);
     const auto index = static_cast<std::size_t>(half);
-    const FrequencyFusion::Sums& same = sums_[patch][index];
-    const FrequencyFusion::Sums& other = sums_[patch][1 - index];
+    const FusionSums& same = sums_[patch][index];
+    const FusionSums& other = sums_[patch][1 - index];
     for (std::size_t i = 0; i < patches_.bins(); ++i) {
       if (!(same.power[i] > 0 && other.power[i] > 0)) continue;
       const std::complex<float> f = other.light[i] / other.power[i];
@@ -81,7 +81,7 @@ Plane FusionCorrection::change_in(std::size_t patch, PlaneView stack,
     std::complex<float> light = 0;
     float power = 0;
     for (const Half half : halves) {
-      const FrequencyFusion::Sums& sums = sums_[patch][static_cast<std::size_t>(half)];
+      const FusionSums& sums = sums_[patch][static_cast<std::size_t>(half)];
       light += sums.light[i];
       power += sums.power[i];
     }

@@ -1,9 +1,9 @@
 #pragma once
 
-#include <array>
 #include <vector>
 
-#include "stack/frequency_fusion.h"
+#include "stack/fusion_patches.h"
+#include "stack/fusion_sums.h"
 
 namespace lull::stack {
 
@@ -11,11 +11,9 @@ namespace lull::stack {
 /// fusion, and until it adds frames.
 class FusionCorrection {
  public:
-  using Sums = std::vector<std::array<FrequencyFusion::Sums, 2>>;  ///< patch, half
-
   /// By FrequencyFusion::correction(). All but the halves outlive this.
-  FusionCorrection(const FusionPatches& patches, const Sums& sums, PlaneView first_half,
-                   PlaneView second_half);
+  FusionCorrection(const FusionPatches& patches, const FusionSumsOfHalves& sums,
+                   PlaneView first_half, PlaneView second_half);
 
   /// The classic stack of all frames, corrected.
   [[nodiscard]] Plane corrected(PlaneView stack) const;
@@ -39,7 +37,7 @@ class FusionCorrection {
   [[nodiscard]] Plane corrected_by(PlaneView stack, const std::vector<Half>& halves) const;
 
   const FusionPatches& patches_;
-  const Sums& sums_;
+  const FusionSumsOfHalves& sums_;
   std::vector<float> level_;  ///< factor of the amplitudes, by ring
 };
 

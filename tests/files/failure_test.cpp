@@ -47,6 +47,6 @@ TEST_SUITE("files/failure") {
           "there is no folder '" + folder.file("none") + "'; create it, or choose another place");
     CHECK(contains(files::write_failure("a.tif", ENOSPC), "the disk that holds '.' is full"));
     CHECK(std::string(files::cannot_write(lost, 0).what()) ==
-          "cannot write '" + lost + "': writing failed; the disk may be full, or was taken away");
+          "cannot write '" + lost + "': writing failed; the disk may be full or was removed");
   }
 }
