@@ -1,4 +1,5 @@
-// Covers: stack/fusion_patches, stack/fusion_learner, stack/fusion_correction, stack/fusion_sums, stack/nearby_rings
+// Covers: stack/fusion_patches, stack/fusion_learner, stack/fusion_correction
+// Covers: stack/fusion_sums, stack/nearby_rings
 #include "stack/frequency_fusion.h"
 
 #include <doctest/doctest.h>
