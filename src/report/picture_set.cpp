@@ -3,7 +3,8 @@
 #include <algorithm>
 
 #include "core/parallel.h"
-#include "report/bitmap_file.h"
+#include "files/bitmap.h"
+#include "report/base64.h"
 
 namespace lull::report {
 
@@ -20,10 +21,11 @@ std::vector<std::string> encoded(const std::vector<PictureToShow>& pictures, con
   parallel_for(static_cast<std::int64_t>(pictures.size()), [&](std::int64_t n) {
     const auto i = static_cast<std::size_t>(n);
     const PictureToShow& shown = pictures[i];
-    const Bitmap bitmap = toned(shown.picture, shown.linear ? levels : levels_of(shown.picture),
-                                shown.linear, reduction);
-    uris[i] = lossless ? "data:image/png;base64," + base64(png_of(bitmap))
-                       : "data:image/jpeg;base64," + base64(jpeg_of(bitmap, kJpegQuality));
+    const files::Bitmap bitmap = toned(
+        shown.picture, shown.linear ? levels : levels_of(shown.picture), shown.linear, reduction);
+    uris[i] = lossless
+                  ? "data:image/png;base64," + base64(files::encode_png(bitmap))
+                  : "data:image/jpeg;base64," + base64(files::encode_jpeg(bitmap, kJpegQuality));
   });
   return uris;
 }

@@ -60,8 +60,9 @@ std::uint8_t srgb_byte(double light) {
   return static_cast<std::uint8_t>(std::lround(255 * srgb::from_light(light)));
 }
 
-Bitmap toned(const files::PictureView& picture, const Levels& levels, bool linear, int reduction) {
-  Bitmap out;
+files::Bitmap toned(const files::PictureView& picture, const Levels& levels, bool linear,
+                    int reduction) {
+  files::Bitmap out;
   out.width_px = std::max(1, picture.size().width_px / reduction);
   out.height_px = std::max(1, picture.size().height_px / reduction);
   out.channels = static_cast<int>(picture.channels.size());

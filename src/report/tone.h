@@ -1,19 +1,11 @@
 #pragma once
 
 #include <cstdint>
-#include <vector>
 
+#include "files/bitmap.h"
 #include "files/picture.h"
 
 namespace lull::report {
-
-/// 8-bit samples, channels interleaved, rows without gaps.
-struct Bitmap {
-  int width_px = 0;
-  int height_px = 0;
-  int channels = 1;  ///< 1 or 3
-  std::vector<std::uint8_t> samples;
-};
 
 /// Light that is shown as black and as white.
 struct Levels {
@@ -31,7 +23,7 @@ struct Levels {
 /// The picture as screens show it.
 /// @param linear values are light: they get the curve of sRGB; otherwise they are only scaled.
 /// @param reduction mean over squares of that side, in light; what does not fill one is left out.
-[[nodiscard]] Bitmap toned(const files::PictureView& picture, const Levels& levels, bool linear,
-                           int reduction);
+[[nodiscard]] files::Bitmap toned(const files::PictureView& picture, const Levels& levels,
+                                  bool linear, int reduction);
 
 }  // namespace lull::report

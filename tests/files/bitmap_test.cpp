@@ -1,4 +1,4 @@
-#include "report/bitmap_file.h"
+#include "files/bitmap.h"
 
 #include <doctest/doctest.h>
 
@@ -13,11 +13,7 @@
 namespace {
 
 using namespace lull;
-using namespace lull::report;
-
-std::string encoded(const std::string& text) {
-  return base64({reinterpret_cast<const std::uint8_t*>(text.data()), text.size()});
-}
+using namespace lull::files;
 
 Bitmap pattern(int width, int height, int channels) {
   Bitmap out{width, height, channels, {}};
@@ -35,18 +31,15 @@ Bitmap pattern(int width, int height, int channels) {
 }
 
 // What OpenCV reads from the file, against the bitmap: the largest and the mean difference.
-bool agrees(const std::vector<std::uint8_t>& file, const char* ending, const Bitmap& bitmap,
-            double most, double mean) {
+bool agrees(const test::Bytes& file, const char* ending, const Bitmap& bitmap, double most,
+            double mean) {
   const test::TemporaryFolder folder;
   const std::string path = folder.file(std::string("bitmap") + ending);
-  const auto write = [](const std::string& to, std::span<const std::uint8_t> samples) {
-    const auto bytes = std::as_bytes(samples);
-    test::write_file(to, {bytes.begin(), bytes.end()});
-  };
-  write(path, file);
-  write(folder.file("raw"), bitmap.samples);
+  test::write_file(path, file);
+  const auto raw = std::as_bytes(std::span(bitmap.samples));
+  test::write_file(folder.file("raw"), {raw.begin(), raw.end()});
   const test::Run run = test::run_python(
-      "report/bitmap_values.py",
+      "files/bitmap_values.py",
       {path, folder.file("raw"), std::to_string(bitmap.width_px), std::to_string(bitmap.height_px),
        std::to_string(bitmap.channels), std::to_string(most), std::to_string(mean)});
   if (run.status != 0) MESSAGE(run.errors);
@@ -55,24 +48,14 @@ bool agrees(const std::vector<std::uint8_t>& file, const char* ending, const Bit
 
 }  // namespace
 
-TEST_SUITE("report/bitmap_file") {
-  TEST_CASE("base64 as the test vectors of RFC 4648, section 10") {
-    CHECK(encoded("").empty());
-    CHECK(encoded("f") == "Zg==");
-    CHECK(encoded("fo") == "Zm8=");
-    CHECK(encoded("foo") == "Zm9v");
-    CHECK(encoded("foob") == "Zm9vYg==");
-    CHECK(encoded("fooba") == "Zm9vYmE=");
-    CHECK(encoded("foobar") == "Zm9vYmFy");
-  }
-
+TEST_SUITE("files/bitmap") {
   TEST_CASE("OpenCV reads the same samples from PNG, and nearly the same from JPEG") {
     for (const int channels : {1, 3}) {
       CAPTURE(channels);
       const Bitmap bitmap = pattern(61, 37, channels);
-      CHECK(agrees(png_of(bitmap), ".png", bitmap, 0, 0));
+      CHECK(agrees(encode_png(bitmap), ".png", bitmap, 0, 0));
       // Quality 92 with full colour: the noise of 8 levels in the pattern is kept to about 3.
-      CHECK(agrees(jpeg_of(bitmap, 92), ".jpg", bitmap, 60, 4));
+      CHECK(agrees(encode_jpeg(bitmap, 92), ".jpg", bitmap, 60, 4));
     }
   }
 }

@@ -1,17 +1,20 @@
-#include "report/bitmap_file.h"
+#include "files/bitmap.h"
 
+#include <fmt/format.h>
 #include <png.h>
 
-#include <algorithm>
 #include <csetjmp>
 #include <cstdio>
 #include <cstdlib>
-#include <stdexcept>
+#include <span>
+#include <string>
 
 // jpeglib.h needs size_t and FILE before it.
 #include <jpeglib.h>
 
-namespace lull::report {
+#include "core/error.h"
+
+namespace lull::files {
 
 namespace {
 
@@ -70,44 +73,34 @@ bool encode(JpegJob& job, const Bitmap& bitmap, int quality) {
   return true;
 }
 
+OutputError cannot_encode(const char* library, const Bitmap& bitmap, const std::string& why) {
+  return OutputError(fmt::format("{} could not encode a picture of {} x {} pixels{}", library,
+                                 bitmap.width_px, bitmap.height_px, why));
+}
+
 }  // namespace
 
-std::vector<std::uint8_t> png_of(const Bitmap& bitmap) {
+std::vector<std::byte> encode_png(const Bitmap& bitmap) {
   png_image image = {};
   image.version = PNG_IMAGE_VERSION;
   image.width = static_cast<png_uint_32>(bitmap.width_px);
   image.height = static_cast<png_uint_32>(bitmap.height_px);
-  image.format = bitmap.channels == 3 ? PNG_FORMAT_RGB : PNG_FORMAT_GRAY;
+  image.format = bitmap.channels == 3 ? PNG_FORMAT_RGB : PNG_FORMAT_GRAY;  // of 8 bits: sRGB
   png_alloc_size_t size = PNG_IMAGE_PNG_SIZE_MAX(image);
-  std::vector<std::uint8_t> out(size);
+  std::vector<std::byte> out(size);
   if (png_image_write_to_memory(&image, out.data(), &size, 0, bitmap.samples.data(), 0, nullptr) ==
       0) {
-    throw std::runtime_error(std::string("libpng could not encode: ") + image.message);
+    throw cannot_encode("libpng", bitmap, std::string(": ") + image.message);
   }
   out.resize(size);
   return out;
 }
 
-std::vector<std::uint8_t> jpeg_of(const Bitmap& bitmap, int quality) {
+std::vector<std::byte> encode_jpeg(const Bitmap& bitmap, int quality) {
   JpegJob job;
-  if (!encode(job, bitmap, quality)) throw std::runtime_error("libjpeg could not encode");
-  return {job.data, job.data + job.size};
+  if (!encode(job, bitmap, quality)) throw cannot_encode("libjpeg", bitmap, "");
+  const auto bytes = std::as_bytes(std::span(job.data, job.size));
+  return {bytes.begin(), bytes.end()};
 }
 
-std::string base64(std::span<const std::uint8_t> bytes) {
-  static constexpr char kDigits[] =
-      "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-  std::string out;
-  out.reserve((bytes.size() + 2) / 3 * 4);
-  for (std::size_t i = 0; i < bytes.size(); i += 3) {
-    const std::size_t count = std::min<std::size_t>(3, bytes.size() - i);
-    std::uint32_t group = 0;
-    for (std::size_t k = 0; k < 3; ++k)
-      group = (group << 8U) | (k < count ? bytes[i + k] : std::uint32_t{0});
-    for (std::size_t k = 0; k < 4; ++k)
-      out += k <= count ? kDigits[(group >> (18 - 6 * k)) & 63U] : '=';
-  }
-  return out;
-}
-
-}  // namespace lull::report
+}  // namespace lull::files
