@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "cli/texts.h"
+#include "core/statistics.h"
 
 namespace lull::cli {
 
@@ -23,7 +24,9 @@ std::string rank_text(const run::RankOutcome& outcome) {
                   quality::metric_name(survey.metric));
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   if (order.empty()) return text;
-  const double median = survey.records[order[order.size() / 2]].sharpness;
+  std::vector<double> sharpness;
+  for (const std::size_t frame : order) sharpness.push_back(survey.records[frame].sharpness);
+  const double median = upper_median(std::move(sharpness));
   text += fmt::format("sharpness relative to the median frame:");
   for (const double share : {0.0, 0.1, 0.25, 0.75, 1.0}) {
     const auto at = static_cast<std::size_t>(share * static_cast<double>(order.size() - 1));

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/statistics.h"
 #include "draw/svg_plot.h"
 #include "run/inspect_outcome.h"
 
@@ -92,9 +93,8 @@ Plot sharpness_plot(const InspectOutcome& outcome) {
   std::vector<double> values;
   values.reserve(records.size());
   for (const auto* record : records) values.push_back(record->sharpness);
-  std::sort(values.begin(), values.end());
-  const double median =
-      values.empty() || values[values.size() / 2] <= 0 ? 1 : values[values.size() / 2];
+  const double typical = values.empty() ? 1 : upper_median(std::move(values));
+  const double median = typical > 0 ? typical : 1;
   std::vector<PlotPoint> frames;
   frames.reserve(records.size());
   for (const auto* record : records)
