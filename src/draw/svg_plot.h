@@ -8,8 +8,9 @@
 namespace lull::draw {
 
 /// A picture of the plots side by side, as one self-contained SVG 1.1 document (W3C 2011): no
-/// scripts, no outside fonts or files. Series are clipped to the axes. A plot of more than one
-/// series gets a legend. Names are escaped; bytes that XML does not allow become '?'.
+/// scripts, no outside fonts or files. Axes without a range get one (with_ranges). Series
+/// are clipped to the axes. Vertical lines look like references. More than one series or line
+/// gets a legend. Names are escaped; bytes that XML does not allow become '?'.
 [[nodiscard]] std::string svg_plots(std::span<const Plot> plots);
 
 }  // namespace lull::draw

@@ -1,16 +1,27 @@
 #include "report/charts.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "core/statistics.h"
+#include "draw/plot_table.h"
 
 namespace lull::report {
 
 namespace {
 
+using draw::Plot;
+using draw::PlotAxis;
+using draw::PlotMark;
+using draw::PlotScale;
+using draw::PlotSeries;
+using draw::PlotSide;
 using nlohmann::json;
+
+// In the order of draw::PlotColour.
+constexpr std::array<const char*, 4> kColours = {"blue", "orange", "green", "gray"};
 
 constexpr double kArrowShare = 0.7;  // of the distance of the places: a typical long arrow
 
@@ -35,25 +46,61 @@ json numbers(const std::vector<double>& values) {
   return out;
 }
 
-json drawing_json(const Plot& plot) {
-  json series = json::array();
-  for (const Plot::Series& s : plot.series) {
-    series.push_back({{"name", s.name},
-                      {"mark", s.mark},
-                      {"colour", s.colour},
-                      {"right", s.right},
-                      {"ys", numbers(s.ys)}});
+const char* mark_name(PlotMark mark) {
+  switch (mark) {
+    case PlotMark::line:
+      return "line";
+    case PlotMark::dashed:
+      return "dashed";
+    case PlotMark::dotted:
+      return "dotted";
+    case PlotMark::dots:
+      return "dots";
+    case PlotMark::rings:
+      return "rings";
+    case PlotMark::points:
+      return "points";
+    case PlotMark::steps:
+      return "steps";
+    case PlotMark::area:
+      return "area";
+    case PlotMark::reference:
+      break;
   }
-  json marks = json::array();
-  for (std::size_t i = 0; i < plot.marks.size(); ++i)
-    marks.push_back({{"at", plot.marks[i].at}, {"name", plot.marks[i].name}, {"line", i}});
-  json out = {{"kind", "plot"},
-              {"x", {{"label", plot.x_label}}},
-              {"y", {{"label", plot.y_label}, {"log", plot.log_y}}},
-              {"xs", numbers(plot.xs)},
-              {"series", series},
-              {"marks", marks}};
-  if (!plot.right_label.empty()) out["right"] = {{"label", plot.right_label}};
+  return "reference";
+}
+
+json axis_json(const PlotAxis& axis) {
+  json out = {{"label", axis.label},
+              {"scale", axis.scale == PlotScale::linear ? "linear" : "logarithmic"}};
+  if (axis.range) out["range"] = {axis.range->low, axis.range->high};
+  return out;
+}
+
+// null: the line breaks here; false: the series has no point here.
+json values_json(const std::vector<std::optional<double>>& values) {
+  json out = json::array();
+  for (const auto& value : values) out.push_back(value ? number(*value) : json(false));
+  return out;
+}
+
+json drawing_json(const Plot& plot) {
+  const draw::PlotTable table = draw::table_of(plot);
+  json series = json::array();
+  for (std::size_t i = 0; i < plot.series.size(); ++i) {
+    const PlotSeries& shown = plot.series[i];
+    series.push_back({{"name", shown.name},
+                      {"mark", mark_name(shown.mark)},
+                      {"colour", colour_variable(plot, i)},
+                      {"side", shown.side == PlotSide::left ? "left" : "right"},
+                      {"ys", values_json(table.ys[i])}});
+  }
+  json lines = json::array();
+  for (const auto& line : plot.vertical_lines)
+    lines.push_back({{"x", line.x}, {"name", line.name}});
+  json out = {{"kind", "plot"},          {"x", axis_json(plot.x)}, {"y", axis_json(plot.y)},
+              {"xs", numbers(table.xs)}, {"series", series},       {"lines", lines}};
+  if (plot.right) out["right"] = axis_json(*plot.right);
   return out;
 }
 
@@ -101,6 +148,18 @@ json drawing_json(const Map& map) {
 }
 
 }  // namespace
+
+const std::string& Chart::title() const {
+  return std::visit([](const auto& shown) -> const std::string& { return shown.title; }, drawing);
+}
+
+std::string colour_variable(const Plot& plot, std::size_t series) {
+  const PlotSeries& shown = plot.series[series];
+  if (shown.mark == PlotMark::reference) return "soft";
+  const std::size_t place =
+      shown.colour ? static_cast<std::size_t>(*shown.colour) : draw::coloured_before(plot, series);
+  return kColours[place % kColours.size()];
+}
 
 json to_json(const Chart& chart) {
   return std::visit([](const auto& drawing) { return drawing_json(drawing); }, chart.drawing);

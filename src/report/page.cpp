@@ -5,7 +5,9 @@
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <optional>
 
+#include "draw/plot_table.h"
 #include "draw/xml_text.h"
 #include "report/assets.h"
 
@@ -13,6 +15,8 @@ namespace lull::report {
 
 namespace {
 
+using draw::Plot;
+using draw::PlotMark;
 using draw::xml_text;
 
 constexpr std::size_t kMostTableRows = 120;
@@ -152,50 +156,65 @@ std::string findings(const Contents& contents) {
   return text + "</section>\n";
 }
 
-// A sample of how the series is drawn.
-std::string swatch(const Plot::Series& series) {
-  std::string shape;
-  const char* dash = series.mark == "dashed" ? "7 5" : series.mark == "dotted" ? "2 4" : "none";
-  if (series.mark == "dots") {
-    shape = "<circle cx=\"12\" cy=\"5\" r=\"3\" fill=\"currentColor\"/>";
-  } else if (series.mark == "rings") {
-    shape = "<circle cx=\"12\" cy=\"5\" r=\"3\" fill=\"none\" stroke=\"currentColor\"/>";
-  } else if (series.mark == "area") {
-    shape =
-        "<path d=\"M1 9V2H23V9\" fill=\"currentColor\" fill-opacity=\".25\" "
-        "stroke=\"currentColor\" stroke-width=\"1.5\"/>";
-  } else {
-    shape = fmt::format(
-        "<path d=\"M0 5H24\" stroke=\"currentColor\" stroke-width=\"2\" stroke-dasharray=\"{}\"/>",
-        dash);
+// A sample of how a series is drawn, in a box of 24 x 10.
+std::string sample_shape(PlotMark mark) {
+  const auto line = [](std::string_view dashes, int width) {
+    return fmt::format(
+        "<path d=\"M0 5H24\" stroke=\"currentColor\" stroke-width=\"{}\" "
+        "stroke-dasharray=\"{}\"/>",
+        width, dashes);
+  };
+  switch (mark) {
+    case PlotMark::dots:
+      return "<circle cx=\"12\" cy=\"5\" r=\"3\" fill=\"currentColor\"/>";
+    case PlotMark::rings:
+      return "<circle cx=\"12\" cy=\"5\" r=\"3\" fill=\"none\" stroke=\"currentColor\"/>";
+    case PlotMark::area:
+      return "<path d=\"M1 9V2H23V9\" fill=\"currentColor\" fill-opacity=\".25\" "
+             "stroke=\"currentColor\" stroke-width=\"1.5\"/>";
+    case PlotMark::dashed:
+      return line("7 5", 2);
+    case PlotMark::dotted:
+      return line("2 4", 2);
+    case PlotMark::reference:
+      return line("none", 1);
+    case PlotMark::line:
+    case PlotMark::points:
+    case PlotMark::steps:
+      break;
   }
-  return fmt::format("<svg viewBox=\"0 0 24 10\" aria-hidden=\"true\" data-colour=\"{}\">{}</svg>",
-                     series.colour, shape);
+  return line("none", 2);
 }
 
 std::string legend(const Plot& plot) {
   if (plot.series.size() < 2) return {};
   std::string text = "<ul class=\"legend\">";
-  for (const Plot::Series& series : plot.series)
-    text += fmt::format("<li>{}{}</li>", swatch(series), xml_text(series.name));
+  for (std::size_t i = 0; i < plot.series.size(); ++i) {
+    text += fmt::format(
+        "<li><svg viewBox=\"0 0 24 10\" aria-hidden=\"true\" data-colour=\"{}\">{}</svg>{}</li>",
+        colour_variable(plot, i), sample_shape(plot.series[i].mark), xml_text(plot.series[i].name));
+  }
   return text + "</ul>\n";
 }
 
-std::string cell(double value) { return std::isfinite(value) ? fmt::format("{:.4g}", value) : "–"; }
+std::string cell(std::optional<double> value) {
+  return fmt::format("<td class=\"n\">{}</td>",
+                     value && std::isfinite(*value) ? fmt::format("{:.4g}", *value) : "–");
+}
 
 std::string table(const Plot& plot) {
-  if (plot.xs.size() > kMostTableRows) return {};
+  const draw::PlotTable values = draw::table_of(plot);
+  if (values.xs.size() > kMostTableRows) return {};
   std::string text = fmt::format(
       "<details><summary>As a table</summary><div class=\"wide\" tabindex=\"0\" role=\"group\" "
       "aria-label=\"Table\"><table><thead><tr><th scope=\"col\">{}</th>",
-      xml_text(plot.x_label));
-  for (const Plot::Series& series : plot.series)
+      xml_text(plot.x.label));
+  for (const draw::PlotSeries& series : plot.series)
     text += fmt::format("<th scope=\"col\">{}</th>", xml_text(series.name));
   text += "</tr></thead><tbody>";
-  for (std::size_t i = 0; i < plot.xs.size(); ++i) {
-    text += fmt::format("<tr><td class=\"n\">{}</td>", cell(plot.xs[i]));
-    for (const Plot::Series& series : plot.series)
-      text += fmt::format("<td class=\"n\">{}</td>", cell(series.ys[i]));
+  for (std::size_t row = 0; row < values.xs.size(); ++row) {
+    text += "<tr>" + cell(values.xs[row]);
+    for (const auto& ys : values.ys) text += cell(ys[row]);
     text += "</tr>";
   }
   return text + "</tbody></table></div></details>\n";
@@ -231,7 +250,7 @@ std::string charts(const Contents& contents) {
         "<p class=\"reading\">{2}</p>\n"
         "<div class=\"draw\" data-chart=\"{0}\" role=\"img\" aria-label=\"{3}\"{4}></div>\n{5}"
         "</figure>\n",
-        chart.id, xml_text(chart.title), xml_text(chart.reading), xml_text(chart.alternative),
+        chart.id, xml_text(chart.title()), xml_text(chart.reading), xml_text(chart.alternative),
         plot ? " tabindex=\"0\"" : "",
         std::visit([](const auto& drawing) { return below(drawing); }, chart.drawing));
   }

@@ -68,20 +68,6 @@ std::vector<const quality::FrameRecord*> thinned(const survey::Survey& survey) {
   return out;
 }
 
-void fit_axes(Plot& plot, const std::string& x, const std::string& y) {
-  PlotPoint low{1e300, 1e300};
-  PlotPoint high{-1e300, -1e300};
-  for (const auto& series : plot.series) {
-    for (const PlotPoint& p : series.points) {
-      low = {std::min(low.x, p.x), std::min(low.y, p.y)};
-      high = {std::max(high.x, p.x), std::max(high.y, p.y)};
-    }
-  }
-  if (low.x > high.x) low = high = {0, 0};
-  plot.x = draw::axis_over(x, low.x, high.x);
-  plot.y = draw::axis_over(y, low.y, high.y);
-}
-
 std::string time_label(const InspectOutcome& outcome) {
   return outcome.health.timing ? "time, s" : "frame";
 }
@@ -114,7 +100,8 @@ Plot sharpness_plot(const InspectOutcome& outcome) {
   } else {
     plot.series.push_back({"frames", std::move(frames), PlotMark::dots});
   }
-  fit_axes(plot, time_label(outcome), "sharpness over that of the median frame");
+  plot.x.label = time_label(outcome);
+  plot.y.label = "sharpness over that of the median frame";
   return plot;
 }
 
@@ -129,7 +116,8 @@ Plot path_plot(const InspectOutcome& outcome) {
     y.push_back({at, record->offset.y_px});
   }
   plot.series = {{"x, right", std::move(x)}, {"y, down", std::move(y)}};
-  fit_axes(plot, time_label(outcome), "position against the reference, px");
+  plot.x.label = time_label(outcome);
+  plot.y.label = "position against the reference, px";
   return plot;
 }
 
@@ -146,10 +134,8 @@ Plot detail_plot(const InspectOutcome& outcome) {
   }
   plot.series.push_back({"frames", std::move(spectrum)});
   plot.series.push_back({"noise", {{0, 1}, {0.5, 1}}, PlotMark::reference});
-  if (outcome.optics && outcome.optics->cutoff_cycles_per_px() < 0.5) {
-    const double cutoff = outcome.optics->cutoff_cycles_per_px();
-    plot.series.push_back({"D / lambda", {{cutoff, 0.5}, {cutoff, most}}, PlotMark::reference});
-  }
+  if (outcome.optics && outcome.optics->cutoff_cycles_per_px() < 0.5)
+    plot.vertical_lines.push_back({outcome.optics->cutoff_cycles_per_px(), "D / lambda"});
   plot.x = draw::axis_over("spatial frequency, cycles/px", 0, 0.5);
   plot.y = draw::axis_over("power, noise = 1", 0.5, most, PlotScale::logarithmic);
   return plot;

@@ -12,9 +12,14 @@ namespace lull::run {
 
 namespace {
 
+using draw::Plot;
+using draw::PlotColour;
+using draw::PlotMark;
+using draw::PlotScale;
+using draw::PlotSeries;
+using draw::PlotSide;
 using quality::FrameRecord;
 using report::Chart;
-using report::Plot;
 
 constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
 constexpr std::size_t kMostPoints = 4000;  // more cannot be distinguished, and the page stays small
@@ -23,21 +28,21 @@ constexpr int kLightBins = 128;
 constexpr int kMostSquares = 60;  // of a map, along the longer side
 
 Chart frc_chart(const StackOutcome& run, const std::optional<health::Optics>& optics) {
-  Plot plot{"Spatial frequency, cycles/px", "Correlation", {}, false, {}, {}, {}};
-  Plot::Series correlation{"Half stacks", "line", 1, {}};
-  Plot::Series seventh{"1/7, or more where noise reaches it by chance", "dashed", 2, {}};
-  Plot::Series half_bit{"Half a bit", "dotted", 4, {}};
+  Plot plot{"Detail that both halves share", {"Spatial frequency, cycles/px"}, {"Correlation"}, {}};
+  PlotSeries correlation{"Half stacks", {}, PlotMark::line, PlotColour::blue};
+  PlotSeries seventh{
+      "1/7, or more where noise reaches it by chance", {}, PlotMark::dashed, PlotColour::orange};
+  PlotSeries half_bit{"Half a bit", {}, PlotMark::dotted, PlotColour::gray};
   for (const auto& ring : run.result.frc.rings) {
-    plot.xs.push_back(ring.frequency);
-    correlation.ys.push_back(ring.correlation);
+    correlation.points.push_back({ring.frequency, ring.correlation});
     const auto shown = [](double threshold) { return threshold <= 1 ? threshold : kNone; };
-    seventh.ys.push_back(shown(spectrum::resolution_threshold(ring.samples)));
-    half_bit.ys.push_back(shown(spectrum::half_bit_threshold(ring.samples)));
+    seventh.points.push_back({ring.frequency, shown(spectrum::resolution_threshold(ring.samples))});
+    half_bit.points.push_back({ring.frequency, shown(spectrum::half_bit_threshold(ring.samples))});
   }
-  plot.series = {correlation, seventh, half_bit};
+  plot.series = {std::move(correlation), std::move(seventh), std::move(half_bit)};
   std::string words = "The curve never exceeds the thresholds: no detail is shared.";
   if (const auto resolution = run.result.frc.resolution()) {
-    plot.marks.push_back({*resolution, fmt::format("{:.2f} px", 1 / *resolution)});
+    plot.vertical_lines.push_back({*resolution, fmt::format("{:.2f} px", 1 / *resolution)});
     words = fmt::format(
         "The halves correlate over 1/7 up to {:.3f} cycles a pixel, a period of {:.2f} px",
         *resolution, 1 / *resolution);
@@ -45,8 +50,8 @@ Chart frc_chart(const StackOutcome& run, const std::optional<health::Optics>& op
     words += half ? fmt::format("; over half a bit up to {:.3f}.", *half) : ".";
   }
   if (optics && optics->cutoff_cycles_per_px() < 0.5)
-    plot.marks.push_back({optics->cutoff_cycles_per_px(), "cutoff of the optics"});
-  return {"frc", "Detail that both halves share",
+    plot.vertical_lines.push_back({optics->cutoff_cycles_per_px(), "cutoff of the optics"});
+  return {"frc",
           "Fourier ring correlation of two stacks from disjoint halves of the kept frames. Where "
           "the curve meets a threshold, detail ends and noise begins.",
           words, std::move(plot)};
@@ -56,25 +61,28 @@ std::optional<Chart> keep_chart(const StackOutcome& run) {
   const auto& steps = run.result.steps;
   if (steps.size() < 2) return std::nullopt;
   const auto usable = static_cast<double>(run.health.survey.usable());
-  Plot plot{
-      "Frames kept, % of the usable ones", "Information, bits a sample", {}, false, {}, {}, {}};
-  plot.right_label = "Finest period, px of a frame";
-  Plot::Series bits{"Information", "points", 1, {}};
-  Plot::Series period{"Finest period (right)", "dashed", 2, {}, true};
+  PlotSeries bits{"Information", {}, PlotMark::points, PlotColour::blue};
+  PlotSeries period{
+      "Finest period (right)", {}, PlotMark::dashed, PlotColour::orange, PlotSide::right};
   for (const auto& step : steps) {
-    plot.xs.push_back(100 * static_cast<double>(step.frames) / usable);
-    bits.ys.push_back(step.information_bits);
-    period.ys.push_back(step.resolution > 0 ? 1 / step.resolution : kNone);
+    const double percent = 100 * static_cast<double>(step.frames) / usable;
+    bits.points.push_back({percent, step.information_bits});
+    period.points.push_back({percent, step.resolution > 0 ? 1 / step.resolution : kNone});
   }
-  plot.series = {bits, period};
   const double kept = static_cast<double>(run.result.kept.size());
-  plot.marks.push_back({100 * kept / usable, "taken"});
   const auto words = fmt::format(
       "From {:.0f}% of the frames with {:.2f} bits a sample to {:.0f}% with {:.2f}; {:.0f}% were "
       "kept.",
-      plot.xs.front(), bits.ys.front(), plot.xs.back(), bits.ys.back(), 100 * kept / usable);
+      bits.points.front().x, bits.points.front().y, bits.points.back().x, bits.points.back().y,
+      100 * kept / usable);
+  Plot plot{"How many frames to keep",
+            {"Frames kept, % of the usable ones"},
+            {"Information, bits a sample"},
+            {std::move(bits), std::move(period)}};
+  plot.right = {"Finest period, px of a frame"};
+  plot.vertical_lines.push_back({100 * kept / usable, "taken"});
   return Chart{
-      "keep", "How many frames to keep",
+      "keep",
       "Nested stacks of the best frames. More frames lower the noise, but worse ones blur; "
       "where the curve gets flat, more frames add nothing new.",
       words, std::move(plot)};
@@ -124,19 +132,20 @@ std::string trend_words(const StackOutcome& run) {
 
 Chart sharpness_chart(const StackOutcome& run) {
   const bool timed = has_times(run);
-  Plot plot{timed ? "Time, s" : "Frame", "Sharpness, median frame = 1", {}, false, {}, {}, {}};
-  Plot::Series kept{"Kept", "dots", 1, {}};
-  Plot::Series others{"Usable, not kept", "rings", 2, {}};
+  PlotSeries kept{"Kept", {}, PlotMark::dots, PlotColour::blue};
+  PlotSeries others{"Usable, not kept", {}, PlotMark::rings, PlotColour::orange};
   const auto chosen = sorted_kept(run);
   const double median = median_sharpness(run);
   for (const FrameRecord* record : shown_frames(run)) {
-    plot.xs.push_back(timed ? record->time_s : static_cast<double>(record->index));
+    const double x = timed ? record->time_s : static_cast<double>(record->index);
     const bool is_kept = std::binary_search(chosen.begin(), chosen.end(), record->index);
-    kept.ys.push_back(is_kept ? record->sharpness / median : kNone);
-    others.ys.push_back(is_kept ? kNone : record->sharpness / median);
+    (is_kept ? kept : others).points.push_back({x, record->sharpness / median});
   }
-  plot.series = {kept, others};
-  return {"sharpness", "Sharpness of the frames over time",
+  Plot plot{"Sharpness of the frames over time",
+            {timed ? "Time, s" : "Frame"},
+            {"Sharpness, median frame = 1"},
+            {std::move(kept), std::move(others)}};
+  return {"sharpness",
           "Each dot is a frame, in the order of the capture. If it falls steadily, check the "
           "focus. A few high dots are the calm moments.",
           trend_words(run), std::move(plot)};
@@ -153,19 +162,21 @@ Chart distribution_chart(const StackOutcome& run) {
     high = std::max(high, record.sharpness / median);
   }
   const double width = high > low ? (high - low) / kSharpnessBins : 1;
-  Plot::Series all{"Usable", "steps", 2, std::vector<double>(kSharpnessBins + 1, 0.0)};
-  Plot::Series kept{"Kept", "area", 1, std::vector<double>(kSharpnessBins + 1, 0.0)};
+  PlotSeries all{"Usable", {}, PlotMark::steps, PlotColour::orange};
+  for (int i = 0; i <= kSharpnessBins; ++i) all.points.push_back({low + i * width, 0});
+  PlotSeries kept{"Kept", all.points, PlotMark::area, PlotColour::blue};
   for (const FrameRecord& record : run.health.survey.records) {
     if (!record.usable()) continue;
     const auto bin = static_cast<std::size_t>(std::clamp(
         static_cast<int>((record.sharpness / median - low) / width), 0, kSharpnessBins - 1));
-    all.ys[bin] += 1;
-    if (std::binary_search(chosen.begin(), chosen.end(), record.index)) kept.ys[bin] += 1;
+    all.points[bin].y += 1;
+    if (std::binary_search(chosen.begin(), chosen.end(), record.index)) kept.points[bin].y += 1;
   }
-  Plot plot{"Sharpness, median frame = 1", "Frames", {}, false, {}, {}, {}};
-  for (int i = 0; i <= kSharpnessBins; ++i) plot.xs.push_back(low + i * width);
-  plot.series = {all, kept};
-  return {"distribution", "Distribution of the sharpness",
+  Plot plot{"Distribution of the sharpness",
+            {"Sharpness, median frame = 1"},
+            {"Frames"},
+            {std::move(all), std::move(kept)}};
+  return {"distribution",
           "Frames by their sharpness. A long tail to the right, few frames that are much better "
           "than the others, favours a small share.",
           fmt::format("Sharpness is between {:.2f} and {:.2f} times that of the median frame.", low,
@@ -174,7 +185,7 @@ Chart distribution_chart(const StackOutcome& run) {
 }
 
 Chart track_chart(const StackOutcome& run) {
-  report::Track track;
+  report::Track track{"Where the object was in the frame", {}};
   for (const FrameRecord* record : shown_frames(run))
     track.points.push_back(record->offset.displacement());
   std::string words = "The path of the object over the frame.";
@@ -185,19 +196,21 @@ Chart track_chart(const StackOutcome& run) {
         "right), {:+.2f} px/{} down.",
         motion->range.x_px, motion->range.y_px, motion->x.slope, unit, motion->y.slope, unit);
   }
-  return {"track", "Where the object was in the frame",
-          words + " The line gets darker and thicker towards the end.", words, std::move(track)};
+  return {"track", words + " The line gets darker and thicker towards the end.", words,
+          std::move(track)};
 }
 
 std::optional<Chart> arrows_chart(const StackOutcome& run) {
   const auto& shown = run.result.illustration;
   if (!shown || shown->movements.empty()) return std::nullopt;
-  report::Arrows arrows{
-      {run.result.crop.width_px(), run.result.crop.height_px()}, shown->places, shown->movements};
+  report::Arrows arrows{"How the air moved the regions",
+                        {run.result.crop.width_px(), run.result.crop.height_px()},
+                        shown->places,
+                        shown->movements};
   const auto words =
       fmt::format("Regions moved independently by {:.2f} px rms about their mean positions.",
                   run.result.local_shift_rms_px);
-  return Chart{"arrows", "How the air moved the regions",
+  return Chart{"arrows",
                words +
                    " Each arrow points from the mean position of a region to its position in that "
                    "frame. The movement of the whole picture is subtracted.",
@@ -207,6 +220,7 @@ std::optional<Chart> arrows_chart(const StackOutcome& run) {
 // The nodes nearest to the centres of squares that are large enough to be distinguished.
 report::Map map_over(const stack::NodeMap& nodes, Size picture) {
   report::Map map;
+  map.title = "Effective number of frames at each place";
   const int longer = std::max(picture.width_px, picture.height_px);
   map.square_px = std::max(static_cast<int>(std::ceil(nodes.step_px)),
                            (longer + kMostSquares - 1) / kMostSquares);
@@ -229,7 +243,7 @@ Chart map_chart(const StackOutcome& run) {
       fmt::format("Between {:.0f} and {:.0f} frames, {:.0f} in the median, of {} kept ones.",
                   figures.at("min").get<double>(), figures.at("max").get<double>(),
                   figures.at("median").get<double>(), run.result.kept.size());
-  return {"map", "Effective number of frames at each place",
+  return {"map",
           "Frames are weighted by the sharpness of their patches, so different frames contribute "
           "at different places. The map shows how many equally weighted frames would have the same "
           "noise. " +
@@ -255,23 +269,28 @@ Range range_of(const files::PictureView& picture) {
 }
 
 // Pixels by light; empty bins are left out, as the axis is logarithmic.
-std::vector<double> light_counts(PlaneView plane, const Range& range) {
-  std::vector<double> counts(kLightBins + 1, 0.0);
+std::vector<draw::PlotPoint> light_counts(PlaneView plane, const Range& range) {
+  std::vector<draw::PlotPoint> counts;
+  for (int i = 0; i <= kLightBins; ++i)
+    counts.push_back({range.low + (range.high - range.low) * i / kLightBins, 0});
   const double factor = range.high > range.low ? kLightBins / (range.high - range.low) : 0;
   for (int y = 0; y < plane.height_px; ++y) {
     for (int x = 0; x < plane.width_px; ++x) {
       const double at = (static_cast<double>(plane.row(y)[x]) - range.low) * factor;
-      counts[static_cast<std::size_t>(std::clamp(static_cast<int>(at), 0, kLightBins - 1))] += 1;
+      counts[static_cast<std::size_t>(std::clamp(static_cast<int>(at), 0, kLightBins - 1))].y += 1;
     }
   }
-  for (double& count : counts) {
-    if (count == 0) count = kNone;
+  for (draw::PlotPoint& count : counts) {
+    if (count.y == 0) count.y = kNone;
   }
   return counts;
 }
 
 Chart histogram_chart(const StackOutcome& run) {
-  Plot plot{"Level, 1 = full scale of the camera", "Pixels", {}, true, {}, {}, {}};
+  Plot plot{"Levels of the stack",
+            {"Level, 1 = full scale of the camera"},
+            {"Pixels", PlotScale::logarithmic},
+            {}};
   const files::PictureView linear = run.linear();
   const files::PictureView picture = run.picture.picture.view();
   Range range = range_of(linear);
@@ -280,40 +299,39 @@ Chart histogram_chart(const StackOutcome& run) {
     const Range more = range_of(picture);
     range = {std::min(range.low, more.low), std::max(range.high, more.high)};
   }
-  for (int i = 0; i <= kLightBins; ++i)
-    plot.xs.push_back(range.low + (range.high - range.low) * i / kLightBins);
-  const auto add = [&](const char* name, const char* mark, int shade, PlaneView plane) {
-    plot.series.push_back({name, mark, shade, light_counts(plane, range)});
+  const auto add = [&](const char* name, PlotMark mark, PlotColour hue, PlaneView plane) {
+    plot.series.push_back({name, light_counts(plane, range), mark, hue});
   };
   if (colour) {
-    add("Red", "dashed", 2, linear.channels[0]);
-    add("Green", "line", 3, linear.channels[1]);
-    add("Blue", "dotted", 1, linear.channels[2]);
+    add("Red", PlotMark::dashed, PlotColour::orange, linear.channels[0]);
+    add("Green", PlotMark::line, PlotColour::green, linear.channels[1]);
+    add("Blue", PlotMark::dotted, PlotColour::blue, linear.channels[2]);
   } else {
-    add("Linear stack", "line", 1, linear.channels[0]);
-    if (run.finished) add("Finished picture", "dashed", 2, picture.channels[0]);
+    add("Linear stack", PlotMark::line, PlotColour::blue, linear.channels[0]);
+    if (run.finished)
+      add("Finished picture", PlotMark::dashed, PlotColour::orange, picture.channels[0]);
   }
-  return {"histogram", "Levels of the stack", "Pixels by their level, on a logarithmic axis.",
+  return {"histogram", "Pixels by their level, on a logarithmic axis.",
           fmt::format("Levels are between {:.4f} and {:.4f} of full scale.", range.low, range.high),
           std::move(plot)};
 }
 
 std::optional<Chart> gain_chart(const StackOutcome& run) {
   if (!run.finished || !run.figures.contains("detail_gains")) return std::nullopt;
-  Plot plot{"Spatial frequency, cycles/px", "Gain", {}, false, {}, {}, {}};
-  Plot::Series gain{"Gain", "line", 1, {}};
+  PlotSeries gain{"Gain", {}, PlotMark::line, PlotColour::blue};
   for (const auto& point : run.figures.at("detail_gains")) {
-    plot.xs.push_back(point.at("cycles_per_px").get<double>());
-    gain.ys.push_back(point.at("gain").get<double>());
+    gain.points.push_back(
+        {point.at("cycles_per_px").get<double>(), point.at("gain").get<double>()});
   }
-  if (plot.xs.size() < 2) return std::nullopt;
-  const auto most = std::max_element(gain.ys.begin(), gain.ys.end());
-  const auto words = fmt::format("At most {:.1f} times, at {:.2f} cycles a pixel.", *most,
-                                 plot.xs[static_cast<std::size_t>(most - gain.ys.begin())]);
-  plot.series = {gain};
+  if (gain.points.size() < 2) return std::nullopt;
+  const auto most = *std::max_element(gain.points.begin(), gain.points.end(),
+                                      [](const auto& a, const auto& b) { return a.y < b.y; });
+  const auto words = fmt::format("At most {:.1f} times, at {:.2f} cycles a pixel.", most.y, most.x);
+  Plot plot{
+      "What was done to the detail", {"Spatial frequency, cycles/px"}, {"Gain"}, {std::move(gain)}};
   if (const auto resolution = run.result.frc.resolution())
-    plot.marks.push_back({*resolution, "resolution"});
-  return Chart{"gain", "What was done to the detail",
+    plot.vertical_lines.push_back({*resolution, "resolution"});
+  return Chart{"gain",
                "Gain of the finished picture over the linear stack, for detail of each size. "
                "Beyond the resolution there is only noise, which should not be raised.",
                words, std::move(plot)};

@@ -84,10 +84,35 @@ TEST_SUITE("draw/svg_plot") {
     check_values(read.at("series")[1].at("strokes")[0], {{5, 1}});
   }
 
+  TEST_CASE("a vertical line reaches from end to end, and is named like a series") {
+    Plot plot = plain_plot({{"run", {{0, 0}, {1, 1}}}});
+    plot.vertical_lines = {{7.5, "limit"}};
+    const auto read = read_off(plot);
+    REQUIRE(read.at("series").size() == 2);
+    check_values(read.at("series")[1].at("strokes")[0], {{7.5, -4}, {7.5, 4}});
+    CHECK(read.at("legend") == nlohmann::json({"run", "limit"}));
+  }
+
+  TEST_CASE("an axis on the right has ticks of its own, and its series stand by them") {
+    Plot plot =
+        plain_plot({{"run", {{0, -4}, {10, 4}}},
+                    {"turn", {{0, 0}, {5, 100}, {10, 50}}, PlotMark::line, {}, PlotSide::right}});
+    plot.right = axis_over("angle, degrees", 0, 100);
+    const auto read = read_off(plot);
+    CHECK(read.at("label-right") == nlohmann::json({"angle, degrees"}));
+    CHECK(read.at("tick-right") == nlohmann::json({"0", "20", "40", "60", "80", "100"}));
+    // Read off by the left axis, from -4 to 4: 100 degrees are at its upper end, 50 in its middle.
+    check_values(read.at("series")[1].at("strokes")[0], {{0, -4}, {5, 4}, {10, 0}});
+  }
+
   TEST_CASE("xmllint takes it, whatever the names hold; nothing comes from elsewhere") {
     std::string bytes;
     for (int c = 1; c < 256; ++c) bytes += static_cast<char>(c);
-    const Plot plot = plain_plot({{"<a href=\"x\">&amp;</a>", {{1, 1}}}, {bytes, {{2, 2}}}});
+    Plot plot = plain_plot({{"<a href=\"x\">&amp;</a>", {{1, 1}}}, {bytes, {{2, 2}}}});
+    for (const PlotMark mark : {PlotMark::rings, PlotMark::points, PlotMark::area})
+      plot.series.push_back({bytes, {{3, 3}}, mark});
+    plot.vertical_lines = {{5, bytes}};
+    plot.right = {bytes};
     const std::string svg = svg_plots(std::vector<Plot>{plot, plot});
     const test::TemporaryFolder folder;
     files::write_file(folder / "plot.svg", svg);

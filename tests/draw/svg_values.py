@@ -45,10 +45,10 @@ for group in root.iter(SVG + "g"):
         continue
     dots = [(float(c.get("cx")), float(c.get("cy"))) for c in group.iter(SVG + "circle")]
     strokes = [[tuple(map(float, p.split())) for p in re.split("[ML]", part)[1:]]
-               for path in group.iter(SVG + "path") for part in re.findall("M[^M]*", path.get("d"))]
+               for path in group.iter(SVG + "path") if path.get("class") != "fill" for part in re.findall("M[^M]*", path.get("d"))]
     strokes = strokes or [dots]
     series.append({"name": group.find(SVG + "title").text,
                    "strokes": [[[x.value(px), y.value(py)] for px, py in stroke] for stroke in strokes]})
 words = {kind: [t.text for t in root.iter(SVG + "text") if t.get("class") == kind]
-         for kind in ("title", "label-x", "label-y", "legend")}
+         for kind in ("title", "label-x", "label-y", "label-right", "legend", "tick-right")}
 print(json.dumps({"x": x.ticks, "y": y.ticks, "series": series, **words}))

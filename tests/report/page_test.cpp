@@ -16,10 +16,8 @@ std::size_t count(const std::string& text, const std::string& part) {
   return n;
 }
 
-Plot small_plot() {
-  Plot plot{"x", "y", {}, false, {1, 2}, {}, {}};
-  plot.series.push_back({"a", "line", 1, {0.5, std::numeric_limits<double>::quiet_NaN()}});
-  return plot;
+draw::Plot small_plot(const std::string& title) {
+  return {title, {"x"}, {"y"}, {{"a", {{1, 0.5}, {2, std::numeric_limits<double>::quiet_NaN()}}}}};
 }
 
 }  // namespace
@@ -34,13 +32,15 @@ TEST_SUITE("report/page") {
         contents.versions = {{evil, evil, evil}};
     contents.notes = {evil};
     contents.findings = {{evil, evil, evil}};
-    Plot plot = small_plot();
-    plot.x_label = plot.series[0].name = evil;
+    draw::Plot plot = small_plot(evil);
+    plot.x.label = plot.series[0].name = evil;
+    plot.y.label = evil;
+    plot.vertical_lines = {{1, evil}};
     plot.series.push_back(plot.series[0]);
-    contents.charts = {{"a", evil, evil, evil, plot}};
+    contents.charts = {{"a", evil, evil, plot}};
     const std::string text = page(contents);
     Contents harmless;
-    harmless.charts = {{"a", "", "", "", small_plot()}};
+    harmless.charts = {{"a", "", "", small_plot("")}};
     const std::string plain = page(harmless);
     CHECK(count(text, "<script") == count(plain, "<script"));
     CHECK(count(text, "</script") == count(plain, "</script"));
@@ -51,9 +51,9 @@ TEST_SUITE("report/page") {
   TEST_CASE("bytes that are not UTF-8 do not stop the page") {
     Contents contents;
     contents.title = "caf\xe9.ser";
-    Plot plot = small_plot();
+    draw::Plot plot = small_plot("t");
     plot.series[0].name = "\xff\xfe";
-    contents.charts = {{"a", "t", "r", "alt", plot}};
+    contents.charts = {{"a", "r", "alt", plot}};
     const std::string text = page(contents);
     CHECK(text.find("caf?.ser") != std::string::npos);
     CHECK(text.find('\xff') == std::string::npos);

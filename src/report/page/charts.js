@@ -11,16 +11,16 @@
     : String(Number(value.toPrecision(4)));
   const clear = (element) => element.replaceChildren();
 
-  // uPlot: a plot over one list of x values.
+  // uPlot: a plot over one list of x values. A y of null breaks a line; false is no point at all.
   function plot(element, spec, readout) {
     const dashes = { dashed: [7, 5], dotted: [2, 4] };
     const series = [{}].concat(spec.series.map((s) => {
-      const stroke = colour("c" + s.colour);
-      const out = { label: s.name, scale: s.right ? "right" : "y", stroke, width: 2, points: { show: false }, spanGaps: false };
+      const stroke = colour(s.colour);
+      const out = { label: s.name, scale: s.side === "right" ? "right" : "y", stroke, width: s.mark === "reference" ? 1 : 2, points: { show: false }, spanGaps: false };
       if (dashes[s.mark]) out.dash = dashes[s.mark];
       if (s.mark === "dots" || s.mark === "rings") {
         out.paths = () => null;
-        out.points = { show: true, size: s.mark === "dots" ? 5 : 5, width: 1.2, stroke, fill: s.mark === "dots" ? stroke : "transparent" };
+        out.points = { show: true, size: 5, width: 1.2, stroke, fill: s.mark === "dots" ? stroke : "transparent" };
       }
       if (s.mark === "points") out.points = { show: true, size: 8, width: 1.5, stroke, fill: colour("paper") };
       if (s.mark === "steps" || s.mark === "area") out.paths = uPlot.paths.stepped({ align: 1 });
@@ -33,19 +33,19 @@
       values: (u, values) => values.map((v) => v === null ? "" : number(v)),
     }, extra);
     const axes = [axis("x", spec.x.label, { size: 36 }), axis("y", spec.y.label, { size: 58 })];
-    const scales = { x: { time: false }, y: { distr: spec.y.log ? 3 : 1 } };
-    if (spec.y.range) scales.y.range = spec.y.range;
+    const scale = (of) => ({ time: false, distr: of.scale === "logarithmic" ? 3 : 1, ...(of.range && { range: of.range }) });
+    const scales = { x: scale(spec.x), y: scale(spec.y) };
     if (spec.right) {
       axes.push(axis("right", spec.right.label, { side: 1, size: 52, grid: { show: false } }));
-      scales.right = {};
+      scales.right = scale(spec.right);
     }
     // Lines at single x values, such as the resolution.
     const draw = (u) => {
       const { ctx, bbox } = u;
       const ratio = window.devicePixelRatio || 1;
-      for (const mark of spec.marks || []) {
-        const x = u.valToPos(mark.at, "x", true);
-        if (!(x >= bbox.left && x <= bbox.left + bbox.width)) continue;
+      spec.lines.forEach((line, row) => {
+        const x = u.valToPos(line.x, "x", true);
+        if (!(x >= bbox.left && x <= bbox.left + bbox.width)) return;
         ctx.save();
         ctx.strokeStyle = ctx.fillStyle = colour("ink");
         ctx.lineWidth = ratio;
@@ -55,16 +55,16 @@
         ctx.lineTo(x, bbox.top + bbox.height);
         ctx.stroke();
         ctx.font = `${12 * ratio}px system-ui, sans-serif`;
-        const near = x + ctx.measureText(mark.name).width + 8 * ratio > bbox.left + bbox.width;
+        const near = x + ctx.measureText(line.name).width + 8 * ratio > bbox.left + bbox.width;
         ctx.textAlign = near ? "right" : "left";
-        ctx.fillText(mark.name, x + (near ? -5 : 5) * ratio, bbox.top + (14 + 15 * (mark.line || 0)) * ratio);
+        ctx.fillText(line.name, x + (near ? -5 : 5) * ratio, bbox.top + (14 + 15 * row) * ratio);
         ctx.restore();
-      }
+      });
     };
     const tell = (u) => {
       const i = u.cursor.idx;
       if (i === null || i === undefined) { readout.textContent = ""; return; }
-      const values = spec.series.filter((s) => s.ys[i] !== null).map((s) => `${s.name} ${number(s.ys[i])}`);
+      const values = spec.series.filter((s) => Number.isFinite(s.ys[i])).map((s) => `${s.name} ${number(s.ys[i])}`);
       readout.textContent = values.length ? `${spec.x.label} ${number(spec.xs[i])}: ${values.join(", ")}` : "";
     };
     let u = null;
@@ -75,7 +75,7 @@
       u = new uPlot({
         ...size(), series, axes, scales, legend: { show: false }, cursor: { y: false, drag: { x: false, y: false } },
         hooks: { draw: [draw], setCursor: [tell] },
-      }, [spec.xs, ...spec.series.map((s) => s.ys)], element);
+      }, [spec.xs, ...spec.series.map((s) => s.ys.map((y) => y === false ? undefined : y))], element);
       u.canvas = element.querySelector("canvas");
       return size;
     };
@@ -129,12 +129,12 @@
       const from = Math.floor((part * spec.points.length) / parts);
       const to = Math.floor(((part + 1) * spec.points.length) / parts) + 1;
       const d = spec.points.slice(from, to).map((p) => place(p).map((v) => v.toFixed(1)).join(" ")).join("L");
-      if (d) svg("path", { d: "M" + d, fill: "none", stroke: colour("c1"), "stroke-width": 1 + 0.5 * part, opacity: 0.35 + 0.3 * part, "stroke-linejoin": "round" }, root);
+      if (d) svg("path", { d: "M" + d, fill: "none", stroke: colour("blue"), "stroke-width": 1 + 0.5 * part, opacity: 0.35 + 0.3 * part, "stroke-linejoin": "round" }, root);
     }
     const ends = [[spec.points[0], "first"], [spec.points.at(-1), "last"]];
     for (const [point, name] of ends) {
       const [x, y] = place(point);
-      svg("circle", { cx: x, cy: y, r: 6, fill: name === "last" ? colour("c2") : colour("paper"), stroke: colour("c2"), "stroke-width": 2 }, root);
+      svg("circle", { cx: x, cy: y, r: 6, fill: name === "last" ? colour("orange") : colour("paper"), stroke: colour("orange"), "stroke-width": 2 }, root);
       const high = name === "first" ? y - 12 : y + 22;
       svg("text", { x, y: high, "text-anchor": "middle", style: `fill:${colour("ink")};paint-order:stroke;stroke:${colour("paper")};stroke-width:4px` }, root).textContent = name;
     }
@@ -153,10 +153,10 @@
     const [w, h] = [spec.width * unit, spec.height * unit];
     const root = svg("svg", { viewBox: `0 0 ${w} ${h + 44}`, "aria-hidden": "true" }, element);
     svg("rect", { x: 0.5, y: 0.5, width: w - 1, height: h - 1, fill: "none", stroke: colour("rule") }, root);
-    const group = svg("g", { stroke: colour("c1"), fill: colour("c1"), "stroke-width": 1.6 }, root);
+    const group = svg("g", { stroke: colour("blue"), fill: colour("blue"), "stroke-width": 1.6 }, root);
     const arrow = spec.arrow * unit;
     const mark = round(spec.typical * 2);
-    svg("path", { d: `M14 ${h + 30}h${mark * arrow}`, stroke: colour("c1"), "stroke-width": 1.6 }, root);
+    svg("path", { d: `M14 ${h + 30}h${mark * arrow}`, stroke: colour("blue"), "stroke-width": 1.6 }, root);
     label(root, 22 + mark * arrow, h + 34, `${number(mark)} px; arrows are drawn ${Number(spec.arrow.toPrecision(2))} times as long`);
     let timer = null;
     function show() {
@@ -225,7 +225,7 @@
       drawn.push(kinds[spec.kind](fresh, spec, fresh.closest("figure").querySelector(".readout")) || {});
     }
     for (const swatch of document.querySelectorAll(".legend [data-colour]"))
-      swatch.style.color = colour("c" + swatch.dataset.colour);
+      swatch.style.color = colour(swatch.dataset.colour);
   }
 
   drawAll();

@@ -80,7 +80,7 @@ async function violations(page) {
 const drawnShare = (page, chart) => page.evaluate((id) => {
   const canvas = document.querySelector(`[data-chart="${id}"] canvas`);
   const pixels = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data;
-  const hex = getComputedStyle(document.documentElement).getPropertyValue("--c1").trim();
+  const hex = getComputedStyle(document.documentElement).getPropertyValue("--blue").trim();
   const wanted = [1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16));
   let hits = 0;
   for (let i = 0; i < pixels.length; i += 4)
@@ -221,6 +221,27 @@ describe("charts", () => {
     });
   });
 
+  test("join the points of a series past those of others, and break a line where there is no value", async () => {
+    const whole = fs.readFileSync(pages.ground, "utf8");
+    const [before, data, rest] = whole.split(/(?<=id="data">)(.*?)(?=<\/script>)/s);
+    const axis = (label) => ({ label, scale: "linear", range: [0, 2] });
+    const made = async (between) => {
+      const frc = { kind: "plot", x: axis("x"), y: axis("y"), xs: [0, 1, 2], lines: [], series: [
+        { name: "a", mark: "line", colour: "blue", side: "left", ys: [1, between, 1] },
+        { name: "b", mark: "reference", colour: "soft", side: "left", ys: [false, 0.5, false] }] };
+      pages.made = path.join(folder, "made.html");
+      fs.writeFileSync(pages.made, before + JSON.stringify({ ...JSON.parse(data), frc }) + rest);
+      let share;
+      await opened("made", {}, async (page) => { share = await drawnShare(page, "frc"); });
+      delete pages.made;
+      return share;
+    };
+    const joined = await made(false);
+    assert.ok(joined > 2e-3);
+    assert.equal(joined, await made(1));
+    assert.equal(await made(null), 0);
+  });
+
   test("lead through the frames when asked", async () => {
     await opened("ground", {}, async (page) => {
       const figure = page.locator("figure:has([data-chart=arrows])");
@@ -246,7 +267,7 @@ describe("charts", () => {
             return 0.2126 * r + 0.7152 * g + 0.0722 * b;
           };
           const paper = luminance("--paper");
-          return ["--c1", "--c2", "--c3", "--c4"].map(luminance).map((l) =>
+          return ["--blue", "--orange", "--green", "--gray"].map(luminance).map((l) =>
             (Math.max(l, paper) + 0.05) / (Math.min(l, paper) + 0.05));
         });
         for (const ratio of ratios) assert.ok(ratio >= 3, `${colorScheme} ${ratios}`);
