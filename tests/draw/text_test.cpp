@@ -1,3 +1,4 @@
+// Covers: draw/font_file
 #include "draw/text.h"
 
 #include <doctest/doctest.h>

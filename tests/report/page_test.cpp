@@ -1,9 +1,13 @@
+// Covers: report/assets
 #include "report/page.h"
 
 #include <doctest/doctest.h>
 
 #include <limits>
 #include <nlohmann/json.hpp>
+
+#include "report/assets.h"
+#include "support/bytes.h"
 
 namespace {
 
@@ -46,6 +50,22 @@ TEST_SUITE("report/page") {
     CHECK(count(text, "</script") == count(plain, "</script"));
     CHECK(count(text, "<!--") == count(plain, "<!--"));
     CHECK(count(text, "\" onload=\"") == 0);
+  }
+
+  TEST_CASE("style and scripts are in the page as their files have them") {
+    const std::string folder = LULL_TESTS "/../src/report/";
+    const std::string text = page({});
+    for (const auto& [file, asset] : {std::pair{"page/look.css", assets::look_css},
+                                      {"page/viewer.js", assets::viewer_js},
+                                      {"page/charts.js", assets::charts_js},
+                                      {"vendor/uplot/uPlot.iife.min.js", assets::uplot_js},
+                                      {"vendor/uplot/uPlot.min.css", assets::uplot_css}}) {
+      CAPTURE(file);
+      CHECK(test::text_of(folder + file) == asset);
+      CHECK(count(text, std::string(asset)) == 1);
+    }
+    CHECK(test::text_of(folder + "vendor/uplot/LICENSE") == assets::uplot_licence);
+    CHECK(count(text, "Copyright (c)") > 0);
   }
 
   TEST_CASE("bytes that are not UTF-8 do not stop the page") {
