@@ -18,6 +18,12 @@ struct Card {
   std::string comment;  ///< what it is, with its unit; short
 };
 
+/// How the values of a picture follow the light.
+enum class Transfer {
+  linear,  ///< in proportion
+  screen,  ///< by a curve that makes them fit for a screen: tagged with srgb_profile()
+};
+
 /// What a picture file states about itself beside its samples.
 struct Metadata {
   std::string description;  ///< what it is and how it was made; UTF-8, lines end in \n

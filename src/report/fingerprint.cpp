@@ -59,7 +59,7 @@ Fingerprint fingerprint_of(const std::filesystem::path& path) {
   if (error || !file) throw cannot_read(path);
   Fingerprint out;
   out.bytes = static_cast<std::int64_t>(size);
-  out.whole = out.bytes <= kWholeBytes;
+  out.coverage = out.bytes <= kWholeBytes ? Coverage::whole : Coverage::ends;
   Sha256 hash;
   std::vector<char> block(static_cast<std::size_t>(kBlockBytes));
   const auto add = [&](std::int64_t from, std::int64_t to) {
@@ -71,7 +71,7 @@ Fingerprint fingerprint_of(const std::filesystem::path& path) {
       from += count;
     }
   };
-  if (out.whole) {
+  if (out.coverage == Coverage::whole) {
     add(0, out.bytes);
   } else {
     add(0, kEndBytes);

@@ -6,11 +6,16 @@
 
 namespace lull::report {
 
+enum class Coverage {
+  whole,
+  ends,  ///< the first and the last mebibyte alone, one after the other
+};
+
 /// Identifies a file that a run has read.
 struct Fingerprint {
   std::string sha256;  ///< 64 lower-case hexadecimal digits (FIPS 180-4)
   std::int64_t bytes = 0;
-  bool whole = true;  ///< false: of the first and the last mebibyte alone, one after the other
+  Coverage coverage = Coverage::whole;  ///< what the checksum is of
 };
 
 /// Up to this size a file is read whole; of larger ones only the ends, so that a capture of many

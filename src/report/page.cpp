@@ -84,7 +84,10 @@ std::string comparison(const Contents& contents) {
       last, stops);
 }
 
-std::string picture_words(const PictureSet& set, bool linear) {
+std::string picture_words(const Contents& contents, const PictureSet& set) {
+  const bool linear = std::all_of(
+      contents.pictures.begin(), contents.pictures.end(),
+      [](const PictureToShow& shown) { return shown.transfer == files::Transfer::linear; });
   std::string text;
   if (linear) {
     text += fmt::format(
@@ -92,7 +95,7 @@ std::string picture_words(const PictureSet& set, bool linear) {
         "all.",
         set.levels.black, set.levels.white);
   }
-  if (!set.lossless) text += " Compressed as JPEG to keep this page small.";
+  if (set.coding == Coding::jpeg) text += " Compressed as JPEG to keep this page small.";
   if (set.reduction > 1)
     text += fmt::format(" Made {} times smaller; the files have all pixels.", set.reduction);
   return text;
@@ -102,8 +105,6 @@ std::string viewer(const Contents& contents) {
   if (contents.pictures.empty()) return {};
   const PictureSet set = picture_set(contents.pictures, kMostPageBytes - 600'000);
   const Size size = contents.pictures.front().picture.size();
-  const bool linear = std::all_of(contents.pictures.begin(), contents.pictures.end(),
-                                  [](const PictureToShow& shown) { return shown.linear; });
   return fmt::format(
       "<section aria-label=\"Picture\">\n"
       "<div class=\"stage\" data-width=\"{}\" data-height=\"{}\" tabindex=\"0\" role=\"group\" "
@@ -120,7 +121,7 @@ std::string viewer(const Contents& contents) {
       "<p class=\"note\" id=\"keys\">{} <span class=\"keys\">Zoom with wheel, pinch, + and −; move "
       "by dragging or with the arrow keys; 0 fits the picture.</span></p>\n</section>\n",
       std::max(1, size.width_px / set.reduction), std::max(1, size.height_px / set.reduction),
-      layers(contents, set), comparison(contents), picture_words(set, linear));
+      layers(contents, set), comparison(contents), picture_words(contents, set));
 }
 
 std::string figures(const Contents& contents) {

@@ -15,15 +15,18 @@ constexpr int kMostReduction = 64;
 // PNG halves the samples of a good stack at best: above, trying it would only cost time.
 constexpr double kLeastPngShare = 0.3;
 
+bool is_linear(const PictureToShow& shown) { return shown.transfer == files::Transfer::linear; }
+
 std::vector<std::string> encoded(const std::vector<PictureToShow>& pictures, const Levels& levels,
-                                 int reduction, bool lossless) {
+                                 int reduction, Coding coding) {
   std::vector<std::string> uris(pictures.size());
   parallel_for(static_cast<std::int64_t>(pictures.size()), [&](std::int64_t n) {
     const auto i = static_cast<std::size_t>(n);
     const PictureToShow& shown = pictures[i];
-    const files::Bitmap bitmap = toned(
-        shown.picture, shown.linear ? levels : levels_of(shown.picture), shown.linear, reduction);
-    uris[i] = lossless
+    const files::Bitmap bitmap =
+        toned(shown.picture, is_linear(shown) ? levels : levels_of(shown.picture), shown.transfer,
+              reduction);
+    uris[i] = coding == Coding::png
                   ? "data:image/png;base64," + base64(files::encode_png(bitmap))
                   : "data:image/jpeg;base64," + base64(files::encode_jpeg(bitmap, kJpegQuality));
   });
@@ -50,17 +53,17 @@ std::size_t length_of(const std::vector<std::string>& uris) {
 PictureSet picture_set(const std::vector<PictureToShow>& pictures, std::size_t most_bytes) {
   PictureSet out;
   for (const PictureToShow& shown : pictures) {
-    if (shown.linear) out.levels = levels_of(shown.picture);
+    if (is_linear(shown)) out.levels = levels_of(shown.picture);
   }
   const bool png_may_fit =
       kLeastPngShare * 4 / 3 * samples_of(pictures) < static_cast<double>(most_bytes);
   if (png_may_fit) {
-    out.uris = encoded(pictures, out.levels, 1, true);
+    out.uris = encoded(pictures, out.levels, 1, Coding::png);
     if (length_of(out.uris) <= most_bytes) return out;
   }
-  out.lossless = false;
+  out.coding = Coding::jpeg;
   for (out.reduction = 1; out.reduction < kMostReduction; ++out.reduction) {
-    out.uris = encoded(pictures, out.levels, out.reduction, false);
+    out.uris = encoded(pictures, out.levels, out.reduction, Coding::jpeg);
     if (length_of(out.uris) <= most_bytes) break;
   }
   return out;

@@ -13,18 +13,23 @@ struct PictureToShow {
   std::string name;         ///< "Finished picture"
   std::string alternative;  ///< what someone who cannot see it should know
   files::PictureView picture;
-  bool linear = true;  ///< values are light
+  files::Transfer transfer = files::Transfer::linear;
+};
+
+enum class Coding {
+  png,   ///< nothing is lost
+  jpeg,  ///< of quality 92
 };
 
 struct PictureSet {
   std::vector<std::string> uris;  ///< data URIs, in the order given
   int reduction = 1;              ///< by which the pictures were made smaller
-  bool lossless = true;           ///< PNG; otherwise JPEG of high quality
+  Coding coding = Coding::png;
   Levels levels;
 };
 
-/// Pictures as data URIs that together stay under `most_bytes`: PNG where that fits, else JPEG of
-/// quality 92, else the same of smaller pictures. Linear pictures share the levels of the last one
+/// Pictures as data URIs that together stay under `most_bytes`: PNG where that fits, else JPEG,
+/// else the same of smaller pictures. Linear pictures share the levels of the last one
 /// that is linear, so that brightness can be compared. Same bytes for any number of threads.
 [[nodiscard]] PictureSet picture_set(const std::vector<PictureToShow>& pictures,
                                      std::size_t most_bytes);

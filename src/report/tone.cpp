@@ -16,12 +16,13 @@ constexpr double kBrightest = 0.0002;
 constexpr std::size_t kMostSamples = 1U << 20U;  // that levels are judged from
 constexpr int kTableSteps = 1 << 16;             // a step is at most 0.05 of an 8-bit level
 
-std::vector<std::uint8_t> table_of(bool linear) {
+std::vector<std::uint8_t> table_of(files::Transfer transfer) {
   std::vector<std::uint8_t> table(kTableSteps + 1);
   for (int i = 0; i <= kTableSteps; ++i) {
     const double value = static_cast<double>(i) / kTableSteps;
-    table[static_cast<std::size_t>(i)] =
-        linear ? srgb_byte(value) : static_cast<std::uint8_t>(std::lround(255 * value));
+    table[static_cast<std::size_t>(i)] = transfer == files::Transfer::linear
+                                             ? srgb_byte(value)
+                                             : static_cast<std::uint8_t>(std::lround(255 * value));
   }
   return table;
 }
@@ -60,8 +61,8 @@ std::uint8_t srgb_byte(double light) {
   return static_cast<std::uint8_t>(std::lround(255 * srgb::from_light(light)));
 }
 
-files::Bitmap toned(const files::PictureView& picture, const Levels& levels, bool linear,
-                    int reduction) {
+files::Bitmap toned(const files::PictureView& picture, const Levels& levels,
+                    files::Transfer transfer, int reduction) {
   files::Bitmap out;
   out.width_px = std::max(1, picture.size().width_px / reduction);
   out.height_px = std::max(1, picture.size().height_px / reduction);
@@ -69,7 +70,7 @@ files::Bitmap toned(const files::PictureView& picture, const Levels& levels, boo
   const std::size_t pitch =
       static_cast<std::size_t>(out.width_px) * static_cast<std::size_t>(out.channels);
   out.samples.resize(pitch * static_cast<std::size_t>(out.height_px));
-  const std::vector<std::uint8_t> table = table_of(linear);
+  const std::vector<std::uint8_t> table = table_of(transfer);
   const double factor = kTableSteps / (levels.white - levels.black);
   parallel_for(out.height_px, [&](std::int64_t y) {
     std::uint8_t* to = out.samples.data() + pitch * static_cast<std::size_t>(y);

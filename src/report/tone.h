@@ -3,6 +3,7 @@
 #include <cstdint>
 
 #include "files/bitmap.h"
+#include "files/metadata.h"
 #include "files/picture.h"
 
 namespace lull::report {
@@ -21,9 +22,9 @@ struct Levels {
 [[nodiscard]] std::uint8_t srgb_byte(double light);
 
 /// The picture as screens show it.
-/// @param linear values are light: they get the curve of sRGB; otherwise they are only scaled.
+/// @param transfer linear values get the curve of sRGB, others are only scaled.
 /// @param reduction mean over squares of that side, in light; what does not fill one is left out.
 [[nodiscard]] files::Bitmap toned(const files::PictureView& picture, const Levels& levels,
-                                  bool linear, int reduction);
+                                  files::Transfer transfer, int reduction);
 
 }  // namespace lull::report

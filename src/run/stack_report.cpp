@@ -57,7 +57,8 @@ std::vector<report::PictureToShow> pictures(const StackOutcome& run) {
                  run.linear()});
   if (run.finished) {
     out.push_back({"Finished", fmt::format("The finished picture, its detail restored; {}", finest),
-                   run.picture.picture.view(), run.picture.linear});
+                   run.picture.picture.view(),
+                   run.picture.linear ? files::Transfer::linear : files::Transfer::screen});
   }
   return out;
 }
@@ -151,7 +152,8 @@ Fact input_fact(const std::string& path) {
   if (!fs::is_regular_file(path, ignored))
     return {path, "–", "numbered pictures or a folder: no checksum"};
   const auto print = report::fingerprint_of(path);
-  if (print.whole) return {path, print.sha256, fmt::format("all {} bytes", print.bytes)};
+  if (print.coverage == report::Coverage::whole)
+    return {path, print.sha256, fmt::format("all {} bytes", print.bytes)};
   const std::string word = shell_word(path);
   return {path, print.sha256,
           fmt::format("first and last MiB of {} bytes; to check: {{ head -c {} {}; tail -c {} {}; "

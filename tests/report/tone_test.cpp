@@ -39,7 +39,7 @@ TEST_SUITE("report/tone") {
 
   TEST_CASE("the table that pictures go through is never off by more than one level") {
     const auto picture = ramp(4097, 1);
-    const files::Bitmap bitmap = toned(picture.view(), {0, 1}, true, 1);
+    const files::Bitmap bitmap = toned(picture.view(), {0, 1}, files::Transfer::linear, 1);
     for (int x = 0; x < 4097; ++x) {
       const int exact = srgb_byte(static_cast<double>(picture.channels[0].row(0)[x]));
       CHECK(std::abs(exact - bitmap.samples[static_cast<std::size_t>(x)]) <= 1);
@@ -60,7 +60,7 @@ TEST_SUITE("report/tone") {
     for (int y = 0; y < 4; ++y) {
       for (int x = 0; x < 4; ++x) picture.channels[0].row(y)[x] = (x + y) % 2 == 0 ? 1.0F : 0.0F;
     }
-    const files::Bitmap bitmap = toned(picture.view(), {0, 1}, true, 2);
+    const files::Bitmap bitmap = toned(picture.view(), {0, 1}, files::Transfer::linear, 2);
     CHECK(bitmap.width_px == 2);
     CHECK(bitmap.height_px == 2);
     for (const auto sample : bitmap.samples) CHECK(std::abs(sample - 188) <= 1);
