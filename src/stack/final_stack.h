@@ -54,7 +54,7 @@ class FinalPass {
     std::array<Displacement, 3> dispersion;
     bool fuse = false;                   ///< by FrequencyFusion, whose size fits
     Enlargement enlargement;             ///< of scale 1: none
-    Illustrator* illustrator = nullptr;  ///< nobody, or who is shown the frames
+    Illustrator* illustrator = nullptr;  ///< receives the frames, or null
   };
 
   /// All outlive this.

@@ -18,19 +18,19 @@ struct TransferShrinkage {
 
 class FusionCorrection;
 
-/// Combines frames frequency by frequency, each by what it holds there. In overlapping patches of
-/// the registered frames, the transfer H of a frame relative to the reference is estimated (see
-/// FusionPatches). Frames are then summed as the matched filter says,
+/// Combines frames frequency by frequency, each weighted by its transfer there. In overlapping
+/// patches of the registered frames, the transfer H of a frame relative to the reference is
+/// estimated (see FusionPatches). Frames are then summed by the matched filter,
 ///     sum q H* F / sum q |H|^2:
-/// amplitude, phase and residual shift of each frame are allowed for, so that frames help at the
-/// frequencies at which they are good (after Garrel, Guyon & Baudoz 2012, Publ. Astron. Soc.
+/// amplitude, phase and residual shift of each frame are allowed for, so that frames contribute at
+/// the frequencies at which they are good (after Garrel, Guyon & Baudoz 2012, Publ. Astron. Soc.
 /// Pacific 124, 861, who select by amplitude; multi-frame restoration with estimated transfer
 /// functions is Schulz 1993, J. Opt. Soc. Am. A 10, 1064). q is the sharpness weight of the patch,
 /// its 0.7th power.
 ///
-/// What the reference's frames do not confirm of H is taken out: on rings of frequency, H is drawn
-/// towards its mean by the factor with which the neighbours do predict F (FusionLearner). And what
-/// comes out is a correction of the classic stack, which vanishes where the frames are alike.
+/// The reference's frames are used to validate H: on rings of frequency, H is drawn towards its
+/// mean by the factor with which the neighbours do predict F (FusionLearner). The result is a
+/// correction of the classic stack, which vanishes where the frames are equal.
 class FrequencyFusion {
  public:
   /// By FusionLearner::finish(). @param shrinkage  patch, ring.
@@ -47,9 +47,9 @@ class FrequencyFusion {
   /// same sums.
   void add(const std::vector<Contribution>& batch);
 
-  /// What the frames added so far change of their classic stack. The amplitudes are brought to
-  /// those of the classic stack, ring by ring, so that what is known of its blur holds for the
-  /// fused one. @param first_half, second_half  of the classic stack of the same frames.
+  /// The correction of the classic stack of the frames added until now. Its amplitudes are matched
+  /// to those of the classic stack, ring by ring, so that the known blur of that holds for the
+  /// fused one. @param first_half, second_half of the classic stack of the same frames.
   [[nodiscard]] FusionCorrection correction(PlaneView first_half, PlaneView second_half) const;
 
  private:

@@ -81,7 +81,7 @@ Plane warped_onto(PlaneView reference, const Contribution& part) {
   return out;
 }
 
-// Share of [start, start + side) that lies in [0, length).
+// Share of [start, start + side) inside [0, length).
 float cover(double start, int side, int length) {
   const double from = std::max(start, 0.0);
   const double to = std::min(start + side, static_cast<double>(length));

@@ -13,12 +13,11 @@
 namespace lull::stack {
 
 /// Overlapping patches of registered frames and their spectra, relative to a reference: the frame
-/// of FrequencyFusion. In each patch the transfer of a frame is estimated,
-///     H = <F S*> / <|S|^2>,
-/// F and S being the spectra of frame and reference, < > the mean over the neighbouring
-/// frequencies, which limits the blur that H can describe to a small area. The mean leaves out the
-/// frequency itself and those beside it, which the window mixes in, so that the noise of F there,
-/// and the reference's own error, cannot make H. A frame's own share of the reference is taken off
+/// of FrequencyFusion. In each patch the transfer of a frame is estimated, H = <F S*> / <|S|^2>, F
+/// and S being the spectra of frame and reference, < > the mean over the neighbouring frequencies,
+/// which limits the blur that H can describe to a small area. The mean leaves out the frequency
+/// itself and those beside it, which the window mixes in, so that the noise of F there, and the
+/// reference's own error, do not enter H. A frame's own share of the reference is subtracted from
 /// S.
 class FusionPatches {
  public:
@@ -48,8 +47,8 @@ class FusionPatches {
   /// Upper left pixel of a patch.
   [[nodiscard]] Place corner(std::size_t patch) const { return patches_[patch].corner; }
 
-  /// Bins of the half spectrum of a patch; the ring of each, and in how many bins of the whole
-  /// spectrum it stands.
+  /// Bins of the half spectrum of a patch; the ring of each, and the number of bins of the whole
+  /// spectrum that it represents.
   [[nodiscard]] std::size_t bins() const { return ring_.size(); }
 
   [[nodiscard]] std::size_t ring(std::size_t bin) const { return ring_[bin]; }

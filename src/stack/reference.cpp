@@ -163,8 +163,8 @@ class Builder {
     rebuild(reference_.bounds());
   }
 
-  // A blurred frame against a sharp reference: what they differ by looks like a shift that depends
-  // on the scene, the same in every such frame. So the reference is given the blur of the mean.
+  // A blurred frame differs from a sharp reference in a way that looks like a shift that depends on
+  // the scene, the same in every such frame. So the reference is given the blur of the mean.
   Plane with_blur_of_mean() {
     const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
                                    reference_.options);

@@ -34,7 +34,7 @@ struct Reference {
                                     const OutlierBounds& bounds);
 
 /// Registers the colours of the reference's frames, stacked by the known fields.
-/// @return where the detail of red, green and blue lies beside that of the luminance, px.
+/// @return offsets of the detail of red, green and blue from that of the luminance, px.
 [[nodiscard]] std::array<Displacement, 3> measure_dispersion(const Reference& reference,
                                                              FrameBatch& batch,
                                                              const Candidates& candidates,

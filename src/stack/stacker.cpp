@@ -113,7 +113,7 @@ class Stacker {
     result_.local_shift_rms_px = stacked.local_shift_rms_px;
     result_.outliers = stacked.outliers;
     for (std::size_t i = 0; i < stacked.kept; ++i) result_.kept.push_back(candidates_.at(i).index);
-    // Lengths of the map are frame pixels so far.
+    // Lengths of the map are still in frame pixels.
     NodeMap map = stacked.effective.map(result_.crop);
     const double scale = options_.enlargement.scale;
     const Box crop = stacked.sums.grid().inside(result_.crop);
