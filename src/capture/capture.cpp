@@ -38,7 +38,7 @@ constexpr int kMaxDamagedAtStart = 256;
   const auto pattern = std::filesystem::exists(path, error) ? std::nullopt : parse_pattern(path);
   auto source = pattern ? open_sequence(*pattern, path) : open_container(path, options);
   if (options.pixel_format.empty()) return source;
-  return read_as(options.pixel_format, std::move(source), path, options.lenient);
+  return read_as(options.pixel_format, std::move(source), path, options.misfit);
 }
 
 [[nodiscard]] int thread_count(const OpenOptions& options) {
@@ -253,7 +253,7 @@ void VideoCapture::set_depth(const TrueDepth& depth) {
   info_.high_aligned = depth.high_aligned;
   info_.full_scale = depth.full_scale;
   info_.scale = stream_.source().facts().scale.value_or(depth.scale());
-  if (layout_.limited_range) {
+  if (layout_.range == SampleRange::video) {
     // Video levels: ITU-R BT.601-7 table 3 and BT.709-6 table 1, 8-bit values times 2^(bits-8).
     const double unit = static_cast<double>(1 << (layout_.bits - 8 + layout_.shift));
     info_.full_scale = 235 * unit;

@@ -23,7 +23,7 @@ namespace lull::capture {
 class Capture {
  public:
   /// @throws InputError: missing, not a video, no frame decodable, absurd dimensions.
-  /// @throws UsageError: an option that makes no sense for this file (see OpenOptions::lenient).
+  /// @throws UsageError: an option that makes no sense for this file (see OpenOptions::misfit).
   [[nodiscard]] static std::unique_ptr<Capture> open(const std::string& path,
                                                      const OpenOptions& options = {});
 

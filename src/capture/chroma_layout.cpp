@@ -24,11 +24,12 @@ constexpr std::array<Matrix, 6> kMatrices = {{
     {AVCOL_SPC_BT2020_NCL, 0.2627, 0.0593},
 }};
 
-const Matrix* matrix_of(const AVFrame& picture, bool limited_range) {
+const Matrix* matrix_of(const AVFrame& picture, SampleRange range) {
   AVColorSpace name = picture.colorspace;
   if (name == AVCOL_SPC_UNSPECIFIED || name == AVCOL_SPC_RESERVED) {
-    name = limited_range && picture.height >= kFirstHighDefinition ? AVCOL_SPC_BT709
-                                                                   : AVCOL_SPC_SMPTE170M;
+    name = range == SampleRange::video && picture.height >= kFirstHighDefinition
+               ? AVCOL_SPC_BT709
+               : AVCOL_SPC_SMPTE170M;
   }
   for (const Matrix& matrix : kMatrices) {
     if (matrix.name == name) return &matrix;
@@ -36,16 +37,16 @@ const Matrix* matrix_of(const AVFrame& picture, bool limited_range) {
   return nullptr;
 }
 
-AVChromaLocation location_of(const AVFrame& picture, bool limited_range) {
+AVChromaLocation location_of(const AVFrame& picture, SampleRange range) {
   if (picture.chroma_location != AVCHROMA_LOC_UNSPECIFIED) return picture.chroma_location;
-  return limited_range ? AVCHROMA_LOC_LEFT : AVCHROMA_LOC_CENTER;
+  return range == SampleRange::video ? AVCHROMA_LOC_LEFT : AVCHROMA_LOC_CENTER;
 }
 
 }  // namespace
 
 std::optional<Chroma> chroma_of(const AVFrame& picture, const AVPixFmtDescriptor& format,
-                                bool limited_range) {
-  const Matrix* matrix = matrix_of(picture, limited_range);
+                                SampleRange range) {
+  const Matrix* matrix = matrix_of(picture, range);
   if (matrix == nullptr) return std::nullopt;
   Chroma chroma;
   chroma.columns = 1 << format.log2_chroma_w;
@@ -53,7 +54,7 @@ std::optional<Chroma> chroma_of(const AVFrame& picture, const AVPixFmtDescriptor
   chroma.red = matrix->red;
   chroma.blue = matrix->blue;
   // ITU-T H.273, 8.7: left, centre and so on of the luma samples that share one of chroma.
-  const AVChromaLocation location = location_of(picture, limited_range);
+  const AVChromaLocation location = location_of(picture, range);
   const bool left = location == AVCHROMA_LOC_LEFT || location == AVCHROMA_LOC_TOPLEFT ||
                     location == AVCHROMA_LOC_BOTTOMLEFT;
   const bool top = location == AVCHROMA_LOC_TOPLEFT || location == AVCHROMA_LOC_TOP;
@@ -63,7 +64,7 @@ std::optional<Chroma> chroma_of(const AVFrame& picture, const AVPixFmtDescriptor
   const int bits = format.comp[1].depth;
   const int shift = format.comp[1].shift;
   // Difference signals span 224 levels of video range, else all: ITU-R BT.601-7, JFIF 1.02.
-  const double levels = limited_range ? 224.0 * (1 << (bits - 8)) : (1 << bits) - 1.0;
+  const double levels = range == SampleRange::video ? 224.0 * (1 << (bits - 8)) : (1 << bits) - 1.0;
   chroma.scale = {static_cast<double>(1 << (bits - 1 + shift)), 1 / (levels * (1 << shift))};
   return chroma;
 }

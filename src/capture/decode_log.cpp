@@ -45,9 +45,9 @@ DecodeLog::~DecodeLog() {
   std::erase(listeners().active, static_cast<const void*>(this));
 }
 
-void DecodeLog::listen(AVCodecContext& context, bool every_error) {
+void DecodeLog::listen(AVCodecContext& context, DamageSigns signs) {
   context.opaque = this;  // libav copies it to the contexts of its threads
-  every_error_ = every_error;
+  signs_ = signs;
 }
 
 void DecodeLog::on_message(void* speaker, int level, const char* format, va_list /*arguments*/) {
@@ -67,7 +67,7 @@ void DecodeLog::on_message(void* speaker, int level, const char* format, va_list
 
 void DecodeLog::add(const char* format, std::int64_t packet) {
   if (is_beside_the_picture(format)) return;
-  if (!every_error_ && !tells_of_damage_for_certain(format)) return;
+  if (signs_ == DamageSigns::certain && !tells_of_damage_for_certain(format)) return;
   const std::lock_guard lock(mutex_);
   damaged_.insert(packet);
 }

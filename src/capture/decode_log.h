@@ -8,6 +8,12 @@
 
 namespace lull::capture {
 
+/// Which messages of a decoder count as damage of a picture.
+enum class DamageSigns {
+  every_error,
+  certain,  ///< only what cannot mean anything else, such as macroblocks that were concealed
+};
+
 /// Errors that libav only writes to its log while it decodes, by packet. FFV1 slices with a bad
 /// checksum and broken macroblocks are concealed and come out as good frames otherwise.
 /// As long as the program runs, libav writes nothing to standard error.
@@ -20,8 +26,7 @@ class DecodeLog {
 
   /// Listens to `context` and the copies of it that decoder threads use. Packets are identified by
   /// context.reordered_opaque, which the caller sets before each send.
-  /// @param every_error  false: only errors that certainly damage a picture.
-  void listen(AVCodecContext& context, bool every_error);
+  void listen(AVCodecContext& context, DamageSigns signs);
 
   /// Is a packet of [first, last] known to be damaged?
   [[nodiscard]] bool damaged_within(std::int64_t first, std::int64_t last) const;
@@ -34,7 +39,7 @@ class DecodeLog {
 
   mutable std::mutex mutex_;
   std::set<std::int64_t> damaged_;
-  bool every_error_ = true;
+  DamageSigns signs_ = DamageSigns::every_error;
 };
 
 }  // namespace lull::capture

@@ -23,6 +23,12 @@ enum class Colour {
 /// Colour filter array: the colours of the 2 x 2 block at (0,0), row by row.
 enum class Cfa { none, rggb, bggr, gbrg, grbg };
 
+/// Where black and white of the samples of a video stand.
+enum class SampleRange {
+  full,   ///< at the ends of the scale
+  video,  ///< at 16 and 235, times 2^(bits-8)
+};
+
 [[nodiscard]] std::string_view colour_name(Colour colour);
 [[nodiscard]] std::string_view cfa_name(Cfa cfa);
 

@@ -29,7 +29,7 @@ constexpr int kMaxErrorsInARow = 100'000;
 
 [[nodiscard]] CodecContext open_decoder(const AVCodecParameters& parameters, AVRational time_base,
                                         int threads, const std::string& path, DecodeLog& log,
-                                        bool every_error) {
+                                        DamageSigns signs) {
   const AVCodec* codec = avcodec_find_decoder(parameters.codec_id);
   if (codec == nullptr && parameters.codec_id == AV_CODEC_ID_NONE) {
     throw InputError(
@@ -51,7 +51,7 @@ constexpr int kMaxErrorsInARow = 100'000;
   decoder->err_recognition = AV_EF_CRCCHECK;
   // Frames that libav knows to be damaged are wanted too: they are counted, not lost.
   decoder->flags |= AV_CODEC_FLAG_OUTPUT_CORRUPT;
-  log.listen(*decoder, every_error);  // before it is opened, which copies it for its threads
+  log.listen(*decoder, signs);  // before it is opened, which copies it for its threads
   const int error = avcodec_open2(decoder.get(), codec, nullptr);
   if (error < 0) {
     throw InputError(fmt::format("{}: frames are coded as {}, but cannot be decoded ({}).", path,
@@ -88,7 +88,7 @@ FrameStream::FrameStream(std::unique_ptr<PacketSource> source, int threads, cons
   packet_is_frame_ = is_intra_codec_ || ((properties & AV_CODEC_PROP_LOSSLESS) != 0 &&
                                          (properties & AV_CODEC_PROP_REORDER) == 0);
   decoder_ = open_decoder(parameters, source_->facts().time_base, is_raw() ? 1 : threads, path,
-                          log_, packet_is_frame_);
+                          log_, packet_is_frame_ ? DamageSigns::every_error : DamageSigns::certain);
   if ((decoder_->active_thread_type & FF_THREAD_FRAME) != 0)
     delay_packets_ = decoder_->thread_count;
   if ((decoder_->codec->capabilities & AV_CODEC_CAP_DELAY) != 0) {

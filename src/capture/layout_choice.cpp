@@ -40,7 +40,7 @@ void apply_byte_order(const OpenOptions& options, const ChoiceContext& context,
   const std::string reason = against_byte_order(context, layout);
   const bool big = options.byte_order == ByteOrder::big;
   if (!reason.empty()) {
-    if (options.lenient) return;
+    if (options.misfit == Misfit::left_out) return;
     refuse(context.path, big ? "--byte-order big" : "--byte-order little", reason);
   }
   layout.big_endian = big;
@@ -49,7 +49,7 @@ void apply_byte_order(const OpenOptions& options, const ChoiceContext& context,
 void apply_cfa(const OpenOptions& options, const ChoiceContext& context, PixelLayout& layout) {
   const std::string reason = *options.cfa == Cfa::none ? "" : against_mosaic(layout);
   if (!reason.empty()) {
-    if (options.lenient) return;
+    if (options.misfit == Misfit::left_out) return;
     refuse(context.path, fmt::format("--cfa {}", cfa_name(*options.cfa)), reason);
   }
   if (layout.colour != Colour::mono && layout.colour != Colour::cfa) return;

@@ -16,7 +16,7 @@ struct ChoiceContext {
 
 /// Replaces the byte order and the mosaic that the file gives by those that were asked for.
 /// @throws UsageError when one makes no sense: a byte order of coded or one-byte samples, a mosaic
-/// of frames that have their colours already. With options.lenient it is left out instead.
+/// of frames that have their colours already. With Misfit::left_out nothing is thrown.
 void apply_choices(const OpenOptions& options, const ChoiceContext& context, PixelLayout& layout);
 
 }  // namespace lull::capture

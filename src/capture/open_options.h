@@ -14,13 +14,16 @@ enum class ByteOrder {
   big,
 };
 
+/// What becomes of an option that makes no sense for the file.
+enum class Misfit { refused, left_out };
+
 /// How to read a capture whose file states nothing or something wrong.
 struct OpenOptions {
   int decoder_threads = 0;  ///< 0 = as many as the machine has; used by compressed captures
   ByteOrder byte_order = ByteOrder::automatic;
   std::optional<Cfa> cfa{};  ///< of the frames as stored; Cfa::none: no mosaic; not set: as stated
   std::string pixel_format{};  ///< of raw video, libav's name; empty: as stated
-  bool lenient = false;  ///< leave out what makes no sense for this file instead of refusing it
+  Misfit misfit = Misfit::refused;
 };
 
 }  // namespace lull::capture

@@ -129,7 +129,7 @@ std::vector<std::string> readable_pixel_formats() {
 
 std::unique_ptr<PacketSource> read_as(const std::string& pixel_format,
                                       std::unique_ptr<PacketSource> source, const std::string& path,
-                                      bool lenient) {
+                                      Misfit misfit) {
   const AVPixelFormat format = av_get_pix_fmt(pixel_format.c_str());
   if (format == AV_PIX_FMT_NONE || !is_readable(format)) {
     throw UsageError(
@@ -137,7 +137,7 @@ std::unique_ptr<PacketSource> read_as(const std::string& pixel_format,
   }
   const std::string reason = reason_against(*source, format);
   if (reason.empty()) return std::make_unique<RawSource>(std::move(source), format);
-  if (lenient) return source;
+  if (misfit == Misfit::left_out) return source;
   throw UsageError(fmt::format("{}: --pixel-format {} does not apply to this capture: {}.", path,
                                pixel_format, reason));
 }

@@ -83,7 +83,7 @@ void add_chroma(PixelLayout& layout, const AVFrame& first, const AVPixFmtDescrip
              format.comp[i].shift == format.comp[0].shift;
     set_component(layout, format, i);
   }
-  const auto chroma = chroma_of(first, format, layout.limited_range);
+  const auto chroma = chroma_of(first, format, layout.range);
   if (!usable || !chroma) {
     layout.colour = Colour::luma;
     layout.notes.push_back(
@@ -95,7 +95,7 @@ void add_chroma(PixelLayout& layout, const AVFrame& first, const AVPixFmtDescrip
 }
 
 void add_notes(const AVPixFmtDescriptor& format, PixelLayout& layout) {
-  if (layout.limited_range) {
+  if (layout.range == SampleRange::video) {
     layout.notes.push_back(
         fmt::format("samples are in video range: {} is taken as black, {} as white",
                     16 << (layout.bits - 8), 235 << (layout.bits - 8)));
@@ -139,8 +139,8 @@ constexpr std::string_view kUneven = "uyyvyy411";
   layout.shift = format.comp[0].shift;
   layout.type = layout.bits > 8 ? SampleType::u16 : SampleType::u8;
   layout.big_endian = layout.bits > 8 && (format.flags & AV_PIX_FMT_FLAG_BE) != 0;
-  layout.limited_range = !rgb && is_video_range(first, yuv);
-  layout.bits_are_certain = layout.bits < 16 || layout.limited_range;
+  if (!rgb && is_video_range(first, yuv)) layout.range = SampleRange::video;
+  layout.bits_are_certain = layout.bits < 16 || layout.range == SampleRange::video;
   if (yuv) add_chroma(layout, first, format);
   add_notes(format, layout);
   return layout;

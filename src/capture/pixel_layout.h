@@ -26,8 +26,8 @@ struct PixelLayout {
   std::array<ComponentLayout, 3> components;  ///< of Colour::yuv also the colour differences
   Chroma chroma;                              ///< of Colour::yuv
   bool big_endian = false;
-  bool palette = false;          ///< samples are looked up in the picture's palette
-  bool limited_range = false;    ///< video levels: black 16, white 235, times 2^(bits-8)
+  bool palette = false;  ///< samples are looked up in the picture's palette
+  SampleRange range = SampleRange::full;
   int bits = 8;                  ///< used bits of a stored sample
   int shift = 0;                 ///< unused bits below them
   bool bits_are_certain = true;  ///< false: a 16-bit container that may hold fewer

@@ -30,7 +30,7 @@ std::optional<calibrate::Master> master(const std::string& path, MasterKind kind
                                         const CaptureInput& input, const RunControl& control) {
   if (path.empty()) return std::nullopt;
   capture::OpenOptions open = open_options(input, control.resources.threads);
-  open.lenient = true;
+  open.misfit = capture::Misfit::left_out;
   return load_master(path, kind, control.progress, open).master;
 }
 

@@ -83,8 +83,8 @@ TEST_SUITE("capture/choice") {
     CHECK(contains(wrong_size, "3072"));
     CHECK(contains(refusal(folder.file("coded.mkv"), {.pixel_format = "gray"}), "ffv1"));
     CHECK(contains(refusal(folder.file("raw.nut"), {.pixel_format = "rgb565le"}), "rgb565le"));
-    const auto lenient =
-        Capture::open(folder.file("raw.nut"), {.pixel_format = "gray16le", .lenient = true});
+    const auto lenient = Capture::open(folder.file("raw.nut"),
+                                       {.pixel_format = "gray16le", .misfit = Misfit::left_out});
     CHECK(lenient->info().pixel_format == "gray");
   }
 
@@ -113,7 +113,7 @@ TEST_SUITE("capture/choice") {
                   pictures_8(2, 3 * pixels(64), 64));
       CHECK(contains(refusal(path, {.cfa = Cfa::rggb}), "--cfa RGGB"));
       CHECK(refusal(path, {.cfa = Cfa::none}).empty());
-      CHECK(refusal(path, {.cfa = Cfa::rggb, .lenient = true}).empty());
+      CHECK(refusal(path, {.cfa = Cfa::rggb, .misfit = Misfit::left_out}).empty());
     }
   }
 
