@@ -74,7 +74,9 @@ void write_text_cards(fitsfile* fits, const Metadata& metadata, int* status) {
   }
   for (const Card& card : metadata.cards) write_card(fits, card, status);
   write_card(fits, {"SOFTWARE", software_name(), "program that wrote this file"}, status);
-  write_card(fits, {"LINEAR", metadata.linear, "values are proportional to light"}, status);
+  write_card(fits,
+             {"LINEAR", metadata.transfer == Transfer::linear, "values are proportional to light"},
+             status);
   if (metadata.date) {
     const auto seconds = std::chrono::system_clock::to_time_t(*metadata.date);
     write_card(fits,

@@ -20,15 +20,16 @@ struct ValueText {
 
 std::string software_name() { return "Lull " LULL_VERSION; }
 
-std::string describe_scale(bool linear, const Encoding& encoding) {
-  return fmt::format("{} values: 0 stands for {}, 65535 for {}", linear ? "linear" : "stretched",
-                     encoding.black, encoding.white);
+std::string describe_scale(Transfer transfer, const Encoding& encoding) {
+  return fmt::format("{} values: 0 stands for {}, 65535 for {}",
+                     transfer == Transfer::linear ? "linear" : "stretched", encoding.black,
+                     encoding.white);
 }
 
 std::string describe(const Metadata& metadata, const Encoding& encoding) {
   std::string text = metadata.description;
   if (!text.empty() && text.back() != '\n') text += '\n';
-  text += describe_scale(metadata.linear, encoding);
+  text += describe_scale(metadata.transfer, encoding);
   for (const Card& card : metadata.cards) {
     text += fmt::format("\n{} = {}", card.key, std::visit(ValueText{}, card.value));
     if (!card.comment.empty()) text += fmt::format("  ({})", card.comment);

@@ -30,8 +30,7 @@ struct Metadata {
   std::vector<Card> cards;
   /// When it was made, UTC. Without it no date is written, so that equal runs give equal bytes.
   std::optional<std::chrono::sys_seconds> date;
-  bool linear = true;  ///< values are proportional to light; false after a stretch
-  bool srgb = false;   ///< values are meant for a screen: tagged with srgb_profile()
+  Transfer transfer = Transfer::linear;
 };
 
 /// Name and version of this program, for the Software fields.
@@ -42,6 +41,6 @@ struct Metadata {
 [[nodiscard]] std::string describe(const Metadata& metadata, const Encoding& encoding);
 
 /// One line: the values of 0 and 65535.
-[[nodiscard]] std::string describe_scale(bool linear, const Encoding& encoding);
+[[nodiscard]] std::string describe_scale(Transfer transfer, const Encoding& encoding);
 
 }  // namespace lull::files

@@ -115,7 +115,8 @@ Clipped write_png16(const std::filesystem::path& path, const PictureView& pictur
   job.encoding = &encoding;
   job.description = describe(metadata, encoding);
   job.date = metadata.date;
-  if (metadata.srgb) job.profile = srgb_profile(static_cast<int>(picture.channels.size()));
+  if (metadata.transfer == Transfer::screen)
+    job.profile = srgb_profile(static_cast<int>(picture.channels.size()));
   job.row.resize(static_cast<std::size_t>(picture.size().width_px) * picture.channels.size());
 
   png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, nullptr, leave, ignore_warning);

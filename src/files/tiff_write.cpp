@@ -89,7 +89,7 @@ void set_texts(TIFF* tiff, const Metadata& metadata, const Encoding& encoding) {
 }
 
 void set_profile(TIFF* tiff, const Metadata& metadata, const PictureView& picture) {
-  if (!metadata.srgb) return;
+  if (metadata.transfer == Transfer::linear) return;
   const auto profile = srgb_profile(static_cast<int>(picture.channels.size()));
   TIFFSetField(tiff, TIFFTAG_ICCPROFILE, static_cast<std::uint32_t>(profile.size()),
                profile.data());

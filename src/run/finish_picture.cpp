@@ -40,7 +40,7 @@ void set_tone(const Look& look, Finished& out) {
   if (look.tone != finish::Tone::linear) {
     finish::apply_tone(out.picture.channels, look.tone, out.black, out.white);
     out.encoding = {0, 1};
-    out.linear = false;
+    out.transfer = files::Transfer::screen;
   } else if (look.black || look.white) {
     out.encoding.black = black;
     out.encoding.white = look.white.value_or(std::max(out.encoding.white, out.white));
@@ -106,8 +106,7 @@ files::Clipped write_finished(const std::filesystem::path& path, const Finished&
   files::Metadata metadata;
   metadata.description = describe_stack(cards, !look.leaves_detail());
   metadata.cards = cards;
-  metadata.linear = finished.linear;
-  metadata.srgb = !finished.linear;
+  metadata.transfer = finished.transfer;
   for (files::Card& card : look_cards(look)) metadata.cards.push_back(std::move(card));
   return files::write_picture(path, finished.picture.view(), finished.encoding, metadata);
 }
@@ -115,12 +114,13 @@ files::Clipped write_finished(const std::filesystem::path& path, const Finished&
 void write_shared(const std::filesystem::path& path, const Finished& finished,
                   const draw::Annotation& notes) {
   files::Picture copy;
-  if (finished.linear) {
+  const bool linear = finished.transfer == files::Transfer::linear;
+  if (linear) {
     for (const Plane& plane : finished.picture.channels)
       copy.channels.push_back(Plane::copy_of(plane.view()));
     finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
   }
-  const files::PictureView shown = finished.linear ? copy.view() : finished.picture.view();
+  const files::PictureView shown = linear ? copy.view() : finished.picture.view();
   if (notes.empty()) return files::write_share(path, shown);
   files::write_share(path, draw::annotated(shown, notes).view());
 }

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "draw/annotate.h"
+#include "files/metadata.h"
 #include "files/picture.h"
 #include "run/look.h"
 
@@ -14,10 +15,10 @@ namespace lull::run {
 struct Finished {
   files::Picture picture;
   files::Encoding encoding;
-  bool linear = true;  ///< false: a tone was applied, values are from 0 to 1 and meant for a screen
-  double black = 0;    ///< light that a tone makes black
-  double white = 1;    ///< light that it makes white
-  nlohmann::json figures = nlohmann::json::object();  ///< for the recipe and --json
+  files::Transfer transfer = files::Transfer::linear;  ///< screen: values are from 0 to 1
+  double black = 0;                                    ///< light that a tone makes black
+  double white = 1;                                    ///< light that it makes white
+  nlohmann::json figures = nlohmann::json::object();   ///< for the recipe and --json
 };
 
 /// All steps from the linear stack to the picture, for both `stack` and `finish`.

@@ -121,7 +121,7 @@ FinishOutcome run_finish(const FinishRequest& request, const RunControl& control
   static_cast<void>(share_notes(look, input.cards, outcome.size.width_px));
   progress.step("restoring detail", 0, 1);
   Finished finished = finish_picture(input.picture.view(), input.measured, look);
-  if (input.stretched) finished.linear = false;
+  if (input.stretched) finished.transfer = files::Transfer::screen;
   outcome.figures = finished.figures;
   progress.step("writing", 0, 1);
   write_results(outcome, input, look, finished);

@@ -57,7 +57,7 @@ TEST_SUITE("files/png") {
     const std::string file = (folder / "a.png").string();
     Metadata metadata;
     metadata.description = "M\xC3\xB6ndchen";
-    metadata.linear = false;
+    metadata.transfer = Transfer::screen;
     write_png16(file, make_picture({3, 2}, 1).view(), {}, metadata);
     const test::Run ran = test::run_program({"pngcheck", "-v", file});
     CAPTURE(ran.text());
