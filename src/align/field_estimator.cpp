@@ -169,12 +169,12 @@ void FieldEstimator::solve_windows(const Level& level, ShiftField& field, Worksp
 }
 
 FieldEstimate FieldEstimator::estimate(const PaddedFrame& frame, FieldEstimate start,
-                                       bool refine_only, Workspace& work) const {
+                                       LevelsUsed levels, Workspace& work) const {
   FieldEstimate out = std::move(start);
   bool searched = false;
   for (const Level& level : levels_) {
-    if (refine_only && &level != &levels_.back()) continue;
-    const bool first_local = !level.window.empty() && !searched && !refine_only;
+    if (levels == LevelsUsed::finest && &level != &levels_.back()) continue;
+    const bool first_local = !level.window.empty() && !searched && levels == LevelsUsed::all;
     if (first_local) {
       search_->search(frame, out.field, work.search);
       searched = true;

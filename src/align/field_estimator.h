@@ -28,6 +28,12 @@ struct FieldOptions {
   double noise = 0;  ///< standard deviation of a sample of the frames, light
 };
 
+/// Which of the levels an estimate goes through.
+enum class LevelsUsed {
+  all,
+  finest,  ///< for a start that is an earlier estimate already
+};
+
 struct FieldEstimate {
   ShiftField field;
   double gain = 1;  ///< factor from the frame's brightness to the reference's
@@ -53,10 +59,9 @@ class FieldEstimator {
   };
 
   /// @param start where to begin: whole shift from tracking, local zero, or an earlier estimate.
-  /// @param refine_only the start is an earlier estimate: only the finest level runs.
   /// Safe to call in parallel with distinct workspaces.
   [[nodiscard]] FieldEstimate estimate(const PaddedFrame& frame, FieldEstimate start,
-                                       bool refine_only, Workspace& workspace) const;
+                                       LevelsUsed levels, Workspace& workspace) const;
 
  private:
   /// Window sums that depend on the reference alone.

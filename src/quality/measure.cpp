@@ -231,8 +231,8 @@ std::optional<Metric> metric_named(std::string_view name) {
   return std::nullopt;
 }
 
-double noise_gain(Metric metric, bool smoothed) {
-  return quadratic_gain(metric, smoothed ? kSmooth : Stencil{{1}});
+double noise_gain(Metric metric, capture::Colour colour) {
+  return quadratic_gain(metric, colour == capture::Colour::cfa ? kSmooth : Stencil{{1}});
 }
 
 CellMeasure measure(const Luminance& luminance, Metric metric, MeasureWorkspace& workspace) {

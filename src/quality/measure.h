@@ -5,6 +5,7 @@
 #include <string_view>
 #include <vector>
 
+#include "capture/frame.h"
 #include "quality/cell_grid.h"
 #include "quality/luminance.h"
 #include "quality/reduce.h"
@@ -27,9 +28,9 @@ inline constexpr std::array kMetrics = {Metric::gradient, Metric::laplacian,
 [[nodiscard]] std::optional<Metric> metric_named(std::string_view name);
 
 /// What white noise of standard deviation 1 adds to the energy, from the squared coefficients of
-/// the measure's stencil. @param smoothed the luminance came from a mosaic, whose smoothing is
+/// the measure's stencil. @param colour  of the capture: the smoothing of a mosaic's luminance is
 /// part of the stencil; the noise is then that of the mosaic.
-[[nodiscard]] double noise_gain(Metric metric, bool smoothed);
+[[nodiscard]] double noise_gain(Metric metric, capture::Colour colour);
 
 /// One frame on the cell grid, in stored units (see Luminance::scale).
 struct CellMeasure {

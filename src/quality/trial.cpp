@@ -37,7 +37,7 @@ CellMeasure cells_of(const Luminance& light, Metric metric, MeasureWorkspace& wo
 
 double score(const CellMeasure& cells, Metric metric, const Levels& levels,
              const TrialSetting& setting) {
-  const double gain = noise_gain(metric, is_mosaic(setting.info));
+  const double gain = noise_gain(metric, setting.info.colour);
   return frame_sharpness(cells, gain * levels.noise * levels.noise, levels.brightness,
                          setting.target.object);
 }

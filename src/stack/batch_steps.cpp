@@ -45,8 +45,7 @@ BatchContext::BatchContext(const capture::CaptureInfo& capture_info,
       survey(capture_survey),
       candidates(capture_candidates),
       in_colour(has_colour(capture_info)),
-      noise_gain(quality::noise_gain(capture_survey.metric,
-                                     capture_info.colour == capture::Colour::cfa)) {}
+      noise_gain(quality::noise_gain(capture_survey.metric, capture_info.colour)) {}
 
 RegisteredFrames LoadedFrames::at_tracked_shifts() && {
   for (FrameAtWork& frame : frames_) frame.estimate = tracked(frame);
@@ -62,10 +61,10 @@ RegisteredFrames LoadedFrames::register_by(const align::FieldEstimator& estimato
                                            const KnownFields& known) && {
   for_all(frames_, [&](FrameAtWork& frame) {
     const auto start = known.find(frame.position);
-    const bool refine_only = start != known.end();
-    frame.estimate =
-        estimator.estimate(frame.luminance, refine_only ? start->second : tracked(frame),
-                           refine_only, frame.workspace.field);
+    const bool measured = start != known.end();
+    const auto levels = measured ? align::LevelsUsed::finest : align::LevelsUsed::all;
+    frame.estimate = estimator.estimate(frame.luminance, measured ? start->second : tracked(frame),
+                                        levels, frame.workspace.field);
   });
   return RegisteredFrames(std::move(*this));
 }

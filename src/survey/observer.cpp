@@ -64,7 +64,7 @@ Observer::Observer(const capture::CaptureInfo& info, const std::vector<Frame>& f
   reduced_size_ = views[0].size();
   target_ = quality::recognise_target(views);
   metric_ = metric.value_or(suited_metric(target_.kind));
-  noise_gain_ = quality::noise_gain(metric_, info_.colour == Colour::cfa);
+  noise_gain_ = quality::noise_gain(metric_, info_.colour);
 }
 
 // Calls body(index of the frame, workspace) for every frame, in parallel groups: memory for

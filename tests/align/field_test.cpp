@@ -9,6 +9,7 @@
 namespace {
 
 using namespace lull;
+using align::LevelsUsed;
 using align::ShiftField;
 
 constexpr Size kSize{192, 160};
@@ -44,7 +45,8 @@ TEST_SUITE("align/field_estimator") {
     padded.assign(frame.view());
     const align::FieldEstimator estimator(reference.view(), ones(kSize).view(), {});
     align::FieldEstimator::Workspace work;
-    const auto found = estimator.estimate(padded, {ShiftField(kSize, {1, -2}), 1.0}, false, work);
+    const auto found =
+        estimator.estimate(padded, {ShiftField(kSize, {1, -2}), 1.0}, LevelsUsed::all, work);
     double squares = 0;
     int count = 0;
     for (int y = 16; y < 144; y += 4) {
@@ -78,7 +80,7 @@ TEST_SUITE("align/field_estimator") {
     const auto error_with = [&](const align::FieldOptions& chosen) {
       const align::FieldEstimator estimator(reference.view(), ones(size).view(), chosen);
       align::FieldEstimator::Workspace work;
-      const auto found = estimator.estimate(padded, {ShiftField(size), 1.0}, false, work);
+      const auto found = estimator.estimate(padded, {ShiftField(size), 1.0}, LevelsUsed::all, work);
       double squares = 0;
       int count = 0;
       for (int y = 48; y < 208; y += 4) {
@@ -105,11 +107,11 @@ TEST_SUITE("align/field_estimator") {
     align::FieldEstimator::Workspace work;
     const align::FieldEstimator on_noise(noise.view(), ones(kSize).view(), {});
     padded.assign(other.view());
-    const auto moved = on_noise.estimate(padded, {ShiftField(kSize), 1.0}, false, work);
+    const auto moved = on_noise.estimate(padded, {ShiftField(kSize), 1.0}, LevelsUsed::all, work);
     CHECK(moved.field.local_rms_px() < 0.7);  // the prior
     const align::FieldEstimator on_flat(ones(kSize).view(), ones(kSize).view(), {});
     padded.assign(ones(kSize).view());
-    const auto flat = on_flat.estimate(padded, {ShiftField(kSize), 1.0}, false, work);
+    const auto flat = on_flat.estimate(padded, {ShiftField(kSize), 1.0}, LevelsUsed::all, work);
     CHECK(flat.field.local_rms_px() == 0);
     CHECK(flat.field.whole == FrameOffset{});
   }

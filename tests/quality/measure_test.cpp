@@ -109,16 +109,16 @@ TEST_SUITE("quality/measure") {
   TEST_CASE("white noise adds to each energy the gain of the stencil") {
     // 20 sigma^2 for the 4-neighbour Laplacian and 3.90882 sigma for the sum-modified one: sums
     // of squared coefficients; mean of |N(0, s)| = s sqrt(2/pi).
-    CHECK(quality::noise_gain(Metric::laplacian, false) == doctest::Approx(20.0));
-    CHECK(quality::noise_gain(Metric::gradient, false) == doctest::Approx(4.0));
-    CHECK(std::sqrt(quality::noise_gain(Metric::modified_laplacian, false)) ==
+    CHECK(quality::noise_gain(Metric::laplacian, capture::Colour::mono) == doctest::Approx(20.0));
+    CHECK(quality::noise_gain(Metric::gradient, capture::Colour::mono) == doctest::Approx(4.0));
+    CHECK(std::sqrt(quality::noise_gain(Metric::modified_laplacian, capture::Colour::mono)) ==
           doctest::Approx(3.90882).epsilon(1e-5));
     const auto image = noise_image<std::uint16_t>(640, 480, 20000, 300, 7);
     quality::MeasureWorkspace work;
     for (const Metric metric : quality::kMetrics) {
       CAPTURE(quality::metric_name(metric));
       const auto cells = quality::measure(image.luminance(), metric, work);
-      const double expected = quality::noise_gain(metric, false) * 300.0 * 300.0;
+      const double expected = quality::noise_gain(metric, capture::Colour::mono) * 300.0 * 300.0;
       // The coarse measure has the fewest samples, 19,200 of them correlated: 5% is 3 sigma.
       CHECK(inner_mean(cells.energy) == doctest::Approx(expected).epsilon(0.05));
     }

@@ -119,7 +119,8 @@ TEST_SUITE("quality/trial") {
         noisier.push_back(scores.noisier - scores.as_recorded);
         halves.push_back(0.5 * (scores.halves[0] + scores.halves[1]) - scores.as_recorded);
       }
-      const double share = quality::noise_gain(kMetrics[m], false) * std::pow(kSigma / kScene, 2);
+      const double share =
+          quality::noise_gain(kMetrics[m], capture::Colour::mono) * std::pow(kSigma / kScene, 2);
       const double lacking = 1 - std::pow(stencil_fits(kMetrics[m]), 2);
       CHECK(std::abs(standard_errors_from(-lacking * share, noisier)) < 4);
       CHECK(std::abs(standard_errors_from(-lacking * share, halves)) < 4);
