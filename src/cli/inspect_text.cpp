@@ -127,7 +127,7 @@ std::string motion_text(const std::optional<health::Motion>& motion,
                         const std::optional<health::Timing>& timing) {
   if (!motion) return "not known: too few frames";
   std::string text = fmt::format("drift {:+.2f}, {:+.2f} px/{}", motion->x.slope, motion->y.slope,
-                                 motion->timed ? "s" : "frame");
+                                 motion->unit == health::DriftUnit::px_per_s ? "s" : "frame");
   if (motion->jitter_px) text += fmt::format("; jitter {:.2f} px a frame", *motion->jitter_px);
   if (motion->jitter_px && timing)
     text += fmt::format(" ({:.3g} px/s)", *motion->jitter_px * timing->frames_per_s());

@@ -108,7 +108,7 @@ class Finder {
                       100 * levels.brightest()),
           "expose longer as long as frames stay sharp, then raise the gain");
     }
-    if (health_.calibrated) return;
+    if (health_.samples == Samples::calibrated) return;
     if (levels.at_zero() > kZeroShare) {
       add("clipped_black",
           fmt::format("{:.1f}% of the samples are cut off at level 0", 100 * levels.at_zero()),
@@ -121,7 +121,7 @@ class Finder {
       add("lossy", fmt::format("the codec, {}, discards fine detail", info_.codec),
           "record uncompressed, or with a lossless codec");
     }
-    if (health_.calibrated) return;
+    if (health_.samples == Samples::calibrated) return;
     if (health_.exposure.skipped() > kSkippedLevels) {
       add("skipped_levels",
           fmt::format("{:.1f}% of the levels in use never occur, as after a stretch",
@@ -217,13 +217,14 @@ class Finder {
     if (!health_.motion) return;
     const Motion& motion = *health_.motion;
     const double side = std::min(info_.size.width_px, info_.size.height_px);
-    const double length = motion.timed && health_.timing ? health_.timing->duration_s : total();
+    const double length =
+        motion.unit == DriftUnit::px_per_s && health_.timing ? health_.timing->duration_s : total();
     const bool drifts = motion.x.significant() || motion.y.significant();
     const double drifted = motion.drift() * length;
     if (drifts && drifted > kDriftShare * side) {
       add("drift",
           fmt::format("the object drifts by {:.0f} px in the capture, {:.2g} px {}", drifted,
-                      motion.drift(), motion.timed ? "a second" : "a frame"),
+                      motion.drift(), motion.unit == DriftUnit::px_per_s ? "a second" : "a frame"),
           "align the mount better, check its rate, or guide");
     } else if (motion.range.x_px > kWanderShare * info_.size.width_px ||
                motion.range.y_px > kWanderShare * info_.size.height_px) {
@@ -233,7 +234,7 @@ class Finder {
           "shelter the telescope from wind, tighten the mount, or record a larger region");
     }
     if (motion.tracked_step_px < kStillPx && health_.trend && health_.place.kind != Kind::disc &&
-        !health_.calibrated) {
+        health_.samples == Samples::recorded) {
       add("stands_still",
           fmt::format("tracking moves by only {:.2f} px a frame, less than the air moves any "
                       "object: dust or other marks on the sensor are probably followed",

@@ -20,9 +20,9 @@ constexpr double kFaintShare = 0.125;  // of the object's brightness: its faint 
 
 class Watcher final : public survey::SurveyWatcher {
  public:
-  Watcher(const capture::CaptureInfo& info, bool sparing)
+  Watcher(const capture::CaptureInfo& info, Coverage coverage)
       : info_(info),
-        sparing_(sparing),
+        coverage_(coverage),
         levels_(info),
         transfer_(info),
         steps_(info),
@@ -68,7 +68,7 @@ class Watcher final : public survey::SurveyWatcher {
   // doubles on the way: 0, 1, 3, 7, 15, 31 ...
   [[nodiscard]] bool wants_next_block() {
     const std::int64_t block = blocks_++;
-    if (!sparing_) return true;
+    if (coverage_ == Coverage::all) return true;
     if (block != next_block_) return false;
     next_block_ += distance_;
     distance_ *= 2;
@@ -126,7 +126,7 @@ class Watcher final : public survey::SurveyWatcher {
   }
 
   const capture::CaptureInfo& info_;
-  bool sparing_;
+  Coverage coverage_;
   std::int64_t blocks_ = 0;
   std::int64_t next_block_ = 0;
   std::int64_t distance_ = 1;
@@ -167,17 +167,18 @@ void judge_noise(Health& out, const capture::CaptureInfo& info) {
 
 Health examine(capture::FrameStore& frames, const HealthOptions& options,
                const Progress& progress) {
-  Watcher watcher(frames.info(), options.sparing);
+  Watcher watcher(frames.info(), options.coverage);
   Health out;
   survey::SurveyOptions survey{options.metric, {&watcher}};
   if (options.companion != nullptr) survey.watchers.push_back(options.companion);
   out.survey = survey::survey_capture(frames, survey, progress);
-  out.calibrated = options.calibrated;
+  out.samples = options.samples;
   out.pattern = options.pattern;
   watcher.finish(out);
   judge_noise(out, frames.info());
   out.timing = timing_of(out.survey.records);
-  out.motion = motion_of(out.survey.records, watcher.steps_px(), out.timing.has_value());
+  out.motion = motion_of(out.survey.records, watcher.steps_px(),
+                         out.timing ? DriftUnit::px_per_s : DriftUnit::px_per_frame);
   out.trend = trend_of(out.survey.records);
   return out;
 }

@@ -28,13 +28,23 @@ struct Pattern {
   bool significant = false;
 };
 
+/// What the samples of a capture are.
+enum class Samples {
+  recorded,    ///< those that the camera wrote
+  calibrated,  ///< with a dark or a flat
+};
+
+/// Of which frames the samples are examined; figures from the survey still use all frames.
+enum class Coverage {
+  all,
+  some_blocks,  ///< in a longer capture more of them, but a smaller share
+};
+
 struct HealthOptions {
-  std::optional<quality::Metric> metric;
-  bool calibrated = false;           ///< samples are no longer those that the camera wrote
+  std::optional<quality::Metric> metric{};
+  Samples samples = Samples::recorded;
   std::optional<Pattern> pattern{};  ///< as measured before
-  /// Examine the samples of some blocks of frames only; in a longer capture more of them, but a
-  /// smaller share. Figures from the survey still use all frames.
-  bool sparing = false;
+  Coverage coverage = Coverage::all;
   survey::SurveyWatcher* companion = nullptr;  ///< a second watcher of the frames, or null
 };
 
@@ -51,7 +61,7 @@ struct Health {
   survey::Survey survey;
   Place place;
   Exposure exposure;
-  bool calibrated = false;
+  Samples samples = Samples::recorded;
   std::int64_t frames_looked_at = 0;  ///< usable ones whose samples were counted
   std::optional<Timing> timing;
   std::optional<PhotonTransfer> noise;

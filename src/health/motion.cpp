@@ -32,7 +32,7 @@ double tracked_step_px(const std::vector<quality::FrameRecord>& records) {
 }
 
 std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records,
-                                const std::vector<double>& steps_px, bool timed) {
+                                const std::vector<double>& steps_px, DriftUnit unit) {
   std::vector<const quality::FrameRecord*> used;
   for (const auto& record : records) {
     if (record.usable()) used.push_back(&record);
@@ -42,7 +42,8 @@ std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records
   const std::size_t points = std::min(used.size(), kMostPoints);
   for (std::size_t i = 0; i < points; ++i) {
     const auto& record = *used[i * used.size() / points];
-    const double at = timed ? record.time_s : static_cast<double>(record.index);
+    const double at =
+        unit == DriftUnit::px_per_s ? record.time_s : static_cast<double>(record.index);
     x.push_back({at, record.offset.x_px});
     y.push_back({at, record.offset.y_px});
   }
@@ -52,7 +53,7 @@ std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records
   Motion out;
   out.x = *line_x;
   out.y = *line_y;
-  out.timed = timed;
+  out.unit = unit;
   FrameOffset low = used.front()->offset;
   FrameOffset high = low;
   for (const auto* record : used) {

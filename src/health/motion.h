@@ -16,14 +16,20 @@ inline constexpr double kStillPx = 0.1;
 /// fewer than two.
 [[nodiscard]] double tracked_step_px(const std::vector<quality::FrameRecord>& records);
 
+/// What the speed of a drift counts by.
+enum class DriftUnit {
+  px_per_s,
+  px_per_frame,  ///< where the capture has no time
+};
+
 /// How the object moved over the frame.
 struct Motion {
-  RobustLine x;  ///< against time: px/s, or px a frame where the capture has no time
+  RobustLine x;  ///< slope: speed, see unit
   RobustLine y;
   std::optional<double> jitter_px;  ///< movement from one frame to the next, root mean square
   double tracked_step_px = 0;       ///< see tracked_step_px()
   Displacement range;               ///< furthest apart that the object was found, px
-  bool timed = true;                ///< slopes are per second
+  DriftUnit unit = DriftUnit::px_per_s;
 
   [[nodiscard]] double drift() const;  ///< speed of the drift alone
 };
@@ -32,8 +38,8 @@ struct Motion {
 /// jitter from the median step, so that a few jumps do not count: the median of a step with
 /// Gaussian components is 1.1774 standard deviations of one (Rayleigh distribution).
 /// @param steps_px lengths of the movements from one frame to the next (Steps).
-/// @param timed whether the records have times. None: fewer than 8 usable frames.
+/// @param unit  px_per_s: every usable record has a time. None: fewer than 8 usable frames.
 [[nodiscard]] std::optional<Motion> motion_of(const std::vector<quality::FrameRecord>& records,
-                                              const std::vector<double>& steps_px, bool timed);
+                                              const std::vector<double>& steps_px, DriftUnit unit);
 
 }  // namespace lull::health

@@ -49,12 +49,13 @@ TurbulenceProbe::TurbulenceProbe(const capture::CaptureInfo& info, double cutoff
       side_{side_for(info.size.width_px), side_for(info.size.height_px)},
       across_(spectrum::tukey_window(side_.width_px, 1)),
       down_(spectrum::tukey_window(side_.height_px, 1)) {
-  list_bins(info.colour == capture::Colour::cfa);
+  list_bins();
   const auto promised = static_cast<std::int64_t>(info.header_frames);
   stride_ = std::max<std::int64_t>(1, promised / static_cast<std::int64_t>(kFrames));
 }
 
-void TurbulenceProbe::list_bins(bool smoothed) {
+void TurbulenceProbe::list_bins() {
+  const bool mosaic = info_.colour == capture::Colour::cfa;
   const spectrum::Spectrum spectrum(side_);
   for (int r = 0; r < spectrum.rows(); ++r) {
     for (int c = 0; c < spectrum.columns(); ++c) {
@@ -62,7 +63,7 @@ void TurbulenceProbe::list_bins(bool smoothed) {
               0};
       bin.q = std::hypot(bin.fx, bin.fy) / cutoff_;
       bin.noise = laplacian_power(bin.fx, bin.fy);
-      if (smoothed)
+      if (mosaic)
         bin.noise *= spectrum::smoothing_power(bin.fx) * spectrum::smoothing_power(bin.fy);
       if (bin.q > 0 && bin.q < kRing * kRings) bins_.push_back(bin);
       if (bin.q > kNoiseFrom && bin.q < kNoiseTo) beyond_.push_back(bin);

@@ -66,7 +66,7 @@ class TurbulenceProbe final : public survey::SurveyWatcher {
     std::vector<double> coherent, power, noise, weighted_q;
   };
 
-  void list_bins(bool smoothed);
+  void list_bins();
   void choose_patches(const capture::Frame& frame);
   [[nodiscard]] Sample sample(const capture::Frame& frame,
                               const quality::FrameRecord& record) const;

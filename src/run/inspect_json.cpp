@@ -52,7 +52,7 @@ json exposure_json(const InspectOutcome& outcome) {
   return {{"saturated_frames", exposure.saturated_frames},
           {"brightest", exposure.brightest()},
           {"unused_range", exposure.unused_share()},
-          {"calibrated", outcome.health.calibrated},
+          {"calibrated", outcome.health.samples == health::Samples::calibrated},
           {"channels", channels}};
 }
 
@@ -89,7 +89,7 @@ json motion_json(const InspectOutcome& outcome) {
   if (motion->jitter_px) jitter = *motion->jitter_px;
   if (motion->jitter_px && outcome.health.timing)
     speed = *motion->jitter_px * outcome.health.timing->frames_per_s();
-  return {{"unit", motion->timed ? "px/s" : "px/frame"},
+  return {{"unit", motion->unit == health::DriftUnit::px_per_s ? "px/s" : "px/frame"},
           {"drift_x", line_json(motion->x)},
           {"drift_y", line_json(motion->y)},
           {"jitter_px", jitter},

@@ -118,6 +118,10 @@ Opened open_to_inspect(const CaptureInput& input, const RunControl& control) {
   return open(input, Pattern::measure, control);
 }
 
+health::Samples samples_of(const CaptureInput& input) {
+  return input.is_calibrated() ? health::Samples::calibrated : health::Samples::recorded;
+}
+
 std::optional<health::Pattern> pattern_of(const Opened& opened) {
   if (opened.pattern.planes.empty()) return std::nullopt;
   return health::Pattern{opened.pattern.columns_rms_adu(), opened.pattern.rows_rms_adu(),

@@ -32,6 +32,9 @@ struct Opened {
 /// What was measured of the pattern, for the report of its health.
 [[nodiscard]] std::optional<health::Pattern> pattern_of(const Opened& opened);
 
+/// What its frames are, for the report of its health.
+[[nodiscard]] health::Samples samples_of(const CaptureInput& input);
+
 /// The same as the camera gave it, without a cache: frames as they were recorded.
 [[nodiscard]] std::unique_ptr<capture::FrameStore> open_recorded(const CaptureInput& input,
                                                                  const RunControl& control);

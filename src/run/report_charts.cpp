@@ -190,7 +190,7 @@ Chart track_chart(const StackOutcome& run) {
     track.points.push_back(record->offset.displacement());
   std::string words = "The path of the object over the frame.";
   if (const auto& motion = run.health.motion) {
-    const char* unit = motion->timed ? "s" : "frame";
+    const char* unit = motion->unit == health::DriftUnit::px_per_s ? "s" : "frame";
     words = fmt::format(
         "The object moved over {:.1f} by {:.1f} px; steady drift {:+.2f} px/{} across (+ is "
         "right), {:+.2f} px/{} down.",

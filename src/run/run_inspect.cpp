@@ -10,8 +10,8 @@ InspectOutcome run_inspect(const InspectRequest& request, const RunControl& cont
   if (!request.plot.empty()) check_output(request.plot, request.input);
   const Opened opened = open_to_inspect(request.input, control);
   capture::FrameStore& frames = *opened.frames;
-  const health::HealthOptions wanted{request.input.metric, request.input.is_calibrated(),
-                                     pattern_of(opened), false};
+  const health::HealthOptions wanted{request.input.metric, samples_of(request.input),
+                                     pattern_of(opened)};
   InspectOutcome outcome;
   outcome.health = health::examine(frames, wanted, control.progress);
   outcome.info = frames.info();

@@ -133,8 +133,9 @@ void look_over(const Opened& opened, StackOutcome& outcome, const RunControl& co
     if (probe) wanted.watchers.push_back(&*probe);
     outcome.health.survey = survey::survey_capture(frames, wanted, control.progress);
   } else {
-    const health::HealthOptions wanted{request.input.metric, request.input.is_calibrated(),
-                                       pattern_of(opened), true, probe ? &*probe : nullptr};
+    const health::HealthOptions wanted{request.input.metric, samples_of(request.input),
+                                       pattern_of(opened), health::Coverage::some_blocks,
+                                       probe ? &*probe : nullptr};
     outcome.health = health::examine(frames, wanted, control.progress);
   }
   outcome.air = air_of(probe, optics);
@@ -150,8 +151,7 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   outcome.figures["air"] = to_json(outcome.air);
   if (outcome.times) outcome.figures["utc"] = to_json(*outcome.times);
   outcome.notes = outcome.info.notes;
-  if (std::string still = still_object_warning(survey, request.input.is_calibrated());
-      !still.empty())
+  if (std::string still = still_object_warning(survey, samples_of(request.input)); !still.empty())
     outcome.notes.push_back(std::move(still));
   outcome.caution = sun_caution(request.object, request.input.capture, outcome.health.place.kind);
 }

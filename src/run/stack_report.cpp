@@ -58,7 +58,8 @@ std::vector<report::PictureToShow> pictures(const StackOutcome& run) {
   if (run.finished) {
     out.push_back({"Finished", fmt::format("The finished picture, its detail restored; {}", finest),
                    run.picture.picture.view(),
-                   run.picture.transfer == files::Transfer::linear ? files::Transfer::linear : files::Transfer::screen});
+                   run.picture.transfer == files::Transfer::linear ? files::Transfer::linear
+                                                                   : files::Transfer::screen});
   }
   return out;
 }
@@ -143,7 +144,7 @@ std::string judged_from(const StackOutcome& run) {
         "all of them. ",
         run.health.frames_looked_at, usable);
   }
-  if (run.health.calibrated) text += "Measured after calibration.";
+  if (run.health.samples == health::Samples::calibrated) text += "Measured after calibration.";
   return text;
 }
 

@@ -37,12 +37,12 @@ void require_usable(const survey::Survey& survey, const std::string& capture, st
       reasons.empty() ? std::string() : fmt::format(" Left out: {}.", reasons)));
 }
 
-std::string still_object_warning(const survey::Survey& survey, bool calibrated) {
+std::string still_object_warning(const survey::Survey& survey, health::Samples samples) {
   constexpr std::int64_t kFewestFrames = 8;
   if (survey.usable() < kFewestFrames) return {};
   const double step = health::tracked_step_px(survey.records);
   const bool disc = survey.target.kind == quality::TargetKind::disc;
-  if (calibrated || disc || !(step < health::kStillPx)) return {};
+  if (samples == health::Samples::calibrated || disc || !(step < health::kStillPx)) return {};
   return fmt::format(
       "tracking moves by only {:.2f} px a frame, less than the air moves any object: dust or other "
       "marks on the sensor were probably followed and stacked, and the figures describe them. Give "

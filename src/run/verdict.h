@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <string>
 
+#include "health/health.h"
 #include "survey/survey.h"
 
 namespace lull::run {
@@ -15,7 +16,8 @@ void require_usable(const survey::Survey& survey, const std::string& capture, st
                     const std::string& purpose);
 
 /// A warning where the frames move less than any object seen through air; else empty.
-/// @param calibrated  with a flat or dark; the lack of one explains it.
-[[nodiscard]] std::string still_object_warning(const survey::Survey& survey, bool calibrated);
+/// @param samples  calibrated: the lack of a flat or dark does not explain it.
+[[nodiscard]] std::string still_object_warning(const survey::Survey& survey,
+                                               health::Samples samples);
 
 }  // namespace lull::run

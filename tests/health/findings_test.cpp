@@ -26,7 +26,7 @@ Health healthy() {
   }
   health.exposure.channels.push_back({.lowest = 0.02, .median = 0.4, .brightest = 0.8});
   health.timing = health::timing_of(health.survey.records);
-  health.motion = health::motion_of(health.survey.records, {1.0, 1.5}, true);
+  health.motion = health::motion_of(health.survey.records, {1.0, 1.5}, health::DriftUnit::px_per_s);
   health.trend = health::trend_of(health.survey.records);
   health.noise = health::PhotonTransfer{{{100, 4, 1e4}, {3000, 40, 1e4}}, 80.0, 0.02, 2, 1};
   health.faint_noise_adu = 2;
@@ -139,7 +139,7 @@ TEST_SUITE("health/findings") {
 
   TEST_CASE("calibrated samples are not judged as the camera's") {
     auto health = healthy();
-    health.calibrated = true;
+    health.samples = health::Samples::calibrated;
     health.exposure.channels[0] = {
         .at_zero = 0.3, .brightest = 0.8, .skipped = 0.6, .piled_at_zero = true};
     health.faint_noise_adu = 0.2;

@@ -11,10 +11,10 @@ namespace {
 using namespace lull;
 using namespace lull::health;
 
-Health examined(bool sparing) {
+Health examined(Coverage coverage) {
   capture::FrameStore frames(capture::Capture::open(std::string(LULL_SAMPLES) + "/highland.mkv"),
                              0);
-  return examine(frames, {std::nullopt, false, std::nullopt, sparing}, {});
+  return examine(frames, {.coverage = coverage}, {});
 }
 
 }  // namespace
@@ -22,8 +22,8 @@ Health examined(bool sparing) {
 TEST_SUITE("health/sparing") {
   TEST_CASE(
       "looking at some of the frames changes no record, and no figure by more than its error") {
-    const Health all = examined(false);
-    const Health some = examined(true);
+    const Health all = examined(Coverage::all);
+    const Health some = examined(Coverage::some_blocks);
     CHECK(all.frames_looked_at == all.survey.usable());
     CHECK(all.frames_looked_at == 200);
     CHECK(some.frames_looked_at == 96);  // blocks 0, 1 and 3 of 32 frames

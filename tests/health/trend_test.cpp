@@ -9,6 +9,7 @@
 
 namespace {
 
+using lull::health::DriftUnit;
 using lull::health::motion_of;
 using lull::health::trend_of;
 using lull::quality::FrameRecord;
@@ -81,7 +82,7 @@ TEST_SUITE("health/motion") {
       const auto step = records[i].offset - records[i - 1].offset;
       steps.push_back(std::hypot(step.x_px, step.y_px));
     }
-    const auto motion = motion_of(records, steps, true);
+    const auto motion = motion_of(records, steps, DriftUnit::px_per_s);
     REQUIRE(motion);
     CHECK(std::abs(motion->x.slope - 1.5) < 0.03);
     CHECK(std::abs(motion->y.slope + 0.25) < 0.03);
@@ -89,6 +90,6 @@ TEST_SUITE("health/motion") {
     CHECK(motion->x.slope_high > 1.5);
     CHECK(std::abs(*motion->jitter_px - 1.0) < 0.05);
     CHECK(motion->range.x_px > 80);
-    CHECK(std::abs(motion_of(records, steps, false)->x.slope - 0.015) < 0.0003);
+    CHECK(std::abs(motion_of(records, steps, DriftUnit::px_per_frame)->x.slope - 0.015) < 0.0003);
   }
 }
