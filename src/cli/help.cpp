@@ -21,7 +21,8 @@ std::vector<run::OptionFacts> by_group(std::vector<run::OptionFacts> options) {
 }
 
 std::string names_of(const run::OptionFacts& option) {
-  if (option.by_place()) return option.value + (option.many ? "..." : "");
+  if (option.by_place())
+    return option.value + (option.presence == run::Presence::once_or_more ? "..." : "");
   std::string text = option.short_name.empty() ? "" : option.short_name + ", ";
   text += option.name;
   return option.is_switch() ? text : text + " " + option.value;
@@ -31,10 +32,10 @@ std::string usage_of(const VerbHelp& verb) {
   std::string text = "lull " + verb.name;
   for (const run::OptionFacts& option : verb.options) {
     if (!option.by_place()) continue;
-    text += option.required ? " " + names_of(option) : fmt::format(" [{}]", names_of(option));
+    text += option.is_required() ? " " + names_of(option) : fmt::format(" [{}]", names_of(option));
   }
   for (const run::OptionFacts& option : verb.options) {
-    if (option.required && !option.by_place()) {
+    if (option.is_required() && !option.by_place()) {
       text += fmt::format(" {} {}", option.short_name.empty() ? option.name : option.short_name,
                           option.value);
     }

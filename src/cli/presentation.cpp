@@ -17,10 +17,10 @@ run::OptionTable<Presentation> presentation_options(Repeats repeats) {
   }
   table.push_back(run::switch_option<Presentation>(
       {.name = "--json", .group = OptionGroup::machine, .help = "Print the figures as JSON"},
-      &Presentation::json));
+      &Presentation::form, Form::text, Form::json));
   table.push_back(run::switch_option<Presentation>(
       {.name = "--quiet", .group = OptionGroup::machine, .help = "No progress line"},
-      &Presentation::quiet));
+      &Presentation::verbosity, Verbosity::normal, Verbosity::quiet));
   return table;
 }
 

@@ -18,14 +18,14 @@ double seconds(std::chrono::steady_clock::duration d) {
 
 }  // namespace
 
-ProgressLine::ProgressLine(bool quiet, Waiting waiting)
-    : quiet_(quiet),
+ProgressLine::ProgressLine(Verbosity verbosity, Waiting waiting)
+    : verbosity_(verbosity),
       terminal_(isatty(STDERR_FILENO) == 1),
       waiting_(waiting),
       started_(Clock::now()),
       shown_(started_),
       news_(started_) {
-  if (!quiet_) watcher_ = std::thread([this] { watch(); });
+  if (verbosity_ == Verbosity::normal) watcher_ = std::thread([this] { watch(); });
 }
 
 ProgressLine::~ProgressLine() {
@@ -70,7 +70,7 @@ std::string ProgressLine::progress_text() const {
 }
 
 void ProgressLine::show(std::string_view stage, std::int64_t done, std::int64_t total) {
-  if (quiet_) return;
+  if (verbosity_ == Verbosity::quiet) return;
   const std::lock_guard lock(mutex_);
   const auto now = Clock::now();
   const bool is_new = stage != stage_;

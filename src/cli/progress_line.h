@@ -10,6 +10,9 @@
 
 namespace lull::cli {
 
+/// Whether progress is shown.
+enum class Verbosity { normal, quiet };
+
 /// Shows progress on standard error: one live line a stage with frames/s and the time left on a
 /// terminal, a plain line every few seconds otherwise, nothing when quiet. While nothing arrives,
 /// as from a slow network, it continues and shows for how long.
@@ -21,9 +24,9 @@ class ProgressLine {
     double plain_s = 10;
   };
 
-  explicit ProgressLine(bool quiet) : ProgressLine(quiet, Waiting{}) {}
+  explicit ProgressLine(Verbosity verbosity) : ProgressLine(verbosity, Waiting{}) {}
 
-  ProgressLine(bool quiet, Waiting waiting);
+  ProgressLine(Verbosity verbosity, Waiting waiting);
   ~ProgressLine();
   ProgressLine(const ProgressLine&) = delete;
   ProgressLine& operator=(const ProgressLine&) = delete;
@@ -43,7 +46,7 @@ class ProgressLine {
 
   std::mutex mutex_;  ///< of all that follows; the watcher writes too
   std::condition_variable ended_;
-  bool quiet_;
+  Verbosity verbosity_;
   bool terminal_;
   Waiting waiting_;
   bool open_ = false;  ///< a live line has no line end yet

@@ -18,7 +18,7 @@ void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
           given_.push_back({name, "true"});
         },
         facts.help);
-  } else if (facts.many) {
+  } else if (facts.presence == run::Presence::once_or_more) {
     option = command.add_option_function<std::vector<std::string>>(
         names,
         [this, name](const std::vector<std::string>& texts) {
@@ -35,7 +35,7 @@ void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
         facts.help);
     option->type_name(facts.by_place() ? "" : facts.value);
   }
-  option->required(facts.required);
+  option->required(facts.is_required());
 }
 
 void Verb::define(CLI::App& app) {

@@ -71,7 +71,7 @@ template <class Run>
 auto with_progress(const Presentation& presentation, const run::Resources& resources,
                    const CancelToken& cancel, const Run& run) {
   set_thread_count(resources.threads);
-  ProgressLine line(presentation.quiet);
+  ProgressLine line(presentation.verbosity);
   const auto show = [&line](std::string_view stage, std::int64_t done, std::int64_t total) {
     line.show(stage, done, total);
   };
@@ -123,7 +123,7 @@ class WorkingVerb : public Verb {
     const Outcome outcome =
         with_progress(presentation, resources, cancel,
                       [&](const run::RunControl& control) { return work_.run(request, control); });
-    if (presentation.json) {
+    if (presentation.form == Form::json) {
       fmt::print("{}\n", work_.json(outcome).dump(1));
     } else {
       fmt::print("{}", work_.text(outcome));

@@ -63,14 +63,14 @@ OptionTable<CaptureInput> capture_options(CaptureName name) {
   using Group = OptionGroup;
   constexpr InRecipe kFixed = InRecipe::fixed;
   OptionTable<CaptureInput> table;
-  table.push_back(
-      file_option<CaptureInput>({.name = "capture",
-                                 .value = "CAPTURE",
-                                 .group = Group::input,
-                                 .help = "A video, or a numbered sequence such as moon_%04d.png",
-                                 .in_recipe = InRecipe::may_change,
-                                 .required = name == CaptureName::required},
-                                &CaptureInput::capture));
+  table.push_back(file_option<CaptureInput>(
+      {.name = "capture",
+       .value = "CAPTURE",
+       .group = Group::input,
+       .help = "A video, or a numbered sequence such as moon_%04d.png",
+       .in_recipe = InRecipe::may_change,
+       .presence = name == CaptureName::required ? Presence::once : Presence::optional},
+      &CaptureInput::capture));
   table.push_back(
       file_option<CaptureInput>({.name = "--dark",
                                  .value = "FILE",

@@ -94,7 +94,7 @@ Finished finish_picture(const files::PictureView& stack, const finish::Measureme
     out.figures["blur_halo_cycles_per_px"] = restored.blur->halo;
     out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
   }
-  if (look.flatten_limb) flatten(stack, out);
+  if (look.limb == LimbLight::flattened) flatten(stack, out);
   balance_colours(look.white_balance, stack, out);
   if (look.saturation != 1) finish::saturate(out.picture.channels, look.saturation);
   set_tone(look, out);
@@ -104,7 +104,8 @@ Finished finish_picture(const files::PictureView& stack, const finish::Measureme
 files::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
                               const std::vector<files::Card>& cards, const Look& look) {
   files::Metadata metadata;
-  metadata.description = describe_stack(cards, !look.leaves_detail());
+  metadata.description =
+      describe_stack(cards, look.leaves_detail() ? StackDetail::as_stacked : StackDetail::restored);
   metadata.cards = cards;
   metadata.transfer = finished.transfer;
   for (files::Card& card : look_cards(look)) metadata.cards.push_back(std::move(card));

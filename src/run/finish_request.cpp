@@ -13,14 +13,14 @@ OptionTable<FinishRequest> make_finish_options() {
        .value = "STACK",
        .group = OptionGroup::input,
        .help = "A linear stack (.linear.fits), or any linear TIFF, PNG or FITS picture",
-       .required = true},
+       .presence = Presence::once},
       &FinishRequest::input));
   table.push_back(file_option<FinishRequest>({.name = "--output",
                                               .value = "FILE",
                                               .group = OptionGroup::results,
                                               .help = "The picture: .tif, .png or .fits",
                                               .short_name = "-o",
-                                              .required = true},
+                                              .presence = Presence::once},
                                              &FinishRequest::output));
   append(table, options_of_part(&FinishRequest::look, look_options()));
   return table;

@@ -162,7 +162,7 @@ void write_linear(const std::filesystem::path& path, const files::PictureView& p
                   const std::vector<files::Card>& cards, const finish::Measurements& measured,
                   const stack::NodeMap& effective_frames) {
   files::Metadata metadata;
-  metadata.description = describe_stack(cards, false);
+  metadata.description = describe_stack(cards, StackDetail::as_stacked);
   metadata.cards = cards;
   metadata.cards.push_back({"FINISH", std::string("none"), "detail restoration"});
   files::write_fits_float(path, picture, metadata, parts_of(measured, effective_frames));

@@ -146,7 +146,7 @@ void add_tone_options(OptionTable<Look>& table) {
                            .earlier = "false",
                            .card = "FLATLIMB",
                            .card_comment = "darkening to the limb divided out"},
-                          &Look::flatten_limb));
+                          &Look::limb, LimbLight::kept, LimbLight::flattened));
   table.push_back(word_option<Look>(
       {.name = "--tone",
        .value = "linear|gamma|asinh",
@@ -192,7 +192,7 @@ void add_share_options(OptionTable<Look>& table) {
        .group = OptionGroup::results,
        .help = "A bar of round length under that copy, in arcseconds where the optics are known",
        .needs = {"--share"}},
-      &Look::scale_bar));
+      &Look::scale_bar, ScaleBarChoice::none, ScaleBarChoice::drawn));
 }
 
 OptionTable<Look> make_look_options() {
@@ -208,7 +208,7 @@ OptionTable<Look> make_look_options() {
 
 bool Look::changes_light() const {
   return !leaves_detail() || white_balance != WhiteBalanceChoice(WhiteBalanceRule::none) ||
-         saturation != 1 || flatten_limb || tone != finish::Tone::linear;
+         saturation != 1 || limb == LimbLight::flattened || tone != finish::Tone::linear;
 }
 
 const OptionTable<Look>& look_options() {
@@ -254,8 +254,8 @@ void check_look(const Look& look) {
   }
 }
 
-void check_colours(const Look& look, bool has_colour, const std::string& name) {
-  if (has_colour) return;
+void check_colours(const Look& look, std::size_t channels, const std::string& name) {
+  if (channels == 3) return;
   for (const char* option : {"--white-balance", "--saturation"}) {
     const Option<Look>& row = option_named(look_options(), option);
     if (!is_given(row, look)) continue;

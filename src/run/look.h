@@ -26,6 +26,12 @@ struct LeaveDetail {
 /// What --detail asks for; points make a curve of gain over feature size.
 using DetailChoice = std::variant<RestoreDetail, LeaveDetail, std::vector<finish::DetailPoint>>;
 
+/// Whether the fall of light towards the edge of a globe stays.
+enum class LimbLight { kept, flattened };
+
+/// What is drawn beside the caption.
+enum class ScaleBarChoice { none, drawn };
+
 /// How detail, colour and brightness are rendered: the same for `stack` and `finish`.
 struct Look {
   DetailChoice detail;
@@ -33,13 +39,13 @@ struct Look {
   double restraint = 1;
   WhiteBalanceChoice white_balance = WhiteBalanceRule::none;
   double saturation = 1;
-  bool flatten_limb = false;
+  LimbLight limb = LimbLight::kept;
   finish::Tone tone = finish::Tone::linear;
   std::optional<double> black;  ///< light; none = 0
   std::optional<double> white;  ///< light; none = what holds the brightest sample
   std::string share;            ///< file for a copy of 8 bits, empty = none
   std::string caption;          ///< under that copy: auto or a text, empty = none
-  bool scale_bar = false;       ///< likewise
+  ScaleBarChoice scale_bar = ScaleBarChoice::none;  ///< likewise
 
   [[nodiscard]] bool leaves_detail() const { return std::holds_alternative<LeaveDetail>(detail); }
 
@@ -61,7 +67,8 @@ struct Look {
 void check_look(const Look& look);
 
 /// @throws UsageError when colours are to be changed and the picture, of that name, has none.
-void check_colours(const Look& look, bool has_colour, const std::string& name);
+/// @param channels  of the picture: 1 or 3.
+void check_colours(const Look& look, std::size_t channels, const std::string& name);
 
 /// What was done, for the header of the picture.
 [[nodiscard]] std::vector<files::Card> look_cards(const Look& look);

@@ -13,8 +13,7 @@ Option<MasterRequest> inputs_option() {
            .value = "CAPTURE",
            .group = OptionGroup::input,
            .help = "Captures, images or folders of these, combined",
-           .required = true,
-           .many = true},
+           .presence = Presence::once_or_more},
           [](MasterRequest& request, const std::string& text) {
             request.inputs.push_back(file_name("capture", text));
           },
@@ -28,14 +27,14 @@ OptionTable<MasterRequest> make_master_options() {
                                               .group = OptionGroup::results,
                                               .help = "The master: .fits or .fit",
                                               .short_name = "-o",
-                                              .required = true},
+                                              .presence = Presence::once},
                                              &MasterRequest::output));
   table.push_back(word_option<MasterRequest>(
       {.name = "--kind",
        .value = "dark|flat",
        .group = OptionGroup::calibration,
        .help = "What the frames are",
-       .required = true},
+       .presence = Presence::once},
       &MasterRequest::kind,
       Words<std::optional<MasterKind>>{{MasterKind::dark, "dark"}, {MasterKind::flat, "flat"}}));
   table.push_back(file_option<MasterRequest>({.name = "--flat-dark",

@@ -30,6 +30,13 @@ enum class OptionGroup {
 /// Whether a recipe holds the option, and whether the command line may change it on a repeat.
 enum class InRecipe { no, fixed, may_change };
 
+/// How often an option is given.
+enum class Presence {
+  optional,  ///< once or not at all
+  once,
+  once_or_more,
+};
+
 /// One option of any request: all that help, manual pages, forms, recipes and headers need.
 struct OptionFacts {
   std::string name{};   ///< "--keep"; without dashes for what is given by its place
@@ -42,10 +49,11 @@ struct OptionFacts {
   std::string card{};                ///< key of its FITS card; empty: none
   std::string card_comment{};
   std::string short_name{};  ///< "-o"
-  bool required = false;
-  bool many = false;  ///< takes one value or more
+  Presence presence = Presence::optional;
 
   [[nodiscard]] bool by_place() const { return !name.starts_with('-'); }
+
+  [[nodiscard]] bool is_required() const { return presence != Presence::optional; }
 
   [[nodiscard]] bool is_switch() const { return value.empty(); }
 
@@ -128,7 +136,7 @@ template <class Request>
 void check_complete(const OptionTable<Request>& table, const Request& request) {
   for (const Option<Request>& option : table) {
     if (!is_given(option, request)) {
-      if (option.facts.required) throw_missing(option.facts);
+      if (option.facts.is_required()) throw_missing(option.facts);
       continue;
     }
     std::vector<std::string> missing;

@@ -100,14 +100,15 @@ template <class Request>
 }
 
 /// On or off.
-template <class Request>
-[[nodiscard]] Option<Request> switch_option(OptionFacts facts, bool Request::*member) {
+template <class Request, class Value>
+[[nodiscard]] Option<Request> switch_option(OptionFacts facts, Value Request::*member, Value off,
+                                            Value on) {
   const std::string name = facts.name;
   return {std::move(facts),
           [=](Request& request, const std::string& text) {
-            request.*member = value_of_word<bool>(name, text, {{true, "true"}, {false, "false"}});
+            request.*member = value_of_word<Value>(name, text, {{on, "true"}, {off, "false"}});
           },
-          [=](const Request& request) { return request.*member; }};
+          [=](const Request& request) { return request.*member == on; }};
 }
 
 /// Anything else that is written as a text.

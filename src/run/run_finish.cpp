@@ -113,7 +113,7 @@ FinishOutcome run_finish(const FinishRequest& request, const RunControl& control
   outcome.channels = input.picture.channels.size();
   outcome.has_halves = input.has_halves;
   outcome.warnings = input.warnings;
-  check_colours(request.look, outcome.channels == 3, request.input);
+  check_colours(request.look, outcome.channels, request.input);
   check_tone(request.look, input, request.input);
   Look look = request.look;
   settle_detail(input, look, outcome.notes);

@@ -221,7 +221,7 @@ StackOutcome run_stack(const StackRequest& request, const RunControl& control) {
   const capture::CaptureInfo& info = opened.frames->info();
   check_fusion(request, info);
   check_enlargement(stacking.enlargement, info, control.resources.memory());
-  check_colours(look, stack::has_colour(info), info.path);
+  check_colours(look, stack::has_colour(info) ? 3 : 1, info.path);
   look_over(opened, outcome, control);
   const survey::Survey& survey = outcome.health.survey;
   require_usable(survey, request.input.capture, 2, "a stack");

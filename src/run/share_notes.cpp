@@ -57,7 +57,7 @@ draw::Annotation share_notes(const Look& look, const std::vector<files::Card>& c
     throw UsageError(
         "--caption auto: the file does not state how the picture was made; give a text instead");
   }
-  if (look.scale_bar) {
+  if (look.scale_bar == ScaleBarChoice::drawn) {
     const auto* scale = find_card<double>(cards, "PIXSCALE");
     notes.bar = scale_bar(width_px, scale != nullptr ? *scale : 0);
   }

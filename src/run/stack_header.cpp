@@ -16,8 +16,9 @@ std::vector<files::Card> read_stack_cards(const std::filesystem::path& path) {
              "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
 }
 
-std::string describe_stack(const std::vector<files::Card>& cards, bool finished) {
-  const char* what = finished ? "Stack with restored detail" : "Linear stack";
+std::string describe_stack(const std::vector<files::Card>& cards, StackDetail detail) {
+  const char* what =
+      detail == StackDetail::restored ? "Stack with restored detail" : "Linear stack";
   const auto* capture = find_card<std::string>(cards, "CAPTURE");
   const auto* frames = find_card<std::int64_t>(cards, "NFRAMES");
   const auto* kept = find_card<std::int64_t>(cards, "NKEPT");

@@ -23,7 +23,10 @@ const T* find_card(const std::vector<files::Card>& cards, const char* key) {
 /// @return empty where the file does not come from `lull stack`. @throws InputError: damaged.
 [[nodiscard]] std::vector<files::Card> read_stack_cards(const std::filesystem::path& path);
 
+/// Whether a picture is the linear stack, or its detail was restored.
+enum class StackDetail { as_stacked, restored };
+
 /// "Linear stack of the best 150 of 200 frames of moon.mkv", as far as the cards hold it.
-[[nodiscard]] std::string describe_stack(const std::vector<files::Card>& cards, bool finished);
+[[nodiscard]] std::string describe_stack(const std::vector<files::Card>& cards, StackDetail detail);
 
 }  // namespace lull::run

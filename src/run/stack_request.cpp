@@ -133,7 +133,7 @@ OptionTable<StackRequest> make_stack_options() {
                                              .group = OptionGroup::results,
                                              .help = "The picture: .tif, .png or .fits",
                                              .short_name = "-o",
-                                             .required = true},
+                                             .presence = Presence::once},
                                             &StackRequest::output));
   append(table, options_of_part(&StackRequest::input, pattern_options()));
   add_frame_options(table);

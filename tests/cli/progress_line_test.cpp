@@ -11,6 +11,7 @@
 namespace {
 
 using lull::cli::ProgressLine;
+using lull::cli::Verbosity;
 
 /// Standard error goes into a pipe as long as this lives.
 class CaughtErrors {
@@ -58,7 +59,7 @@ TEST_SUITE("cli/progress_line") {
     {
       CaughtErrors errors;
       {
-        ProgressLine line(false, {.live_s = 0.05, .plain_s = 0.05});
+        ProgressLine line(Verbosity::normal, {.live_s = 0.05, .plain_s = 0.05});
         opening = errors.line(kLong_ms);
         line.show("ranking", 34, 500);  // and then the network stops
         do first = errors.line(kLong_ms);
@@ -80,7 +81,7 @@ TEST_SUITE("cli/progress_line") {
     std::string text;
     {
       CaughtErrors errors;
-      ProgressLine line(true, {.live_s = 0.02, .plain_s = 0.02});
+      ProgressLine line(Verbosity::quiet, {.live_s = 0.02, .plain_s = 0.02});
       line.show("ranking", 34, 500);
       text = errors.line(200);
     }

@@ -113,7 +113,7 @@ int main(int argc, char** argv) {
     return fail(ExitStatus::wrong_usage, fmt::format("{}; see lull-bounds --help", error.what()));
   }
   const cli::Interrupts interrupts;
-  cli::ProgressLine line(options.quiet);
+  cli::ProgressLine line(options.quiet ? cli::Verbosity::quiet : cli::Verbosity::normal);
   try {
     execute(options, line, interrupts.cancel_token());
     return 0;

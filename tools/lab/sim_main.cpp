@@ -112,7 +112,8 @@ int main(int argc, char** argv) {
     return app.exit(error) == 0 ? 0 : static_cast<int>(ExitStatus::wrong_usage);
   }
   const lull::cli::Interrupts interrupts;
-  lull::cli::ProgressLine line(options.quiet);
+  lull::cli::ProgressLine line(options.quiet ? lull::cli::Verbosity::quiet
+                                             : lull::cli::Verbosity::normal);
   try {
     if (options.list) {
       list_presets();
