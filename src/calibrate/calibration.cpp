@@ -287,8 +287,8 @@ const DefectCount& Calibration::defects() const { return tables_->defects; }
 CaptureInfo Calibration::info(const CaptureInfo& lights) const {
   CaptureInfo info = lights;
   info.sample_type = SampleType::u16;
-  info.stored_bits = 16;
-  info.high_aligned = false;
+  info.bits.stored = 16;
+  info.bits.high_aligned = false;
   info.scale = {kBlack, 1.0 / kUnitsOfLight};
   info.full_scale = kSaturated;
   if (info.colour == Colour::yuv) {

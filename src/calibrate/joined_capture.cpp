@@ -37,13 +37,13 @@ constexpr std::array kEndings = {".avi", ".bmp", ".fit", ".fits", ".fts", ".jpeg
                                  ? fmt::format("a {} mosaic", capture::cfa_name(info.cfa))
                                  : std::string(capture::colour_name(info.colour));
   return fmt::format("{} x {} pixels, {}, {} bits a sample at the {} end", info.size.width_px,
-                     info.size.height_px, colour, info.stored_bits,
-                     info.high_aligned ? "high" : "low");
+                     info.size.height_px, colour, info.bits.stored,
+                     info.bits.high_aligned ? "high" : "low");
 }
 
 [[nodiscard]] bool stored_alike(const CaptureInfo& one, const CaptureInfo& other) {
   return one.size == other.size && one.colour == other.colour && one.cfa == other.cfa &&
-         one.stored_bits == other.stored_bits && one.high_aligned == other.high_aligned;
+         one.bits.stored == other.bits.stored && one.bits.high_aligned == other.bits.high_aligned;
 }
 
 class JoinedCapture final : public Capture {
@@ -62,11 +62,11 @@ class JoinedCapture final : public Capture {
                         path, paths_.front(), layout_of(info), layout_of(info_)));
       }
       if (info.full_scale > info_.full_scale) info_ = info;
-      frames += info.header_frames;
+      frames += info.storage.header_frames;
     }
     info_.path = paths_.front();
-    info_.header_frames = frames;
-    info_.intra_only = false;
+    info_.storage.header_frames = frames;
+    info_.storage.intra_only = false;
     rewind();
   }
 

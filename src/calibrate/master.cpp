@@ -199,8 +199,8 @@ Master average(capture::Capture& source, const Progress& progress) {
   const std::size_t planes = master.source.colour == capture::Colour::rgb ? 3 : 1;
   std::vector<Sums> sums(planes, Sums(master.source.size));
   master.frames =
-      for_each_frame(source, master.source.header_frames, "measuring calibration frames", progress,
-                     [&](const capture::Frame& frame) {
+      for_each_frame(source, master.source.storage.header_frames, "measuring calibration frames",
+                     progress, [&](const capture::Frame& frame) {
                        for (std::size_t p = 0; p < planes; ++p) sums[p].add(frame.planes[p]);
                      });
   master.damaged = source.tally().damaged;

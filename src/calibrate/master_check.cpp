@@ -61,42 +61,43 @@ void check_colour(const CaptureInfo& lights, MasterKind kind, const CaptureInfo&
 }
 
 [[nodiscard]] const char* end_name(const CaptureInfo& info) {
-  return info.high_aligned ? "high" : "low";
+  return info.bits.high_aligned ? "high" : "low";
 }
 
 /// Whether a stored value means the same in both, as far as the samples show.
 [[nodiscard]] bool same_alignment(const CaptureInfo& lights, const Master& master) {
-  if (lights.high_aligned == master.source.high_aligned) return true;
-  if (master.source.high_aligned) return lights.true_bits == 16;
-  const unsigned below = (1U << (16 - lights.true_bits)) - 1;
+  if (lights.bits.high_aligned == master.source.bits.high_aligned) return true;
+  if (master.source.bits.high_aligned) return lights.bits.used == 16;
+  const unsigned below = (1U << (16 - lights.bits.used)) - 1;
   // A dark may use too few bits to show its alignment; a mean stored in 16 bits uses them all.
-  return (master.used_bits & below) == 0 || master.source.true_bits == 16;
+  return (master.used_bits & below) == 0 || master.source.bits.used == 16;
 }
 
 void check_depth(const CaptureInfo& lights, MasterKind kind, const Master& master,
                  std::vector<std::string>& notes) {
   const CaptureInfo& source = master.source;
-  if (lights.stored_bits != source.stored_bits) {
+  if (lights.bits.stored != source.bits.stored) {
     refuse_depth(lights, kind, source,
                  fmt::format("the {} stores {} bits a sample, the capture {}", kind_name(kind),
-                             source.stored_bits, lights.stored_bits));
+                             source.bits.stored, lights.bits.stored));
   }
   if (!same_alignment(lights, master)) {
     refuse_depth(lights, kind, source,
                  fmt::format("the {}'s {} bits are at the {} end of a 16-bit word, the capture's "
                              "{} bits at the {} end",
-                             kind_name(kind), source.true_bits, end_name(source), lights.true_bits,
+                             kind_name(kind), source.bits.used, end_name(source), lights.bits.used,
                              end_name(lights)));
   }
-  if (lights.high_aligned || master.used_bits <= static_cast<unsigned>(lights.full_scale)) return;
+  if (lights.bits.high_aligned || master.used_bits <= static_cast<unsigned>(lights.full_scale))
+    return;
   if (kind == MasterKind::dark) {
     refuse_depth(lights, kind, source,
-                 fmt::format("the dark has {} bits a sample, the capture {}", source.true_bits,
-                             lights.true_bits));
+                 fmt::format("the dark has {} bits a sample, the capture {}", source.bits.used,
+                             lights.bits.used));
   }
   notes.push_back(fmt::format(
       "the {} uses {} bits a sample, and the capture {} by its samples; the same unit is assumed",
-      kind_name(kind), source.true_bits, lights.true_bits));
+      kind_name(kind), source.bits.used, lights.bits.used));
 }
 
 // Dark current grows with the exposure, and so do hot pixels. The flat has its own exposure.
@@ -104,12 +105,15 @@ constexpr double kOtherExposure = 0.02;  // relative; common practice, no source
 
 void check_exposure(const CaptureInfo& lights, MasterKind kind, const CaptureInfo& master,
                     std::vector<std::string>& notes) {
-  if (kind != MasterKind::dark || lights.exposure_s <= 0 || master.exposure_s <= 0) return;
-  if (std::abs(master.exposure_s - lights.exposure_s) <= kOtherExposure * lights.exposure_s) return;
+  if (kind != MasterKind::dark || lights.times.exposure_s <= 0 || master.times.exposure_s <= 0)
+    return;
+  if (std::abs(master.times.exposure_s - lights.times.exposure_s) <=
+      kOtherExposure * lights.times.exposure_s)
+    return;
   notes.push_back(
       fmt::format("the dark was exposed for {:.4g} s, the capture for {:.4g} s: dark current and "
                   "hot pixels differ. Record the dark at the capture's exposure",
-                  master.exposure_s, lights.exposure_s));
+                  master.times.exposure_s, lights.times.exposure_s));
 }
 
 }  // namespace

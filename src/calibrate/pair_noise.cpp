@@ -126,7 +126,7 @@ template <class T>
 }
 
 [[nodiscard]] PairNoise in_sensor_units(PairNoise noise, const capture::CaptureInfo& info) {
-  const double unit = info.high_aligned ? std::exp2(info.stored_bits - info.true_bits) : 1;
+  const double unit = info.bits.high_aligned ? std::exp2(info.bits.stored - info.bits.used) : 1;
   noise.mean_adu /= unit;
   noise.variance_adu2 /= unit * unit;
   return noise;

@@ -327,7 +327,7 @@ void PatternNoise::add_to(MutablePlaneView target, std::size_t plane) const {
 
 PatternNoise measure_pattern(const capture::CaptureInfo& info, const SensorSum& sum) {
   PatternNoise out;
-  out.adu_per_unit = info.scale.per_unit * static_cast<double>((1 << info.true_bits) - 1);
+  out.adu_per_unit = info.scale.per_unit * static_cast<double>((1 << info.bits.used) - 1);
   const std::int64_t fewest = kFewestFrames / 2;
   if (info.colour == capture::Colour::yuv || info.cfa_doubtful || sum.frames[0] < fewest ||
       sum.frames[1] < fewest)

@@ -50,8 +50,8 @@ std::vector<Plane> SensorSum::mean() && {
 SensorSum sensor_sum(capture::Capture& capture, const Progress& progress) {
   SensorSum sum;
   for (auto& half : sum.halves) half = empty_planes(capture.info());
-  const std::int64_t length = capture.info().header_frames;
-  const bool spread = capture.info().intra_only && length > kMostFrames;
+  const std::int64_t length = capture.info().storage.header_frames;
+  const bool spread = capture.info().storage.intra_only && length > kMostFrames;
   const std::int64_t expected = length > 0 ? std::min(length, kMostFrames) : kMostFrames;
   for (std::int64_t i = 0; i < kMostFrames; ++i) {
     progress.step("measuring the sensor", i, kMostFrames);

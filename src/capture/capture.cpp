@@ -132,21 +132,15 @@ class VideoCapture final : public Capture {
 
 void VideoCapture::learn_from_container() {
   const StreamFacts& facts = stream_.source().facts();
-  info_.container = facts.container;
-  info_.codec = stream_.codec_name();
-  info_.header_frames = facts.header_frames;
-  info_.frames_per_s = facts.frames_per_s;
-  info_.has_times = facts.has_times;
-  info_.begun = facts.begun;
-  info_.begun_source = facts.begun_source;
-  info_.timecode = facts.timecode;
-  info_.exposure_s = facts.exposure_s;
+  info_.storage.container = facts.container;
+  info_.storage.codec = stream_.codec_name();
+  info_.storage.header_frames = facts.header_frames;
+  info_.times = facts.times;
   info_.notes = facts.notes;
   if (stream_.lacks_checksums()) {
     info_.notes.push_back("FFV1 without checksums: frames damaged on the disk cannot be detected");
   }
-  info_.cheap_to_decode = stream_.is_raw();
-  info_.intra_only = stream_.probe_intra_only();
+  info_.storage.intra_only = stream_.probe_intra_only();
   if (stream_.is_lossy() && !stream_.begins_with_keys()) {
     info_.notes.push_back(
         "frames are predicted from one another: they may share errors of the codec, so the "
@@ -168,7 +162,7 @@ AvFrame VideoCapture::first_picture() {
   throw InputError(fmt::format(
       "{}: none of the first {} frames can be decoded ({} in {}). The file is damaged or cut off; "
       "copy it again.",
-      info_.path, damaged, info_.codec, info_.container));
+      info_.path, damaged, info_.storage.codec, info_.storage.container));
 }
 
 void VideoCapture::learn_from_frames(const OpenOptions& options) {
@@ -196,18 +190,18 @@ void VideoCapture::learn_from_frames(const OpenOptions& options) {
 void VideoCapture::learn_layout(const AVFrame& first, const OpenOptions& options) {
   layout_ = layout_of(info_.path, first);
   layout_.bits_are_certain = layout_.bits_are_certain || stream_.source().facts().scale.has_value();
-  apply_choices(options, {info_.path, info_.container, stream_.is_raw()}, layout_);
+  apply_choices(options, {info_.path, info_.storage.container, stream_.is_raw()}, layout_);
   format_ = first.format;
   stored_size_ = {first.width, first.height};
   if (quarters_ == 0) quarters_ = quarters_of_picture(first);
-  info_.pixel_format = pixel_format_name(first.format);
+  info_.storage.pixel_format = pixel_format_name(first.format);
   info_.size = turned_size(stored_size_, quarters_);
   info_.rotation_deg = 90 * quarters_;
   info_.colour = layout_.colour;
   info_.cfa = turned_cfa(layout_.cfa, stored_size_, quarters_);
   info_.chroma = turned_chroma(layout_.chroma, stored_size_, quarters_);
   info_.sample_type = layout_.type;
-  info_.stored_bits = 8 * layout_.sample_bytes();
+  info_.bits.stored = 8 * layout_.sample_bytes();
   info_.notes.insert(info_.notes.end(), layout_.notes.begin(), layout_.notes.end());
   if (quarters_ != 0) {
     info_.notes.push_back(
@@ -249,8 +243,8 @@ TrueDepth VideoCapture::depth_from(const BitDepthEstimator& estimator) {
 }
 
 void VideoCapture::set_depth(const TrueDepth& depth) {
-  info_.true_bits = depth.bits;
-  info_.high_aligned = depth.high_aligned;
+  info_.bits.used = depth.bits;
+  info_.bits.high_aligned = depth.high_aligned;
   info_.full_scale = depth.full_scale;
   info_.scale = stream_.source().facts().scale.value_or(depth.scale());
   if (layout_.range == SampleRange::video) {
@@ -276,8 +270,9 @@ Outcome<Frame> VideoCapture::take() {
   frame.index = decoded->index;
   frame.time_s = decoded->time_s;
   if (frame.time_s < 0) {
-    frame.time_s =
-        info_.frames_per_s > 0 ? static_cast<double>(frame.index) / info_.frames_per_s : 0;
+    frame.time_s = info_.times.frames_per_s > 0
+                       ? static_cast<double>(frame.index) / info_.times.frames_per_s
+                       : 0;
   }
   return frame;
 }

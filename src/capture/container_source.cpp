@@ -108,14 +108,14 @@ void ContainerSource::read_facts() {
   facts_.header_frames = std::max<std::int64_t>(video.nb_frames, 0);
   facts_.bits_per_sample = video.codecpar->bits_per_raw_sample;
   if (ser_) {
-    facts_.frames_per_s = ser_->frames_per_s();
+    facts_.times = ser_->times;
     facts_.header_frames = ser_->header_frames;
     facts_.bits_per_sample = ser_->depth_bits;
     facts_.notes = ser_->notes;
   } else if (video.avg_frame_rate.num > 0 && video.avg_frame_rate.den > 0) {
-    facts_.frames_per_s = av_q2d(video.avg_frame_rate);
+    facts_.times.frames_per_s = av_q2d(video.avg_frame_rate);
   } else if (video.r_frame_rate.num > 0 && video.r_frame_rate.den > 0) {
-    facts_.frames_per_s = av_q2d(video.r_frame_rate);
+    facts_.times.frames_per_s = av_q2d(video.r_frame_rate);
   }
   read_begin();
   read_timecode();
@@ -137,22 +137,17 @@ void ContainerSource::place_frames() {
     marks_.push_back({ser_->frames_at + i * ser_->frame_bytes, i, i, true});
 }
 
-/// Start of the recording: from the SER header, else from metadata, which libav gives in one form,
-/// "2022-09-28T22:13:20.000000Z".
+/// Start of the recording: from the SER header before, else from metadata, which libav gives in one
+/// form, "2022-09-28T22:13:20.000000Z".
 void ContainerSource::read_begin() {
-  if (ser_) {
-    facts_.has_times = !ser_->ticks.empty();
-    facts_.begun = ser_->begun;
-    facts_.begun_source = ser_->begun_source;
-    return;
-  }
-  facts_.has_times = facts_.frames_per_s > 0;
+  if (ser_) return;
+  facts_.times.known = facts_.times.frames_per_s > 0;
   for (const AVDictionary* texts : {container_->video().metadata, container_->context().metadata}) {
     const AVDictionaryEntry* entry = av_dict_get(texts, "creation_time", nullptr, 0);
     const auto moment = entry == nullptr ? std::nullopt : parse_iso8601(entry->value);
     if (!moment || !is_plausible(*moment)) continue;
-    facts_.begun = moment;
-    facts_.begun_source = "date of recording in the file";
+    facts_.times.begun = moment;
+    facts_.times.begun_source = "date of recording in the file";
     return;
   }
 }
@@ -179,7 +174,7 @@ void ContainerSource::read_timecode() {
   for (const AVDictionary* texts : all) {
     const AVDictionaryEntry* entry = av_dict_get(texts, "timecode", nullptr, 0);
     if (entry == nullptr || !is_timecode(entry->value)) continue;
-    facts_.timecode = entry->value;
+    facts_.times.timecode = entry->value;
     return;
   }
 }

@@ -146,9 +146,9 @@ void FitsSource::set_codec() {
 void FitsSource::set_facts() {
   facts_.container = "fits";
   facts_.header_frames = is_sequence() ? frames_ : header_.frames;
-  facts_.begun = header_.date;
-  facts_.begun_source = "DATE-OBS in the header";
-  facts_.exposure_s = header_.exposure_s;
+  facts_.times.begun = header_.date;
+  facts_.times.begun_source = "DATE-OBS in the header";
+  facts_.times.exposure_s = header_.exposure_s;
   if (!header_.mismatch.empty()) facts_.notes.push_back(header_.mismatch);
   if (is_sequence() && header_.frames > 1)
     facts_.notes.push_back("only the first picture of each FITS file is used");
@@ -156,8 +156,8 @@ void FitsSource::set_facts() {
   if (!is_sequence() || !header_.date) return;
   if (!open(frames_ - 1)) return;
   const double span_s = times_.back();
-  facts_.has_times = span_s > 0;
-  if (facts_.has_times) facts_.frames_per_s = static_cast<double>(frames_ - 1) / span_s;
+  facts_.times.known = span_s > 0;
+  if (facts_.times.known) facts_.times.frames_per_s = static_cast<double>(frames_ - 1) / span_s;
 }
 
 void FitsSource::look_at_values() {

@@ -6,9 +6,9 @@
 #include <string>
 #include <vector>
 
+#include "capture/capture_times.h"
 #include "capture/libav.h"
 #include "capture/open_options.h"
-#include "core/utc.h"
 
 namespace lull::capture {
 
@@ -18,12 +18,7 @@ using PacketIndex = std::int64_t;
 /// What a container states about its video stream.
 struct StreamFacts {
   std::string container;
-  double frames_per_s = 0;
-  bool has_times = false;      ///< frames have times, of their own or by the rate
-  std::optional<Utc> begun;    ///< when the first frame was exposed
-  std::string begun_source;    ///< its source
-  std::string timecode;        ///< as written by the recorder; empty: none
-  double exposure_s = 0;       ///< of a frame; 0 = not stated
+  CaptureTimes times;
   AVRational time_base{0, 1};  ///< of the packets' time stamps; 0 = not known
   std::int64_t header_frames = 0;
   int bits_per_sample = 0;           ///< 0 = not stated

@@ -1,12 +1,11 @@
 #pragma once
 
 #include <cstdint>
-#include <optional>
 #include <string>
 #include <vector>
 
+#include "capture/capture_times.h"
 #include "core/geometry.h"
-#include "core/utc.h"
 
 namespace lull::capture {
 
@@ -26,12 +25,8 @@ struct SerFile {
   std::int64_t frames_at = 178;     ///< byte of the file at which they begin
   std::int64_t frames = 0;          ///< whole frames that are there
   std::vector<std::int64_t> ticks;  ///< time stamps of the trailer, 100 ns; empty: none
-  std::optional<Utc> begun;         ///< by the trailer, else by the header
-  std::string begun_source;         ///< which of them
+  CaptureTimes times;               ///< by the trailer, else by the header
   std::vector<std::string> notes;
-
-  /// Frames a second by the trailer; 0 = not known.
-  [[nodiscard]] double frames_per_s() const;
 };
 
 }  // namespace lull::capture

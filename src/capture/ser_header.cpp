@@ -142,9 +142,18 @@ void count_frames(InputFile& file, SerFile& ser) {
   ser.frames = by_size;
 }
 
-/// When the capture began. Some programs write local time into the trailer. This shows where the
-/// header has both times, and the trailer begins with the local one.
-void find_begin(std::span<const std::byte> head, SerFile& ser) {
+/// Frames a second by the trailer; 0 = not known.
+[[nodiscard]] double frames_per_s(const std::vector<std::int64_t>& ticks) {
+  if (ticks.size() < 2 || ticks.back() == ticks.front()) return 0;
+  return static_cast<double>(ticks.size() - 1) * static_cast<double>(kTicksPerSecond) /
+         static_cast<double>(ticks.back() - ticks.front());
+}
+
+/// When the frames were taken. Some programs write local time into the trailer. This shows where
+/// the header has both times, and the trailer begins with the local one.
+void find_times(std::span<const std::byte> head, SerFile& ser) {
+  ser.times.known = !ser.ticks.empty();
+  ser.times.frames_per_s = frames_per_s(ser.ticks);
   constexpr std::int64_t kSlack = 15 * 60 * kTicksPerSecond;  // zones differ by quarters of an hour
   std::int64_t local = 0;
   std::int64_t utc = 0;
@@ -153,17 +162,17 @@ void find_begin(std::span<const std::byte> head, SerFile& ser) {
   const bool utc_known = is_plausible({utc});
   if (ser.ticks.empty()) {
     if (!utc_known) return;
-    ser.begun = Utc{utc};
-    ser.begun_source = "date in the header";
+    ser.times.begun = Utc{utc};
+    ser.times.begun_source = "date in the header";
     return;
   }
-  ser.begun = Utc{ser.ticks.front()};
-  ser.begun_source = "time stamps of the frames";
+  ser.times.begun = Utc{ser.ticks.front()};
+  ser.times.begun_source = "time stamps of the frames";
   if (!utc_known || !is_plausible({local})) return;
   const bool in_utc = std::abs(ser.ticks.front() - utc) < kSlack;
   const bool in_local = std::abs(ser.ticks.front() - local) < kSlack;
   if (in_utc || !in_local) return;
-  ser.begun->ticks += utc - local;
+  ser.times.begun->ticks += utc - local;
   ser.notes.push_back(
       "the time stamps of the frames are in local time: they are converted to UTC by the two dates "
       "of the header");
@@ -218,7 +227,7 @@ SerFile repair_ser(InputFile& file, ByteOrder order) {
         file.size_bytes() - kHeaderBytes));
   }
   note_count(file, ser);
-  find_begin(head, ser);
+  find_times(head, ser);
   if (ser.depth_bits > 8) choose_byte_order(file, kHeaderBytes, order, ser);
   file.throw_if_failed();
   put_integer(head, kOrderAt, ser.little_endian ? 1 : 0);

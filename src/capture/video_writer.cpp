@@ -42,7 +42,8 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
 /// Bits of a sample by the capture's pixel format; 16 where it does not state them, or where the
 /// samples were rescaled since.
 [[nodiscard]] int stated_bits(const CaptureInfo& info) {
-  const AVPixFmtDescriptor* format = av_pix_fmt_desc_get(av_get_pix_fmt(info.pixel_format.c_str()));
+  const AVPixFmtDescriptor* format =
+      av_pix_fmt_desc_get(av_get_pix_fmt(info.storage.pixel_format.c_str()));
   if (format == nullptr) return 16;
   // Words with unused low bits need all 16.
   const AVComponentDescriptor& first = format->comp[0];

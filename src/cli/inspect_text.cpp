@@ -28,10 +28,10 @@ std::string percent(double share, int decimals = 0) {
 }
 
 std::string samples_text(const capture::CaptureInfo& info) {
-  std::string text = fmt::format("{} bit", info.true_bits);
-  if (info.true_bits != info.stored_bits) {
-    text += fmt::format(" at the {} end of {}-bit words", info.high_aligned ? "high" : "low",
-                        info.stored_bits);
+  std::string text = fmt::format("{} bit", info.bits.used);
+  if (info.bits.used != info.bits.stored) {
+    text += fmt::format(" at the {} end of {}-bit words", info.bits.high_aligned ? "high" : "low",
+                        info.bits.stored);
   }
   text += fmt::format(", {}", capture::colour_name(info.colour));
   if (info.cfa != capture::Cfa::none)
@@ -42,10 +42,10 @@ std::string samples_text(const capture::CaptureInfo& info) {
 std::string frames_text(const run::InspectOutcome& outcome) {
   const auto& survey = outcome.health.survey;
   const auto& info = outcome.info;
-  std::string text =
-      fmt::format("{} of {} x {} px, {} of them usable; the header states {}",
-                  survey.records.size(), info.size.width_px, info.size.height_px, survey.usable(),
-                  info.header_frames > 0 ? std::to_string(info.header_frames) : "nothing");
+  std::string text = fmt::format(
+      "{} of {} x {} px, {} of them usable; the header states {}", survey.records.size(),
+      info.size.width_px, info.size.height_px, survey.usable(),
+      info.storage.header_frames > 0 ? std::to_string(info.storage.header_frames) : "nothing");
   const std::string reasons = run::left_out(survey);
   if (!reasons.empty()) text += "; left out: " + reasons;
   if (info.rotation_deg != 0) text += fmt::format("; turned by {} degrees", info.rotation_deg);
@@ -67,10 +67,12 @@ std::string time_text(const std::optional<health::Timing>& timing) {
 // When it was recorded, as far as the file states it.
 std::string date_text(const capture::CaptureInfo& info) {
   std::string text;
-  if (info.exposure_s > 0) text += fmt::format("; exposed for {:.4g} s", info.exposure_s);
-  if (info.begun)
-    text += fmt::format("; begun {} UTC ({})", iso8601(*info.begun, 0), info.begun_source);
-  if (!info.timecode.empty()) text += fmt::format("; time code {}", info.timecode);
+  if (info.times.exposure_s > 0)
+    text += fmt::format("; exposed for {:.4g} s", info.times.exposure_s);
+  if (info.times.begun)
+    text +=
+        fmt::format("; begun {} UTC ({})", iso8601(*info.times.begun, 0), info.times.begun_source);
+  if (!info.times.timecode.empty()) text += fmt::format("; time code {}", info.times.timecode);
   return text;
 }
 
@@ -182,7 +184,8 @@ std::string inspect_text(const run::InspectOutcome& outcome) {
   const auto& info = outcome.info;
   const auto& health = outcome.health;
   std::string text = info.path + "\n";
-  text += line("file", fmt::format("{}, {}, {}", info.container, info.codec, info.pixel_format));
+  text += line("file", fmt::format("{}, {}, {}", info.storage.container, info.storage.codec,
+                                   info.storage.pixel_format));
   text += line("frames", frames_text(outcome));
   text += line("samples", samples_text(info));
   text += line("time", time_text(health.timing) + date_text(info));

@@ -68,7 +68,7 @@ LevelCounts::LevelCounts(const capture::CaptureInfo& info)
       channels_(info.colour == capture::Colour::rgb || info.colour == capture::Colour::cfa ? 3 : 1),
       slots_(kSlots) {
   const std::size_t values = info.sample_type == SampleType::u8 ? 256 : 65536;
-  const int top = (1 << info.true_bits) - 1;
+  const int top = (1 << info.bits.used) - 1;
   for (std::size_t v = 0; v < values; ++v) {
     const double level = std::round(info.scale.to_light(static_cast<double>(v)) * top);
     level_of_.push_back(static_cast<std::uint16_t>(std::clamp(level, 0.0, double{1} * top)));

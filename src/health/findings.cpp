@@ -117,8 +117,8 @@ class Finder {
   }
 
   void samples() {
-    if (std::find(kLossy.begin(), kLossy.end(), info_.codec) != kLossy.end()) {
-      add("lossy", fmt::format("the codec, {}, discards fine detail", info_.codec),
+    if (std::find(kLossy.begin(), kLossy.end(), info_.storage.codec) != kLossy.end()) {
+      add("lossy", fmt::format("the codec, {}, discards fine detail", info_.storage.codec),
           "record uncompressed, or with a lossless codec");
     }
     if (health_.samples == Samples::calibrated) return;
@@ -135,7 +135,7 @@ class Finder {
           fmt::format("the noise of the object's faint parts is {:.2f} of a level, too little to "
                       "hide the steps between levels",
                       faint),
-          info_.true_bits > 8 ? "raise the gain"
+          info_.bits.used > 8 ? "raise the gain"
                               : "record with more bits (12 or 16), or raise the gain");
     }
     pattern();

@@ -147,7 +147,7 @@ double faint_noise(const Health& health, const capture::CaptureInfo& info) {
   double lowest = 1;
   for (const auto& channel : health.exposure.channels) lowest = std::min(lowest, channel.lowest);
   const double level = lowest + kFaintShare * (health.exposure.brightest() - lowest);
-  return health.noise->noise_at_adu(level * ((1 << info.true_bits) - 1));
+  return health.noise->noise_at_adu(level * ((1 << info.bits.used) - 1));
 }
 
 // Gain and detail rest on white noise.

@@ -87,8 +87,8 @@ PhotonTransferCounts::PhotonTransferCounts(const capture::CaptureInfo& info)
       step_(info.colour == capture::Colour::cfa ? 2 : 1),
       full_scale_(info.full_scale),
       black_(info.scale.black),
-      adu_per_unit_(info.scale.per_unit * ((1 << info.true_bits) - 1)),
-      top_adu_((1 << info.true_bits) - 1),
+      adu_per_unit_(info.scale.per_unit * ((1 << info.bits.used) - 1)),
+      top_adu_((1 << info.bits.used) - 1),
       slots_(kSlots) {}
 
 template <class T>

@@ -50,7 +50,7 @@ TurbulenceProbe::TurbulenceProbe(const capture::CaptureInfo& info, double cutoff
       across_(spectrum::tukey_window(side_.width_px, 1)),
       down_(spectrum::tukey_window(side_.height_px, 1)) {
   list_bins();
-  const auto promised = static_cast<std::int64_t>(info.header_frames);
+  const auto promised = static_cast<std::int64_t>(info.storage.header_frames);
   stride_ = std::max<std::int64_t>(1, promised / static_cast<std::int64_t>(kFrames));
 }
 

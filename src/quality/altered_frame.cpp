@@ -56,7 +56,7 @@ capture::CaptureInfo altered_info(const capture::CaptureInfo& info, const Altera
   const Line wide = to_16_bit(info);
   capture::CaptureInfo out = info;
   out.sample_type = SampleType::u16;
-  out.stored_bits = 16;
+  out.bits.stored = 16;
   out.scale = {wide.of(info.scale.black), info.scale.per_unit / wide.gain};
   out.full_scale = line_of(info, alteration).of(info.full_scale);
   if (out.colour == capture::Colour::yuv) out.colour = capture::Colour::luma;

@@ -8,9 +8,9 @@ namespace lull::run {
 std::optional<ExposureTimes> exposure_times(const capture::CaptureInfo& info,
                                             const survey::Survey& survey,
                                             const std::vector<FrameIndex>& kept) {
-  if (!info.begun) return std::nullopt;
-  ExposureTimes times{*info.begun, std::nullopt, std::nullopt, info.begun_source};
-  if (!info.has_times || kept.empty()) return times;
+  if (!info.times.begun) return std::nullopt;
+  ExposureTimes times{*info.times.begun, std::nullopt, std::nullopt, info.times.begun_source};
+  if (!info.times.known || kept.empty()) return times;
   std::vector<FrameIndex> sorted = kept;
   std::sort(sorted.begin(), sorted.end());
   std::vector<double> seconds;
@@ -21,9 +21,9 @@ std::optional<ExposureTimes> exposure_times(const capture::CaptureInfo& info,
   double sum = 0;
   for (const double s : seconds) sum += s;
   const auto [first, last] = std::minmax_element(seconds.begin(), seconds.end());
-  times.begin = after(*info.begun, *first);
-  times.mean = after(*info.begun, sum / static_cast<double>(seconds.size()));
-  times.end = after(*info.begun, *last);
+  times.begin = after(*info.times.begun, *first);
+  times.mean = after(*info.times.begun, sum / static_cast<double>(seconds.size()));
+  times.end = after(*info.times.begun, *last);
   return times;
 }
 
@@ -47,7 +47,7 @@ nlohmann::json to_json(const ExposureTimes& times) {
 
 std::string utc_text(const capture::CaptureInfo& info, const quality::FrameRecord& record) {
   const bool decoded = record.reject != Reject::damaged || record.time_s > 0;
-  const auto moment = decoded ? capture::utc_of(info, record.time_s) : std::nullopt;
+  const auto moment = decoded ? info.times.utc_at(record.time_s) : std::nullopt;
   return moment ? iso8601(*moment) + "Z" : std::string();
 }
 

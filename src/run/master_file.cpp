@@ -42,15 +42,15 @@ constexpr std::array kCfas = {Cfa::none, Cfa::rggb, Cfa::bggr, Cfa::gbrg, Cfa::g
       {"DARKSUB", master.dark_subtracted, "the dark of the flat is taken off"},
       {"COLOUR", std::string(capture::colour_name(info.colour)), "meaning of the samples"},
       {"CFA", std::string(capture::cfa_name(info.cfa)), "colour filters at the top left"},
-      {"STOREBIT", static_cast<std::int64_t>(info.stored_bits), "bits of a stored sample"},
-      {"TRUEBIT", static_cast<std::int64_t>(info.true_bits), "bits of the sensor"},
-      {"HIGHEND", info.high_aligned, "these stand at the high end of the sample"},
+      {"STOREBIT", static_cast<std::int64_t>(info.bits.stored), "bits of a stored sample"},
+      {"TRUEBIT", static_cast<std::int64_t>(info.bits.used), "bits of the sensor"},
+      {"HIGHEND", info.bits.high_aligned, "these stand at the high end of the sample"},
       {"USEDBIT", static_cast<std::int64_t>(master.used_bits), "bits set in any sample, together"},
       {"FULLSCAL", info.full_scale, "saturation, in stored units"},
       {"BLACKLEV", info.scale.black, "black, in stored units"},
       {"BUNIT", std::string("adu"), "stored units of the frames"}};
-  if (info.exposure_s > 0)
-    metadata.cards.push_back({"EXPTIME", info.exposure_s, "[s] exposure of a frame"});
+  if (info.times.exposure_s > 0)
+    metadata.cards.push_back({"EXPTIME", info.times.exposure_s, "[s] exposure of a frame"});
   if (kept.noise) {
     metadata.cards.push_back({"PAIRMEAN", kept.noise->mean_adu, "level of single frames, ADU"});
     metadata.cards.push_back(
@@ -118,18 +118,18 @@ class Cards {
 [[nodiscard]] CaptureInfo info_from(const Cards& cards, const std::string& path) {
   CaptureInfo info;
   info.path = path;
-  info.container = "fits";
-  info.codec = "fits";
+  info.storage.container = "fits";
+  info.storage.codec = "fits";
   info.colour = cards.named("COLOUR", kColours, capture::colour_name);
   info.cfa = cards.named("CFA", kCfas, capture::cfa_name);
-  info.stored_bits = cards.whole("STOREBIT", 8, 16) > 8 ? 16 : 8;
-  info.true_bits = static_cast<int>(cards.whole("TRUEBIT", 1, 16));
-  info.high_aligned = cards.flag("HIGHEND");
+  info.bits.stored = cards.whole("STOREBIT", 8, 16) > 8 ? 16 : 8;
+  info.bits.used = static_cast<int>(cards.whole("TRUEBIT", 1, 16));
+  info.bits.high_aligned = cards.flag("HIGHEND");
   info.full_scale = cards.number("FULLSCAL", 1, 65535);
   info.scale.black = cards.number("BLACKLEV", 0, 65535);
   info.scale.per_unit = 1 / (info.full_scale - info.scale.black);
-  if (cards.has("EXPTIME")) info.exposure_s = cards.number("EXPTIME", 0, 86400);
-  info.sample_type = info.stored_bits == 8 ? SampleType::u8 : SampleType::u16;
+  if (cards.has("EXPTIME")) info.times.exposure_s = cards.number("EXPTIME", 0, 86400);
+  info.sample_type = info.bits.stored == 8 ? SampleType::u8 : SampleType::u16;
   return info;
 }
 

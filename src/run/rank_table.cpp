@@ -16,7 +16,7 @@ std::string flags(const FrameRecord& record) {
   return record.reject ? std::string(reject_name(*record.reject)) : std::string();
 }
 
-bool has_utc(const capture::CaptureInfo& info) { return info.begun && info.has_times; }
+bool has_utc(const capture::CaptureInfo& info) { return info.times.begun && info.times.known; }
 
 // `shift` maps a frame point to the reference: the opposite of where the object was found.
 std::vector<std::string> csv_fields(const capture::CaptureInfo& info, const FrameRecord& r) {

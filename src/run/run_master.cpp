@@ -121,7 +121,7 @@ void add_levels(MasterOutcome& figures, MasterKind kind) {
 /// The dark of a flat, with the noise of its frames: from a master's header, or measured.
 [[nodiscard]] KeptMaster load_dark(const std::string& path, const Progress& progress) {
   KeptMaster dark = load_master(path, MasterKind::flat_dark, progress);
-  if (!dark.noise && dark.master.source.codec != "fits") {
+  if (!dark.noise && dark.master.source.storage.codec != "fits") {
     const auto source = calibrate::open_joined(calibrate::calibration_files(path), {});
     dark.noise = calibrate::pair_noise(*source, progress);
   }
@@ -129,7 +129,7 @@ void add_levels(MasterOutcome& figures, MasterKind kind) {
 }
 
 [[nodiscard]] double sensor_unit(const capture::CaptureInfo& info) {
-  return info.high_aligned ? std::exp2(info.stored_bits - info.true_bits) : 1;
+  return info.bits.high_aligned ? std::exp2(info.bits.stored - info.bits.used) : 1;
 }
 
 void subtract_flat_dark(MasterOutcome& figures, const Progress& progress) {
@@ -196,7 +196,7 @@ nlohmann::json to_json(const MasterOutcome& outcome) {
                          {"height_px", info.size.height_px},
                          {"colour", capture::colour_name(info.colour)},
                          {"cfa", capture::cfa_name(info.cfa)},
-                         {"true_bits", info.true_bits},
+                         {"true_bits", info.bits.used},
                          {"level", figures.level_part},
                          {"saturated", figures.saturated_part},
                          {"dark_subtracted", kept.master.dark_subtracted},

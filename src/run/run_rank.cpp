@@ -37,7 +37,7 @@ void write_sorted(const std::filesystem::path& path, const RankRequest& request,
   const std::vector<std::size_t>& order = outcome.order;
   const auto best = static_cast<std::size_t>(request.best);
   const auto count = best > 0 ? std::min(best, order.size()) : order.size();
-  capture::VideoWriter writer(path, frames.info(), frames.info().frames_per_s,
+  capture::VideoWriter writer(path, frames.info(), frames.info().times.frames_per_s,
                               control.resources.threads);
   for (std::size_t i = 0; i < count; ++i) {
     control.progress.step("sorting", static_cast<std::int64_t>(i),

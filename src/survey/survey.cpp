@@ -44,7 +44,7 @@ class Surveyor {
         throw;
       }
       const auto spent = static_cast<std::int64_t>(result_.records.size());
-      progress_.step("ranking", spent, std::max(spent, store_.info().header_frames));
+      progress_.step("ranking", spent, std::max(spent, store_.info().storage.header_frames));
     }
     if (!tracker_) {
       throw NothingUsable(fmt::format(

@@ -29,7 +29,7 @@ std::unique_ptr<MemoryCapture> counting_capture() {
   }
   CaptureInfo info = mono_info(kSize, 12);
   info.notes = {"a note of the capture"};
-  info.frames_per_s = 50;
+  info.times.frames_per_s = 50;
   return std::make_unique<MemoryCapture>(info, frames, std::set<FrameIndex>{2});
 }
 
@@ -51,10 +51,10 @@ TEST_SUITE("calibrate/calibrated_capture") {
     const auto capture = calibrated_counting();
     const CaptureInfo& info = capture->info();
     CHECK(info.sample_type == SampleType::u16);
-    CHECK(info.stored_bits == 16);
-    CHECK(!info.high_aligned);
+    CHECK(info.bits.stored == 16);
+    CHECK(!info.bits.high_aligned);
     CHECK(info.full_scale == 65535);
-    CHECK(info.frames_per_s == 50);
+    CHECK(info.times.frames_per_s == 50);
     CHECK(info.scale.to_light(44096) == doctest::Approx(1));
     CHECK(has_note(info.notes, "a note of the capture"));
     CHECK(has_note(info.notes, "single frame"));

@@ -117,15 +117,15 @@ TEST_SUITE("calibrate/master_check") {
 
   TEST_CASE("a dark of another exposure is noted where both are known, a flat has its own") {
     auto lights = mono_info(kSize, 12);
-    lights.exposure_s = 0.02;
+    lights.times.exposure_s = 0.02;
     auto master = level_master(lights, 100);
     CHECK(check_fits(lights, MasterKind::dark, master).empty());
-    master.source.exposure_s = 0.0202;
+    master.source.times.exposure_s = 0.0202;
     CHECK(check_fits(lights, MasterKind::dark, master).empty());  // rounded
-    master.source.exposure_s = 0.05;
+    master.source.times.exposure_s = 0.05;
     CHECK(has_note(check_fits(lights, MasterKind::dark, master), "exposed for 0.05 s"));
     CHECK(check_fits(lights, MasterKind::flat, master).empty());
-    master.source.exposure_s = 0;
+    master.source.times.exposure_s = 0;
     CHECK(check_fits(lights, MasterKind::dark, master).empty());
   }
 }

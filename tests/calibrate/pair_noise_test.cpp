@@ -70,7 +70,7 @@ std::vector<Samples> exposures(const Sensor& sensor, double electrons, int count
 
 std::optional<calibrate::PhotonTransfer> measured(const Sensor& sensor, double electrons,
                                                   const capture::CaptureInfo& info) {
-  const double full_scale = std::exp2(info.true_bits) - 1;
+  const double full_scale = std::exp2(info.bits.used) - 1;
   const std::size_t planes = info.colour == capture::Colour::rgb ? 3 : 1;
   MemoryCapture flat(info, exposures(sensor, electrons, 8, 1, full_scale, planes));
   MemoryCapture dark(info, exposures(sensor, 0, 8, 2, full_scale, planes));

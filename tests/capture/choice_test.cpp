@@ -46,8 +46,8 @@ TEST_SUITE("capture/choice") {
       write_video(folder.file("deep.avi"), {.pixel_format = "gray16le", .width_px = width_px},
                   pictures);
       const auto capture = Capture::open(folder.file("deep.avi"), {.pixel_format = "gray16le"});
-      CHECK(capture->info().pixel_format == "gray16le");
-      CHECK(capture->info().true_bits == 12);
+      CHECK(capture->info().storage.pixel_format == "gray16le");
+      CHECK(capture->info().bits.used == 12);
       CHECK(all_frames(*capture) == pictures);
       const auto third = capture->at(2);
       REQUIRE(third.ok());
@@ -85,7 +85,7 @@ TEST_SUITE("capture/choice") {
     CHECK(contains(refusal(folder.file("raw.nut"), {.pixel_format = "rgb565le"}), "rgb565le"));
     const auto lenient = Capture::open(folder.file("raw.nut"),
                                        {.pixel_format = "gray16le", .misfit = Misfit::left_out});
-    CHECK(lenient->info().pixel_format == "gray");
+    CHECK(lenient->info().storage.pixel_format == "gray");
   }
 
   TEST_CASE("a mosaic stored as gray becomes one, and a mosaic can be read as mono") {

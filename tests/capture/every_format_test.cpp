@@ -122,7 +122,7 @@ TEST_SUITE("capture/every_format") {
         VideoFormat video{.pixel_format = name, .width_px = kWidth, .height_px = kHeight};
         const Bytes picture = noise(format);
         write_video(folder.file(name + ".nut"), video, {picture, picture});
-        if (Capture::open(folder.file(name + ".nut"))->info().pixel_format != name)
+        if (Capture::open(folder.file(name + ".nut"))->info().storage.pixel_format != name)
           throw std::runtime_error("the container has another name for it");
       } catch (const std::runtime_error&) {
         left_out += " " + name;

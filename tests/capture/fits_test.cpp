@@ -55,8 +55,8 @@ TEST_SUITE("capture/fits") {
       CAPTURE(kind);
       const auto capture = Capture::open(folder.file("cube_" + kind + ".fits"));
       CHECK(capture->info().size == Size{9, 7});
-      CHECK(capture->info().header_frames == 5);
-      CHECK(capture->info().container == "fits");
+      CHECK(capture->info().storage.header_frames == 5);
+      CHECK(capture->info().storage.container == "fits");
       CHECK(all_frames(*capture) ==
             expected(folder, kind == "u8" ? "cube_u8.raw" : "cube_u16.raw", 5));
       const auto fourth = capture->at(3);
@@ -92,13 +92,13 @@ TEST_SUITE("capture/fits") {
     const auto upturned = Capture::open(folder.file("upturned.fits"));
     CHECK(all_frames(*upturned) == expected(folder, "cube_u16.raw", 5));
     // EXPTIME and EXPOSURE, in seconds: common practice, not in the FITS standard.
-    CHECK(upturned->info().exposure_s == doctest::Approx(0.02));
-    CHECK(mosaic->info().exposure_s == doctest::Approx(0.125));
-    CHECK(colours->info().exposure_s == 0);
-    CHECK(Capture::open(folder.file("longest.fits"))->info().exposure_s ==
+    CHECK(upturned->info().times.exposure_s == doctest::Approx(0.02));
+    CHECK(mosaic->info().times.exposure_s == doctest::Approx(0.125));
+    CHECK(colours->info().times.exposure_s == 0);
+    CHECK(Capture::open(folder.file("longest.fits"))->info().times.exposure_s ==
           0);  // the header states -3 s
-    REQUIRE(upturned->info().begun.has_value());
-    CHECK(iso8601(*upturned->info().begun, 3) == "2024-03-01T20:15:30.250");
+    REQUIRE(upturned->info().times.begun.has_value());
+    CHECK(iso8601(*upturned->info().times.begun, 3) == "2024-03-01T20:15:30.250");
   }
 
   TEST_CASE("numbered FITS pictures are a capture, with times where each has a date") {
@@ -107,7 +107,7 @@ TEST_SUITE("capture/fits") {
     auto frames = expected(folder, "cube_u16.raw", 5);
     frames[2].clear();  // is missing
     CHECK(all_frames(*capture) == frames);
-    CHECK(capture->info().frames_per_s == doctest::Approx(2));
+    CHECK(capture->info().times.frames_per_s == doctest::Approx(2));
     const auto last = capture->at(4);
     REQUIRE(last.ok());
     CHECK(last.value().time_s == doctest::Approx(2));

@@ -51,9 +51,9 @@ std::vector<Bytes> pictures_for(const VideoFormat& format, const TemporaryFolder
 
 /// Format in which ffmpeg gives what Lull gives: planes of native 8- or 16-bit words.
 std::string reference_format(const CaptureInfo& info) {
-  const std::string depth = info.stored_bits == 8 ? "" : std::to_string(info.true_bits) + "le";
+  const std::string depth = info.bits.stored == 8 ? "" : std::to_string(info.bits.used) + "le";
   if (info.colour == Colour::rgb) return "gbrp" + depth;
-  return info.pixel_format;
+  return info.storage.pixel_format;
 }
 
 /// ffmpeg's GBR planes in the order red, green, blue.
@@ -115,12 +115,11 @@ TEST_SUITE("capture/formats") {
       const CaptureInfo& info = capture->info();
       CHECK(info.size == Size{kWidth, kHeight});
       CHECK(info.colour == expected.colour);
-      CHECK(info.true_bits == expected.true_bits);
-      CHECK(info.stored_bits == (wide ? 16 : 8));
-      CHECK_FALSE(info.high_aligned);
-      CHECK(info.intra_only == expected.intra_only);
-      CHECK(info.cheap_to_decode == (expected.codec == "rawvideo"));
-      CHECK(info.frames_per_s == doctest::Approx(100));
+      CHECK(info.bits.used == expected.true_bits);
+      CHECK(info.bits.stored == (wide ? 16 : 8));
+      CHECK_FALSE(info.bits.high_aligned);
+      CHECK(info.storage.intra_only == expected.intra_only);
+      CHECK(info.times.frames_per_s == doctest::Approx(100));
       const std::vector<Bytes> frames = all_frames(*capture);
       CHECK(frames.size() == kFrames);
       CHECK(capture->tally().damaged == 0);
@@ -199,7 +198,7 @@ TEST_SUITE("capture/formats") {
         const auto capture = Capture::open(folder.file("mosaic.nut"));
         CHECK(capture->info().colour == Colour::cfa);
         CHECK(capture->info().cfa == kind.cfa);
-        CHECK(capture->info().true_bits == (depth == "8" ? 8 : 14));
+        CHECK(capture->info().bits.used == (depth == "8" ? 8 : 14));
         CHECK(all_frames(*capture) == native);
       }
     }

@@ -155,7 +155,7 @@ TEST_SUITE("capture/order") {
   TEST_CASE("the recording with key frames only is known from the one without") {
     const TemporaryFolder folder;
     const auto intra_only = [&](const Recording& recording) {
-      return Capture::open(record(folder, recording))->info().intra_only;
+      return Capture::open(record(folder, recording))->info().storage.intra_only;
     };
     CHECK(intra_only({"ones.mkv", {.codec = "ffv1", .group = 1}}));
     CHECK_FALSE(intra_only({"groups.mkv", {.codec = "ffv1", .group = 12}}));

@@ -40,8 +40,8 @@ TEST_SUITE("capture/image_sequence") {
     put_number(folder.path(), 3, "moon_1000.png");
     const auto capture = Capture::open(folder.file("moon_%04d.png"));
     CHECK(all_frames(*capture) == pictures);
-    CHECK(capture->info().header_frames == 3);
-    CHECK(capture->info().intra_only);
+    CHECK(capture->info().storage.header_frames == 3);
+    CHECK(capture->info().storage.intra_only);
   }
 
   TEST_CASE("only names that the pattern itself makes belong to it") {
@@ -72,7 +72,7 @@ TEST_SUITE("capture/image_sequence") {
           {.codec = codec, .pixel_format = swaps ? "gray16be" : "gray16le", .container = "image2"},
           written);
       const auto capture = Capture::open(pattern);
-      CHECK(capture->info().true_bits == 16);
+      CHECK(capture->info().bits.used == 16);
       CHECK(all_frames(*capture) == native);
     }
   }
@@ -123,7 +123,7 @@ TEST_SUITE("capture/palette") {
       return Capture::open(path);
     };
     const auto ramp = record([](unsigned i) { return 0xFF000000U | (i * 0x010101U); });
-    CHECK(ramp->info().pixel_format == "pal8");
+    CHECK(ramp->info().storage.pixel_format == "pal8");
     CHECK(ramp->info().colour == Colour::mono);
     CHECK(all_frames(*ramp) == indices);
 

@@ -1,4 +1,4 @@
-// Covers: capture/ser_byte_order, capture/ser_file
+// Covers: capture/capture_times, capture/ser_byte_order, capture/ser_file
 #include <doctest/doctest.h>
 
 #include <cstring>
@@ -90,7 +90,7 @@ TEST_SUITE("capture/ser_header") {
   TEST_CASE("the sample gives the frames that ffmpeg gives, without the incomplete last one") {
     const auto capture = Capture::open(LULL_SAMPLES "/ringed_faint.ser");
     CHECK(capture->info().size == Size{240, 144});
-    CHECK(capture->info().header_frames == 304);
+    CHECK(capture->info().storage.header_frames == 304);
     CHECK(any_note_has(capture->info(), "304"));
     const auto frames = all_frames(*capture);
     CHECK(frames.size() == 303);  // (10505641 - 178) / (240 * 144) = 303.97
@@ -110,7 +110,7 @@ TEST_SUITE("capture/ser_header") {
       append(file, trailer(6));
       const auto capture = opened(folder, file);
       CHECK(all_frames(*capture) == pictures);
-      CHECK(capture->info().frames_per_s == doctest::Approx(50));
+      CHECK(capture->info().times.frames_per_s == doctest::Approx(50));
       const auto last = capture->at(5);
       REQUIRE(last.ok());
       CHECK(last.value().time_s == doctest::Approx(0.1));
@@ -133,13 +133,13 @@ TEST_SUITE("capture/ser_header") {
     Bytes file = with_frames(header(0, 8, 6), pictures);
     put_ticks(file, kUtcDate, 637'999'999'990'000'000);
     const auto by_header = opened(folder, file);
-    REQUIRE(by_header->info().begun.has_value());
-    CHECK(iso8601(*by_header->info().begun, 1) == "2022-09-28T22:13:19.0");
-    CHECK_FALSE(utc_of(by_header->info(), 0).has_value());  // frames have no times
+    REQUIRE(by_header->info().times.begun.has_value());
+    CHECK(iso8601(*by_header->info().times.begun, 1) == "2022-09-28T22:13:19.0");
+    CHECK_FALSE(by_header->info().times.utc_at(0).has_value());  // frames have no times
     append(file, trailer(6));
     const auto by_trailer = opened(folder, file);
-    CHECK(iso8601(by_trailer->info().begun.value(), 1) == "2022-09-28T22:13:20.0");
-    CHECK(iso8601(utc_of(by_trailer->info(), 0.1).value(), 1) == "2022-09-28T22:13:20.1");
+    CHECK(iso8601(by_trailer->info().times.begun.value(), 1) == "2022-09-28T22:13:20.0");
+    CHECK(iso8601(by_trailer->info().times.utc_at(0.1).value(), 1) == "2022-09-28T22:13:20.1");
   }
 
   TEST_CASE("stamps in local time are known by the two dates of the header") {
@@ -149,7 +149,7 @@ TEST_SUITE("capture/ser_header") {
     put_ticks(file, kUtcDate, 637'999'999'990'000'000 - 2 * 36'000'000'000);  // two hours behind
     append(file, trailer(6));
     const auto capture = opened(folder, file);
-    CHECK(iso8601(capture->info().begun.value(), 1) == "2022-09-28T20:13:20.0");
+    CHECK(iso8601(capture->info().times.begun.value(), 1) == "2022-09-28T20:13:20.0");
     CHECK(any_note_has(capture->info(), "local time"));
   }
 
@@ -166,7 +166,7 @@ TEST_SUITE("capture/ser_header") {
       const auto capture = opened(folder, file);
       CHECK(all_frames(*capture).size() == 200);
       CHECK(any_note_has(capture->info(), note));
-      CHECK_FALSE(capture->info().has_times);
+      CHECK_FALSE(capture->info().times.known);
     };
     Bytes falling = trailer(200);
     put_ticks(falling, stamp, 638'000'000'000'000'000);
@@ -196,7 +196,7 @@ TEST_SUITE("capture/ser_header") {
       append(file, Bytes(100));  // part of a sixth
       const auto capture = opened(folder, file);
       CHECK(all_frames(*capture) == pictures);
-      CHECK(capture->info().frames_per_s == 0);
+      CHECK(capture->info().times.frames_per_s == 0);
     }
   }
 
@@ -204,8 +204,8 @@ TEST_SUITE("capture/ser_header") {
     const TemporaryFolder folder;
     const auto file = with_frames(header(0, 14, 3), pictures_16(3, kPixels, kWidth, 10, 0));
     const auto capture = opened(folder, file);
-    CHECK(capture->info().true_bits == 14);
-    CHECK_FALSE(capture->info().high_aligned);
+    CHECK(capture->info().bits.used == 14);
+    CHECK_FALSE(capture->info().bits.high_aligned);
     CHECK(capture->info().full_scale == 16383);
     CHECK(capture->info().scale.to_light(16383) == doctest::Approx(1));
   }
@@ -279,8 +279,8 @@ TEST_SUITE("capture/ser_header") {
     const TemporaryFolder folder;
     const std::vector<Bytes> black(3, Bytes(2 * kPixels));
     const auto capture = opened(folder, with_frames(header(0, 12, 3, false), black));
-    CHECK(capture->info().pixel_format == "gray16be");
-    CHECK(capture->info().true_bits == 12);
+    CHECK(capture->info().storage.pixel_format == "gray16be");
+    CHECK(capture->info().bits.used == 12);
   }
 
   TEST_CASE("damaged headers are refused with what is wrong") {

@@ -65,7 +65,7 @@ void record(const std::string& path, const TemporaryFolder& folder, const Record
 
 /// Writes the frames of a capture last first, as a ranking might want them.
 void write_reversed(Capture& capture, const std::string& path, int threads = 0) {
-  capture::VideoWriter writer(path, capture.info(), capture.info().frames_per_s, threads);
+  capture::VideoWriter writer(path, capture.info(), capture.info().times.frames_per_s, threads);
   for (FrameIndex index = kFrames; index-- > 0;) {
     const auto frame = capture.at(index);
     REQUIRE(frame.ok());
@@ -113,15 +113,15 @@ void check_same_meaning(const CaptureInfo& written, const CaptureInfo& source) {
   CHECK(written.chroma.red == source.chroma.red);
   CHECK(written.chroma.scale.per_unit == source.chroma.scale.per_unit);
   CHECK(written.sample_type == source.sample_type);
-  CHECK(written.true_bits == source.true_bits);
-  CHECK(written.high_aligned == source.high_aligned);
+  CHECK(written.bits.used == source.bits.used);
+  CHECK(written.bits.high_aligned == source.bits.high_aligned);
   CHECK(written.full_scale == source.full_scale);
   CHECK(written.scale.black == source.scale.black);
   CHECK(written.scale.per_unit == source.scale.per_unit);
-  CHECK(written.frames_per_s == doctest::Approx(100));
-  CHECK(written.container == "matroska,webm");
-  CHECK(written.codec == "ffv1");
-  CHECK(written.intra_only);
+  CHECK(written.times.frames_per_s == doctest::Approx(100));
+  CHECK(written.storage.container == "matroska,webm");
+  CHECK(written.storage.codec == "ffv1");
+  CHECK(written.storage.intra_only);
   for (const std::string& note : written.notes) CHECK_FALSE(contains(note, "checksums"));
 }
 
@@ -167,7 +167,7 @@ TEST_SUITE("capture/video_writer") {
       std::reverse(expected.begin(), expected.end());
 
       const auto written = Capture::open(path);
-      CHECK(written->info().pixel_format == recording.written_format);
+      CHECK(written->info().storage.pixel_format == recording.written_format);
       check_same_meaning(written->info(), source->info());
       CHECK(all_frames(*written) == expected);
 
@@ -235,7 +235,7 @@ TEST_SUITE("capture/video_writer") {
         writer.finish();
       }
       const auto written = Capture::open(folder.file("sorted.mkv"));
-      CHECK(written->info().frames_per_s == doctest::Approx(speeds[i].second).epsilon(1e-6));
+      CHECK(written->info().times.frames_per_s == doctest::Approx(speeds[i].second).epsilon(1e-6));
       CHECK(all_frames(*written).size() == kFrames);
     }
   }
@@ -297,14 +297,14 @@ TEST_SUITE("capture/video_writer") {
     const TemporaryFolder folder;
     const std::vector<std::uint16_t> words = {0, 1U << 6, 512U << 6, 1023U << 6};
     CaptureInfo info;
-    info.pixel_format = "p010le";  // 10 bits at the high end (FFmpeg libavutil/pixfmt.h)
-    info.full_scale = 1023;        // as wrong as can be
+    info.storage.pixel_format = "p010le";  // 10 bits at the high end (FFmpeg libavutil/pixfmt.h)
+    info.full_scale = 1023;                // as wrong as can be
     info.size = {2, 2};
     info.colour = Colour::luma;
     info.sample_type = SampleType::u16;
     write_one(folder.file("a.mkv"), info, bytes_of(words));
     const auto written = Capture::open(folder.file("a.mkv"));
-    CHECK(written->info().pixel_format == "gray16le");
+    CHECK(written->info().storage.pixel_format == "gray16le");
     CHECK(all_frames(*written) == std::vector<Bytes>{bytes_of(words)});
   }
 
@@ -318,10 +318,10 @@ TEST_SUITE("capture/video_writer") {
     info.full_scale = 65535;
     for (const char* pixel_format : {"gray", "gray10le", "yuv422p12le", "gray16le"}) {
       CAPTURE(pixel_format);
-      info.pixel_format = pixel_format;
+      info.storage.pixel_format = pixel_format;
       write_one(folder.file("a.mkv"), info, bytes_of(words));
       const auto written = Capture::open(folder.file("a.mkv"));
-      CHECK(written->info().pixel_format == "gray16le");
+      CHECK(written->info().storage.pixel_format == "gray16le");
       CHECK(written->info().scale.black == 0);
       CHECK(all_frames(*written) == std::vector<Bytes>{bytes_of(words)});
     }
@@ -331,7 +331,7 @@ TEST_SUITE("capture/video_writer") {
     const TemporaryFolder folder;
     const std::string path = folder.file("a.mkv");
     CaptureInfo info;
-    info.pixel_format = "gray";
+    info.storage.pixel_format = "gray";
     for (const Size size : {Size{2, 2},
                             {2, 288},
                             {352, 2},

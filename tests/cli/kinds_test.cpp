@@ -169,7 +169,7 @@ TEST_SUITE("cli/large") {
       file.put('\x7f');
     }
     const auto capture = lull::capture::Capture::open(path);
-    CHECK(capture->info().header_frames == kFrames);
+    CHECK(capture->info().storage.header_frames == kFrames);
     const auto last = capture->at(299);
     REQUIRE(last.ok());
     CHECK(static_cast<int>(last.value().planes[0].data[5]) == 0x7f);

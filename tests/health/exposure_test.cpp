@@ -41,7 +41,7 @@ TEST_SUITE("health/exposure") {
 
   TEST_CASE("levels of words used at their high end are those of the sensor") {
     auto info = mono_info({32, 32}, 12);
-    info.high_aligned = true;
+    info.bits.high_aligned = true;
     info.full_scale = 65520;
     info.scale = {0, 1.0 / 65520};
     LevelCounts counts(info);

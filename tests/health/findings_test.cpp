@@ -38,7 +38,7 @@ std::vector<std::string> names(const Health& health,
                                const std::optional<health::Optics>& optics = std::nullopt,
                                const std::string& codec = "ffv1") {
   auto info = test::mono_info({640, 480}, 12);
-  info.codec = codec;
+  info.storage.codec = codec;
   std::vector<std::string> out;
   for (const auto& finding : health::findings_of(info, health, optics)) {
     CHECK(!finding.what.empty());

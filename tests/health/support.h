@@ -32,8 +32,8 @@ inline capture::CaptureInfo info_of(int width, int height, int bits) {
   capture::CaptureInfo info;
   info.size = {width, height};
   info.sample_type = SampleType::u16;
-  info.stored_bits = 16;
-  info.true_bits = bits;
+  info.bits.stored = 16;
+  info.bits.used = bits;
   info.full_scale = (1 << bits) - 1;
   info.scale = {0, 1 / info.full_scale};
   return info;

@@ -27,8 +27,8 @@ capture::CaptureInfo twelve_bits() {
   capture::CaptureInfo info;
   info.size = {kSide, kSide};
   info.sample_type = SampleType::u16;
-  info.stored_bits = 16;
-  info.true_bits = 12;
+  info.bits.stored = 16;
+  info.bits.used = 12;
   info.full_scale = 4095;
   info.scale = {0, 1.0 / 4095};
   return info;

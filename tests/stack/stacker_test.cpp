@@ -35,7 +35,7 @@ class MemoryCapture : public capture::Capture {
     }
     info_.path = "memory";
     info_.size = kSize;
-    info_.intra_only = true;
+    info_.storage.intra_only = true;
   }
 
   const capture::CaptureInfo& info() const override { return info_; }

@@ -15,8 +15,8 @@ CaptureInfo mono_info(Size size, int true_bits) {
   CaptureInfo info;
   info.path = "lights";
   info.size = size;
-  info.true_bits = true_bits;
-  info.stored_bits = true_bits == 8 ? 8 : 16;
+  info.bits.used = true_bits;
+  info.bits.stored = true_bits == 8 ? 8 : 16;
   info.sample_type = true_bits == 8 ? SampleType::u8 : SampleType::u16;
   info.full_scale = std::pow(2.0, true_bits) - 1;
   info.scale = {0.0, 1.0 / info.full_scale};
@@ -37,8 +37,8 @@ CaptureInfo rgb_info(Size size, int true_bits) {
 }
 
 CaptureInfo high_aligned(CaptureInfo info) {
-  info.high_aligned = true;
-  info.full_scale *= std::pow(2.0, 16 - info.true_bits);
+  info.bits.high_aligned = true;
+  info.full_scale *= std::pow(2.0, 16 - info.bits.used);
   info.scale.per_unit = 1.0 / info.full_scale;
   return info;
 }
