@@ -43,7 +43,7 @@ void add_resolution(std::string& text, const spectrum::FrcCurve& frc,
 
 void add_colours(std::string& text, const run::StackOutcome& outcome) {
   if (!outcome.result.colours.empty() &&
-      outcome.request.dispersion == run::DispersionChoice::automatic) {
+      outcome.request.stacking.dispersion == run::DispersionChoice::automatic) {
     const Displacement& red = outcome.result.colours[0].dispersion;
     const Displacement& blue = outcome.result.colours[2].dispersion;
     text += fmt::format(

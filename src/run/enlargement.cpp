@@ -18,13 +18,13 @@ constexpr double kMiB = 1 << 20;
 
 }  // namespace
 
-stack::Enlargement enlargement_of(const StackRequest& request) {
-  if (request.pixfrac && request.scale == 1) {
+stack::Enlargement enlargement_of(const Stacking& stacking) {
+  if (stacking.pixfrac && stacking.scale == 1) {
     throw UsageError(
         fmt::format("--pixfrac {} is for enlarged stacks; add --scale 1.5, 2 or 3, or leave it out",
-                    *request.pixfrac));
+                    *stacking.pixfrac));
   }
-  return {request.scale, request.pixfrac.value_or(kDefaultPixfrac)};
+  return {stacking.scale, stacking.pixfrac.value_or(kDefaultPixfrac)};
 }
 
 void check_enlargement(const stack::Enlargement& enlargement, const capture::CaptureInfo& info,

@@ -71,7 +71,7 @@ void check_request(const StackRequest& request, const Look& look, const Targets&
     throw UsageError("stack: name a capture, or give the recipe of an earlier run with --recipe");
   }
   check_look(look);
-  static_cast<void>(enlargement_of(request));
+  static_cast<void>(enlargement_of(request.stacking));
   static_cast<void>(open_options(request.input, 0));
   static_cast<void>(files::format_of(targets.picture));
   for (const std::string& target :
@@ -80,13 +80,13 @@ void check_request(const StackRequest& request, const Look& look, const Targets&
   }
 }
 
-void check_fusion(const StackRequest& request, const capture::CaptureInfo& info) {
-  if (request.fusion != FusionChoice::frequency) return;
-  if (request.scale != 1) {
+void check_fusion(const Stacking& stacking, const capture::CaptureInfo& info) {
+  if (stacking.fusion != FusionChoice::frequency) return;
+  if (stacking.scale != 1) {
     throw UsageError(fmt::format(
         "--fusion frequency: a stack of --scale {} is summed from drops, by selection; use auto or "
         "selection",
-        request.scale));
+        stacking.scale));
   }
   if (!stack::FrequencyFusion::fits(info.size)) {
     throw UsageError(fmt::format(
@@ -108,13 +108,14 @@ void check_keep(const quality::Keep& keep, const survey::Survey& survey) {
 stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
                                 const Targets& targets, const RunControl& control) {
   stack::StackOptions options;
-  options.keep = request.keep;
-  options.patch_px = request.patch_px;
-  options.area = request.area == FrameArea::whole ? stack::Area::whole : stack::Area::covered;
+  options.keep = request.stacking.keep;
+  options.patch_px = request.stacking.patch_px;
+  options.area =
+      request.stacking.area == FrameArea::whole ? stack::Area::whole : stack::Area::covered;
   options.memory_bytes = control.resources.memory() / kFramesAtWorkShare;
-  if (request.fusion == FusionChoice::selection) options.fusion = stack::Fusion::none;
-  options.enlargement = enlargement_of(request);
-  if (request.dispersion != DispersionChoice::automatic)
+  if (request.stacking.fusion == FusionChoice::selection) options.fusion = stack::Fusion::none;
+  options.enlargement = enlargement_of(request.stacking);
+  if (request.stacking.dispersion != DispersionChoice::automatic)
     options.dispersion = stack::Dispersion::left;
   options.compare_frames = !look.leaves_detail();
   options.illustrate = !targets.page.empty();
@@ -219,13 +220,13 @@ StackOutcome run_stack(const StackRequest& request, const RunControl& control) {
   const stack::StackOptions stacking = stacking_of(request, look, targets, control);
   const Opened opened = open_capture(request.input, control);
   const capture::CaptureInfo& info = opened.frames->info();
-  check_fusion(request, info);
+  check_fusion(request.stacking, info);
   check_enlargement(stacking.enlargement, info, control.resources.memory());
   check_colours(look, stack::has_colour(info) ? 3 : 1, info.path);
   look_over(opened, outcome, control);
   const survey::Survey& survey = outcome.health.survey;
   require_usable(survey, request.input.capture, 2, "a stack");
-  check_keep(request.keep, survey);
+  check_keep(request.stacking.keep, survey);
   outcome.result = stack::stack(*opened.frames, survey, stacking, control.progress);
   describe(opened, outcome);
   const finish::Measurements measured = measurements_of(outcome.result);

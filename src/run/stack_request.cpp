@@ -1,7 +1,5 @@
 #include "run/stack_request.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cctype>
 #include <filesystem>
@@ -13,28 +11,6 @@ namespace lull::run {
 namespace {
 
 namespace fs = std::filesystem;
-
-constexpr double kSmallestPatch = 16;
-constexpr double kLargestPatch = 1024;
-constexpr double kSmallestDrop = 0.1;  // pixels of a frame
-
-double parse_patch(const std::string& text) {
-  if (text == "auto") return 0;
-  return number_within("--patch", text, {kSmallestPatch, kLargestPatch, "px, or auto"});
-}
-
-std::string print_patch(double patch_px) {
-  return patch_px == 0 ? "auto" : fmt::format("{}", patch_px);
-}
-
-std::optional<double> parse_pixfrac(const std::string& text) {
-  if (text == "auto") return std::nullopt;
-  return number_within("--pixfrac", text, {kSmallestDrop, 1, "pixels of a frame, or auto"});
-}
-
-std::string print_pixfrac(const std::optional<double>& pixfrac) {
-  return pixfrac ? fmt::format("{}", *pixfrac) : "auto";
-}
 
 ReportChoice parse_report(const std::string& text) {
   if (text == "auto") return {};
@@ -59,72 +35,6 @@ std::string print_report(const ReportChoice& report) {
   return report.file;
 }
 
-void add_frame_options(OptionTable<StackRequest>& table) {
-  table.push_back(parsed_option<StackRequest>(
-      {.name = "--keep",
-       .value = "auto|15%|300",
-       .group = OptionGroup::frames,
-       .help = "Frames to keep: auto, a share or a number",
-       .in_recipe = InRecipe::fixed,
-       .card = "KEEP",
-       .card_comment = "option: part of the frames kept"},
-      &StackRequest::keep, quality::parse_keep,
-      [](const quality::Keep& keep) { return quality::to_string(keep); }));
-  table.push_back(parsed_option<StackRequest>({.name = "--patch",
-                                               .value = "auto|PX",
-                                               .group = OptionGroup::registration,
-                                               .help = "Side of the patches, px",
-                                               .in_recipe = InRecipe::fixed},
-                                              &StackRequest::patch_px, parse_patch, print_patch));
-  table.push_back(word_option<StackRequest>(
-      {.name = "--frame",
-       .value = "covered|whole",
-       .group = OptionGroup::registration,
-       .help = "Area of the picture: covered is cut to what most frames show",
-       .in_recipe = InRecipe::fixed},
-      &StackRequest::area,
-      Words<FrameArea>{{FrameArea::covered, "covered"}, {FrameArea::whole, "whole"}}));
-}
-
-void add_stacking_options(OptionTable<StackRequest>& table) {
-  table.push_back(
-      word_option<StackRequest>({.name = "--dispersion",
-                                 .value = "auto|off",
-                                 .group = OptionGroup::registration,
-                                 .help = "Register the colours to each other",
-                                 .in_recipe = InRecipe::fixed},
-                                &StackRequest::dispersion,
-                                Words<DispersionChoice>{{DispersionChoice::automatic, "auto"},
-                                                        {DispersionChoice::off, "off"}}));
-  table.push_back(word_option<StackRequest>(
-      {.name = "--fusion",
-       .value = "auto|frequency|selection",
-       .group = OptionGroup::registration,
-       .help = "Sum frames frequency by frequency, or by the sharpness of their patches alone",
-       .in_recipe = InRecipe::fixed,
-       .earlier = "selection"},
-      &StackRequest::fusion,
-      Words<FusionChoice>{{FusionChoice::automatic, "auto"},
-                          {FusionChoice::frequency, "frequency"},
-                          {FusionChoice::selection, "selection"}}));
-  table.push_back(word_option<StackRequest>(
-      {.name = "--scale",
-       .value = "1|1.5|2|3",
-       .group = OptionGroup::registration,
-       .help = "Size of the picture, frame = 1; above 1 it is enlarged by drizzle",
-       .in_recipe = InRecipe::fixed,
-       .earlier = "1"},
-      &StackRequest::scale, Words<double>{{1, "1"}, {1.5, "1.5"}, {2, "2"}, {3, "3"}}));
-  table.push_back(parsed_option<StackRequest>(
-      {.name = "--pixfrac",
-       .value = "auto|0.1..1",
-       .group = OptionGroup::registration,
-       .help = "Side of a drop of drizzle, pixels of a frame; auto: 0.7",
-       .in_recipe = InRecipe::fixed,
-       .earlier = "auto"},
-      &StackRequest::pixfrac, parse_pixfrac, print_pixfrac));
-}
-
 OptionTable<StackRequest> make_stack_options() {
   OptionTable<StackRequest> table =
       options_of_part(&StackRequest::input, capture_options(CaptureName::from_recipe));
@@ -136,8 +46,7 @@ OptionTable<StackRequest> make_stack_options() {
                                              .presence = Presence::once},
                                             &StackRequest::output));
   append(table, options_of_part(&StackRequest::input, pattern_options()));
-  add_frame_options(table);
-  add_stacking_options(table);
+  append(table, options_of_part(&StackRequest::stacking, stacking_options()));
   table.push_back(word_option<StackRequest>(
       {.name = "--finish",
        .value = "auto|none",

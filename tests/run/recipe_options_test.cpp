@@ -1,6 +1,6 @@
 // Covers: run/option, run/option_kinds, run/capture_input, run/instrument, run/look
 // Covers: run/white_balance, run/stack_request, run/finish_request, run/inspect_request
-// Covers: run/master_request, run/metrics_request, run/rank_request
+// Covers: run/stacking, run/master_request, run/metrics_request, run/rank_request
 #include "run/recipe_options.h"
 
 #include <doctest/doctest.h>
@@ -88,7 +88,7 @@ TEST_SUITE("run/recipe_options") {
     recipe.erase("fusion");
     recipe.erase("pattern_noise");
     const StackRequest old = request_of(stack_options(), recipe, "r.json");
-    CHECK(old.fusion == FusionChoice::selection);
+    CHECK(old.stacking.fusion == FusionChoice::selection);
     CHECK(old.input.pattern_noise == PatternNoiseChoice::off);
     recipe.erase("keep");
     CHECK_THROWS_WITH_AS(static_cast<void>(request_of(stack_options(), recipe, "r.json")),

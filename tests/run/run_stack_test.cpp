@@ -15,7 +15,7 @@ TEST_SUITE("run/run_stack") {
     run::StackRequest request;
     request.input.capture = std::string(LULL_SAMPLES) + "/highland.mkv";
     request.output = folder.file("moon.tif");
-    request.keep = quality::KeepCount{20};
+    request.stacking.keep = quality::KeepCount{20};
     run::RunControl control;
     int steps = 0;
     control.progress = Progress([&steps](auto, auto, auto) { ++steps; });
