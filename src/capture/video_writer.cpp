@@ -7,6 +7,7 @@
 #include <cerrno>
 #include <cmath>
 #include <cstring>
+#include <optional>
 #include <string>
 #include <thread>
 #include <utility>
@@ -16,6 +17,7 @@
 #include "capture/libav.h"
 #include "core/assert.h"
 #include "core/error.h"
+#include "files/atomic_file.h"
 #include "files/failure.h"
 
 namespace lull::capture {
@@ -146,6 +148,7 @@ struct CloseOutput {
 
 struct VideoWriter::State {
   fs::path path;
+  std::optional<files::AtomicFile> output;
   DecodeLog quiet;  // its existence keeps libav from writing to standard error
   CodecContext encoder;
   std::unique_ptr<AVFormatContext, CloseOutput> file;
@@ -219,7 +222,7 @@ int VideoWriter::State::start_encoder(bool words) {
 
 void VideoWriter::State::open_file() {
   // Without the protocol in front, a name with a colon would be read as a protocol.
-  const std::string url = "file:" + path.string();
+  const std::string url = "file:" + output.emplace(path).hand_over().string();
   AVFormatContext* made = nullptr;
   check(avformat_alloc_output_context2(&made, nullptr, "matroska", url.c_str()));
   file.reset(made);
@@ -303,6 +306,7 @@ void VideoWriter::finish() {
   // report some only then.
   state_->check(av_write_trailer(state_->file.get()));
   state_->check(avio_closep(&state_->file->pb));
+  state_->output->commit();
 }
 
 }  // namespace lull::capture

@@ -20,7 +20,8 @@ namespace lull::capture {
 /// The same frames give the same bytes, on any number of threads. One writer, one thread.
 class VideoWriter {
  public:
-  /// Creates the file, or empties the one that is there. The format does not depend on its name.
+  /// Nothing stands under that name before finish(), and an earlier file of it stays until then
+  /// (AtomicFile). The format does not depend on the name.
   /// @param info             of the capture that the frames come from.
   /// @param frames_per_s     playback speed, limited to 1 to 999 (Matroska counts whole ms here);
   ///                         25 if it is 0, negative or not a number.
@@ -29,7 +30,7 @@ class VideoWriter {
   /// px at least are needed, 4 px in frames wider than 352 or higher than 288.
   VideoWriter(const std::filesystem::path& path, const CaptureInfo& info, double frames_per_s,
               int encoder_threads = 0);
-  /// Closes the file. Without finish() it is incomplete, and the caller removes it.
+  /// Without finish() nothing is left.
   ~VideoWriter();
   VideoWriter(VideoWriter&& other) noexcept;
   VideoWriter& operator=(VideoWriter&& other) noexcept;
@@ -38,7 +39,8 @@ class VideoWriter {
   /// beyond the bits that its pixel format promises.
   void add(const Frame& frame);
 
-  /// Completes and closes the file. Called once, after the last frame. @throws OutputError
+  /// Completes the file and gives it its name. Called once, after the last frame. @throws
+  /// OutputError
   void finish();
 
  private:

@@ -262,9 +262,30 @@ TEST_SUITE("capture/video_writer") {
     CHECK(contains(message_with_limit(size / 2, add_frames), "larger than the disk"));
     CHECK(message_with_limit(size, write).empty());
     CHECK(read_file(path) == whole);
-    // Every write to this device fails with ENOSPC (Linux manual page full(4)).
-    CHECK(contains(message_of<OutputError>([&] { write_reversed(*source, "/dev/full"); }),
-                   "'/dev' is full; free some space"));
+    // The same wording for ENOSPC: files/failure.
+  }
+
+  TEST_CASE("nothing half-written is left, and an earlier video stays until another is complete") {
+    const TemporaryFolder folder;
+    record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray", kLarge});
+    const auto source = Capture::open(folder.file("raw.avi"));
+    const std::string path = folder.file("sorted.mkv");
+    const auto names = folder.names();
+    {
+      capture::VideoWriter writer(path, source->info(), 100);
+      writer.add(source->at(0).value());
+      CHECK_FALSE(std::filesystem::exists(path));
+    }
+    CHECK(folder.names() == names);
+    write_reversed(*source, path);
+    const Bytes whole = read_file(path);
+    {
+      capture::VideoWriter writer(path, source->info(), 100);
+      writer.add(source->at(0).value());
+      CHECK(read_file(path) == whole);
+    }
+    CHECK(read_file(path) == whole);
+    CHECK(folder.names().size() == names.size() + 1);
   }
 
   TEST_CASE("a colon in a name is part of the name") {
@@ -291,6 +312,7 @@ TEST_SUITE("capture/video_writer") {
                    "there is no folder '" + folder.file("none") + "'"));
     CHECK(contains(refusal(folder.file("raw.avi/a.mkv")), "there is no folder"));
     CHECK(contains(refusal(folder.path()), "there is a folder of that name"));
+    CHECK(contains(refusal("/dev/full"), "not an ordinary file"));
   }
 
   TEST_CASE("words with unused low bits need all 16, whatever their pixel format states") {
