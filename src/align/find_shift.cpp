@@ -71,20 +71,19 @@ class Refiner {
     Sums s;
     for (int y = 1; y < reference_.height() - 1; ++y) add_row(y, d, s);
     if (s.w <= 0) return false;
-    normal_ = {s.a.xx - s.gx * s.gx / s.w, s.a.xy - s.gx * s.gy / s.w, s.a.yy - s.gy * s.gy / s.w};
+    const Normal normal = {s.a.xx - s.gx * s.gx / s.w, s.a.xy - s.gx * s.gy / s.w,
+                           s.a.yy - s.gy * s.gy / s.w};
     const double ex = s.ex - s.e * s.gx / s.w;
     const double ey = s.ey - s.e * s.gy / s.w;
-    const double trace = normal_.xx + normal_.yy;
-    const double determinant = normal_.determinant();
+    const double trace = normal.xx + normal.yy;
+    const double determinant = normal.determinant();
     if (!(determinant > 1e-9 * trace * trace)) return false;
-    d.x_px -= std::clamp((normal_.yy * ex - normal_.xy * ey) / determinant, -kLongestStepPx,
+    d.x_px -= std::clamp((normal.yy * ex - normal.xy * ey) / determinant, -kLongestStepPx,
                          kLongestStepPx);
-    d.y_px -= std::clamp((normal_.xx * ey - normal_.xy * ex) / determinant, -kLongestStepPx,
+    d.y_px -= std::clamp((normal.xx * ey - normal.xy * ex) / determinant, -kLongestStepPx,
                          kLongestStepPx);
     return true;
   }
-
-  [[nodiscard]] const Normal& normal() const { return normal_; }
 
  private:
   struct Sums {
@@ -122,7 +121,6 @@ class Refiner {
   SplinePlane frame_;
   Plane sampled_;
   std::vector<double> across_;
-  Normal normal_;
 };
 
 struct Pass {
@@ -132,8 +130,8 @@ struct Pass {
 
 }  // namespace
 
-Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
-                               const FindShiftOptions& options, FindShiftWorkspace& work) {
+Outcome<Shift> find_shift(PlaneView reference, PlaneView frame, const FindShiftOptions& options,
+                          FindShiftWorkspace& work) {
   LULL_ASSERT(reference.size() == frame.size() && reference.width_px >= 16 &&
               reference.height_px >= 16);
   const Size size = reference.size();
@@ -145,20 +143,13 @@ Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
       static_cast<int>(options.longest_share * size.height_px));
   if (!(peak.over_rms >= options.least_peak)) return Reject::weak_peak;
   Displacement d = peak.at;
-  Normal information;
   for (const Pass pass : {Pass{1.5, 6}, Pass{0.65, 6}}) {
     Refiner refiner(reference, frame, pass.sigma_px);
     for (int i = 0; i < pass.steps; ++i) {
       if (!refiner.step(d)) return Reject::no_structure;
     }
-    information = refiner.normal();
   }
-  const double variance = work.correlator->noise_variance();
-  const double determinant = information.determinant();
-  return FoundShift{{-d.x_px, -d.y_px},
-                    peak.over_rms,
-                    {std::sqrt(2 * variance * information.yy / determinant),
-                     std::sqrt(2 * variance * information.xx / determinant)}};
+  return Shift{-d.x_px, -d.y_px};
 }
 
 }  // namespace lull::align

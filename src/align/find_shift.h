@@ -12,12 +12,6 @@ struct FindShiftOptions {
   double longest_share = 0.25;  ///< of a side: longer shifts are not looked for
 };
 
-struct FoundShift {
-  Shift shift;                  ///< of the frame
-  double peak = 0;              ///< of the correlation, over the rms of its surroundings
-  Displacement expected_error;  ///< standard deviation by the Cramer-Rao bound for this pair, px
-};
-
 /// Memory for one thread; sizes adapt to the patches.
 struct FindShiftWorkspace {
   std::optional<PatchCorrelator> correlator;
@@ -29,13 +23,13 @@ struct FindShiftWorkspace {
 ///
 /// Coarse: phase correlation weighted by signal-to-noise (PatchCorrelator). Fine: weighted least
 /// squares on the gradients of both patches, lightly smoothed (Lucas & Kanade 1981), iterated, with
-/// the mean difference subtracted. The Cramer-Rao bound is that of Robinson & Milanfar 2004, IEEE
-/// Trans. Image Processing 13, 1185, for two noisy patches.
+/// the mean difference subtracted.
 ///
 /// @param reference,frame linear light, equal sizes, at least 16 px a side.
-/// @return Reject::no_structure when there is nothing but noise in the reference; Reject::weak_peak
+/// @return Shift of the frame;
+///  Reject::no_structure when there is nothing but noise in the reference; Reject::weak_peak
 /// when the peak is too low. Safe to call in parallel with distinct workspaces. O(N log N).
-[[nodiscard]] Outcome<FoundShift> find_shift(PlaneView reference, PlaneView frame,
+[[nodiscard]] Outcome<Shift> find_shift(PlaneView reference, PlaneView frame,
                                              const FindShiftOptions& options,
                                              FindShiftWorkspace& workspace);
 

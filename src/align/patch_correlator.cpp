@@ -32,11 +32,6 @@ PatchCorrelator::PatchCorrelator(Size size)
       bins_[static_cast<std::size_t>(ring)] += shape.multiplicity(c);
     }
   }
-  for (const float across : across_) {
-    for (const float down : down_) {
-      taper_energy_ += static_cast<double>(across * across * down * down);
-    }
-  }
 }
 
 void PatchCorrelator::transform(PlaneView patch, spectrum::Spectrum& out) {
@@ -72,7 +67,6 @@ void PatchCorrelator::measure_rings(const spectrum::Spectrum& a, const spectrum:
   for (std::size_t i = 0; i < power_.size(); ++i) power_[i] /= std::max(bins_[i], 1.0);
   // The weakest ring gives the noise: an optical image has the least power near the corner.
   const double noise = std::max(*std::min_element(power_.begin(), power_.end()), 1e-30);
-  noise_variance_ = noise / taper_energy_;
   for (std::size_t i = 0; i < power_.size(); ++i) {
     // What noise alone reaches by chance is no signal. Signal and noise are of both patches; the
     // last term limits the weight where the noise is too small to matter.

@@ -27,9 +27,6 @@ class PatchCorrelator {
                                                     spectrum::Spectrum& frame, int reach_x,
                                                     int reach_y);
 
-  /// Variance of white noise of one sample of the patches last correlated, mean of both.
-  [[nodiscard]] double noise_variance() const { return noise_variance_; }
-
  private:
   void measure_rings(const spectrum::Spectrum& a, const spectrum::Spectrum& b);
 
@@ -40,8 +37,6 @@ class PatchCorrelator {
   std::vector<double> bins_;  ///< in each ring, of the whole spectrum
   std::vector<double> power_;
   std::vector<float> weight_;  ///< of each ring
-  double taper_energy_ = 0;
-  double noise_variance_ = 0;
   Plane window_;
   Plane correlation_;
 };

@@ -41,8 +41,6 @@ class PatchSearch {
     spectrum::Spectrum spectrum;
   };
 
-  [[nodiscard]] std::size_t patch_count() const { return patches_.size(); }
-
   /// Sets the field's local shifts. @return patches whose shift was used.
   int search(const PaddedFrame& frame, ShiftField& field, Workspace& workspace) const;
 

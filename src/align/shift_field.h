@@ -23,8 +23,6 @@ class ShiftField {
 
   [[nodiscard]] int rows() const { return rows_; }
 
-  [[nodiscard]] Size reference_size() const { return size_; }
-
   FrameOffset whole;
   std::vector<float> local_x;  ///< px, node by node, row by row
   std::vector<float> local_y;

@@ -43,8 +43,6 @@ class FrameStore {
   /// From here on these frames are kept when at() reads them, and others make room for them.
   void prefer(std::set<FrameIndex> frames) { preferred_ = std::move(frames); }
 
-  [[nodiscard]] std::size_t cached_bytes() const { return used_bytes_; }
-
  private:
   void keep(const Frame& frame);
   void make_room(std::size_t bytes);

@@ -68,7 +68,7 @@ void Steps::add(const std::vector<const capture::Frame*>& frames,
     reduce(*frames[second], x0, y0, work.second);
     const auto shift = align::find_shift(work.first.view(), work.second.view(), {}, work.find);
     if (!shift.ok()) return;
-    found[pair] = 2 * std::hypot(shift.value().shift.x_px, shift.value().shift.y_px);
+    found[pair] = 2 * std::hypot(shift.value().x_px, shift.value().y_px);
   });
   for (const double length : found) {
     if (length >= 0) lengths_px_.push_back(length);

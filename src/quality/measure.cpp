@@ -224,13 +224,6 @@ std::string_view metric_name(Metric metric) {
   return "";
 }
 
-std::optional<Metric> metric_named(std::string_view name) {
-  for (const Metric metric : kMetrics) {
-    if (metric_name(metric) == name) return metric;
-  }
-  return std::nullopt;
-}
-
 double noise_gain(Metric metric, capture::Colour colour) {
   return quadratic_gain(metric, colour == capture::Colour::cfa ? kSmooth : Stencil{{1}});
 }

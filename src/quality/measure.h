@@ -1,7 +1,6 @@
 #pragma once
 
 #include <array>
-#include <optional>
 #include <string_view>
 #include <vector>
 
@@ -25,7 +24,6 @@ inline constexpr std::array kMetrics = {Metric::gradient, Metric::laplacian,
                                         Metric::modified_laplacian, Metric::fine, Metric::coarse};
 
 [[nodiscard]] std::string_view metric_name(Metric metric);
-[[nodiscard]] std::optional<Metric> metric_named(std::string_view name);
 
 /// What white noise of standard deviation 1 adds to the energy, from the squared coefficients of
 /// the measure's stencil. @param colour  of the capture: the smoothing of a mosaic's luminance is

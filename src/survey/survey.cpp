@@ -86,9 +86,9 @@ class Surveyor {
                      info.colour == capture::Colour::cfa ? kSmoothedWhite : 0.5);
   }
 
-  std::vector<Outcome<Tracker::Position>> locate(const FrameBlock& block) {
-    std::vector<Outcome<Tracker::Position>> positions(
-        block.frames.size(), Outcome<Tracker::Position>(Reject::lost_target));
+  std::vector<Outcome<FrameOffset>> locate(const FrameBlock& block) {
+    std::vector<Outcome<FrameOffset>> positions(block.frames.size(),
+                                                Outcome<FrameOffset>(Reject::lost_target));
     parallel_for(static_cast<std::int64_t>(block.frames.size()), [&](std::int64_t n) {
       const auto i = static_cast<std::size_t>(n);
       if (present(i))
@@ -134,7 +134,7 @@ class Surveyor {
     if (observer_->shows_object(observations_[i])) ++result_.structured;
   }
 
-  void add_record(const Frame& frame, std::size_t i, const Outcome<Tracker::Position>& position) {
+  void add_record(const Frame& frame, std::size_t i, const Outcome<FrameOffset>& position) {
     const Observation& seen = observations_[i];
     FrameRecord record;
     record.index = frame.index;
@@ -145,8 +145,7 @@ class Surveyor {
     record.sharpness = observer_->sharpness(observations_[i]);
     if (position.ok()) {
       const double factor = result_.reduction;
-      record.offset = {factor * position.value().offset.x_px,
-                       factor * position.value().offset.y_px};
+      record.offset = {factor * position.value().x_px, factor * position.value().y_px};
     } else {
       record.reject = position.reason();
     }
@@ -178,9 +177,9 @@ class Surveyor {
 
   // The first block's mean replaces its one frame; later, a surface that drifted far is followed
   // from a frame of the block at hand.
-  void improve_reference(const std::vector<Outcome<Tracker::Position>>& positions) {
+  void improve_reference(const std::vector<Outcome<FrameOffset>>& positions) {
     std::vector<PlaneView> planes;
-    std::vector<Tracker::Position> at;
+    std::vector<FrameOffset> at;
     std::size_t latest = 0;
     for (std::size_t i = 0; i < positions.size(); ++i) {
       if (!positions[i].ok() || cut_short(i)) continue;
@@ -194,11 +193,11 @@ class Surveyor {
       averaged_ = true;
     }
     if (result_.target.kind == TargetKind::disc) return;
-    const FrameOffset drift = at.back().offset - tracker_->reference_at();
+    const FrameOffset drift = at.back() - tracker_->reference_at();
     const PlaneView newest = planes.back();
     if (std::abs(drift.x_px) > kLargestDrift * newest.width_px ||
         std::abs(drift.y_px) > kLargestDrift * newest.height_px) {
-      tracker_->set_reference(newest, at.back().offset, tracking_[latest]);
+      tracker_->set_reference(newest, at.back(), tracking_[latest]);
     }
   }
 

@@ -154,7 +154,7 @@ void Tracker::match(const std::vector<float>& shares) {
   }
 }
 
-Outcome<Tracker::Position> Tracker::locate(PlaneView plane, Workspace& work) const {
+Outcome<FrameOffset> Tracker::locate(PlaneView plane, Workspace& work) const {
   Displacement centre{0.5 * plane.width_px, 0.5 * plane.height_px};
   if (target_.kind == quality::TargetKind::disc) {
     const std::optional<Displacement> found = centroid(plane);
@@ -171,17 +171,17 @@ Outcome<Tracker::Position> Tracker::locate(PlaneView plane, Workspace& work) con
   if (!(peak.over_rms >= kLeastPeak)) return Reject::weak_peak;
   const Displacement moved = work.corner - reference_corner_;
   const FrameOffset corner = reference_at_ + FrameOffset{moved.x_px, moved.y_px};
-  return Position{corner + FrameOffset{peak.at.x_px, peak.at.y_px}, peak.over_rms};
+  return corner + FrameOffset{peak.at.x_px, peak.at.y_px};
 }
 
 void Tracker::average_reference(const std::vector<PlaneView>& planes,
-                                const std::vector<Position>& at, Workspace& work) {
+                                const std::vector<FrameOffset>& at, Workspace& work) {
   LULL_ASSERT(planes.size() == at.size() && !planes.empty());
   spectrum::Spectrum sum(window_);
   std::vector<double> single(static_cast<std::size_t>(ring_count()));
   for (std::size_t i = 0; i < planes.size(); ++i) {
     // The window of the reference, moved by whole pixels; the rest is a phase.
-    const FrameOffset moved = at[i].offset - reference_at_;
+    const FrameOffset moved = at[i] - reference_at_;
     const Displacement corner{reference_corner_.x_px + std::round(moved.x_px),
                               reference_corner_.y_px + std::round(moved.y_px)};
     cut(planes[i], corner + Displacement{0.5 * window_.width_px, 0.5 * window_.height_px}, work);

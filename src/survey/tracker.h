@@ -24,11 +24,6 @@ class Tracker {
   ///                     of a single frame cannot be measured.
   Tracker(Size reduced, quality::Target target, double white_up_to = 0.5);
 
-  struct Position {
-    FrameOffset offset;  ///< of the object against the tracker's reference, reduced px
-    double peak = 0;     ///< height of the correlation peak over the rms of its surroundings
-  };
-
   /// Memory for one thread.
   struct Workspace {
     std::optional<spectrum::Fft> fft;
@@ -41,12 +36,12 @@ class Tracker {
   /// Makes `plane` the reference, its object being at `at`. Call before the first locate().
   void set_reference(PlaneView plane, FrameOffset at, Workspace& workspace);
 
-  /// Finds the object. Reject::lost_target when a disc has nothing brighter than the sky,
+  /// Finds the object: its place against the tracker's reference, reduced px. Reject::lost_target when a disc has nothing brighter than the sky,
   /// Reject::weak_peak when the peak is too low. Safe to call in parallel with distinct workspaces.
-  [[nodiscard]] Outcome<Position> locate(PlaneView plane, Workspace& workspace) const;
+  [[nodiscard]] Outcome<FrameOffset> locate(PlaneView plane, Workspace& workspace) const;
 
   /// Replaces the reference by the mean of the frames of a block, each at its place.
-  void average_reference(const std::vector<PlaneView>& planes, const std::vector<Position>& at,
+  void average_reference(const std::vector<PlaneView>& planes, const std::vector<FrameOffset>& at,
                          Workspace& workspace);
 
   [[nodiscard]] bool has_reference() const { return reference_.plane_size() == window_; }

@@ -28,8 +28,8 @@ TEST_SUITE("survey/tracker") {
       const Plane moved = frame(s, 2);
       const auto found = tracker.locate(moved.view(), work);
       REQUIRE(found.ok());
-      CHECK(std::abs(found.value().offset.x_px - s.x_px) < 0.25);
-      CHECK(std::abs(found.value().offset.y_px - s.y_px) < 0.25);
+      CHECK(std::abs(found.value().x_px - s.x_px) < 0.25);
+      CHECK(std::abs(found.value().y_px - s.y_px) < 0.25);
     }
     Plane noise(160, 120);
     test::add_noise(noise.view(), 0.1, 3);
@@ -60,8 +60,8 @@ TEST_SUITE("survey/tracker") {
       const Plane moved = frame(at.x_px, at.y_px);
       const auto found = tracker.locate(moved.view(), work);
       REQUIRE(found.ok());
-      CHECK(std::abs(found.value().offset.x_px - (at.x_px - 64)) < 0.25);
-      CHECK(std::abs(found.value().offset.y_px - (at.y_px - 48)) < 0.25);
+      CHECK(std::abs(found.value().x_px - (at.x_px - 64)) < 0.25);
+      CHECK(std::abs(found.value().y_px - (at.y_px - 48)) < 0.25);
     }
     Plane dark(128, 96);
     test::add_noise(dark.view(), 0.01, 3);
