@@ -87,6 +87,13 @@ void subtract(MutablePlaneView target, float level) {
   return std::max(lights.full_scale, flat.full_scale);
 }
 
+/// Pixels that are repaired.
+struct DefectCount {
+  std::int64_t hot = 0;           ///< in the dark
+  std::int64_t cold = 0;          ///< in the flat: under half of their surroundings, or hardly lit
+  std::int64_t unrepairable = 0;  ///< no good pixel near: written as black
+};
+
 [[nodiscard]] std::string plane_name(const CaptureInfo& lights, std::size_t plane,
                                      std::size_t colour) {
   constexpr std::array<const char*, 3> kNames = {"red", "green", "blue"};
@@ -281,8 +288,6 @@ Calibration::Calibration(const CaptureInfo& lights, Masters masters)
     : tables_(std::make_shared<const Tables>(lights, std::move(masters))) {}
 
 const std::vector<std::string>& Calibration::notes() const { return tables_->notes; }
-
-const DefectCount& Calibration::defects() const { return tables_->defects; }
 
 CaptureInfo Calibration::info(const CaptureInfo& lights) const {
   CaptureInfo info = lights;

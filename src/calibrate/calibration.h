@@ -21,12 +21,6 @@ struct Masters {
       pattern{};  ///< of the capture itself; not beside a dark, which has it
 };
 
-struct DefectCount {
-  std::int64_t hot = 0;           ///< in the dark
-  std::int64_t cold = 0;          ///< in the flat: under half of their surroundings, or hardly lit
-  std::int64_t unrepairable = 0;  ///< no good pixel near: written as black
-};
-
 /// Calibrates the frames of one capture, on the mosaic:
 ///
 ///   light = (stored - dark) / (flat - flat dark) * mean(flat - flat dark)
@@ -48,8 +42,6 @@ class Calibration {
 
   /// Assumptions that were made and what is doubtful, in sentences for the user.
   [[nodiscard]] const std::vector<std::string>& notes() const;
-
-  [[nodiscard]] const DefectCount& defects() const;
 
   /// What is known of the calibrated frames: u16, black at 4096, light 1.0 at 44096, full_scale
   /// 65535; the notes of `lights` and of the calibration.

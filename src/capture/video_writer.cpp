@@ -292,8 +292,6 @@ VideoWriter::VideoWriter(const fs::path& path, const CaptureInfo& info, double f
 }
 
 VideoWriter::~VideoWriter() = default;
-VideoWriter::VideoWriter(VideoWriter&& other) noexcept = default;
-VideoWriter& VideoWriter::operator=(VideoWriter&& other) noexcept = default;
 
 void VideoWriter::add(const Frame& frame) {
   state_->fill(frame);

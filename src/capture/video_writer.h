@@ -32,8 +32,8 @@ class VideoWriter {
               int encoder_threads = 0);
   /// Without finish() nothing is left.
   ~VideoWriter();
-  VideoWriter(VideoWriter&& other) noexcept;
-  VideoWriter& operator=(VideoWriter&& other) noexcept;
+  VideoWriter(const VideoWriter&) = delete;
+  VideoWriter& operator=(const VideoWriter&) = delete;
 
   /// Appends a frame. @throws OutputError: the disk is full or fails, or the frame has samples
   /// beyond the bits that its pixel format promises.

@@ -19,15 +19,9 @@ namespace lull::files {
 void write_fits_float(const std::filesystem::path& path, const PictureView& picture,
                       const Metadata& metadata, const FitsParts& parts = {});
 
-/// The same with unsigned 16-bit integers (BZERO 32768); the cards BLACK and WHITE hold the values
-/// of 0 and 65535. @return the samples that were clamped. @throws OutputError.
-Clipped write_fits16(const std::filesystem::path& path, const PictureView& picture,
-                     const Encoding& encoding, const Metadata& metadata);
-
 /// Reads the first image of a FITS file (unsigned 8 or 16 bit, signed 16 bit, float, double); the
-/// first row is taken as the top. Integers are divided by their full scale; where the file has
-/// the cards BLACK and WHITE, they are mapped back to these. Does not check that floats are
-/// finite: see read_picture(). @throws InputError.
+/// first row is taken as the top. Integers are divided by their full scale. Does not check that
+/// floats are finite: see read_picture(). @throws InputError.
 [[nodiscard]] PictureFile read_fits(const std::filesystem::path& path);
 
 }  // namespace lull::files

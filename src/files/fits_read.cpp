@@ -87,21 +87,14 @@ bool states_stretched(fitsfile* fits) {
   return status == 0 && linear == 0;
 }
 
-/// light = black + physical * per_unit, where physical = BZERO + BSCALE * stored.
-struct Scale {
-  double black = 0;
-  double per_unit = 1;
-};
-
-Scale scale_of(fitsfile* fits, int bitpix) {
-  if (bitpix < 0) return {};  // floats are light already
+/// Light of a unit of physical = BZERO + BSCALE * stored.
+double light_of_unit(fitsfile* fits, int bitpix) {
+  if (bitpix < 0) return 1;  // floats are light already
   const double zero = card_or(fits, "BZERO", 0);
-  if (card_or(fits, "BSCALE", 1) != 1) return {};  // somebody chose a physical unit: keep it
+  if (card_or(fits, "BSCALE", 1) != 1) return 1;  // somebody chose a physical unit: keep it
   double full_scale = 255;
   if (bitpix == SHORT_IMG) full_scale = zero == 32768 ? 65535 : 32767;
-  const double black = card_or(fits, "BLACK", 0);
-  const double white = card_or(fits, "WHITE", 1);
-  return {black, (white - black) / full_scale};
+  return 1 / full_scale;
 }
 
 }  // namespace
@@ -110,7 +103,7 @@ PictureFile read_fits(const std::filesystem::path& path) {
   const FitsPointer fits = open_fits(path);
   const Layout layout = find_image(path, fits.get());
   refuse_unsupported(path, layout);
-  const Scale scale = scale_of(fits.get(), layout.bitpix);
+  const double unit = light_of_unit(fits.get(), layout.bitpix);
 
   PictureFile file;
   file.format = Format::fits;
@@ -129,7 +122,7 @@ PictureFile read_fits(const std::filesystem::path& path) {
       first += size.width_px;
       if (layout.bitpix < 0) continue;
       for (int x = 0; x < size.width_px; ++x) {
-        row[x] = static_cast<float>(scale.black + static_cast<double>(row[x]) * scale.per_unit);
+        row[x] = static_cast<float>(static_cast<double>(row[x]) * unit);
       }
     }
   }

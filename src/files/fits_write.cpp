@@ -108,18 +108,18 @@ void write_checksums(fitsfile* fits, int* status) {
   fits_modify_key_str(fits, "CHECKSUM", encoded.data(), "&", status);
 }
 
-void create_image(fitsfile* fits, const PictureView& picture, int image_type, int* status) {
+void create_image(fitsfile* fits, const PictureView& picture, int* status) {
   std::array<long, 3> sides = {picture.size().width_px, picture.size().height_px, 3};
   const int axes = picture.channels.size() == 3 ? 3 : 2;
-  fits_create_img(fits, image_type, axes, sides.data(), status);
+  fits_create_img(fits, FLOAT_IMG, axes, sides.data(), status);
 }
 
 FitsPointer create(const std::filesystem::path& temporary, const PictureView& picture,
-                   int image_type, int* status) {
+                   int* status) {
   fitsfile* fits = nullptr;
   fits_create_diskfile(&fits, temporary.c_str(), status);  // takes the name literally
   FitsPointer owner(fits);
-  create_image(owner.get(), picture, image_type, status);
+  create_image(owner.get(), picture, status);
   return owner;
 }
 
@@ -136,7 +136,7 @@ void write_floats(fitsfile* fits, const PictureView& picture, int* status) {
 }
 
 void write_image_part(fitsfile* fits, const FitsImage& image, int* status) {
-  create_image(fits, image.picture, FLOAT_IMG, status);
+  create_image(fits, image.picture, status);
   fits_write_key_str(fits, "EXTNAME", image.name.c_str(), ascii(image.meaning).c_str(), status);
   for (const Card& card : image.cards) write_card(fits, card, status);
   write_floats(fits, image.picture, status);
@@ -185,38 +185,13 @@ void write_fits_float(const std::filesystem::path& path, const PictureView& pict
   AtomicFile file(path);
   int status = 0;
   errno = 0;
-  FitsPointer fits = create(file.hand_over(), picture, FLOAT_IMG, &status);
+  FitsPointer fits = create(file.hand_over(), picture, &status);
   write_text_cards(fits.get(), metadata, &status);
   write_floats(fits.get(), picture, &status);
   write_checksums(fits.get(), &status);
   for (const FitsImage& image : parts.images) write_image_part(fits.get(), image, &status);
   for (const FitsTable& table : parts.tables) write_table_part(fits.get(), table, &status);
   close_and_commit(std::move(fits), file, path, status);
-}
-
-Clipped write_fits16(const std::filesystem::path& path, const PictureView& picture,
-                     const Encoding& encoding, const Metadata& metadata) {
-  check_picture(picture, encoding);
-  AtomicFile file(path);
-  int status = 0;
-  errno = 0;
-  FitsPointer fits = create(file.hand_over(), picture, USHORT_IMG, &status);
-  write_card(fits.get(), {"BLACK", encoding.black, "value that 0 stands for"}, &status);
-  write_card(fits.get(), {"WHITE", encoding.white, "value that 65535 stands for"}, &status);
-  write_text_cards(fits.get(), metadata, &status);
-  Clipped clipped;
-  std::vector<std::uint16_t> row(static_cast<std::size_t>(picture.size().width_px));
-  LONGLONG first = 1;
-  for (const PlaneView& channel : picture.channels) {
-    for (int y = 0; y < channel.height_px && status == 0; ++y) {
-      clipped += encode_row(std::span(&channel, 1), y, encoding, row);
-      fits_write_img(fits.get(), TUSHORT, first, channel.width_px, row.data(), &status);
-      first += channel.width_px;
-    }
-  }
-  write_checksums(fits.get(), &status);
-  close_and_commit(std::move(fits), file, path, status);
-  return clipped;
 }
 
 }  // namespace lull::files

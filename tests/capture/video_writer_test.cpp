@@ -392,16 +392,4 @@ TEST_SUITE("capture/video_writer") {
     CHECK(contains(message, "uses 12 bits a sample"));
     CHECK(contains(message, "its pixel format has 10"));
   }
-
-  TEST_CASE("a writer can be moved while it writes") {
-    const TemporaryFolder folder;
-    record(folder.file("raw.avi"), folder, {"raw.avi", "rawvideo", "gray", 8, 0, "gray"});
-    const auto source = Capture::open(folder.file("raw.avi"));
-    capture::VideoWriter first(folder.file("a.mkv"), source->info(), 25);
-    first.add(source->at(0).value());
-    capture::VideoWriter second(std::move(first));
-    second.add(source->at(1).value());
-    second.finish();
-    CHECK(all_frames(*Capture::open(folder.file("a.mkv"))).size() == 2);
-  }
 }
