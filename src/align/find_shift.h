@@ -30,7 +30,7 @@ struct FindShiftWorkspace {
 ///  Reject::no_structure when there is nothing but noise in the reference; Reject::weak_peak
 /// when the peak is too low. Safe to call in parallel with distinct workspaces. O(N log N).
 [[nodiscard]] Outcome<Shift> find_shift(PlaneView reference, PlaneView frame,
-                                             const FindShiftOptions& options,
-                                             FindShiftWorkspace& workspace);
+                                        const FindShiftOptions& options,
+                                        FindShiftWorkspace& workspace);
 
 }  // namespace lull::align

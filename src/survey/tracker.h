@@ -36,8 +36,9 @@ class Tracker {
   /// Makes `plane` the reference, its object being at `at`. Call before the first locate().
   void set_reference(PlaneView plane, FrameOffset at, Workspace& workspace);
 
-  /// Finds the object: its place against the tracker's reference, reduced px. Reject::lost_target when a disc has nothing brighter than the sky,
-  /// Reject::weak_peak when the peak is too low. Safe to call in parallel with distinct workspaces.
+  /// Finds the object: its place against the tracker's reference, reduced px. Reject::lost_target
+  /// when a disc has nothing brighter than the sky, Reject::weak_peak when the peak is too low.
+  /// Safe to call in parallel with distinct workspaces.
   [[nodiscard]] Outcome<FrameOffset> locate(PlaneView plane, Workspace& workspace) const;
 
   /// Replaces the reference by the mean of the frames of a block, each at its place.
