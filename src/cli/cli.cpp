@@ -38,7 +38,7 @@ void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs, Help
   app.require_subcommand(1);
   app.footer(
       "Exit status: 0 done, 1 internal error, 2 wrong usage, 3 input cannot be read,\n"
-      "4 nothing usable in it, 5 output cannot be written, 130 interrupted.\n"
+      "4 nothing usable in it, 5 output cannot be written or exists already, 130 interrupted.\n"
       "The Sun: only with a certified full-aperture filter in front of the optics, the finder\n"
       "capped, and never an eye at unfiltered optics. Follow the maker's and local guidance.");
   for (const auto& verb : verbs) verb->define(app);

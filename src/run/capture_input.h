@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "capture/capture.h"
 #include "quality/measure.h"
@@ -23,6 +24,9 @@ struct CaptureInput {
   capture::ByteOrder byte_order = capture::ByteOrder::automatic;
   std::string pixel_format;  ///< of raw video, libav's name; empty: as stated by the file
   PatternNoiseChoice pattern_noise = PatternNoiseChoice::automatic;
+
+  /// All files that are read, empty names where there is none.
+  [[nodiscard]] std::vector<std::string> files() const { return {capture, dark, flat, flat_dark}; }
 
   /// Whether frames are calibrated with a dark or a flat.
   [[nodiscard]] bool is_calibrated() const {

@@ -26,9 +26,9 @@ OptionTable<MasterRequest> make_master_options() {
   table.push_back(file_option<MasterRequest>({.name = "--output",
                                               .value = "FILE",
                                               .group = OptionGroup::results,
-                                              .help = "The master: .fits or .fit",
-                                              .short_name = "-o",
-                                              .required = true},
+                                              .help = "The master: .fits or .fit; without it "
+                                                      "the input's name with _dark or _flat",
+                                              .short_name = "-o"},
                                              &MasterRequest::output));
   table.push_back(word_option<MasterRequest>(
       {.name = "--kind",

@@ -12,7 +12,7 @@ namespace lull::run {
 /// What `lull master` is asked for.
 struct MasterRequest {
   std::vector<std::string> inputs;  ///< captures, pictures, folders of these
-  std::string output;
+  std::string output;                 ///< empty: named after the first input
   std::optional<calibrate::MasterKind> kind;  ///< dark or flat; has to be given
   std::string flat_dark;                      ///< of a flat; empty = none
 };

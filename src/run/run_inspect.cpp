@@ -2,12 +2,13 @@
 #include "files/results.h"
 #include "run/inspect_outcome.h"
 #include "run/opening.h"
+#include "run/outputs.h"
 
 namespace lull::run {
 
 InspectOutcome run_inspect(const InspectRequest& request, const RunControl& control) {
   check_complete(inspect_options(), request);
-  if (!request.plot.empty()) check_output(request.plot, request.input);
+  check_results({request.plot}, request.input.files(), control.resources);
   const Opened opened = open_to_inspect(request.input, control);
   capture::FrameStore& frames = *opened.frames;
   const health::HealthOptions wanted{request.input.metric, request.input.is_calibrated(),

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
-#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "core/error.h"
@@ -14,6 +13,7 @@
 #include "run/metrics_outcome.h"
 #include "run/metrics_plot.h"
 #include "run/opening.h"
+#include "run/outputs.h"
 #include "run/verdict.h"
 
 namespace lull::run {
@@ -32,27 +32,11 @@ constexpr double kTimedSeconds = 0.02;  // a round, at least
 
 const char* const kPurpose = "a comparison of measures";
 
-std::filesystem::path place(const std::string& path) {
-  return std::filesystem::weakly_canonical(std::filesystem::absolute(path));
-}
-
-void check_outputs(const MetricsRequest& request) {
-  for (const std::string& result : {request.csv, request.plot}) {
-    if (result.empty()) continue;
-    for (const std::string& truth : {request.truth, quality::strehl_table_path(request.truth)}) {
-      if (!truth.empty() && place(result) == place(truth)) {
-        throw UsageError(fmt::format(
-            "{}: this is an input of the run and would be overwritten; choose another name",
-            result));
-      }
-    }
-    check_output(result, request.input);
-  }
-  if (!request.csv.empty() && !request.plot.empty() && place(request.csv) == place(request.plot)) {
-    throw UsageError(fmt::format(
-        "{}: the table and the plot cannot have the same name; choose another for one of them",
-        request.csv));
-  }
+std::vector<std::string> inputs_of(const MetricsRequest& request) {
+  std::vector<std::string> inputs = request.input.files();
+  inputs.push_back(request.truth);
+  if (!request.truth.empty()) inputs.push_back(quality::strehl_table_path(request.truth));
+  return inputs;
 }
 
 // Checks that the truth belongs to the capture; adds a note where it is longer.
@@ -208,7 +192,7 @@ void write_results(const MetricsRequest& request, const MetricsOutcome& outcome)
 
 MetricsOutcome run_metrics(const MetricsRequest& request, const RunControl& control) {
   check_complete(metrics_options(), request);
-  check_outputs(request);
+  check_results({request.csv, request.plot}, inputs_of(request), control.resources);
   const Progress& progress = control.progress;
   std::optional<quality::StrehlTable> truth;
   if (!request.truth.empty())

@@ -7,6 +7,7 @@
 #include "files/atomic_file.h"
 #include "files/results.h"
 #include "run/opening.h"
+#include "run/outputs.h"
 #include "run/rank_outcome.h"
 #include "run/verdict.h"
 
@@ -48,21 +49,6 @@ void write_sorted(const std::filesystem::path& path, const RankRequest& request,
   writer.finish();
 }
 
-void check_outputs(const RankRequest& request) {
-  for (const std::string& result : {request.csv, request.sorted}) {
-    if (!result.empty()) check_output(result, request.input);
-  }
-  const auto place = [](const std::string& path) {
-    return std::filesystem::weakly_canonical(std::filesystem::absolute(path));
-  };
-  if (!request.csv.empty() && !request.sorted.empty() &&
-      place(request.csv) == place(request.sorted)) {
-    throw UsageError(fmt::format(
-        "{}: the table and the video cannot have the same name; choose another for one of them",
-        request.csv));
-  }
-}
-
 void write_results(const RankRequest& request, const RankOutcome& outcome,
                    const RunControl& control) {
   files::Results results;
@@ -84,7 +70,7 @@ void write_results(const RankRequest& request, const RankOutcome& outcome,
 
 RankOutcome run_rank(const RankRequest& request, const RunControl& control) {
   check_complete(rank_options(), request);
-  check_outputs(request);
+  check_results({request.csv, request.sorted}, request.input.files(), control.resources);
   const auto frames = open_capture(request.input, control).frames;
   RankOutcome outcome;
   outcome.survey = survey::survey_capture(*frames, {request.input.metric}, control.progress);

@@ -9,6 +9,7 @@
 #include "run/enlargement.h"
 #include "run/linear_file.h"
 #include "run/opening.h"
+#include "run/outputs.h"
 #include "run/recipe_options.h"
 #include "run/share_notes.h"
 #include "run/stack_cards.h"
@@ -65,19 +66,25 @@ Targets targets_of(const StackRequest& request, const Look& look) {
 }
 
 // Everything that can be refused before the capture is opened.
-void check_request(const StackRequest& request, const Look& look, const Targets& targets) {
-  check_complete(stack_options(), request);
-  if (request.input.capture.empty()) {
-    throw UsageError("stack: name a capture, or give the recipe of an earlier run with --recipe");
-  }
+void check_request(const StackRequest& request, const Look& look, const Targets& targets,
+                   const Resources& resources) {
   check_look(look);
   static_cast<void>(enlargement_of(request));
   static_cast<void>(open_options(request.input, 0));
   static_cast<void>(files::format_of(targets.picture));
-  for (const std::string& target :
-       {targets.picture, targets.recipe, targets.linear, targets.share, targets.page}) {
-    if (!target.empty()) check_output(target, request.input);
+  check_results({targets.picture, targets.linear, targets.recipe, targets.share, targets.page},
+                request.input.files(), resources);
+}
+
+// The request with the name of the picture filled in.
+StackRequest complete(const StackRequest& given) {
+  check_complete(stack_options(), given);
+  if (given.input.capture.empty()) {
+    throw UsageError("stack: name a capture, or give the recipe of an earlier run with --recipe");
   }
+  StackRequest request = given;
+  if (request.output.empty()) request.output = name_after(request.input.capture, "_stack.tif");
+  return request;
 }
 
 void check_fusion(const StackRequest& request, const capture::CaptureInfo& info) {
@@ -210,12 +217,13 @@ std::optional<health::Optics> StackOutcome::optics_of_picture() const {
   return enlarged(request.instrument.optics(), result.scale());
 }
 
-StackOutcome run_stack(const StackRequest& request, const RunControl& control) {
+StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
+  StackOutcome outcome;
+  outcome.request = complete(given);
+  const StackRequest& request = outcome.request;
   const Look look = look_of(request);
   const Targets targets = targets_of(request, look);
-  check_request(request, look, targets);
-  StackOutcome outcome;
-  outcome.request = request;
+  check_request(request, look, targets, control.resources);
   const stack::StackOptions stacking = stacking_of(request, look, targets, control);
   const Opened opened = open_capture(request.input, control);
   const capture::CaptureInfo& info = opened.frames->info();

@@ -131,9 +131,9 @@ OptionTable<StackRequest> make_stack_options() {
   table.push_back(file_option<StackRequest>({.name = "--output",
                                              .value = "FILE",
                                              .group = OptionGroup::results,
-                                             .help = "The picture: .tif, .png or .fits",
-                                             .short_name = "-o",
-                                             .required = true},
+                                             .help = "The picture: .tif, .png or .fits; without "
+                                                     "it the capture's name with _stack.tif",
+                                             .short_name = "-o"},
                                             &StackRequest::output));
   append(table, options_of_part(&StackRequest::input, pattern_options()));
   add_frame_options(table);

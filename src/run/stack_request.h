@@ -32,7 +32,7 @@ struct ReportChoice {
 /// What `lull stack` is asked for.
 struct StackRequest {
   CaptureInput input;
-  std::string output;
+  std::string output;  ///< empty: named after the capture
   quality::Keep keep = quality::KeepAuto{};
   double patch_px = 0;  ///< side of the patches, 0 = auto
   FrameArea area = FrameArea::covered;
