@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <thread>
 #include <utility>
@@ -135,6 +136,10 @@ void VideoCapture::learn_from_container() {
   info_.container = facts.container;
   info_.codec = stream_.codec_name();
   info_.header_frames = facts.header_frames;
+  info_.likely_frames = facts.header_frames > 0
+                            ? facts.header_frames
+                            : static_cast<std::int64_t>(
+                                  std::min(std::round(facts.duration_s * facts.frames_per_s), 1e9));
   info_.frames_per_s = facts.frames_per_s;
   info_.has_times = facts.has_times;
   info_.begun = facts.begun;

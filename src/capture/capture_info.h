@@ -30,12 +30,14 @@ struct CaptureInfo {
   SampleScale scale;               ///< stored integer -> light, 1.0 = full scale of true_bits
   double full_scale = 255;         ///< stored value at which a sample counts as saturated
   std::int64_t header_frames = 0;  ///< stated by the header, 0 = not stated; not reliable
+  std::int64_t likely_frames = 0;  ///< by the header, or by duration and rate; 0 = not known
   double frames_per_s = 0;         ///< 0 = not known
   bool has_times = false;          ///< Frame::time_s is in the file, or follows from the rate
   std::optional<Utc> begun{};      ///< when frame 0 was exposed
-  std::string begun_source{};      ///< its source, such as "time stamps of the frames"
-  std::string timecode{};          ///< of frame 0, hours:minutes:seconds:frames; empty = none
-  double exposure_s = 0;           ///< of a frame, by the file; 0 = not known
+  std::vector<double> later_begins_s{};  ///< of several captures in one: times of the later ones
+  std::string begun_source{};            ///< its source, such as "time stamps of the frames"
+  std::string timecode{};                ///< of frame 0, hours:minutes:seconds:frames; empty = none
+  double exposure_s = 0;                 ///< of a frame, by the file; 0 = not known
   bool intra_only = false;  ///< every frame is coded on its own: reads by index are exact and cheap
   bool cheap_to_decode = false;  ///< raw samples: decoding again costs no more than reading
   std::vector<std::string>

@@ -2,6 +2,7 @@
 
 #include <string>
 
+#include "cli/progress_line.h"
 #include "run/option.h"
 
 namespace lull::cli {
@@ -11,6 +12,11 @@ struct Presentation {
   std::string recipe;  ///< a recipe to repeat, empty = none
   bool json = false;
   bool quiet = false;
+
+  [[nodiscard]] ProgressStyle progress_style() const {
+    if (quiet) return ProgressStyle::quiet;
+    return json ? ProgressStyle::json : ProgressStyle::words;
+  }
 };
 
 /// Whether a verb can repeat a recipe.

@@ -26,6 +26,7 @@ void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
         },
         facts.help);
     option->type_name(facts.value + "...");
+    option->allow_extra_args(facts.by_place());  // by name: one value each time it is given
   } else {
     option = command.add_option_function<std::string>(
         names,
@@ -35,7 +36,6 @@ void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
         facts.help);
     option->type_name(facts.by_place() ? "" : facts.value);
   }
-  option->required(facts.required);
 }
 
 void Verb::define(CLI::App& app) {

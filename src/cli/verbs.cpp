@@ -36,12 +36,12 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
       "inspect", "What a capture is, and whether it is healthy", "lull inspect moon.ser",
       inspect_options(), all_resources(), {run_inspect, to_json, inspect_text}));
   verbs.push_back(verb<RankRequest, RankOutcome>(
-      "rank", "Sharpness of every frame: table, sorted video",
+      "rank", "Sharpness of every frame: table, video with the best first",
       "lull rank moon.ser --csv frames.csv", rank_options(), all_resources(),
       {run_rank, to_json, rank_text, nullptr, require_ranked}));
   verbs.push_back(verb<StackRequest, StackOutcome>(
-      "stack", "Rank, register, stack and restore detail", "lull stack moon.ser",
-      stack_options(), all_resources(), {run_stack, to_json, stack_text, stack_request_of_recipe}));
+      "stack", "Rank, register, stack and restore detail", "lull stack moon.ser", stack_options(),
+      all_resources(), {run_stack, to_json, stack_text, stack_request_of_recipe}));
   verbs.push_back(verb<FinishRequest, FinishOutcome>(
       "finish", "Detail and colour on an existing stack",
       "lull finish moon_stack.linear.fits --detail 1.5:2.0,3:1.6", finish_options(),

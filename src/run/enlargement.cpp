@@ -21,7 +21,7 @@ constexpr double kMiB = 1 << 20;
 stack::Enlargement enlargement_of(const StackRequest& request) {
   if (request.pixfrac && request.scale == 1) {
     throw UsageError(
-        fmt::format("--pixfrac {} is for enlarged stacks; add --scale 1.5, 2 or 3, or leave it out",
+        fmt::format("--pixfrac {} is for enlarged stacks; add --scale above 1, or leave it out",
                     *request.pixfrac));
   }
   return {request.scale, request.pixfrac.value_or(kDefaultPixfrac)};

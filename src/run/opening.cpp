@@ -1,6 +1,7 @@
 #include "run/opening.h"
 
 #include "calibrate/calibrated_capture.h"
+#include "calibrate/joined_capture.h"
 #include "calibrate/master.h"
 #include "calibrate/master_check.h"
 #include "calibrate/repaired_capture.h"
@@ -27,7 +28,10 @@ std::optional<calibrate::Master> master(const std::string& path, MasterKind kind
 
 std::unique_ptr<capture::Capture> open_source(const CaptureInput& input,
                                               const RunControl& control) {
-  return capture::Capture::open(input.capture, open_options(input, control.resources.threads));
+  auto source =
+      calibrate::open_joined(input.captures, open_options(input, control.resources.threads));
+  calibrate::check_part(*source, input.part);
+  return source;
 }
 
 // Repairs hot pixels and measures the pattern, both from the same frames of the capture.
@@ -59,6 +63,8 @@ Opened open(const CaptureInput& input, Pattern wanted, const RunControl& control
     source = calibrate::calibrated(std::move(source), std::move(calibration));
     if (!input.dark.empty()) calibrate::check_dark_is_darker(*source, input.dark);
   }
+  // The crop comes last: darks, flats and marks of the sensor are those of whole frames.
+  source = calibrate::part_of(std::move(source), input.part);
   const auto budget =
       static_cast<std::size_t>(kCacheShare * static_cast<double>(control.resources.memory()));
   out.frames = std::make_unique<capture::FrameStore>(std::move(source), budget);
@@ -69,7 +75,8 @@ Opened open(const CaptureInput& input, Pattern wanted, const RunControl& control
 
 std::unique_ptr<capture::FrameStore> open_recorded(const CaptureInput& input,
                                                    const RunControl& control) {
-  return std::make_unique<capture::FrameStore>(open_source(input, control), 0);
+  return std::make_unique<capture::FrameStore>(
+      calibrate::part_of(open_source(input, control), input.part), 0);
 }
 
 Opened open_capture(const CaptureInput& input, const RunControl& control) {

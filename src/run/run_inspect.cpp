@@ -17,7 +17,7 @@ InspectOutcome run_inspect(const InspectRequest& request, const RunControl& cont
   outcome.health = health::examine(frames, wanted, control.progress);
   outcome.info = frames.info();
   outcome.optics = request.instrument.optics();
-  outcome.caution = sun_caution(request.object, request.input.capture, outcome.health.place.kind);
+  outcome.caution = sun_caution(request.object, request.input.captures, outcome.health.place.kind);
   outcome.findings = health::findings_of(outcome.info, outcome.health, outcome.optics);
   if (!request.plot.empty()) {
     files::Results results;

@@ -161,8 +161,8 @@ MasterOutcome run_master(const MasterRequest& given, const RunControl& control) 
   outcome.request = given;
   MasterRequest& request = outcome.request;
   if (request.output.empty()) {
-    request.output = name_after(request.inputs.front(),
-                                fmt::format("_{}.fits", calibrate::kind_name(kind)));
+    request.output =
+        name_after(request.inputs.front(), fmt::format("_{}.fits", calibrate::kind_name(kind)));
   }
   std::vector<std::string> files;
   for (const std::string& input : request.inputs) {
@@ -170,7 +170,9 @@ MasterOutcome run_master(const MasterRequest& given, const RunControl& control) 
     files.insert(files.end(), found.begin(), found.end());
   }
   check_request(request, kind, files, control.resources);
-  const auto source = calibrate::open_joined(files, {.decoder_threads = control.resources.threads});
+  auto source = calibrate::open_joined(files, {.decoder_threads = control.resources.threads});
+  calibrate::check_part(*source, request.part);
+  source = calibrate::part_of(std::move(source), request.part);
   outcome.kept.master = calibrate::average(*source, control.progress);
   outcome.kept.noise = calibrate::pair_noise(*source, control.progress);
   add_levels(outcome, kind);

@@ -79,11 +79,11 @@ void check_request(const StackRequest& request, const Look& look, const Targets&
 // The request with the name of the picture filled in.
 StackRequest complete(const StackRequest& given) {
   check_complete(stack_options(), given);
-  if (given.input.capture.empty()) {
+  if (given.input.captures.empty()) {
     throw UsageError("stack: name a capture, or give the recipe of an earlier run with --recipe");
   }
   StackRequest request = given;
-  if (request.output.empty()) request.output = name_after(request.input.capture, "_stack.tif");
+  if (request.output.empty()) request.output = name_after(request.input.capture(), "_stack.tif");
   return request;
 }
 
@@ -160,7 +160,7 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   if (std::string still = still_object_warning(survey, request.input.is_calibrated());
       !still.empty())
     outcome.notes.push_back(std::move(still));
-  outcome.caution = sun_caution(request.object, request.input.capture, outcome.health.place.kind);
+  outcome.caution = sun_caution(request.object, request.input.captures, outcome.health.place.kind);
 }
 
 // Picture, linear stack, shared copy, recipe and page appear together.
@@ -232,7 +232,7 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   check_colours(look, stack::has_colour(info), info.path);
   look_over(opened, outcome, control);
   const survey::Survey& survey = outcome.health.survey;
-  require_usable(survey, request.input.capture, 2, "a stack");
+  require_usable(survey, request.input.capture(), 2, "a stack");
   check_keep(request.keep, survey);
   outcome.result = stack::stack(*opened.frames, survey, stacking, control.progress);
   describe(opened, outcome);
@@ -247,7 +247,7 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
 nlohmann::json to_json(const StackOutcome& outcome) {
   nlohmann::json out = outcome.figures;
   out["caution"] = outcome.caution.empty() ? nlohmann::json() : nlohmann::json(outcome.caution);
-  out["capture"] = outcome.request.input.capture;
+  out["capture"] = names_json(outcome.request.input.captures);
   out["notes"] = outcome.notes;
   out["written"] = outcome.written;
   return out;

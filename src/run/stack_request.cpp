@@ -16,6 +16,7 @@ namespace fs = std::filesystem;
 
 constexpr double kSmallestPatch = 16;
 constexpr double kLargestPatch = 1024;
+constexpr double kLargestScale = 3;
 constexpr double kSmallestDrop = 0.1;  // pixels of a frame
 
 double parse_patch(const std::string& text) {
@@ -107,14 +108,18 @@ void add_stacking_options(OptionTable<StackRequest>& table) {
       Words<FusionChoice>{{FusionChoice::automatic, "auto"},
                           {FusionChoice::frequency, "frequency"},
                           {FusionChoice::selection, "selection"}}));
-  table.push_back(word_option<StackRequest>(
+  table.push_back(parsed_option<StackRequest>(
       {.name = "--scale",
-       .value = "1|1.5|2|3",
+       .value = "1..3",
        .group = OptionGroup::registration,
        .help = "Size of the picture, frame = 1; above 1 it is enlarged by drizzle",
        .in_recipe = InRecipe::fixed,
        .earlier = "1"},
-      &StackRequest::scale, Words<double>{{1, "1"}, {1.5, "1.5"}, {2, "2"}, {3, "3"}}));
+      &StackRequest::scale,
+      [](const std::string& text) {
+        return number_within("--scale", text, {1, kLargestScale, ""});
+      },
+      [](double scale) { return fmt::format("{}", scale); }));
   table.push_back(parsed_option<StackRequest>(
       {.name = "--pixfrac",
        .value = "auto|0.1..1",
@@ -127,7 +132,7 @@ void add_stacking_options(OptionTable<StackRequest>& table) {
 
 OptionTable<StackRequest> make_stack_options() {
   OptionTable<StackRequest> table =
-      options_of_part(&StackRequest::input, capture_options(CaptureName::from_recipe));
+      options_of_part(&StackRequest::input, capture_options(CaptureNames::several_or_recipe));
   table.push_back(file_option<StackRequest>({.name = "--output",
                                              .value = "FILE",
                                              .group = OptionGroup::results,

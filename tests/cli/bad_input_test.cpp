@@ -309,7 +309,7 @@ TEST_SUITE("cli/usage") {
     };
     check({"stak", "x.ser"}, "stack");
     check({"stack", "x.ser", "-o", "y.tif", "--kep", "3"}, "--keep");
-    check({"rank", "x.ser", "--sortd", "y.mkv"}, "--sorted");
+    check({"rank", "x.ser", "--best-frist", "y.mkv"}, "--best-first");
     check({"rank", "x.ser", "--metric", "laplacan"}, "laplacian");
     check({"stack", "x.ser", "-o", "y.tif", "--keep", "0%"}, "--keep");
     check({"stack", "x.ser", "-o", "y.tif", "--patch", "3"}, "--patch");
@@ -325,7 +325,7 @@ TEST_SUITE("cli/usage") {
     check({"stack", "-o", "y.tif"}, "capture");
     check({"rank", "x.ser", "--memory", "12"}, "--memory");
     check({"rank", "x.ser", "--threads", "-1"}, "--threads");
-    check({"rank", "x.ser", "--best", "3"}, "--sorted");
+    check({"rank", "x.ser", "--count", "3"}, "--best-first");
     check({}, "--help");
   }
 

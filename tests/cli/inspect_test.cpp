@@ -67,7 +67,7 @@ TEST_SUITE("cli/inspect") {
     const json highland = inspected({sample("highland.mkv")});
     CHECK(highland.at("frames") == 200);
     CHECK(highland.at("true_bits") == 8);
-    CHECK(highland.at("target").at("kind") == "surface");
+    CHECK(highland.at("target").at("kind") == "field");
     CHECK(std::abs(highland.at("noise").at("gain_e_per_adu").get<double>() / 27.89 - 1) < 0.03);
     CHECK(highland.at("detail").at("limit_cycles_per_px").get<double>() > 0.75 * 0.345);
     CHECK(highland.at("detail").at("limit_cycles_per_px").get<double>() < 0.345 + 0.02);

@@ -130,12 +130,12 @@ TEST_SUITE("cli/rank") {
     CHECK(json.at("best_first").size() == json.at("usable").get<std::size_t>());
   }
 
-  TEST_CASE("the sorted video holds the best frames, best first, to the bit, calibrated or not") {
+  TEST_CASE("the video holds the best frames, best first, to the bit, calibrated or not") {
     for (const bool dark : {false, true}) {
       CAPTURE(dark);
       const TemporaryFolder folder;
       std::vector<std::string> words = {
-          "rank",  sample("highland.mkv"), "--sorted", folder.file("s.mkv"), "--best", "7",
+          "rank",  sample("highland.mkv"), "--best-first", folder.file("s.mkv"), "--count", "7",
           "--json"};
       // The capture itself as its dark: what is left is wrong, but it is not what was recorded.
       if (dark) words.insert(words.end(), {"--dark", sample("highland.mkv")});
@@ -265,7 +265,8 @@ TEST_SUITE("cli/stack") {
       CHECK(run.errors.find(reason) != std::string::npos);
       CHECK(!std::filesystem::exists(folder.file("o.png")));
     };
-    refused({"--scale", "7"}, "1, 1.5, 2, 3");
+    refused({"--scale", "7"}, "from 1 to 3");
+    refused({"--scale", "0.5"}, "from 1 to 3");
     refused({"--scale", "2", "--pixfrac", "0"}, "from 0.1 to 1");
     refused({"--scale", "2", "--pixfrac", "1.2"}, "from 0.1 to 1");
     refused({"--scale", "2", "--pixfrac", "small"}, "from 0.1 to 1");
