@@ -126,7 +126,9 @@ class WorkingVerb : public Verb {
     if (presentation.json) {
       fmt::print("{}\n", work_.json(outcome).dump(1));
     } else {
-      fmt::print("{}", work_.text(outcome));
+      const std::string text = work_.text(outcome);
+      // Other programs get whole lines.
+      fmt::print("{}", on_terminal() ? fitted_lines(text, terminal_columns()) : text);
     }
     if (work_.require != nullptr) work_.require(outcome);
   }

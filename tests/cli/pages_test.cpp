@@ -76,6 +76,12 @@ TEST_SUITE("cli/pages") {
     }
   }
 
+  TEST_CASE("results are broken at spaces, and tables are left alone") {
+    const std::string table = "measure          rho     tau  and so on\n";
+    CHECK(fitted_lines("one two three four\n" + table, 12) == "one two\n  three four\n" + table);
+    CHECK(fitted_lines("short\n\nabcdefghijklmnop\n", 12) == "short\n\nabcdefghijklmnop\n");
+  }
+
   TEST_CASE("manual pages are what man reads, with a name that it finds") {
     const auto verbs = known_verbs();
     const std::string manual = page("stack", PageFormat::manual, verbs, 80);
