@@ -12,6 +12,8 @@
 #include "support/run_program.h"
 #include "support/samples.h"
 #include "support/temporary_folder.h"
+#include "support/text.h"
+#include "support/video_writer.h"
 
 namespace {
 
@@ -59,6 +61,36 @@ TEST_SUITE("cli/inspect") {
       CHECK(findings == static_cast<int>(inspected({sample(name)}).at("findings").size()));
       CHECK(run.output.find("certified full-aperture filter") != std::string::npos);
     }
+  }
+
+  TEST_CASE("headroom is told as how much longer to expose") {
+    // A pattern that moves, its brightest at `level` of 255; 90% of these are the aim.
+    const auto exposure_line = [](int level) {
+      const TemporaryFolder folder;
+      std::vector<std::vector<std::byte>> pictures;
+      for (int n = 0; n < 20; ++n) {
+        std::vector<std::byte> picture;
+        for (int y = 0; y < 96; ++y) {
+          for (int x = 0; x < 128; ++x) {
+            const double wave = std::sin((x + n % 4) / 5.0) * std::cos((y + n % 3) / 4.0);
+            picture.push_back(static_cast<std::byte>(std::lround(level * (0.6 + 0.4 * wave))));
+          }
+        }
+        pictures.push_back(std::move(picture));
+      }
+      write_video(folder.file("a.avi"), {.width_px = 128, .height_px = 96}, pictures);
+      const Run run = run_lull({"inspect", folder.file("a.avi"), "--quiet"});
+      REQUIRE(run.status == 0);
+      const auto at = run.output.find("exposure");
+      std::string text = run.output.substr(at, run.output.find("\nnoise", at) - at);
+      for (auto end = text.find('\n'); end != std::string::npos; end = text.find('\n'))
+        text.replace(end, text.find_first_not_of(" \n", end) - end, " ");
+      return text;
+    };
+    CHECK(contains(exposure_line(115), "headroom 50% below 90%: expose twice as long"));
+    CHECK(contains(exposure_line(77), "headroom 66% below 90%: expose 3 times as long"));
+    CHECK(contains(exposure_line(210), "below 90%; none at full scale"));
+    CHECK(contains(exposure_line(240), "no headroom"));
   }
 
   TEST_CASE("the figures of the samples are those of their makers") {

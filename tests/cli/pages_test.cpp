@@ -69,6 +69,7 @@ TEST_SUITE("cli/pages") {
     const auto verbs = known_verbs();
     for (const VerbHelp& verb : verbs) {
       std::istringstream lines(help_text(verb, 80));
+      CHECK(contains(help_text(verb, 80), "\nExample: lull " + verb.name + " "));
       for (std::string line; std::getline(lines, line);) {
         CAPTURE(line);
         CHECK((line.size() <= 80 || line.starts_with("Example: ")));
