@@ -70,6 +70,7 @@ def rank_table(options):
         cells = []
         for measure in MEASURES:
             out = options.work / "rank.csv"
+            out.unlink(missing_ok=True)
             run([options.lull, "rank", file, *calibration(options.folder, name), "--metric", measure,
                  "--csv", out, "--quiet"])
             with open(out) as table:
@@ -82,6 +83,8 @@ def rank_table(options):
 
 def judged(options, name, file, truth, extra):
     out = options.work / f"{name}.tif"
+    for earlier in options.work.glob(f"{name}.*"):
+        earlier.unlink()
     run([options.lull, "stack", file, *calibration(options.folder, name), "-o", out, "--quiet", *extra])
     score = json.loads(run(["/usr/bin/python3", options.folder / "score.py", out, truth, "--no-curve"]))
     return score, score["after_removing_smooth_distortion"]

@@ -26,6 +26,10 @@ int main(int argc, char** argv) {
   lull::bench::Settings settings;
   for (int i = 1; i < argc; ++i) {
     const std::string word = argv[i];
+    if (word == "-V" || word == "--version") {
+      fmt::print("Lull {}\n", LULL_VERSION);
+      return 0;
+    }
     if (word == "--smoke") {
       settings.smoke = true;
     } else if (word == "--memory") {

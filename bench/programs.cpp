@@ -4,8 +4,10 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <filesystem>
+#include <iterator>
 #include <stdexcept>
 
 #include "bench.h"
@@ -19,7 +21,22 @@ struct Finished {
   double peak_mib = 0;
 };
 
+// Of an earlier run, which this one would not overwrite; not every program that is compared knows
+// --overwrite.
+void remove_results(const std::vector<std::string>& words) {
+  const auto option = std::find(words.begin(), words.end(), "-o");
+  if (option == words.end()) return;
+  const std::filesystem::path output = *std::next(option);
+  const std::string begin = output.stem().string() + ".";
+  std::vector<std::filesystem::path> results;
+  for (const auto& entry : std::filesystem::directory_iterator(output.parent_path())) {
+    if (entry.path().filename().string().starts_with(begin)) results.push_back(entry.path());
+  }
+  for (const auto& result : results) std::filesystem::remove(result);
+}
+
 Finished run(const std::vector<std::string>& words) {
+  remove_results(words);
   const auto start = std::chrono::steady_clock::now();
   const pid_t child = fork();
   if (child < 0) throw std::runtime_error("fork failed");

@@ -8,7 +8,7 @@ cmake --preset release -DLULL_TESTS=OFF -DLULL_BENCH=OFF
 cmake --build --preset release
 
 mkdir -p out
-build/release/bin/lull stack samples/highland.mkv -o out/highland.tif
+build/release/bin/lull stack samples/highland.mkv -o out/highland.tif --overwrite
 echo
 echo "Results in $PWD/out:"
 ls -1 out

@@ -46,27 +46,44 @@ constexpr std::array kEndings = {".avi", ".bmp", ".fit", ".fits", ".fts", ".jpeg
          one.bits.stored == other.bits.stored && one.bits.high_aligned == other.bits.high_aligned;
 }
 
+constexpr std::ptrdiff_t kMostOpen = 4;  // captures; their decoders take memory
+
 class JoinedCapture final : public Capture {
  public:
-  JoinedCapture(std::vector<std::string> paths, const capture::OpenOptions& options)
-      : paths_(std::move(paths)), options_(options) {
-    LULL_ASSERT(!paths_.empty());
+  JoinedCapture(const std::vector<std::string>& paths, const capture::OpenOptions& options)
+      : options_(options) {
+    LULL_ASSERT(!paths.empty());
+    CaptureInfo first;
+    bool all_counted = true;
+    bool all_timed = true;
     std::int64_t frames = 0;
-    for (const std::string& path : paths_) {
+    std::int64_t likely = 0;
+    for (const std::string& path : paths) {
       const CaptureInfo info = Capture::open(path, options_)->info();
-      if (path == paths_.front()) info_ = info;
+      if (parts_.empty()) info_ = first = info;
       if (!stored_alike(info_, info)) {
         throw InputError(
             fmt::format("{}: cannot be combined with {}: this is {}, that is {}. Combine only what "
                         "was recorded with the same camera settings.",
-                        path, paths_.front(), layout_of(info), layout_of(info_)));
+                        path, paths.front(), layout_of(info), layout_of(info_)));
       }
-      if (info.full_scale > info_.full_scale) info_ = info;
+      parts_.push_back({path, info.times.begun, nullptr, 0, 0});
+      all_timed = all_timed && info.times.begun.has_value();
+      all_counted = all_counted && info.storage.header_frames > 0;
       frames += info.storage.header_frames;
+      likely += info.storage.likely_frames;
+      if (info.full_scale > info_.full_scale) info_ = info;
     }
-    info_.path = paths_.front();
-    info_.storage.header_frames = frames;
+    info_.path = first.path;
+    info_.times.frames_per_s = first.times.frames_per_s;
+    info_.times.timecode = first.times.timecode;
+    info_.times.begun = all_timed ? first.times.begun : std::nullopt;
+    info_.times.begun_source = all_timed ? first.times.begun_source : std::string();
+    info_.storage.header_frames = all_counted ? frames : 0;
+    info_.storage.likely_frames = likely;
     info_.storage.intra_only = false;
+    for (std::size_t i = 1; all_timed && i < parts_.size(); ++i)
+      info_.times.later_begins_s.push_back(seconds_between(*first.times.begun, *parts_[i].begun));
     rewind();
   }
 
@@ -74,31 +91,41 @@ class JoinedCapture final : public Capture {
 
   [[nodiscard]] Outcome<Frame> next() override {
     while (true) {
-      auto outcome = current_->next();
+      auto outcome = opened(at_).next();
       if (outcome.ok() || outcome.reason() != Reject::past_the_end) {
         ++tally_.frames;
         if (!outcome.ok()) {
           ++tally_.damaged;
           return outcome;
         }
-        Frame frame = outcome.value();
-        frame.index = tally_.frames - 1;
-        return frame;
+        last_time_s_ = outcome.value().time_s;
+        return placed(outcome.value(), tally_.frames - 1);
       }
-      if (at_ + 1 == paths_.size()) return outcome;
-      current_ = Capture::open(paths_[++at_], options_);
+      if (at_ + 1 == parts_.size()) return outcome;
+      begin_part(at_ + 1);
     }
   }
 
   void rewind() override {
     tally_ = {};
     at_ = 0;
-    current_ = Capture::open(paths_.front(), options_);
+    last_time_s_ = 0;
+    opened(0).rewind();
   }
 
-  /// In order only: an earlier frame is found from the start again.
+  /// Captures that were reached once are read at the frame itself.
   [[nodiscard]] Outcome<Frame> at(FrameIndex index) override {
-    if (index < tally_.frames) rewind();
+    std::size_t part = known_ - 1;
+    while (part > 0 && parts_[part].first > index) --part;
+    at_ = part;
+    const auto found = opened(part).at(index - parts_[part].first);
+    if (found.ok() || found.reason() != Reject::past_the_end) {
+      tally_.frames = index + 1;
+      if (!found.ok()) return found;
+      last_time_s_ = found.value().time_s;
+      return placed(found.value(), index);
+    }
+    rewind();
     while (tally_.frames < index) {
       const auto outcome = next();
       if (!outcome.ok() && outcome.reason() == Reject::past_the_end) return outcome;
@@ -109,11 +136,52 @@ class JoinedCapture final : public Capture {
   [[nodiscard]] Tally tally() const override { return tally_; }
 
  private:
-  std::vector<std::string> paths_;
+  struct Part {
+    std::string path;
+    std::optional<Utc> begun;
+    std::unique_ptr<Capture> capture;  ///< none: not open
+    FrameIndex first = 0;              ///< of all
+    double time_s = 0;                 ///< of its first frame
+  };
+
+  Capture& opened(std::size_t part) {
+    if (parts_[part].capture == nullptr) {
+      const auto open = std::count_if(parts_.begin(), parts_.end(),
+                                      [](const Part& one) { return one.capture != nullptr; });
+      if (open >= kMostOpen) {
+        for (Part& one : parts_) one.capture.reset();
+      }
+      parts_[part].capture = Capture::open(parts_[part].path, options_);
+    }
+    return *parts_[part].capture;
+  }
+
+  // By the clock where each tells when it began; else one interval after the last frame.
+  void begin_part(std::size_t part) {
+    Part& next = parts_[part];
+    if (part >= known_) {
+      known_ = part + 1;
+      next.first = tally_.frames;
+      next.time_s = parts_[at_].time_s + last_time_s_ +
+                    (info_.times.frames_per_s > 0 ? 1 / info_.times.frames_per_s : 0);
+      if (info_.times.begun) next.time_s = info_.times.later_begins_s[part - 1];
+    }
+    at_ = part;
+    opened(part).rewind();
+  }
+
+  [[nodiscard]] Frame placed(Frame frame, FrameIndex index) const {
+    frame.index = index;
+    frame.time_s += parts_[at_].time_s;
+    return frame;
+  }
+
+  std::vector<Part> parts_;
   capture::OpenOptions options_;
   CaptureInfo info_;
-  std::unique_ptr<Capture> current_;
-  std::size_t at_ = 0;
+  std::size_t at_ = 0;     ///< the part that next() reads
+  std::size_t known_ = 1;  ///< parts whose first frame is known
+  double last_time_s_ = 0;
   Tally tally_;
 };
 

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "core/samples.h"
+#include "core/words.h"
 
 namespace lull::calibrate {
 
@@ -176,9 +177,9 @@ std::unique_ptr<Capture> repaired(std::unique_ptr<Capture> source, SensorSum sum
   if (count == 0) return source;
   return std::make_unique<MendedCapture>(
       std::move(source), std::move(plans),
-      fmt::format(
-          "{} hot or cold pixels, found in the capture itself, are repaired; a dark finds more",
-          count));
+      fmt::format("{}, found in the capture itself, {} repaired; a dark finds more",
+                  counted(static_cast<std::int64_t>(count), "hot or cold pixel"),
+                  count == 1 ? "is" : "are"));
 }
 
 }  // namespace lull::calibrate

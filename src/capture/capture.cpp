@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <thread>
 #include <utility>
@@ -135,6 +136,10 @@ void VideoCapture::learn_from_container() {
   info_.storage.container = facts.container;
   info_.storage.codec = stream_.codec_name();
   info_.storage.header_frames = facts.header_frames;
+  info_.storage.likely_frames =
+      facts.header_frames > 0 ? facts.header_frames
+                              : static_cast<std::int64_t>(std::min(
+                                    std::round(facts.duration_s * facts.times.frames_per_s), 1e9));
   info_.times = facts.times;
   info_.notes = facts.notes;
   if (stream_.lacks_checksums()) {

@@ -106,6 +106,8 @@ void ContainerSource::read_facts() {
   facts_.container = demuxer_.name;
   facts_.time_base = video.time_base;
   facts_.header_frames = std::max<std::int64_t>(video.nb_frames, 0);
+  if (const std::int64_t duration = container_->context().duration; duration > 0)
+    facts_.duration_s = static_cast<double>(duration) / AV_TIME_BASE;
   facts_.bits_per_sample = video.codecpar->bits_per_raw_sample;
   if (ser_) {
     facts_.times = ser_->times;

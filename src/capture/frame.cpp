@@ -1,6 +1,7 @@
 #include "capture/frame.h"
 
 #include <algorithm>
+#include <utility>
 
 namespace lull::capture {
 
@@ -53,6 +54,17 @@ int cfa_colour_at(Cfa cfa, int x, int y) {
       return odd_x == odd_y ? kGreen : (odd_x ? kBlue : kRed);
   }
   return kGreen;
+}
+
+Cfa moved_cfa(Cfa cfa, int x, int y) {
+  for (const Cfa one : {Cfa::rggb, Cfa::bggr, Cfa::gbrg, Cfa::grbg}) {
+    bool same = cfa != Cfa::none;
+    for (const auto& [dx, dy] : {std::pair{0, 0}, {1, 0}, {0, 1}, {1, 1}}) {
+      same = same && cfa_colour_at(one, dx, dy) == cfa_colour_at(cfa, x + dx, y + dy);
+    }
+    if (same) return one;
+  }
+  return Cfa::none;
 }
 
 namespace {

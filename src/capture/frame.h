@@ -35,6 +35,9 @@ enum class SampleRange {
 /// Colour (0 red, 1 green, 2 blue) of pixel (x, y) of a mosaic.
 [[nodiscard]] int cfa_colour_at(Cfa cfa, int x, int y);
 
+/// The array of a mosaic whose first pixel is (x, y) of another.
+[[nodiscard]] Cfa moved_cfa(Cfa cfa, int x, int y);
+
 /// Rows at the lower edge whose samples are all the same: what a transfer that stopped leaves.
 [[nodiscard]] int dead_rows(const SampleView& samples);
 

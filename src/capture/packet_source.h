@@ -21,6 +21,7 @@ struct StreamFacts {
   CaptureTimes times;
   AVRational time_base{0, 1};  ///< of the packets' time stamps; 0 = not known
   std::int64_t header_frames = 0;
+  double duration_s = 0;             ///< by the container; 0 = not stated
   int bits_per_sample = 0;           ///< 0 = not stated
   std::optional<SampleScale> scale;  ///< of samples that were made of other values
   int quarters = 0;                  ///< clockwise quarter turns that set the picture upright

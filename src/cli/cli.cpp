@@ -9,7 +9,9 @@
 #include <exception>
 #include <memory>
 #include <new>
+#include <nlohmann/json.hpp>
 #include <string>
+#include <string_view>
 #include <system_error>
 #include <vector>
 
@@ -38,7 +40,7 @@ void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs, Help
   app.require_subcommand(1);
   app.footer(
       "Exit status: 0 done, 1 internal error, 2 wrong usage, 3 input cannot be read,\n"
-      "4 nothing usable in it, 5 output cannot be written, 130 interrupted.\n"
+      "4 nothing usable in it, 5 output cannot be written or exists already, 130 interrupted.\n"
       "The Sun: only with a certified full-aperture filter in front of the optics, the finder\n"
       "capped, and never an eye at unfiltered optics. Follow the maker's and local guidance.");
   for (const auto& verb : verbs) verb->define(app);
@@ -69,10 +71,28 @@ void show_help(const CLI::App& app, const std::vector<std::unique_ptr<Verb>>& ve
   fmt::print("{}", page(help.page, parse_format(help.format), known, terminal_columns()));
 }
 
-int fail(ExitStatus status, const std::string& message) {
-  fmt::print(stderr, "lull: {}\n", message);
-  return static_cast<int>(status);
-}
+/// Reports why a run ends, as the caller reads it.
+class Failures {
+ public:
+  Failures(int argc, char** argv)
+      : json_(std::find(argv, argv + argc, std::string_view("--json")) != argv + argc) {}
+
+  [[nodiscard]] int operator()(ExitStatus status, const std::string& message) const {
+    const int code = static_cast<int>(status);
+    if (json_) {
+      const nlohmann::json event = {{"event", "error"}, {"status", code}, {"message", message}};
+      // A file's name need not be UTF-8.
+      fmt::print(stderr, "{}\n",
+                 event.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace));
+    } else {
+      fmt::print(stderr, "lull: {}\n", message);
+    }
+    return code;
+  }
+
+ private:
+  bool json_;
+};
 
 void execute(const CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs,
              const CancelToken& cancel) {
@@ -89,6 +109,7 @@ int run(int argc, char** argv) {
   const std::vector<std::unique_ptr<Verb>> verbs = all_verbs();
   Help help;
   define(app, verbs, help);
+  const Failures fail(argc, argv);
   // Without these, a closed pipe or a limit on the size of files would end the program before it
   // could report why and clean up.
   std::signal(SIGPIPE, SIG_IGN);

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include "cli/texts.h"
+#include "core/words.h"
 
 namespace lull::cli {
 
@@ -13,8 +14,10 @@ std::string finish_text(const run::FinishOutcome& outcome) {
   for (const std::string& warning : outcome.warnings) text += fmt::format("warning: {}\n", warning);
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   if (outcome.clipped.below + outcome.clipped.above > 0) {
-    text += fmt::format("16 bit: {} samples below black and {} above white were limited\n",
-                        outcome.clipped.below, outcome.clipped.above);
+    const auto samples = static_cast<std::int64_t>(outcome.channels) * outcome.size.area_px();
+    text += fmt::format("16 bit: {} of the samples below black and {} above white were limited\n",
+                        percent_of(outcome.clipped.below, samples),
+                        percent_of(outcome.clipped.above, samples));
   }
   for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
   return text;

@@ -56,6 +56,8 @@ std::string option_lines(const run::OptionFacts& option, int columns) {
 
 }  // namespace
 
+bool on_terminal() { return isatty(STDOUT_FILENO) == 1; }
+
 int terminal_columns() {
   winsize size{};
   if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col == 0) return kDefaultColumns;
@@ -79,6 +81,19 @@ std::string wrapped(const std::string& text, int column, int indent, int columns
     out.append(text, at, end - at);
     column += length;
     first = false;
+    at = end + 1;
+  }
+  return out;
+}
+
+std::string fitted_lines(const std::string& text, int columns) {
+  std::string out;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = std::min(text.find('\n', at), text.size());
+    const std::string line = text.substr(at, end - at);
+    const bool fits = static_cast<int>(line.size()) <= columns;
+    out += fits || line.find("  ") != std::string::npos ? line : wrapped(line, 0, 2, columns);
+    out += '\n';
     at = end + 1;
   }
   return out;

@@ -15,12 +15,19 @@ struct VerbHelp {
   std::vector<run::OptionFacts> options;
 };
 
+/// Whether standard output is a terminal.
+[[nodiscard]] bool on_terminal();
+
 /// Columns of the terminal on standard output; 80 where it is none.
 [[nodiscard]] int terminal_columns();
 
 /// Text broken at spaces, never within a word, with lines after the first set in.
 /// @param column  where the first line begins.
 [[nodiscard]] std::string wrapped(const std::string& text, int column, int indent, int columns);
+
+/// The lines of a text, those that are too long broken and set in by 2 columns. Rows of tables, in
+/// which two spaces follow each other, stay as they are.
+[[nodiscard]] std::string fitted_lines(const std::string& text, int columns);
 
 /// `lull VERB --help`: usage, an example, and the options by group.
 [[nodiscard]] std::string help_text(const VerbHelp& verb, int columns);

@@ -7,16 +7,18 @@
 
 #include "cli/help.h"
 #include "cli/texts.h"
+#include "core/words.h"
 #include "run/verdict.h"
 
 namespace lull::cli {
 
 namespace {
 
-constexpr int kColumns = 98;
+constexpr int kColumns = 98;          // elsewhere than on a terminal
+constexpr double kWorthwhile = 1.25;  // times the exposure; less is no gain
 
 std::string paragraph(const std::string& text, int indent) {
-  return wrapped(text, 0, indent, kColumns) + "\n";
+  return wrapped(text, 0, indent, on_terminal() ? terminal_columns() : kColumns) + "\n";
 }
 
 std::string line(std::string_view name, const std::string& text) {
@@ -57,8 +59,9 @@ std::string time_text(const std::optional<health::Timing>& timing) {
   std::string text =
       fmt::format("{:.2f} s at {:.2f} frames/s", timing->duration_s, timing->frames_per_s());
   if (timing->gaps > 0) {
-    return text + fmt::format("; {} gaps, {} frames missing, longest {:.3g} s at {:.2f} s",
-                              timing->gaps, timing->missing_frames, timing->longest_gap_s,
+    return text + fmt::format("; {}, {} missing, longest {:.3g} s at {:.2f} s",
+                              counted(timing->gaps, "gap"),
+                              counted(timing->missing_frames, "frame"), timing->longest_gap_s,
                               timing->longest_gap_at_s);
   }
   return text + (timing->too_coarse ? "; stamps too coarse to see single gaps" : "; no gaps");
@@ -86,12 +89,24 @@ std::string target_text(const health::Place& place) {
   return text;
 }
 
+// How often the light fits again below what is aimed at.
+std::string headroom_text(const health::Exposure& exposure) {
+  const double times = health::kAimUnder / exposure.brightest();
+  if (exposure.saturated() > 0 || times <= 1) return "no headroom";
+  const std::string headroom =
+      fmt::format("headroom {} below {}", percent(1 - 1 / times), percent(health::kAimUnder));
+  if (times < kWorthwhile) return headroom;
+  const double rounded = std::round(10 * times) / 10;
+  if (rounded == 2) return headroom + ": expose twice as long";
+  return headroom + fmt::format(": expose {:.2g} times as long", times);
+}
+
 std::string exposure_text(const health::Exposure& exposure) {
   double lowest = 1;
   for (const auto& channel : exposure.channels) lowest = std::min(lowest, channel.lowest);
   if (exposure.brightest() <= 0) return "not known: no frame with an object";
-  std::string text = fmt::format("levels {} to {} of full scale, {} unused", percent(lowest),
-                                 percent(exposure.brightest()), percent(exposure.unused_share()));
+  std::string text = fmt::format("levels {} to {} of full scale; {}", percent(lowest),
+                                 percent(exposure.brightest()), headroom_text(exposure));
   text += exposure.saturated() > 0
               ? fmt::format("; full scale in {} of samples, {} of frames",
                             percent(exposure.saturated(), exposure.saturated() < 0.01 ? 3 : 0),

@@ -1,5 +1,9 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
+#include <filesystem>
+
 #include "cli/texts.h"
 #include "run/verdict.h"
 
@@ -7,6 +11,7 @@ namespace lull::cli {
 
 namespace {
 
+using run::CaptureMetrics;
 using run::figure;
 using run::MetricsOutcome;
 using run::name_of;
@@ -19,28 +24,38 @@ std::string loss_fields(const Losses& losses) {
   return text;
 }
 
-std::string truth_table(const MetricsOutcome& outcome) {
+std::string interval_words(const quality::Interval& interval) {
+  return figure(interval.low, 3) + ", " + figure(interval.high, 3);
+}
+
+std::string truth_row(const std::string& name, const quality::AgainstTruth& truth) {
+  return fmt::format("{:<20} {:>6} {:>14} {:>6} {:>6}{}\n", name, figure(truth.rho, 3),
+                     interval_words(truth.rho_interval), figure(truth.tau, 3),
+                     figure(-truth.rho_noise_drop, 3), loss_fields(truth.loss));
+}
+
+std::string truth_table(const CaptureMetrics& outcome) {
   std::string text = fmt::format("\nagainst the true Strehl ratio ({}, {}) of {} frames\n",
                                  outcome.truth, outcome.truth_column, outcome.trials.truth.size());
-  text += fmt::format("{:<20} {:>6} {:>6} {:>6}", "measure", "rho", "tau", "noise");
+  text +=
+      fmt::format("{:<20} {:>6} {:>14} {:>6} {:>6}", "measure", "rho", "of 95%", "tau", "noise");
   for (const double share : quality::kKeptShares)
     text += fmt::format(" {:>6}", fmt::format("{:.0f}%", 100 * share));
   text += " kept\n";
-  for (std::size_t m = 0; m < quality::kMeasures; ++m) {
-    const quality::AgainstTruth& truth = *outcome.figures.measures[m].truth;
-    text += fmt::format("{:<20} {:>6} {:>6} {:>6}{}\n", row_name(outcome, m), figure(truth.rho, 3),
-                        figure(truth.tau, 3), figure(-truth.rho_noise_drop, 3),
-                        loss_fields(truth.loss));
-  }
-  text += fmt::format("{:<20} {:>6} {:>6} {:>6}{}\n", "by chance", "", "", "",
+  for (std::size_t m = 0; m < quality::kMeasures; ++m)
+    text += truth_row(row_name(outcome, m), *outcome.figures.measures[m].truth);
+  for (std::size_t i = 0; i < outcome.figures.own.size(); ++i)
+    text += truth_row(outcome.trials.own[i].name, *outcome.figures.own[i].truth);
+  text += fmt::format("{:<20} {:>6} {:>14} {:>6} {:>6}{}\n", "by chance", "", "", "", "",
                       loss_fields(outcome.figures.by_chance));
   return text +
-         "  rho Spearman, tau Kendall (tau-b); noise: change of rho when as much noise again as\n  "
-         "measured is added; under a share of the frames: by how many % the mean Strehl ratio of\n "
-         " the frames kept is below the best that as many frames can have\n";
+         "  rho Spearman with its interval of 95%, tau Kendall (tau-b); noise: change of rho when\n"
+         "  as much noise again as measured is added; under a share of the frames: by how many % "
+         "the\n"
+         "  mean Strehl ratio of the frames kept falls short of the best that as many can have\n";
 }
 
-std::string agreement_table(const MetricsOutcome& outcome) {
+std::string agreement_table(const CaptureMetrics& outcome) {
   std::string text = fmt::format("\namong themselves, on {} frames\n{:<20}",
                                  outcome.trials.trials.size(), "measure");
   text += fmt::format(" {:>11} {:>6} {:>7}  rho with\n", "reliability", "dimmed", "Mpx/s");
@@ -54,6 +69,12 @@ std::string agreement_table(const MetricsOutcome& outcome) {
     }
     text += "\n";
   }
+  for (std::size_t i = 0; i < outcome.figures.own.size(); ++i) {
+    text += fmt::format("{:<20} {:>11} {:>6} {:>7} ", outcome.trials.own[i].name, "-", "-", "-");
+    for (std::size_t m = 0; m < quality::kMeasures; ++m)
+      text += fmt::format(" {} {}", name_of(m), figure(outcome.figures.own[i].agreement[m], 3));
+    text += "\n";
+  }
   return text +
          "  reliability: how repeatable the score is, 0 to 1, from two halves of each frame\n  "
          "with twice the noise variance; low for a measure that follows the noise. dimmed:\n  "
@@ -61,9 +82,7 @@ std::string agreement_table(const MetricsOutcome& outcome) {
          "memory. * the measure in use\n";
 }
 
-}  // namespace
-
-std::string metrics_text(const MetricsOutcome& outcome) {
+std::string capture_text(const CaptureMetrics& outcome) {
   std::string text = fmt::format("{}: {} frames of {} x {} px, {} usable\n", outcome.capture,
                                  outcome.survey.records.size(), outcome.size.width_px,
                                  outcome.size.height_px, outcome.survey.usable());
@@ -75,6 +94,46 @@ std::string metrics_text(const MetricsOutcome& outcome) {
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   if (!outcome.truth.empty()) text += truth_table(outcome);
   return text + agreement_table(outcome);
+}
+
+// One line a capture: how well each measure ranks it, or repeats itself there.
+std::string summary_table(const MetricsOutcome& outcome) {
+  const bool has_truth = !outcome.captures.front().truth.empty();
+  std::string text =
+      fmt::format("all captures: {}\n{:<24}",
+                  has_truth ? "rho with the true Strehl ratio" : "reliability", "capture");
+  for (std::size_t m = 0; m < quality::kMeasures; ++m)
+    text += fmt::format(" {:>{}}", name_of(m), std::max<std::size_t>(name_of(m).size(), 7));
+  text += "\n";
+  std::array<double, quality::kMeasures> sums{};
+  const auto line = [&](const std::string& name, const auto& value) {
+    text += fmt::format("{:<24}", name);
+    for (std::size_t m = 0; m < quality::kMeasures; ++m)
+      text +=
+          fmt::format(" {:>{}}", figure(value(m), 3), std::max<std::size_t>(name_of(m).size(), 7));
+    text += "\n";
+  };
+  for (const CaptureMetrics& one : outcome.captures) {
+    const auto value = [&](std::size_t m) {
+      const quality::MeasureFigures& figures = one.figures.measures[m];
+      return has_truth ? figures.truth->rho : figures.reliability;
+    };
+    for (std::size_t m = 0; m < quality::kMeasures; ++m)
+      sums[m] += value(m) / static_cast<double>(outcome.captures.size());
+    line(std::filesystem::path(one.capture).filename().string(), value);
+  }
+  line("mean", [&](std::size_t m) { return sums[m]; });
+  return text;
+}
+
+}  // namespace
+
+std::string metrics_text(const MetricsOutcome& outcome) {
+  std::string text;
+  for (const CaptureMetrics& one : outcome.captures)
+    text += (text.empty() ? "" : "\n") + capture_text(one);
+  if (outcome.captures.size() > 1) text += "\n" + summary_table(outcome);
+  return text;
 }
 
 }  // namespace lull::cli

@@ -16,7 +16,10 @@ run::OptionTable<Presentation> presentation_options(Repeats repeats) {
         &Presentation::recipe));
   }
   table.push_back(run::switch_option<Presentation>(
-      {.name = "--json", .group = OptionGroup::machine, .help = "Print the figures as JSON"},
+      {.name = "--json",
+       .group = OptionGroup::machine,
+       .help = "Print figures as JSON; progress and errors, on standard error, as a "
+               "JSON object a line"},
       &Presentation::form, Form::text, Form::json));
   table.push_back(run::switch_option<Presentation>(
       {.name = "--quiet", .group = OptionGroup::machine, .help = "No progress line"},

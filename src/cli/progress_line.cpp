@@ -1,31 +1,55 @@
 #include "cli/progress_line.h"
 
 #include <fmt/format.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <cmath>
 #include <cstdio>
+#include <nlohmann/json.hpp>
 
 namespace lull::cli {
 
 namespace {
 
 constexpr double kLiveEverySeconds = 0.1;
+constexpr double kJsonEverySeconds = 0.25;
 constexpr double kPlainEverySeconds = 5.0;
+constexpr double kFirstTimeLeft_s = 1.0;  // a run must have lasted, before a time left is given
+constexpr double kFirstRate_s = 0.5;
 
 double seconds(std::chrono::steady_clock::duration d) {
   return std::chrono::duration<double>(d).count();
 }
 
+// A longer line would wrap, and what it overwrites would stay.
+std::string fitted(const std::string& line) {
+  winsize size{};
+  if (ioctl(STDERR_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col < 2) return line;
+  return line.substr(0, size.ws_col - 1U);
+}
+
 }  // namespace
 
-ProgressLine::ProgressLine(Verbosity verbosity, Waiting waiting)
-    : verbosity_(verbosity),
+std::string duration_words(double seconds) {
+  const auto whole = static_cast<std::int64_t>(std::ceil(seconds));
+  if (whole < 100) return fmt::format("{} s", whole);
+  const std::int64_t minutes = (whole + 30) / 60;
+  if (minutes < 100) return fmt::format("{} min", minutes);
+  return fmt::format("{} h {} min", minutes / 60, minutes % 60);
+}
+
+ProgressLine::ProgressLine(ProgressStyle style, std::vector<run::Stage> stages, Waiting waiting)
+    : style_(style),
       terminal_(isatty(STDERR_FILENO) == 1),
       waiting_(waiting),
+      run_(std::move(stages)),
       started_(Clock::now()),
+      stage_started_(started_),
       shown_(started_),
       news_(started_) {
-  if (verbosity_ == Verbosity::normal) watcher_ = std::thread([this] { watch(); });
+  if (style_ == ProgressStyle::words) watcher_ = std::thread([this] { watch(); });
 }
 
 ProgressLine::~ProgressLine() {
@@ -36,20 +60,17 @@ ProgressLine::~ProgressLine() {
 void ProgressLine::end() {
   {
     const std::lock_guard lock(mutex_);
-    end_line();
+    if (open_) fmt::print(stderr, "\r\033[K");
+    open_ = false;
     over_ = true;
+    std::fflush(stderr);
   }
   ended_.notify_all();
 }
 
-void ProgressLine::end_line() {
-  if (open_) std::fputc('\n', stderr);
-  open_ = false;
-}
-
 void ProgressLine::write(const std::string& line) {
-  if (terminal_) {
-    fmt::print(stderr, "\r\033[K{}", line);
+  if (style_ == ProgressStyle::words && terminal_) {
+    fmt::print(stderr, "\r\033[K{}", fitted(line));
     open_ = true;
   } else {
     fmt::print(stderr, "{}\n", line);
@@ -57,38 +78,53 @@ void ProgressLine::write(const std::string& line) {
   std::fflush(stderr);
 }
 
-std::string ProgressLine::progress_text() const {
-  const double elapsed = seconds(news_ - started_);
-  const double rate = elapsed > 0.05 ? static_cast<double>(done_) / elapsed : 0;
-  std::string line = total_ > 0 ? fmt::format("{}: {} of {}", stage_, done_, total_)
-                                : fmt::format("{}: {}", stage_, done_);
-  if (rate > 0) line += fmt::format(", {:.0f} frames/s", rate);
-  if (rate > 0 && total_ > done_) {
-    line += fmt::format(", {:.0f} s left", static_cast<double>(total_ - done_) / rate);
-  }
+std::string ProgressLine::words() const {
+  const double passed_s = seconds(news_ - started_);
+  std::string line = fmt::format("{:.0f}%", std::floor(100 * run_.share()));
+  const auto left_s = run_.left_s(passed_s);
+  if (left_s && passed_s >= kFirstTimeLeft_s) line += ", " + duration_words(*left_s) + " left";
+  line += ": " + stage_;
+  const bool counted = run_.counts_once() && total_ != 1;
+  if (!counted) return line;
+  line += total_ > 0 ? fmt::format(", {} of {} frames", done_, total_)
+                     : fmt::format(", {} frames", done_);
+  const double stage_s = seconds(news_ - stage_started_);
+  if (stage_s >= kFirstRate_s && done_ > 0)
+    line += fmt::format(", {:.0f} frames/s", static_cast<double>(done_) / stage_s);
   return line;
 }
 
+std::string ProgressLine::json() const {
+  const double passed_s = seconds(news_ - started_);
+  nlohmann::json event = {{"event", "progress"}, {"stage", stage_},       {"done", done_},
+                          {"total", total_},     {"share", run_.share()}, {"passed_s", passed_s}};
+  const auto left_s = run_.left_s(passed_s);
+  event["left_s"] = left_s ? nlohmann::json(*left_s) : nlohmann::json();
+  return event.dump();
+}
+
 void ProgressLine::show(std::string_view stage, std::int64_t done, std::int64_t total) {
-  if (verbosity_ == Verbosity::quiet) return;
+  if (style_ == ProgressStyle::quiet) return;
   const std::lock_guard lock(mutex_);
   const auto now = Clock::now();
   const bool is_new = stage != stage_;
   if (is_new) {
-    end_line();
     stage_ = stage;
-    started_ = now;
-    shown_ = now;
+    stage_started_ = now;
   }
+  run_.advance(stage, done, total);
   news_ = now;
   done_ = done;
   total_ = total;
-  const bool finished = total > 0 && done >= total;
   const double since = seconds(now - shown_);
-  if (terminal_ ? (!is_new && !finished && since < kLiveEverySeconds) : since < kPlainEverySeconds)
-    return;
+  if (style_ == ProgressStyle::json) {
+    if (!is_new && since < kJsonEverySeconds) return;
+    shown_ = now;
+    return write(json());
+  }
+  if (terminal_ ? (!is_new && since < kLiveEverySeconds) : since < kPlainEverySeconds) return;
   shown_ = now;
-  write(progress_text());
+  write(words());
 }
 
 // Reading may block for any time; only another thread can notice.
@@ -98,8 +134,8 @@ void ProgressLine::watch() {
   while (!ended_.wait_for(lock, every, [this] { return over_; })) {
     const double without_news_s = seconds(Clock::now() - news_);
     if (without_news_s < every.count()) continue;
-    write(fmt::format("{}, nothing new for {:.0f} s",
-                      stage_.empty() ? std::string("opening") : progress_text(), without_news_s));
+    write(fmt::format("{}, nothing new for {}", stage_.empty() ? std::string("opening") : words(),
+                      duration_words(without_news_s)));
     shown_ = Clock::now();
   }
 }

@@ -8,14 +8,20 @@
 #include <string_view>
 #include <thread>
 
+#include "run/run_share.h"
+
 namespace lull::cli {
 
-/// Whether progress is shown.
-enum class Verbosity { normal, quiet };
+/// How progress is shown on standard error.
+enum class ProgressStyle {
+  quiet,  ///< not at all
+  words,  ///< on a terminal one live line, else a plain line every few seconds
+  json,   ///< for programs: one JSON object a line (NDJSON)
+};
 
-/// Shows progress on standard error: one live line a stage with frames/s and the time left on a
-/// terminal, a plain line every few seconds otherwise, nothing when quiet. While nothing arrives,
-/// as from a slow network, it continues and shows for how long.
+/// Shows the progress of one run on standard error: the share of the whole run that is done, the
+/// time left, and the stage. While nothing arrives, as from a slow network, it continues and shows
+/// for how long. At the end the live line is gone.
 class ProgressLine {
  public:
   /// How long without news until that is shown, and how often then, s.
@@ -24,9 +30,10 @@ class ProgressLine {
     double plain_s = 10;
   };
 
-  explicit ProgressLine(Verbosity verbosity) : ProgressLine(verbosity, Waiting{}) {}
+  ProgressLine(ProgressStyle style, std::vector<run::Stage> stages)
+      : ProgressLine(style, std::move(stages), Waiting{}) {}
 
-  ProgressLine(Verbosity verbosity, Waiting waiting);
+  ProgressLine(ProgressStyle style, std::vector<run::Stage> stages, Waiting waiting);
   ~ProgressLine();
   ProgressLine(const ProgressLine&) = delete;
   ProgressLine& operator=(const ProgressLine&) = delete;
@@ -39,25 +46,30 @@ class ProgressLine {
  private:
   using Clock = std::chrono::steady_clock;
 
-  void end_line();
   void write(const std::string& line);
-  [[nodiscard]] std::string progress_text() const;
+  [[nodiscard]] std::string words() const;
+  [[nodiscard]] std::string json() const;
   void watch();
 
   std::mutex mutex_;  ///< of all that follows; the watcher writes too
   std::condition_variable ended_;
-  Verbosity verbosity_;
+  ProgressStyle style_;
   bool terminal_;
   Waiting waiting_;
+  run::RunShare run_;
   bool open_ = false;  ///< a live line has no line end yet
   bool over_ = false;  ///< no more news will come
   std::string stage_;
   std::int64_t done_ = 0;
   std::int64_t total_ = 0;
-  Clock::time_point started_;
+  Clock::time_point started_;        ///< the run
+  Clock::time_point stage_started_;  ///< the stage
   Clock::time_point shown_;
   Clock::time_point news_;  ///< when something was done
   std::thread watcher_;
 };
+
+/// A time for people: "12 s", "3 min", "1 h 20 min".
+[[nodiscard]] std::string duration_words(double seconds);
 
 }  // namespace lull::cli

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/texts.h"
+#include "core/words.h"
 #include "run/resolution.h"
 
 namespace lull::cli {
@@ -81,20 +82,25 @@ std::string stack_text(const run::StackOutcome& outcome) {
   }
   if (result.outliers > 0) {
     text += fmt::format(
-        "outliers: {} samples outside the range of the scene were rejected (tracks, cosmic hits)\n",
-        result.outliers);
+        "outliers: {} of the samples, outside the range of the scene, were rejected (tracks, "
+        "cosmic hits)\n",
+        percent_of(result.outliers, result.steps.back().frames * outcome.info.size.area_px()));
   }
-  text += fmt::format("noise: {:.2e} of full scale; regions moved by {:.2f} px rms independently\n",
-                      result.noise, result.local_shift_rms_px);
+  text +=
+      fmt::format("noise: {:.2g}% of full scale; regions moved by {:.2f} px rms independently\n",
+                  100 * result.noise, result.local_shift_rms_px);
   if (result.enlarged) add_enlargement(text, *result.enlarged);
   add_colours(text, outcome);
   const bool has_linear =
       std::any_of(outcome.written.begin(), outcome.written.end(),
                   [](const std::string& path) { return path.ends_with(".linear.fits"); });
   if (clipped.below + clipped.above > 0) {
+    const auto samples = static_cast<std::int64_t>(outcome.linear().channels.size()) *
+                         result.picture.size().area_px();
     text += fmt::format(
-        "16 bit: {} samples below black and {} above white were limited; {} has them all\n",
-        clipped.below, clipped.above, !has_linear ? "a FITS file" : "the linear FITS file");
+        "16 bit: {} of the samples below black and {} above white were limited; {} has them all\n",
+        percent_of(clipped.below, samples), percent_of(clipped.above, samples),
+        !has_linear ? "a FITS file" : "the linear FITS file");
   }
   for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
   if (!outcome.caution.empty()) text += outcome.caution + "\n";

@@ -18,7 +18,7 @@ void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
           given_.push_back({name, "true"});
         },
         facts.help);
-  } else if (facts.presence == run::Presence::once_or_more) {
+  } else if (facts.takes_many()) {
     option = command.add_option_function<std::vector<std::string>>(
         names,
         [this, name](const std::vector<std::string>& texts) {
@@ -26,6 +26,7 @@ void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
         },
         facts.help);
     option->type_name(facts.value + "...");
+    option->allow_extra_args(facts.by_place());  // by name: one value each time it is given
   } else {
     option = command.add_option_function<std::string>(
         names,
@@ -35,7 +36,6 @@ void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
         facts.help);
     option->type_name(facts.by_place() ? "" : facts.value);
   }
-  option->required(facts.is_required());
 }
 
 void Verb::define(CLI::App& app) {

@@ -68,10 +68,10 @@ class Verb {
 
 /// Shows the progress of a run on standard error until it ends.
 template <class Run>
-auto with_progress(const Presentation& presentation, const run::Resources& resources,
-                   const CancelToken& cancel, const Run& run) {
+auto with_progress(const Presentation& presentation, std::vector<run::Stage> stages,
+                   const run::Resources& resources, const CancelToken& cancel, const Run& run) {
   set_thread_count(resources.threads);
-  ProgressLine line(presentation.verbosity);
+  ProgressLine line(presentation.progress_style(), std::move(stages));
   const auto show = [&line](std::string_view stage, std::int64_t done, std::int64_t total) {
     line.show(stage, done, total);
   };
@@ -121,12 +121,14 @@ class WorkingVerb : public Verb {
     }
     apply(table_, request);
     const Outcome outcome =
-        with_progress(presentation, resources, cancel,
+        with_progress(presentation, run::stages_of(request), resources, cancel,
                       [&](const run::RunControl& control) { return work_.run(request, control); });
     if (presentation.form == Form::json) {
       fmt::print("{}\n", work_.json(outcome).dump(1));
     } else {
-      fmt::print("{}", work_.text(outcome));
+      const std::string text = work_.text(outcome);
+      // Other programs get whole lines.
+      fmt::print("{}", on_terminal() ? fitted_lines(text, terminal_columns()) : text);
     }
     if (work_.require != nullptr) work_.require(outcome);
   }
@@ -134,10 +136,12 @@ class WorkingVerb : public Verb {
  private:
   template <class Part>
   void apply(const run::OptionTable<Part>& table, Part& part) const {
-    for (const Given& given : given_) {
-      for (const run::Option<Part>& option : table) {
-        if (option.facts.name == given.name) option.set(part, given.text);
+    for (const run::Option<Part>& option : table) {
+      std::vector<std::string> values;
+      for (const Given& given : given_) {
+        if (option.facts.name == given.name) values.push_back(given.text);
       }
+      if (!values.empty()) run::set_all(option, part, values);
     }
   }
 

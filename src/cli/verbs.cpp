@@ -8,6 +8,13 @@ namespace {
 run::OptionTable<run::Resources> all_resources() {
   run::OptionTable<run::Resources> table = run::thread_options();
   run::append(table, run::memory_options());
+  run::append(table, run::overwrite_options());
+  return table;
+}
+
+run::OptionTable<run::Resources> without_memory() {
+  run::OptionTable<run::Resources> table = run::thread_options();
+  run::append(table, run::overwrite_options());
   return table;
 }
 
@@ -29,19 +36,19 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
       "inspect", "What a capture is, and whether it is healthy", "lull inspect moon.ser",
       inspect_options(), all_resources(), {run_inspect, to_json, inspect_text}));
   verbs.push_back(verb<RankRequest, RankOutcome>(
-      "rank", "Sharpness of every frame: table, sorted video",
+      "rank", "Sharpness of every frame: table, video with the best first",
       "lull rank moon.ser --csv frames.csv", rank_options(), all_resources(),
       {run_rank, to_json, rank_text, nullptr, require_ranked}));
   verbs.push_back(verb<StackRequest, StackOutcome>(
-      "stack", "Rank, register, stack and restore detail", "lull stack moon.ser -o moon.tif",
-      stack_options(), all_resources(), {run_stack, to_json, stack_text, stack_request_of_recipe}));
+      "stack", "Rank, register, stack and restore detail", "lull stack moon.ser", stack_options(),
+      all_resources(), {run_stack, to_json, stack_text, stack_request_of_recipe}));
   verbs.push_back(verb<FinishRequest, FinishOutcome>(
       "finish", "Detail and colour on an existing stack",
-      "lull finish moon.linear.fits -o moon.tif --detail 1.5:2.0,3:1.6", finish_options(),
-      thread_options(), {run_finish, to_json, finish_text, finish_request_of_recipe}));
+      "lull finish moon_stack.linear.fits --detail 1.5:2.0,3:1.6", finish_options(),
+      without_memory(), {run_finish, to_json, finish_text, finish_request_of_recipe}));
   verbs.push_back(verb<MasterRequest, MasterOutcome>(
       "master", "Combine dark or flat frames into one calibration file",
-      "lull master darks/ -o dark.fits --kind dark", master_options(), thread_options(),
+      "lull master darks/ --kind dark", master_options(), without_memory(),
       {run_master, to_json, master_text}));
   verbs.push_back(verb<MetricsRequest, MetricsOutcome>(
       "metrics", "How well each sharpness measure ranks a test capture",

@@ -9,6 +9,10 @@
 
 namespace lull::health {
 
+/// Of full scale: what the brightest part of an object may reach, since seeing and thin cloud make
+/// peaks vary (common practice, no source).
+inline constexpr double kAimUnder = 0.9;
+
 /// Counts of the samples of a capture by level, for each colour. Levels are those of the sensor's
 /// true bits, 0 to 2^bits - 1. All sums are whole numbers, so their order does not matter.
 class LevelCounts {

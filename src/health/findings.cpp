@@ -7,13 +7,14 @@
 #include <cmath>
 #include <string_view>
 
+#include "core/words.h"
+
 namespace lull::health {
 
 namespace {
 
 // Bounds are common practice, no source, unless one is named.
 constexpr double kSaturatedFrames = 0.02;
-constexpr double kAimUnder = 0.9;    // of full scale: seeing and thin cloud make peaks vary
 constexpr double kDim = 0.3;         // of full scale
 constexpr double kZeroShare = 0.01;  // of the samples of a colour
 constexpr double kSkippedLevels = 0.2;
@@ -35,8 +36,8 @@ constexpr std::array<std::string_view, 16> kLossy = {
     "mjpeg", "mpeg4",   "mpeg1video", "mpeg2video", "vp8",       "theora",    "wmv1", "wmv2",
     "wmv3",  "dvvideo", "prores",     "h263",       "msmpeg4v2", "msmpeg4v3", "flv1", "cinepak"};
 
-std::string counted(std::int64_t frames) {
-  return fmt::format("{} {}", frames, frames == 1 ? "frame is" : "frames are");
+std::string frames_are(std::int64_t frames) {
+  return fmt::format("{} {}", counted(frames, "frame"), frames == 1 ? "is" : "are");
 }
 
 class Finder {
@@ -163,19 +164,20 @@ class Finder {
     const std::int64_t damaged = health_.survey.count(Reject::damaged);
     const std::int64_t doubled = health_.survey.count(Reject::doubled);
     if (damaged > 0) {
-      add("damaged", fmt::format("{} damaged or cut short", counted(damaged)),
+      add("damaged", fmt::format("{} damaged or cut short", frames_are(damaged)),
           "try another cable or port, a smaller region of the sensor or a slower frame rate");
     }
     if (doubled > 0) {
-      add("doubled", fmt::format("{} the same as the one before", counted(doubled)),
+      add("doubled", fmt::format("{} the same as the one before", frames_are(doubled)),
           "lower the frame rate to what camera and disk keep up with");
     }
     if (!health_.timing) return;
     const Timing& timing = *health_.timing;
     if (timing.gaps > 0) {
       add("dropped",
-          fmt::format("{} missing by {} gaps in the time stamps, the longest {:.3g} s",
-                      counted(timing.missing_frames), timing.gaps, timing.longest_gap_s),
+          fmt::format("{} missing by {} in the time stamps, the longest {:.3g} s",
+                      frames_are(timing.missing_frames), counted(timing.gaps, "gap"),
+                      timing.longest_gap_s),
           "use a faster disk, a smaller region of the sensor, or a slower frame rate");
     }
     if (timing.backwards) {
@@ -193,10 +195,10 @@ class Finder {
     const std::int64_t gone =
         health_.survey.count(Reject::lost_target) + health_.survey.count(Reject::black);
     if (share(gone) > kGoneFrames || (gone > 0 && share(gone) >= 1)) {
-      add("gone", fmt::format("{} without the object", counted(gone)),
+      add("gone", fmt::format("{} without the object", frames_are(gone)),
           "watch the framing while recording, and stop for clouds");
     } else if (gone > 0) {
-      add("gone", fmt::format("{} without the object", counted(gone)),
+      add("gone", fmt::format("{} without the object", frames_are(gone)),
           "check cable and disk: single empty frames are often lost transfers");
     }
     if (health_.place.cut_frames > kCutFrames) {
@@ -288,7 +290,7 @@ class Finder {
   void amount() {
     const std::int64_t usable = health_.survey.usable();
     if (usable == 0 || usable >= kFewFrames) return;
-    add("few_frames", fmt::format("only {} usable", counted(usable)),
+    add("few_frames", fmt::format("only {} usable", frames_are(usable)),
         "record some thousand: the best are chosen from many");
   }
 

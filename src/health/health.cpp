@@ -112,7 +112,7 @@ class Watcher final : public survey::SurveyWatcher {
 
   void finish_place(Health& out) const {
     if (!disc_) {
-      out.place.kind = edge_ && edge_->limb ? Kind::limb : Kind::surface;
+      out.place.kind = edge_ && edge_->limb ? Kind::limb : Kind::field;
       out.place.frame_share = edge_ ? edge_->object_share : 1;
       return;
     }
@@ -176,7 +176,7 @@ Health examine(capture::FrameStore& frames, const HealthOptions& options,
   out.pattern = options.pattern;
   watcher.finish(out);
   judge_noise(out, frames.info());
-  out.timing = timing_of(out.survey.records);
+  out.timing = timing_of(out.survey.records, frames.info().times.later_begins_s);
   out.motion = motion_of(out.survey.records, watcher.steps_px(),
                          out.timing ? DriftUnit::px_per_s : DriftUnit::px_per_frame);
   out.trend = trend_of(out.survey.records);

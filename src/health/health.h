@@ -50,7 +50,7 @@ struct HealthOptions {
 
 /// Position and extent of the object, over all usable frames.
 struct Place {
-  Kind kind = Kind::surface;
+  Kind kind = Kind::field;
   double frame_share = 1;      ///< part of the frame that the object covers, median of the frames
   std::optional<Size> extent;  ///< of a disc or star, median of the frames
   double cut_frames = 0;       ///< share of the frames in which the edge cuts a disc or star

@@ -203,8 +203,8 @@ std::string_view kind_name(Kind kind) {
   switch (kind) {
     case Kind::disc:
       return "disc";
-    case Kind::surface:
-      return "surface";
+    case Kind::field:
+      return "field";
     case Kind::limb:
       return "limb";
     case Kind::star:

@@ -13,10 +13,10 @@ namespace lull::health {
 
 /// What the capture shows, in the words of an observer.
 enum class Kind {
-  disc,     ///< a planet, or the whole Moon or Sun
-  surface,  ///< fills the frame
-  limb,     ///< a surface with its edge against the sky
-  star,     ///< a point
+  disc,   ///< a planet, or the whole Moon or Sun
+  field,  ///< fills the frame, no edge in sight
+  limb,   ///< a surface with its edge against the sky
+  star,   ///< a point
 };
 
 [[nodiscard]] std::string_view kind_name(Kind kind);

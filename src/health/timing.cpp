@@ -18,15 +18,26 @@ struct Step {
   double frames = 1;  ///< by their indices
 };
 
-std::vector<Step> steps_of(const std::vector<quality::FrameRecord>& records) {
+// Between the last frame of a capture and the first of the next there may be any pause.
+bool between_captures(const Step& step, const std::vector<double>& later_begins_s) {
+  const double end_s = step.begin_s + step.length_s;
+  return std::any_of(later_begins_s.begin(), later_begins_s.end(), [&](double begin_s) {
+    return std::min(step.begin_s, end_s) < begin_s + kStampRounding_s &&
+           begin_s <= std::max(step.begin_s, end_s);
+  });
+}
+
+std::vector<Step> steps_of(const std::vector<quality::FrameRecord>& records,
+                           const std::vector<double>& later_begins_s) {
   std::vector<Step> steps;
   const quality::FrameRecord* before = nullptr;
   for (const auto& record : records) {
     // The survey knows no time of a frame that could not be decoded.
     if (record.reject == Reject::damaged && record.time_s <= 0) continue;
     if (before != nullptr) {
-      steps.push_back({before->time_s, record.time_s - before->time_s,
-                       static_cast<double>(record.index - before->index)});
+      const Step step{before->time_s, record.time_s - before->time_s,
+                      static_cast<double>(record.index - before->index)};
+      if (!between_captures(step, later_begins_s)) steps.push_back(step);
     }
     before = &record;
   }
@@ -52,8 +63,9 @@ double typical_interval(const std::vector<Step>& steps) {
 
 }  // namespace
 
-std::optional<Timing> timing_of(const std::vector<quality::FrameRecord>& records) {
-  const std::vector<Step> steps = steps_of(records);
+std::optional<Timing> timing_of(const std::vector<quality::FrameRecord>& records,
+                                const std::vector<double>& later_begins_s) {
+  const std::vector<Step> steps = steps_of(records, later_begins_s);
   if (steps.size() < 2) return std::nullopt;
   Timing out;
   out.interval_s = typical_interval(steps);

@@ -26,6 +26,8 @@ struct Timing {
 /// Stamps may be rounded to 1 ms, as Matroska does by default (RFC 9559): a gap is seen where the
 /// time from one frame to the next exceeds interval_s by more than half of it and by more
 /// than 1 ms. Damaged frames have no stamp but took their time. None: no stamps, or fewer than 3.
-[[nodiscard]] std::optional<Timing> timing_of(const std::vector<quality::FrameRecord>& records);
+/// @param later_begins_s  CaptureInfo::later_begins_s: the pauses before these are no gaps.
+[[nodiscard]] std::optional<Timing> timing_of(const std::vector<quality::FrameRecord>& records,
+                                              const std::vector<double>& later_begins_s = {});
 
 }  // namespace lull::health

@@ -23,7 +23,9 @@ std::optional<Trend> trend_of(const std::vector<quality::FrameRecord>& records) 
     if (!record.usable()) continue;
     sharpness.push_back(record.sharpness);
     if (record.sharpness <= 0) continue;
-    logs.push_back({static_cast<double>(record.index) / static_cast<double>(records.size()),
+    const FrameIndex first = records.front().index;
+    const FrameIndex span = records.back().index - first + 1;
+    logs.push_back({static_cast<double>(record.index - first) / static_cast<double>(span),
                     std::log(record.sharpness)});
   }
   const auto count = static_cast<double>(sharpness.size());

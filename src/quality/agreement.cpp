@@ -122,6 +122,14 @@ double kendall_tau_b(std::span<const double> a, std::span<const double> b) {
   return untied > 0 ? static_cast<double>(same - opposite) / untied : kNoAnswer;
 }
 
+Interval spearman_interval(double rho, std::size_t pairs) {
+  constexpr double kTwoSided95 = 1.959963984540054;  // Phi^-1(0.975), computed
+  if (!std::isfinite(rho) || pairs < 4) return {kNoAnswer, kNoAnswer};
+  const double z = std::atanh(std::clamp(rho, -1.0, 1.0));
+  const double error = std::sqrt((1 + rho * rho / 2) / (static_cast<double>(pairs) - 3));
+  return {std::tanh(z - kTwoSided95 * error), std::tanh(z + kTwoSided95 * error)};
+}
+
 double kept_loss(std::span<const double> scores, std::span<const double> truth, double share) {
   LULL_ASSERT(scores.size() == truth.size() && !scores.empty() && share > 0 && share <= 1);
   const double wanted = std::round(share * static_cast<double>(scores.size()));

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <span>
 #include <vector>
 
@@ -20,6 +21,17 @@ namespace lull::quality {
 /// merge sort (Knight 1966, Journal of the American Statistical Association 61, 436). Equal
 /// lengths. O(n log n). @return NaN as spearman().
 [[nodiscard]] double kendall_tau_b(std::span<const double> a, std::span<const double> b);
+
+/// Bounds of a figure, both NaN where there is no answer.
+struct Interval {
+  double low = 0;
+  double high = 0;
+};
+
+/// 95% confidence interval of Spearman's rho over n pairs: Fisher's z = atanh(rho), whose standard
+/// error is sqrt((1 + rho^2 / 2) / (n - 3)) (Bonett & Wright 2000, Psychometrika 65, 23). Pairs
+/// count as independent. No answer for fewer than 4 pairs.
+[[nodiscard]] Interval spearman_interval(double rho, std::size_t pairs);
 
 /// Part of the quality that a choice by score misses: 1 - the mean truth of the chosen over the
 /// mean truth of as many of the best. 0 = as good as possible.

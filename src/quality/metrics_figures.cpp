@@ -36,17 +36,31 @@ double reliability(const Trials& trials, std::size_t measure) {
       quality::spearman(half_scores(trials, measure, 0), half_scores(trials, measure, 1)));
 }
 
-AgainstTruth against_truth(const Trials& trials, std::size_t measure) {
-  const std::vector<double> scores = recorded_scores(trials, measure);
+AgainstTruth against_truth(const std::vector<double>& scores, const std::vector<double>& truth) {
   AgainstTruth out;
-  out.rho = quality::spearman(scores, trials.truth);
-  out.tau = kendall_tau_b(scores, trials.truth);
+  out.rho = quality::spearman(scores, truth);
+  out.rho_interval = spearman_interval(out.rho, truth.size());
+  out.tau = kendall_tau_b(scores, truth);
+  out.rho_noise_drop = std::numeric_limits<double>::quiet_NaN();
+  for (std::size_t i = 0; i < kKeptShares.size(); ++i)
+    out.loss[i] = kept_loss(scores, truth, kKeptShares[i]);
+  return out;
+}
+
+AgainstTruth against_truth(const Trials& trials, std::size_t measure) {
+  AgainstTruth out = against_truth(recorded_scores(trials, measure), trials.truth);
   const auto noisier = picked(trials, measure, [](const TrialScores& s) { return s.noisier; });
   out.rho_noise_drop = out.rho - quality::spearman(noisier, trials.truth);
-  for (std::size_t i = 0; i < kKeptShares.size(); ++i) {
-    out.loss[i] = kept_loss(scores, trials.truth, kKeptShares[i]);
-  }
   return out;
+}
+
+MeasureFigures own_figures(const OwnScores& own, const Trials& trials) {
+  constexpr double kUnknown = std::numeric_limits<double>::quiet_NaN();
+  MeasureFigures figures{{}, kUnknown, kUnknown, kUnknown, {}};
+  if (!trials.truth.empty()) figures.truth = against_truth(own.scores, trials.truth);
+  for (std::size_t m = 0; m < kMeasures; ++m)
+    figures.agreement[m] = quality::spearman(own.scores, recorded_scores(trials, m));
+  return figures;
 }
 
 }  // namespace
@@ -84,6 +98,7 @@ MetricsFigures metrics_figures(const Trials& trials, const std::array<double, kM
           quality::spearman(recorded_scores(trials, m), recorded_scores(trials, other));
     }
   }
+  for (const OwnScores& own : trials.own) out.own.push_back(own_figures(own, trials));
   for (std::size_t i = 0; !trials.truth.empty() && i < kKeptShares.size(); ++i) {
     out.by_chance[i] = loss_by_chance(trials.truth, kKeptShares[i]);
   }

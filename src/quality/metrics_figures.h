@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "quality/agreement.h"
 #include "quality/trial.h"
 
 namespace lull::quality {
@@ -15,18 +16,26 @@ inline constexpr std::array kKeptShares = {0.01, 0.05, 0.10, 0.25, 0.50};
 
 inline constexpr std::size_t kMeasures = kMetrics.size();
 
+/// Scores of the same frames by a measure of one's own.
+struct OwnScores {
+  std::string name;
+  std::vector<double> scores;
+};
+
 /// What was found out about the measures: frames that are usable and, with truth, have one.
 /// All have the same length.
 struct Trials {
   std::vector<std::int64_t> frames;
   std::vector<quality::Trial> trials;
   std::vector<double> truth;  ///< true Strehl ratio; empty without truth
+  std::vector<OwnScores> own;
 };
 
 struct AgainstTruth {
   double rho = 0;             ///< Spearman
+  Interval rho_interval;      ///< of 95%, see spearman_interval()
   double tau = 0;             ///< Kendall's tau-b
-  double rho_noise_drop = 0;  ///< rho less rho with noise of as much again as measured
+  double rho_noise_drop = 0;  ///< rho less rho with noise of as much again as measured; else NaN
   std::array<double, kKeptShares.size()> loss{};  ///< see kept_loss
 };
 
@@ -42,6 +51,7 @@ struct MeasureFigures {
 
 struct MetricsFigures {
   std::array<MeasureFigures, kMeasures> measures;      ///< in the order of kMetrics
+  std::vector<MeasureFigures> own;                     ///< of Trials::own; what frames tell is NaN
   std::array<double, kKeptShares.size()> by_chance{};  ///< loss of a choice by lot; with truth
 };
 

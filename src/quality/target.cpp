@@ -57,7 +57,7 @@ std::vector<float> all_samples(PlaneView plane) {
 }  // namespace
 
 std::string_view target_name(TargetKind kind) {
-  return kind == TargetKind::disc ? "disc" : "surface";
+  return kind == TargetKind::disc ? "disc" : "field";
 }
 
 Target recognise_target(const std::vector<PlaneView>& reduced) {
@@ -74,7 +74,7 @@ Target recognise_target(const std::vector<PlaneView>& reduced) {
   const bool dark_edges =
       static_cast<double>(dark) >= kDarkEdgeShare * static_cast<double>(edge.size());
   const bool stands_out = bright - sky > kLeastContrast * (sky - low);
-  if (!dark_edges || !stands_out) return {TargetKind::surface, 0, 0};
+  if (!dark_edges || !stands_out) return {TargetKind::field, 0, 0};
   return {TargetKind::disc, sky, object};
 }
 

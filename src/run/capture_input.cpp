@@ -7,6 +7,7 @@
 
 #include "core/choices.h"
 #include "run/option_kinds.h"
+#include "run/part_options.h"
 
 namespace lull::run {
 
@@ -57,20 +58,47 @@ std::string parse_pixel_format(const std::string& text) {
 
 std::string print_pixel_format(const std::string& name) { return name.empty() ? "auto" : name; }
 
+Presence presence_of(CaptureNames names) {
+  if (names == CaptureNames::one) return Presence::once;
+  return names == CaptureNames::several_or_recipe ? Presence::any_number : Presence::once_or_more;
+}
+
+Option<CaptureInput> names_option(CaptureNames names) {
+  const bool many = names != CaptureNames::one;
+  Option<CaptureInput> option;
+  option.facts = {.name = "capture",
+                  .value = "CAPTURE",
+                  .group = OptionGroup::input,
+                  .help = many ? "A video, or a numbered sequence such as moon_%04d.png; or several"
+                               : "A video, or a numbered sequence such as moon_%04d.png",
+                  .in_recipe = InRecipe::may_change,
+                  .presence = presence_of(names)};
+  option.set = [](CaptureInput& input, const std::string& text) {
+    input.captures.push_back(file_name("capture", text));
+  };
+  option.get = [](const CaptureInput& input) { return names_json(input.captures); };
+  option.clear = [](CaptureInput& input) { input.captures.clear(); };
+  return option;
+}
+
 }  // namespace
 
-OptionTable<CaptureInput> capture_options(CaptureName name) {
+nlohmann::json names_json(const std::vector<std::string>& names) {
+  if (names.size() > 1) return names;
+  return names.empty() ? std::string() : names.front();
+}
+
+std::vector<std::string> CaptureInput::files() const {
+  std::vector<std::string> out = captures;
+  out.insert(out.end(), {dark, flat, flat_dark});
+  return out;
+}
+
+OptionTable<CaptureInput> capture_options(CaptureNames names) {
   using Group = OptionGroup;
   constexpr InRecipe kFixed = InRecipe::fixed;
-  OptionTable<CaptureInput> table;
-  table.push_back(file_option<CaptureInput>(
-      {.name = "capture",
-       .value = "CAPTURE",
-       .group = Group::input,
-       .help = "A video, or a numbered sequence such as moon_%04d.png",
-       .in_recipe = InRecipe::may_change,
-       .presence = name == CaptureName::required ? Presence::once : Presence::optional},
-      &CaptureInput::capture));
+  OptionTable<CaptureInput> table = {names_option(names)};
+  append(table, options_of_part(&CaptureInput::part, part_options()));
   table.push_back(
       file_option<CaptureInput>({.name = "--dark",
                                  .value = "FILE",

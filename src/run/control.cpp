@@ -32,4 +32,11 @@ OptionTable<Resources> memory_options() {
       [](std::size_t bytes) { return bytes == 0 ? std::string("auto") : std::to_string(bytes); })};
 }
 
+OptionTable<Resources> overwrite_options() {
+  return {switch_option<Resources>({.name = "--overwrite",
+                                    .group = OptionGroup::results,
+                                    .help = "Replace files that have the names of results"},
+                                   &Resources::existing, ExistingFiles::keep, ExistingFiles::replace)};
+}
+
 }  // namespace lull::run

@@ -7,10 +7,18 @@
 
 namespace lull::run {
 
-/// What a run may use of the machine. It changes how long the run takes, never its results.
+/// What becomes of files that have the names of results.
+enum class ExistingFiles {
+  keep,  ///< the run is refused
+  replace,
+};
+
+/// What a run may use of the machine, and replace on it. The bytes of its results do not depend
+/// on it.
 struct Resources {
   int threads = 0;               ///< 0 = all
   std::size_t memory_bytes = 0;  ///< 0 = default_memory_size()
+  ExistingFiles existing = ExistingFiles::keep;
 
   [[nodiscard]] std::size_t memory() const;
 };
@@ -20,6 +28,9 @@ struct Resources {
 
 /// --memory, for verbs that read a capture.
 [[nodiscard]] OptionTable<Resources> memory_options();
+
+/// --overwrite, for verbs that write files.
+[[nodiscard]] OptionTable<Resources> overwrite_options();
 
 /// How one run is accompanied: who is shown its progress, who can cancel it, what it may use.
 /// A function that takes one prints nothing, and ends within a second of being cancelled with

@@ -21,7 +21,7 @@ constexpr double kMiB = 1 << 20;
 stack::Enlargement enlargement_of(const Stacking& stacking) {
   if (stacking.pixfrac && stacking.scale == 1) {
     throw UsageError(
-        fmt::format("--pixfrac {} is for enlarged stacks; add --scale 1.5, 2 or 3, or leave it out",
+        fmt::format("--pixfrac {} is for enlarged stacks; add --scale above 1, or leave it out",
                     *stacking.pixfrac));
   }
   return {stacking.scale, stacking.pixfrac.value_or(kDefaultPixfrac)};

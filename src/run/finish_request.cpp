@@ -18,9 +18,9 @@ OptionTable<FinishRequest> make_finish_options() {
   table.push_back(file_option<FinishRequest>({.name = "--output",
                                               .value = "FILE",
                                               .group = OptionGroup::results,
-                                              .help = "The picture: .tif, .png or .fits",
-                                              .short_name = "-o",
-                                              .presence = Presence::once},
+                                              .help = "The picture: .tif, .png or .fits; without "
+                                                      "it the stack's name with _finished.tif",
+                                              .short_name = "-o"},
                                              &FinishRequest::output));
   append(table, options_of_part(&FinishRequest::look, look_options()));
   return table;

@@ -9,7 +9,7 @@ namespace lull::run {
 /// What `lull finish` is asked for.
 struct FinishRequest {
   std::string input;
-  std::string output;
+  std::string output;  ///< empty: named after the stack
   Look look;
 };
 

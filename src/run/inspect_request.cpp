@@ -8,7 +8,7 @@ namespace {
 
 OptionTable<InspectRequest> make_inspect_options() {
   OptionTable<InspectRequest> table =
-      options_of_part(&InspectRequest::input, capture_options(CaptureName::required));
+      options_of_part(&InspectRequest::input, capture_options(CaptureNames::one));
   append(table, options_of_part(&InspectRequest::instrument, instrument_options()));
   table.push_back(object_option(&InspectRequest::object));
   table.push_back(file_option<InspectRequest>(

@@ -1,6 +1,7 @@
 #include "run/master_request.h"
 
 #include "run/option_kinds.h"
+#include "run/part_options.h"
 
 namespace lull::run {
 
@@ -17,17 +18,19 @@ Option<MasterRequest> inputs_option() {
           [](MasterRequest& request, const std::string& text) {
             request.inputs.push_back(file_name("capture", text));
           },
-          [](const MasterRequest& request) { return nlohmann::json(request.inputs); }};
+          [](const MasterRequest& request) { return nlohmann::json(request.inputs); },
+          [](MasterRequest& request) { request.inputs.clear(); }};
 }
 
 OptionTable<MasterRequest> make_master_options() {
   OptionTable<MasterRequest> table = {inputs_option()};
+  append(table, options_of_part(&MasterRequest::part, part_options()));
   table.push_back(file_option<MasterRequest>({.name = "--output",
                                               .value = "FILE",
                                               .group = OptionGroup::results,
-                                              .help = "The master: .fits or .fit",
-                                              .short_name = "-o",
-                                              .presence = Presence::once},
+                                              .help = "The master: .fits or .fit; without it "
+                                                      "the input's name with _dark or _flat",
+                                              .short_name = "-o"},
                                              &MasterRequest::output));
   table.push_back(word_option<MasterRequest>(
       {.name = "--kind",

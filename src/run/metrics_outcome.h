@@ -11,8 +11,8 @@
 
 namespace lull::run {
 
-/// What `lull metrics` found.
-struct MetricsOutcome {
+/// What `lull metrics` found on one capture.
+struct CaptureMetrics {
   std::string capture;
   Size size;
   survey::Survey survey;
@@ -23,20 +23,25 @@ struct MetricsOutcome {
   std::vector<std::string> notes;
 };
 
-/// One row a measure; fields that need the truth are empty without it.
+/// What `lull metrics` found, capture by capture.
+struct MetricsOutcome {
+  std::vector<CaptureMetrics> captures;
+};
+
+/// One row a measure of a capture; fields that need the truth are empty without it.
 [[nodiscard]] std::string metrics_csv(const MetricsOutcome& outcome);
 
-/// Figures that are not defined are null.
+/// An object for one capture, else one with a list of these. Figures that are not defined are null.
 [[nodiscard]] nlohmann::json to_json(const MetricsOutcome& outcome);
 
 /// The word for a measure, by its position in kMetrics.
 [[nodiscard]] std::string name_of(std::size_t measure);
 
 /// Position in kMetrics of the measure that ranks this capture.
-[[nodiscard]] std::size_t in_use(const MetricsOutcome& outcome);
+[[nodiscard]] std::size_t in_use(const CaptureMetrics& outcome);
 
 /// Name of a measure, the one in use with a mark.
-[[nodiscard]] std::string row_name(const MetricsOutcome& outcome, std::size_t measure);
+[[nodiscard]] std::string row_name(const CaptureMetrics& outcome, std::size_t measure);
 
 /// A figure for people: `-` when it is not defined, no minus before zero.
 [[nodiscard]] std::string figure(double value, int decimals);

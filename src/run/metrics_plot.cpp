@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 
 #include "draw/svg_plot.h"
 #include "quality/agreement.h"
@@ -38,7 +39,7 @@ std::vector<PlotPoint> curve(const std::vector<double>& shares, const Value& val
   return points;
 }
 
-Plot loss_plot(const MetricsOutcome& outcome) {
+Plot loss_plot(const CaptureMetrics& outcome) {
   const std::vector<double>& truth = outcome.trials.truth;
   const auto shares = curve_shares(truth.size());
   Plot plot;
@@ -47,6 +48,11 @@ Plot loss_plot(const MetricsOutcome& outcome) {
     const auto scores = quality::recorded_scores(outcome.trials, m);
     plot.series.push_back({row_name(outcome, m), curve(shares, [&](double share) {
                              return quality::kept_loss(scores, truth, share);
+                           })});
+  }
+  for (const quality::OwnScores& own : outcome.trials.own) {
+    plot.series.push_back({own.name, curve(shares, [&](double share) {
+                             return quality::kept_loss(own.scores, truth, share);
                            })});
   }
   plot.series.push_back(
@@ -62,7 +68,7 @@ Plot loss_plot(const MetricsOutcome& outcome) {
   return plot;
 }
 
-Plot rank_plot(const MetricsOutcome& outcome) {
+Plot rank_plot(const CaptureMetrics& outcome) {
   const std::vector<double>& truth = outcome.trials.truth;
   const std::size_t measure = in_use(outcome);
   const auto ranks = quality::mid_ranks(quality::recorded_scores(outcome.trials, measure));
@@ -95,7 +101,7 @@ double in_common(const std::vector<double>& a, const std::vector<double>& b, dou
   return both / last;
 }
 
-Plot common_plot(const MetricsOutcome& outcome) {
+Plot common_plot(const CaptureMetrics& outcome) {
   const std::size_t used = in_use(outcome);
   const auto own = ranks_from_sharpest(quality::recorded_scores(outcome.trials, used));
   const auto shares = curve_shares(own.size());
@@ -114,7 +120,7 @@ Plot common_plot(const MetricsOutcome& outcome) {
   return plot;
 }
 
-Plot halves_plot(const MetricsOutcome& outcome) {
+Plot halves_plot(const CaptureMetrics& outcome) {
   const std::size_t used = in_use(outcome);
   const auto first = ranks_from_sharpest(quality::half_scores(outcome.trials, used, 0));
   const auto second = ranks_from_sharpest(quality::half_scores(outcome.trials, used, 1));
@@ -133,9 +139,17 @@ Plot halves_plot(const MetricsOutcome& outcome) {
 }  // namespace
 
 std::string metrics_plot(const MetricsOutcome& outcome) {
-  return draw::svg_plots(outcome.trials.truth.empty()
-                             ? std::vector<Plot>{common_plot(outcome), halves_plot(outcome)}
-                             : std::vector<Plot>{loss_plot(outcome), rank_plot(outcome)});
+  std::vector<Plot> plots;
+  for (const CaptureMetrics& one : outcome.captures) {
+    const bool has_truth = !one.trials.truth.empty();
+    plots.push_back(has_truth ? loss_plot(one) : common_plot(one));
+    plots.push_back(has_truth ? rank_plot(one) : halves_plot(one));
+    if (outcome.captures.size() == 1) continue;
+    const std::string name = std::filesystem::path(one.capture).filename().string();
+    for (std::size_t i = plots.size() - 2; i < plots.size(); ++i)
+      plots[i].title = name + ": " + plots[i].title;
+  }
+  return draw::svg_plots(plots);
 }
 
 }  // namespace lull::run

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "run/capture_input.h"
 
@@ -9,9 +10,11 @@ namespace lull::run {
 /// What `lull metrics` is asked for.
 struct MetricsRequest {
   CaptureInput input;
-  std::string truth;  ///< table of true Strehl ratios, or the truth file beside it; empty = none
-  std::string csv;    ///< file for the table, empty = none
-  std::string plot;   ///< SVG file, empty = none
+  /// Tables of true Strehl ratios, or the truths they stand beside: one a capture, or none.
+  std::vector<std::string> truths;
+  std::vector<std::string> scores;  ///< tables of scores of one's own: one a capture, or none
+  std::string csv;                  ///< file for the table, empty = none
+  std::string plot;                 ///< SVG file, empty = none
 };
 
 [[nodiscard]] const OptionTable<MetricsRequest>& metrics_options();

@@ -15,7 +15,7 @@ std::string name_of(std::size_t measure) {
   return std::string(quality::metric_name(kMetrics[measure]));
 }
 
-std::size_t in_use(const MetricsOutcome& outcome) {
+std::size_t in_use(const CaptureMetrics& outcome) {
   return static_cast<std::size_t>(
       std::find(kMetrics.begin(), kMetrics.end(), outcome.survey.metric) - kMetrics.begin());
 }
@@ -26,7 +26,7 @@ std::string figure(double value, int decimals) {
   return fmt::format("{:.{}f}", std::abs(value) < 0.5 * unit ? 0.0 : value, decimals);
 }
 
-std::string row_name(const MetricsOutcome& outcome, std::size_t measure) {
+std::string row_name(const CaptureMetrics& outcome, std::size_t measure) {
   return name_of(measure) + (measure == in_use(outcome) ? " *" : "");
 }
 
@@ -45,18 +45,20 @@ nlohmann::json loss_json(const Losses& losses) {
   return out;
 }
 
-nlohmann::json measure_json(const quality::MeasureFigures& figures, std::size_t measure) {
+nlohmann::json measure_json(const quality::MeasureFigures& figures, const std::string& name) {
   nlohmann::json agreement;
   for (std::size_t other = 0; other < quality::kMeasures; ++other) {
     agreement[name_of(other)] = number(figures.agreement[other]);
   }
-  nlohmann::json out = {{"measure", name_of(measure)},
+  nlohmann::json out = {{"measure", name},
                         {"reliability", number(figures.reliability)},
                         {"dimming_change", number(figures.dimming_change)},
                         {"speed_mpx_per_s", number(figures.speed_mpx_per_s)},
                         {"agreement", agreement}};
   if (figures.truth) {
     out["spearman_rho"] = number(figures.truth->rho);
+    out["spearman_rho_95"] = {number(figures.truth->rho_interval.low),
+                              number(figures.truth->rho_interval.high)};
     out["kendall_tau_b"] = number(figures.truth->tau);
     out["rho_noise_drop"] = number(figures.truth->rho_noise_drop);
     out["loss"] = loss_json(figures.truth->loss);
@@ -64,56 +66,77 @@ nlohmann::json measure_json(const quality::MeasureFigures& figures, std::size_t 
   return out;
 }
 
-}  // namespace
-
-std::string metrics_csv(const MetricsOutcome& outcome) {
+std::string csv_row(const CaptureMetrics& one, const std::string& name,
+                    const quality::MeasureFigures& figures) {
   const auto plain = [](double value) {
     return std::isfinite(value) ? fmt::format("{:.6g}", value) : std::string();
   };
-  std::vector<std::string> header = {"measure", "spearman_rho", "kendall_tau_b", "rho_noise_drop"};
+  std::vector<std::string> row = {one.capture, name};
+  if (figures.truth) {
+    const quality::AgainstTruth& truth = *figures.truth;
+    for (const double value : {truth.rho, truth.rho_interval.low, truth.rho_interval.high,
+                               truth.tau, truth.rho_noise_drop})
+      row.push_back(plain(value));
+    for (const double value : truth.loss) row.push_back(plain(value));
+  }
+  row.resize(7 + quality::kKeptShares.size());
+  for (const double value : {figures.dimming_change, figures.reliability, figures.speed_mpx_per_s})
+    row.push_back(plain(value));
+  for (const double value : figures.agreement) row.push_back(plain(value));
+  return files::csv_line(row);
+}
+
+nlohmann::json capture_json(const CaptureMetrics& one) {
+  nlohmann::json measures = nlohmann::json::array();
+  for (std::size_t m = 0; m < quality::kMeasures; ++m)
+    measures.push_back(measure_json(one.figures.measures[m], name_of(m)));
+  for (std::size_t i = 0; i < one.figures.own.size(); ++i)
+    measures.push_back(measure_json(one.figures.own[i], one.trials.own[i].name));
+  nlohmann::json out = {{"capture", one.capture},
+                        {"metric", quality::metric_name(one.survey.metric)},
+                        {"target", quality::target_name(one.survey.target.kind)},
+                        {"frames", one.survey.records.size()},
+                        {"usable", one.survey.usable()},
+                        {"compared", one.trials.trials.size()},
+                        {"measures", measures},
+                        {"notes", one.notes}};
+  if (!one.truth.empty()) {
+    out["truth"] = {{"table", one.truth},
+                    {"column", one.truth_column},
+                    {"loss_by_chance", loss_json(one.figures.by_chance)}};
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string metrics_csv(const MetricsOutcome& outcome) {
+  std::vector<std::string> header = {"capture",
+                                     "measure",
+                                     "spearman_rho",
+                                     "spearman_rho_low_95",
+                                     "spearman_rho_high_95",
+                                     "kendall_tau_b",
+                                     "rho_noise_drop"};
   for (const double share : quality::kKeptShares)
     header.push_back(fmt::format("loss_at_{:.0f}_percent", 100 * share));
   header.insert(header.end(), {"dimming_change", "reliability", "speed_mpx_per_s"});
   for (std::size_t m = 0; m < quality::kMeasures; ++m) header.push_back("rho_with_" + name_of(m));
   std::string text = files::csv_line(header);
-  for (std::size_t m = 0; m < quality::kMeasures; ++m) {
-    const quality::MeasureFigures& figures = outcome.figures.measures[m];
-    std::vector<std::string> row = {name_of(m)};
-    if (figures.truth) {
-      for (const double value :
-           {figures.truth->rho, figures.truth->tau, figures.truth->rho_noise_drop})
-        row.push_back(plain(value));
-      for (const double value : figures.truth->loss) row.push_back(plain(value));
-    }
-    row.resize(4 + quality::kKeptShares.size());
-    for (const double value :
-         {figures.dimming_change, figures.reliability, figures.speed_mpx_per_s})
-      row.push_back(plain(value));
-    for (const double value : figures.agreement) row.push_back(plain(value));
-    text += files::csv_line(row);
+  for (const CaptureMetrics& one : outcome.captures) {
+    for (std::size_t m = 0; m < quality::kMeasures; ++m)
+      text += csv_row(one, name_of(m), one.figures.measures[m]);
+    for (std::size_t i = 0; i < one.figures.own.size(); ++i)
+      text += csv_row(one, one.trials.own[i].name, one.figures.own[i]);
   }
   return text;
 }
 
 nlohmann::json to_json(const MetricsOutcome& outcome) {
-  nlohmann::json measures = nlohmann::json::array();
-  for (std::size_t m = 0; m < quality::kMeasures; ++m) {
-    measures.push_back(measure_json(outcome.figures.measures[m], m));
-  }
-  nlohmann::json out = {{"capture", outcome.capture},
-                        {"metric", quality::metric_name(outcome.survey.metric)},
-                        {"target", quality::target_name(outcome.survey.target.kind)},
-                        {"frames", outcome.survey.records.size()},
-                        {"usable", outcome.survey.usable()},
-                        {"compared", outcome.trials.trials.size()},
-                        {"measures", measures},
-                        {"notes", outcome.notes}};
-  if (!outcome.truth.empty()) {
-    out["truth"] = {{"table", outcome.truth},
-                    {"column", outcome.truth_column},
-                    {"loss_by_chance", loss_json(outcome.figures.by_chance)}};
-  }
-  return out;
+  if (outcome.captures.size() == 1) return capture_json(outcome.captures.front());
+  nlohmann::json captures = nlohmann::json::array();
+  for (const CaptureMetrics& one : outcome.captures) captures.push_back(capture_json(one));
+  return {{"captures", captures}};
 }
 
 }  // namespace lull::run

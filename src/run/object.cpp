@@ -1,8 +1,10 @@
 #include "run/object.h"
 
+#include <algorithm>
 #include <cctype>
 #include <filesystem>
 #include <string_view>
+#include <vector>
 
 namespace lull::run {
 
@@ -12,19 +14,33 @@ constexpr std::string_view kRules =
     "a certified full-aperture filter in front of the optics, the finder capped, and never an eye "
     "at unfiltered optics. Follow the maker's and local guidance.";
 
-// Whether a word of letters in the name of the file is one of those for the Sun.
-bool named_after_the_sun(const std::string& capture) {
-  std::string word;
-  for (const char c : std::filesystem::path(capture).filename().string() + ".") {
+// Words of letters in the name of the file, in small letters.
+std::vector<std::string> words_of(const std::string& capture) {
+  std::vector<std::string> words(1);
+  for (const char c : std::filesystem::path(capture).filename().string()) {
     const auto byte = static_cast<unsigned char>(c);
     if (std::isalpha(byte) != 0) {
-      word += static_cast<char>(std::tolower(byte));
-      continue;
+      words.back() += static_cast<char>(std::tolower(byte));
+    } else if (!words.back().empty()) {
+      words.emplace_back();
     }
-    if (word == "sun" || word == "solar") return true;
-    word.clear();
   }
-  return false;
+  return words;
+}
+
+bool names_any(const std::string& capture, const std::vector<std::string>& known) {
+  const auto words = words_of(capture);
+  return std::find_first_of(words.begin(), words.end(), known.begin(), known.end()) != words.end();
+}
+
+bool named_after_the_sun(const std::string& capture) {
+  return names_any(capture, {"sun", "solar"});
+}
+
+bool named_after_another(const std::string& capture) {
+  return names_any(capture,
+                   {"moon", "lunar", "luna", "mars", "jupiter", "saturn", "uranus", "neptune"}) &&
+         !names_any(capture, {"eclipse", "transit"});
 }
 
 }  // namespace
@@ -38,11 +54,14 @@ const Words<Object>& object_words() {
   return words;
 }
 
-std::string sun_caution(Object named, const std::string& capture, health::Kind seen) {
+std::string sun_caution(Object named, const std::vector<std::string>& captures, health::Kind seen) {
   const bool unspecified = named == Object::unspecified;
-  if (named == Object::sun || (unspecified && named_after_the_sun(capture)))
+  if (named == Object::sun ||
+      (unspecified && std::any_of(captures.begin(), captures.end(), named_after_the_sun)))
     return std::string("The Sun: record it only with ").append(kRules);
   if (!unspecified || seen == health::Kind::star) return {};
+  if (!captures.empty() && std::all_of(captures.begin(), captures.end(), named_after_another))
+    return {};
   return std::string("If this is the Sun: record it only with ").append(kRules);
 }
 

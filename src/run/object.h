@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "health/shape.h"
 #include "run/option_kinds.h"
@@ -30,8 +31,10 @@ template <class Request>
 /// Safety rules for the Sun (as given by NASA and the American Astronomical Society, from memory):
 /// plain where the Sun is named, by the option or by the name of the capture ("sun", "solar"); with
 /// an 'if' where frames alone could show the Sun, as its surface and its disc cannot be
-/// distinguished for sure from those of the Moon or a planet; empty where another object is named,
-/// or a star is seen.
-[[nodiscard]] std::string sun_caution(Object named, const std::string& capture, health::Kind seen);
+/// distinguished for sure from those of the Moon or a planet; empty where a star is seen, or where
+/// another object is named, by the option or by every name ("moon", "mars"). Names of eclipses and
+/// transits, and of the planets that pass the Sun, name no other object.
+[[nodiscard]] std::string sun_caution(Object named, const std::vector<std::string>& captures,
+                                      health::Kind seen);
 
 }  // namespace lull::run

@@ -1,18 +1,10 @@
 #include "run/opening.h"
 
-#include <fmt/format.h>
-
-#include <algorithm>
-#include <cctype>
-#include <filesystem>
-#include <regex>
-
 #include "calibrate/calibrated_capture.h"
+#include "calibrate/joined_capture.h"
 #include "calibrate/master.h"
 #include "calibrate/master_check.h"
 #include "calibrate/repaired_capture.h"
-#include "core/error.h"
-#include "files/atomic_file.h"
 #include "run/master_file.h"
 
 namespace lull::run {
@@ -36,35 +28,10 @@ std::optional<calibrate::Master> master(const std::string& path, MasterKind kind
 
 std::unique_ptr<capture::Capture> open_source(const CaptureInput& input,
                                               const RunControl& control) {
-  return capture::Capture::open(input.capture, open_options(input, control.resources.threads));
-}
-
-std::string unescaped(const std::string& text) {
-  return std::regex_replace(text, std::regex("%%"), "%");
-}
-
-// Whether the output has the place and the name of a picture of a numbered sequence.
-bool belongs_to_sequence(const std::filesystem::path& output,
-                         const std::filesystem::path& pattern) {
-  std::smatch parts;
-  const std::string pattern_name = pattern.filename().string();
-  if (!std::regex_match(pattern_name, parts, std::regex("(.*)%0?[0-9]*d(.*)"))) return false;
-  const std::string before = unescaped(parts[1]);
-  const std::string after = unescaped(parts[2]);
-  const std::string name = output.filename().string();
-  if (name.size() <= before.size() + after.size() || !name.starts_with(before) ||
-      !name.ends_with(after)) {
-    return false;
-  }
-  const bool numbered = std::all_of(name.begin() + static_cast<std::ptrdiff_t>(before.size()),
-                                    name.end() - static_cast<std::ptrdiff_t>(after.size()),
-                                    [](unsigned char c) { return std::isdigit(c) != 0; });
-  std::error_code ignored;
-  const auto folder_of = [&ignored](const std::filesystem::path& path) {
-    return std::filesystem::weakly_canonical(std::filesystem::absolute(path, ignored), ignored)
-        .parent_path();
-  };
-  return numbered && folder_of(output) == folder_of(pattern);
+  auto source =
+      calibrate::open_joined(input.captures, open_options(input, control.resources.threads));
+  calibrate::check_part(*source, input.part);
+  return source;
 }
 
 // Repairs hot pixels and measures the pattern, both from the same frames of the capture.
@@ -96,6 +63,8 @@ Opened open(const CaptureInput& input, Pattern wanted, const RunControl& control
     source = calibrate::calibrated(std::move(source), std::move(calibration));
     if (!input.dark.empty()) calibrate::check_dark_is_darker(*source, input.dark);
   }
+  // The crop comes last: darks, flats and marks of the sensor are those of whole frames.
+  source = calibrate::part_of(std::move(source), input.part);
   const auto budget =
       static_cast<std::size_t>(kCacheShare * static_cast<double>(control.resources.memory()));
   out.frames = std::make_unique<capture::FrameStore>(std::move(source), budget);
@@ -106,7 +75,8 @@ Opened open(const CaptureInput& input, Pattern wanted, const RunControl& control
 
 std::unique_ptr<capture::FrameStore> open_recorded(const CaptureInput& input,
                                                    const RunControl& control) {
-  return std::make_unique<capture::FrameStore>(open_source(input, control), 0);
+  return std::make_unique<capture::FrameStore>(
+      calibrate::part_of(open_source(input, control), input.part), 0);
 }
 
 Opened open_capture(const CaptureInput& input, const RunControl& control) {
@@ -126,25 +96,6 @@ std::optional<health::Pattern> pattern_of(const Opened& opened) {
   if (opened.pattern.planes.empty()) return std::nullopt;
   return health::Pattern{opened.pattern.columns_rms_adu(), opened.pattern.rows_rms_adu(),
                          opened.pattern.significant()};
-}
-
-void check_output(const std::string& output, const CaptureInput& run_input) {
-  for (const std::string& input :
-       {run_input.capture, run_input.dark, run_input.flat, run_input.flat_dark}) {
-    std::error_code ignored;
-    if (input.empty()) continue;
-    if (belongs_to_sequence(output, input)) {
-      throw UsageError(
-          fmt::format("{}: this is the name of a picture of the sequence {}, an input of the run; "
-                      "choose another name",
-                      output, input));
-    }
-    if (std::filesystem::equivalent(input, output, ignored)) {
-      throw UsageError(fmt::format(
-          "{}: this is an input of the run and would be overwritten; choose another name", output));
-    }
-  }
-  files::check_writable(output);
 }
 
 }  // namespace lull::run

@@ -39,8 +39,4 @@ struct Opened {
 [[nodiscard]] std::unique_ptr<capture::FrameStore> open_recorded(const CaptureInput& input,
                                                                  const RunControl& control);
 
-/// @throws UsageError when a result would overwrite one of the inputs; OutputError when it cannot
-/// be written. For every result before any work.
-void check_output(const std::string& output, const CaptureInput& input);
-
 }  // namespace lull::run

@@ -44,6 +44,13 @@ std::string OptionFacts::recipe_key() const {
   return key;
 }
 
+std::vector<std::string> option_texts(const nlohmann::json& value) {
+  if (!value.is_array()) return {option_text(value)};
+  std::vector<std::string> texts;
+  for (const nlohmann::json& one : value) texts.push_back(option_text(one));
+  return texts;
+}
+
 std::string option_text(const nlohmann::json& value) {
   if (value.is_string()) return value.get<std::string>();
   if (value.is_number_float()) return fmt::format("{}", value.get<double>());
@@ -61,11 +68,15 @@ void require_needs(const OptionFacts& facts, const std::vector<std::string>& mis
   throw UsageError(fmt::format("{} also needs {}", facts.name, fmt::join(missing, " and ")));
 }
 
-void throw_missing(const OptionFacts& facts) {
-  throw UsageError(fmt::format(
-      "{} is missing: {}",
-      facts.short_name.empty() ? facts.name : fmt::format("{} ({})", facts.short_name, facts.name),
-      facts.help));
+void require_given(const std::vector<OptionFacts>& missing) {
+  if (missing.empty()) return;
+  std::vector<std::string> words;
+  for (const OptionFacts& facts : missing) {
+    words.push_back(fmt::format(
+        "{} ({})", facts.by_place() ? facts.value : facts.name + " " + facts.value, facts.help));
+  }
+  throw UsageError(
+      fmt::format("{} {} missing", fmt::join(words, " and "), missing.size() == 1 ? "is" : "are"));
 }
 
 }  // namespace lull::run

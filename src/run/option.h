@@ -35,6 +35,7 @@ enum class Presence {
   optional,  ///< once or not at all
   once,
   once_or_more,
+  any_number,
 };
 
 /// One option of any request: all that help, manual pages, forms, recipes and headers need.
@@ -53,7 +54,13 @@ struct OptionFacts {
 
   [[nodiscard]] bool by_place() const { return !name.starts_with('-'); }
 
-  [[nodiscard]] bool is_required() const { return presence != Presence::optional; }
+  [[nodiscard]] bool is_required() const {
+    return presence == Presence::once || presence == Presence::once_or_more;
+  }
+
+  [[nodiscard]] bool takes_many() const {
+    return presence == Presence::once_or_more || presence == Presence::any_number;
+  }
 
   [[nodiscard]] bool is_switch() const { return value.empty(); }
 
@@ -69,6 +76,8 @@ struct Option {
   OptionFacts facts;
   std::function<void(Request&, const std::string& text)> set;
   std::function<nlohmann::json(const Request&)> get;
+  std::function<void(Request&)>
+      clear{};  ///< of OptionFacts::takes_many(), where set() adds a value
 };
 
 template <class Request>
@@ -80,12 +89,14 @@ template <class Request, class Part>
                                                    const OptionTable<Part>& options) {
   OptionTable<Request> out;
   for (const Option<Part>& option : options) {
-    out.push_back(
-        {option.facts,
-         [part, set = option.set](Request& request, const std::string& text) {
-           set(request.*part, text);
-         },
-         [part, get = option.get](const Request& request) { return get(request.*part); }});
+    out.push_back({option.facts,
+                   [part, set = option.set](Request& request, const std::string& text) {
+                     set(request.*part, text);
+                   },
+                   [part, get = option.get](const Request& request) { return get(request.*part); },
+                   {}});
+    if (option.clear)
+      out.back().clear = [part, clear = option.clear](Request& request) { clear(request.*part); };
   }
   return out;
 }
@@ -111,6 +122,15 @@ template <class Request>
   return option.get(request) != option.get(Request{});
 }
 
+/// Replaces what the request has. @param values  at least one; one alone unless
+/// OptionFacts::takes_many().
+template <class Request>
+void set_all(const Option<Request>& option, Request& request,
+             const std::vector<std::string>& values) {
+  if (option.clear) option.clear(request);
+  for (const std::string& value : values) option.set(request, value);
+}
+
 /// @throws UsageError where options are missing that are required or that others need.
 template <class Request>
 void check_complete(const OptionTable<Request>& table, const Request& request);
@@ -122,6 +142,9 @@ template <class Request>
 
 // What the templates above share.
 
+/// The values in a recipe as the command line takes them: one, or those of a list.
+[[nodiscard]] std::vector<std::string> option_texts(const nlohmann::json& value);
+
 /// A value of a recipe as the command line takes it.
 [[nodiscard]] std::string option_text(const nlohmann::json& value);
 
@@ -130,15 +153,18 @@ template <class Request>
 /// @param missing  the options that are not given.
 void require_needs(const OptionFacts& facts, const std::vector<std::string>& missing);
 
-[[noreturn]] void throw_missing(const OptionFacts& facts);
+/// @throws UsageError that names them all, if any.
+void require_given(const std::vector<OptionFacts>& missing);
 
 template <class Request>
 void check_complete(const OptionTable<Request>& table, const Request& request) {
+  std::vector<OptionFacts> absent;
   for (const Option<Request>& option : table) {
-    if (!is_given(option, request)) {
-      if (option.facts.is_required()) throw_missing(option.facts);
-      continue;
-    }
+    if (option.facts.is_required() && !is_given(option, request)) absent.push_back(option.facts);
+  }
+  require_given(absent);
+  for (const Option<Request>& option : table) {
+    if (!is_given(option, request)) continue;
     std::vector<std::string> missing;
     for (const std::string& needed : option.facts.needs) {
       if (!is_given(option_named(table, needed), request)) missing.push_back(needed);

@@ -19,7 +19,7 @@ struct RankOutcome {
   std::vector<std::string> notes;
 };
 
-/// Reads the capture once, and writes the table and the sorted video where they are asked for. With
+/// Reads the capture once, and writes the table and the video where they are asked for. With
 /// no usable frame nothing is written: see require_ranked().
 /// @throws UsageError, InputError, NothingUsable, OutputError, Interrupted.
 [[nodiscard]] RankOutcome run_rank(const RankRequest& request, const RunControl& control);

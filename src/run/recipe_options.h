@@ -41,10 +41,12 @@ template <class Request>
     const nlohmann::json value =
         options.contains(key) ? options.at(key) : nlohmann::json(option.facts.earlier);
     // What is so by default need not be valid as an option: no file, no aperture.
-    const std::string text = option_text(value);
-    if (text == option_text(option.get(request))) continue;
+    const std::vector<std::string> texts = option_texts(value);
+    if (texts == option_texts(option.get(request))) continue;
     try {
-      option.set(request, text);
+      if (texts.size() != 1 && !option.facts.takes_many())
+        throw UsageError(option.facts.name + " takes one value");
+      set_all(option, request, texts);
     } catch (const UsageError& error) {
       throw InputError(fmt::format("{}: {}", path, error.what()));
     }

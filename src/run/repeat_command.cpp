@@ -29,11 +29,12 @@ std::string option_name(const std::string& key) {
 
 std::string repeat_command(const nlohmann::json& choices, const nlohmann::json& defaults,
                            const std::vector<std::string>& more) {
-  std::string text = "lull stack ";
-  std::string capture = option_text(choices.at("capture"));
-  // A name that begins like an option must not be parsed as one.
-  if (capture.starts_with('-')) capture.insert(0, "./");
-  text += shell_word(capture);
+  std::string text = "lull stack";
+  for (std::string capture : option_texts(choices.at("capture"))) {
+    // A name that begins like an option must not be parsed as one.
+    if (capture.starts_with('-')) capture.insert(0, "./");
+    text += " " + shell_word(capture);
+  }
   for (const std::string& word : more) text += " " + shell_word(word);
   for (const auto& [key, value] : choices.items()) {
     if (key == "capture" || (defaults.contains(key) && defaults.at(key) == value)) continue;

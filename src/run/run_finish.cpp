@@ -4,12 +4,12 @@
 #include <nlohmann/json.hpp>
 
 #include "core/error.h"
-#include "files/atomic_file.h"
 #include "files/recipe.h"
 #include "files/results.h"
 #include "run/finish_input.h"
 #include "run/finish_outcome.h"
 #include "run/finish_picture.h"
+#include "run/outputs.h"
 #include "run/recipe_options.h"
 #include "run/share_notes.h"
 
@@ -18,18 +18,6 @@ namespace lull::run {
 namespace {
 
 namespace fs = std::filesystem;
-
-void check_files(const std::string& input, const std::vector<std::string>& outputs) {
-  for (const std::string& output : outputs) {
-    std::error_code ignored;
-    if (fs::equivalent(input, output, ignored)) {
-      throw UsageError(fmt::format(
-          "{}: this is the picture to finish and would be overwritten; choose another name",
-          output));
-    }
-    files::check_writable(output);
-  }
-}
 
 bool undoes_air(const Look& look) {
   return std::holds_alternative<finish::UndoAir>(detail_plan(look).how);
@@ -62,13 +50,11 @@ std::string recipe_path(const FinishRequest& request) {
   return fs::path(request.output).replace_extension(".finish.json");
 }
 
-void check_request(const FinishRequest& request) {
-  check_complete(finish_options(), request);
+void check_request(const FinishRequest& request, const Resources& resources) {
   check_look(request.look);
   static_cast<void>(files::format_of(request.output));
-  std::vector<std::string> outputs = {request.output, recipe_path(request)};
-  if (!request.look.share.empty()) outputs.push_back(request.look.share);
-  check_files(request.input, outputs);
+  check_results({request.output, recipe_path(request), request.look.share}, {request.input},
+                resources);
 }
 
 void write_results(FinishOutcome& outcome, const FinishInput& input, const Look& look,
@@ -102,13 +88,16 @@ void write_results(FinishOutcome& outcome, const FinishInput& input, const Look&
 
 }  // namespace
 
-FinishOutcome run_finish(const FinishRequest& request, const RunControl& control) {
+FinishOutcome run_finish(const FinishRequest& given, const RunControl& control) {
   const Progress& progress = control.progress;
-  check_request(request);
+  check_complete(finish_options(), given);
+  FinishOutcome outcome;
+  outcome.request = given;
+  FinishRequest& request = outcome.request;
+  if (request.output.empty()) request.output = name_after(request.input, "_finished.tif");
+  check_request(request, control.resources);
   progress.step("reading", 0, 1);
   const FinishInput input = read_finish_input(request.input);
-  FinishOutcome outcome;
-  outcome.request = request;
   outcome.size = input.picture.size();
   outcome.channels = input.picture.channels.size();
   outcome.has_halves = input.has_halves;

@@ -2,12 +2,13 @@
 #include "files/results.h"
 #include "run/inspect_outcome.h"
 #include "run/opening.h"
+#include "run/outputs.h"
 
 namespace lull::run {
 
 InspectOutcome run_inspect(const InspectRequest& request, const RunControl& control) {
   check_complete(inspect_options(), request);
-  if (!request.plot.empty()) check_output(request.plot, request.input);
+  check_results({request.plot}, request.input.files(), control.resources);
   const Opened opened = open_to_inspect(request.input, control);
   capture::FrameStore& frames = *opened.frames;
   const health::HealthOptions wanted{request.input.metric, samples_of(request.input),
@@ -16,7 +17,7 @@ InspectOutcome run_inspect(const InspectRequest& request, const RunControl& cont
   outcome.health = health::examine(frames, wanted, control.progress);
   outcome.info = frames.info();
   outcome.optics = request.instrument.optics();
-  outcome.caution = sun_caution(request.object, request.input.capture, outcome.health.place.kind);
+  outcome.caution = sun_caution(request.object, request.input.captures, outcome.health.place.kind);
   outcome.findings = health::findings_of(outcome.info, outcome.health, outcome.optics);
   if (!request.plot.empty()) {
     files::Results results;

@@ -9,9 +9,9 @@
 #include "calibrate/defects.h"
 #include "calibrate/joined_capture.h"
 #include "core/error.h"
-#include "files/atomic_file.h"
 #include "files/picture_file.h"
 #include "run/master_outcome.h"
+#include "run/outputs.h"
 
 namespace lull::run {
 
@@ -27,7 +27,7 @@ constexpr double kBrightDarkPart = 0.25;
 constexpr std::int64_t kFewFrames = 20;
 
 void check_request(const MasterRequest& request, MasterKind kind,
-                   const std::vector<std::string>& files) {
+                   const std::vector<std::string>& files, const Resources& resources) {
   if (files::format_of(request.output) != files::Format::fits) {
     throw UsageError(fmt::format(
         "{}: a master holds fractions of the camera's units, so it is written as FITS. Give it a "
@@ -44,16 +44,7 @@ void check_request(const MasterRequest& request, MasterKind kind,
     const auto darks = calibrate::calibration_files(request.flat_dark);
     inputs.insert(inputs.end(), darks.begin(), darks.end());
   }
-  for (const std::string& input : inputs) {
-    std::error_code ignored;
-    if (std::filesystem::equivalent(input, request.output, ignored)) {
-      throw UsageError(
-          fmt::format("{}: this is an input of the run and would be overwritten; choose another "
-                      "name, in another folder",
-                      request.output));
-    }
-  }
-  files::check_writable(request.output);
+  check_results({request.output}, inputs, resources);
 }
 
 [[nodiscard]] double part_from(const calibrate::Master& master, double level) {
@@ -163,18 +154,25 @@ void subtract_flat_dark(MasterOutcome& figures, const Progress& progress) {
 
 }  // namespace
 
-MasterOutcome run_master(const MasterRequest& request, const RunControl& control) {
-  check_complete(master_options(), request);
-  const MasterKind kind = *request.kind;
+MasterOutcome run_master(const MasterRequest& given, const RunControl& control) {
+  check_complete(master_options(), given);
+  const MasterKind kind = *given.kind;
+  MasterOutcome outcome;
+  outcome.request = given;
+  MasterRequest& request = outcome.request;
+  if (request.output.empty()) {
+    request.output =
+        name_after(request.inputs.front(), fmt::format("_{}.fits", calibrate::kind_name(kind)));
+  }
   std::vector<std::string> files;
   for (const std::string& input : request.inputs) {
     const auto found = calibrate::calibration_files(input);
     files.insert(files.end(), found.begin(), found.end());
   }
-  check_request(request, kind, files);
-  const auto source = calibrate::open_joined(files, {.decoder_threads = control.resources.threads});
-  MasterOutcome outcome;
-  outcome.request = request;
+  check_request(request, kind, files, control.resources);
+  auto source = calibrate::open_joined(files, {.decoder_threads = control.resources.threads});
+  calibrate::check_part(*source, request.part);
+  source = calibrate::part_of(std::move(source), request.part);
   outcome.kept.master = calibrate::average(*source, control.progress);
   outcome.kept.noise = calibrate::pair_noise(*source, control.progress);
   add_levels(outcome, kind);

@@ -3,17 +3,18 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
-#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "core/error.h"
 #include "core/parallel.h"
+#include "core/words.h"
 #include "files/atomic_file.h"
 #include "files/results.h"
-#include "quality/strehl_table.h"
+#include "quality/frame_table.h"
 #include "run/metrics_outcome.h"
 #include "run/metrics_plot.h"
 #include "run/opening.h"
+#include "run/outputs.h"
 #include "run/verdict.h"
 
 namespace lull::run {
@@ -32,41 +33,41 @@ constexpr double kTimedSeconds = 0.02;  // a round, at least
 
 const char* const kPurpose = "a comparison of measures";
 
-std::filesystem::path place(const std::string& path) {
-  return std::filesystem::weakly_canonical(std::filesystem::absolute(path));
+std::vector<std::string> inputs_of(const MetricsRequest& request) {
+  std::vector<std::string> inputs = request.input.files();
+  for (const std::string& truth : request.truths)
+    inputs.insert(inputs.end(), {truth, quality::strehl_table_path(truth)});
+  inputs.insert(inputs.end(), request.scores.begin(), request.scores.end());
+  return inputs;
 }
 
-void check_outputs(const MetricsRequest& request) {
-  for (const std::string& result : {request.csv, request.plot}) {
-    if (result.empty()) continue;
-    for (const std::string& truth : {request.truth, quality::strehl_table_path(request.truth)}) {
-      if (!truth.empty() && place(result) == place(truth)) {
-        throw UsageError(fmt::format(
-            "{}: this is an input of the run and would be overwritten; choose another name",
-            result));
-      }
-    }
-    check_output(result, request.input);
-  }
-  if (!request.csv.empty() && !request.plot.empty() && place(request.csv) == place(request.plot)) {
-    throw UsageError(fmt::format(
-        "{}: the table and the plot cannot have the same name; choose another for one of them",
-        request.csv));
-  }
+void check_count(const char* option, const std::vector<std::string>& tables,
+                 const std::vector<std::string>& captures) {
+  if (tables.empty() || tables.size() == captures.size()) return;
+  throw UsageError(
+      fmt::format("{} is given {}, and there {} {}; give it once for each, in their order", option,
+                  counted(static_cast<std::int64_t>(tables.size()), "time"),
+                  captures.size() == 1 ? "is" : "are",
+                  counted(static_cast<std::int64_t>(captures.size()), "capture")));
 }
 
-// Checks that the truth belongs to the capture; adds a note where it is longer.
-void check_truth(const quality::StrehlTable& truth, std::size_t frames, MetricsOutcome& outcome) {
-  const std::size_t rows = truth.strehl.size();
-  if (rows < frames || rows > frames + kMostCutOff) {
+// Checks that a table belongs to the capture; adds a note where it is longer. For a part of the
+// capture it must reach the last frame.
+void check_table(const char* noun, const quality::FrameTable& table, const calibrate::Part& part,
+                 CaptureMetrics& outcome) {
+  const std::size_t rows = table.frames();
+  const auto frames = static_cast<std::size_t>(outcome.survey.records.back().index) + 1;
+  const bool some = !part.frames.empty() || !part.excluded.empty();
+  if (rows < frames || (rows > frames + kMostCutOff && !some)) {
     throw InputError(
-        fmt::format("{}: the truth lists {} frames, and {} has {}; give the table of this capture",
-                    truth.path, rows, outcome.capture, frames));
+        fmt::format("{}: {} lists {} frames, and {} has {}; give the table of this "
+                    "capture",
+                    table.path, noun, rows, outcome.capture, frames));
   }
-  if (rows > frames) {
-    outcome.notes.push_back(fmt::format(
-        "the truth lists {} frames and the capture has {}: the last {} may have been cut off", rows,
-        frames, rows - frames));
+  if (rows > frames && !some) {
+    outcome.notes.push_back(
+        fmt::format("{} lists {} frames and the capture has {}: the last {} may have been cut off",
+                    noun, rows, frames, rows - frames));
   }
 }
 
@@ -127,17 +128,53 @@ class Trier {
   quality::Trials out_;
 };
 
-// Positions in the survey's records of usable frames, with truth only of those that have one.
-std::vector<std::size_t> comparable(const survey::Survey& survey,
-                                    const quality::StrehlTable* truth) {
+// The tables of one capture.
+struct Tables {
+  std::optional<quality::FrameTable> truth;
+  std::optional<quality::FrameTable> scores;
+
+  // Whether all of them have a value for the frame.
+  [[nodiscard]] bool tell_of(std::int64_t index) const {
+    const auto frame = static_cast<std::size_t>(index);
+    for (const auto* table : {&truth, &scores}) {
+      if (!*table) continue;
+      for (const auto& column : (*table)->columns) {
+        if (std::isnan(column.values[frame])) return false;
+      }
+    }
+    return true;
+  }
+};
+
+Tables tables_of(const MetricsRequest& request, std::size_t capture) {
+  Tables tables;
+  if (!request.truths.empty())
+    tables.truth = quality::read_strehl_table(quality::strehl_table_path(request.truths[capture]));
+  if (!request.scores.empty()) tables.scores = quality::read_score_table(request.scores[capture]);
+  return tables;
+}
+
+// Positions in the survey's records of usable frames of which the tables tell.
+std::vector<std::size_t> comparable(const survey::Survey& survey, const Tables& tables) {
   std::vector<std::size_t> positions;
   for (std::size_t i = 0; i < survey.records.size(); ++i) {
-    if (!survey.records[i].usable()) continue;
-    const auto frame = static_cast<std::size_t>(survey.records[i].index);
-    if (truth != nullptr && std::isnan(truth->strehl[frame])) continue;
-    positions.push_back(i);
+    if (survey.records[i].usable() && tables.tell_of(survey.records[i].index))
+      positions.push_back(i);
   }
   return positions;
+}
+
+void add_values(const Tables& tables, quality::Trials& trials) {
+  const auto values_of = [&](const quality::FrameTable::Column& column) {
+    std::vector<double> values;
+    for (const std::int64_t frame : trials.frames)
+      values.push_back(column.values[static_cast<std::size_t>(frame)]);
+    return values;
+  };
+  if (tables.truth) trials.truth = values_of(tables.truth->columns.front());
+  if (!tables.scores) return;
+  for (const auto& column : tables.scores->columns)
+    trials.own.push_back({column.name, values_of(column)});
 }
 
 // Best of some rounds: other load on the machine can only make it slower.
@@ -181,7 +218,7 @@ std::array<double, quality::kMeasures> speeds(capture::FrameStore& frames,
   return out;
 }
 
-void require_frames(std::size_t compared, const MetricsOutcome& outcome) {
+void require_frames(std::size_t compared, const CaptureMetrics& outcome) {
   require_usable(outcome.survey, outcome.capture, kFewestFrames, kPurpose);
   if (compared >= static_cast<std::size_t>(kFewestFrames)) return;
   throw NothingUsable(
@@ -204,34 +241,46 @@ void write_results(const MetricsRequest& request, const MetricsOutcome& outcome)
   results.commit();
 }
 
+CaptureMetrics measured(const CaptureInput& input, const Tables& tables,
+                        const RunControl& control) {
+  const Progress& progress = control.progress;
+  const auto frames = open_capture(input, control).frames;
+  CaptureMetrics outcome;
+  outcome.capture = frames->info().path;
+  outcome.size = frames->info().size;
+  outcome.survey = survey::survey_capture(*frames, {input.metric}, progress);
+  outcome.notes = frames->info().notes;
+  if (tables.truth) {
+    check_table("the truth", *tables.truth, input.part, outcome);
+    outcome.truth = tables.truth->path;
+    outcome.truth_column = tables.truth->columns.front().name;
+  }
+  if (tables.scores) check_table("the table of scores", *tables.scores, input.part, outcome);
+  const auto positions = comparable(outcome.survey, tables);
+  require_frames(positions.size(), outcome);
+  outcome.trials = Trier(*frames, outcome.survey, progress).run(positions);
+  require_frames(outcome.trials.trials.size(), outcome);
+  add_values(tables, outcome.trials);
+  outcome.figures = quality::metrics_figures(outcome.trials, speeds(*frames, outcome.trials));
+  return outcome;
+}
+
 }  // namespace
 
 MetricsOutcome run_metrics(const MetricsRequest& request, const RunControl& control) {
   check_complete(metrics_options(), request);
-  check_outputs(request);
-  const Progress& progress = control.progress;
-  std::optional<quality::StrehlTable> truth;
-  if (!request.truth.empty())
-    truth = quality::read_strehl_table(quality::strehl_table_path(request.truth));
-  const auto frames = open_capture(request.input, control).frames;
+  const std::vector<std::string>& captures = request.input.captures;
+  check_count("--truth", request.truths, captures);
+  check_count("--scores", request.scores, captures);
+  check_results({request.csv, request.plot}, inputs_of(request), control.resources);
+  std::vector<Tables> tables;
+  for (std::size_t i = 0; i < captures.size(); ++i) tables.push_back(tables_of(request, i));
   MetricsOutcome outcome;
-  outcome.capture = frames->info().path;
-  outcome.size = frames->info().size;
-  outcome.survey = survey::survey_capture(*frames, {request.input.metric}, progress);
-  outcome.notes = frames->info().notes;
-  if (truth) {
-    check_truth(*truth, outcome.survey.records.size(), outcome);
-    outcome.truth = truth->path;
-    outcome.truth_column = truth->column;
+  for (std::size_t i = 0; i < captures.size(); ++i) {
+    CaptureInput input = request.input;
+    input.captures = {captures[i]};
+    outcome.captures.push_back(measured(input, tables[i], control));
   }
-  const auto positions = comparable(outcome.survey, truth ? &*truth : nullptr);
-  require_frames(positions.size(), outcome);
-  outcome.trials = Trier(*frames, outcome.survey, progress).run(positions);
-  require_frames(outcome.trials.trials.size(), outcome);
-  for (const std::int64_t frame : outcome.trials.frames) {
-    if (truth) outcome.trials.truth.push_back(truth->strehl[static_cast<std::size_t>(frame)]);
-  }
-  outcome.figures = quality::metrics_figures(outcome.trials, speeds(*frames, outcome.trials));
   write_results(request, outcome);
   return outcome;
 }

@@ -7,6 +7,7 @@
 #include "files/atomic_file.h"
 #include "files/results.h"
 #include "run/opening.h"
+#include "run/outputs.h"
 #include "run/rank_outcome.h"
 #include "run/verdict.h"
 
@@ -14,53 +15,37 @@ namespace lull::run {
 
 namespace {
 
-// What a reader of the sorted video must know and the video cannot state.
-std::vector<std::string> sorted_notes(const RankRequest& request,
-                                      const capture::CaptureInfo& info) {
+// What a reader of the video must know and the video cannot state.
+std::vector<std::string> video_notes(const RankRequest& request, const capture::CaptureInfo& info) {
   std::vector<std::string> notes;
-  if (request.sorted.empty()) return notes;
+  if (request.best_first.empty()) return notes;
   if (request.input.is_calibrated()) {
     notes.push_back(fmt::format("{} holds the frames as recorded; calibrate it like the capture",
-                                request.sorted));
+                                request.best_first));
   }
   if (info.cfa != capture::Cfa::none) {
     notes.push_back(fmt::format(
         "{} holds the mosaic as gray, since its format has no colour filters; they are {}",
-        request.sorted, capture::cfa_name(info.cfa)));
+        request.best_first, capture::cfa_name(info.cfa)));
   }
   return notes;
 }
 
-void write_sorted(const std::filesystem::path& path, const RankRequest& request,
-                  capture::FrameStore& frames, const RankOutcome& outcome,
-                  const RunControl& control) {
+void write_video(const std::filesystem::path& path, const RankRequest& request,
+                 capture::FrameStore& frames, const RankOutcome& outcome,
+                 const RunControl& control) {
   const std::vector<std::size_t>& order = outcome.order;
-  const auto best = static_cast<std::size_t>(request.best);
-  const auto count = best > 0 ? std::min(best, order.size()) : order.size();
+  const auto wanted = static_cast<std::size_t>(request.count);
+  const auto count = wanted > 0 ? std::min(wanted, order.size()) : order.size();
   capture::VideoWriter writer(path, frames.info(), frames.info().times.frames_per_s,
                               control.resources.threads);
   for (std::size_t i = 0; i < count; ++i) {
-    control.progress.step("sorting", static_cast<std::int64_t>(i),
+    control.progress.step("writing the best frames", static_cast<std::int64_t>(i),
                           static_cast<std::int64_t>(count));
     const auto frame = frames.at(outcome.survey.records[order[i]].index);
     if (frame.ok()) writer.add(frame.value());
   }
   writer.finish();
-}
-
-void check_outputs(const RankRequest& request) {
-  for (const std::string& result : {request.csv, request.sorted}) {
-    if (!result.empty()) check_output(result, request.input);
-  }
-  const auto place = [](const std::string& path) {
-    return std::filesystem::weakly_canonical(std::filesystem::absolute(path));
-  };
-  if (!request.csv.empty() && !request.sorted.empty() &&
-      place(request.csv) == place(request.sorted)) {
-    throw UsageError(fmt::format(
-        "{}: the table and the video cannot have the same name; choose another for one of them",
-        request.csv));
-  }
 }
 
 void write_results(const RankRequest& request, const RankOutcome& outcome,
@@ -70,12 +55,11 @@ void write_results(const RankRequest& request, const RankOutcome& outcome,
     results.add(request.csv,
                 [&](const auto& path) { files::write_file(path, rank_table(outcome)); });
   }
-  if (!request.sorted.empty()) {
+  if (!request.best_first.empty()) {
     // Frames as the camera gave them: a video cannot state the black level of calibrated ones.
     const auto recorded = open_recorded(request.input, control);
-    results.add(request.sorted, [&](const auto& path) {
-      write_sorted(path, request, *recorded, outcome, control);
-    });
+    results.add(request.best_first,
+                [&](const auto& path) { write_video(path, request, *recorded, outcome, control); });
   }
   results.commit();
 }
@@ -84,14 +68,14 @@ void write_results(const RankRequest& request, const RankOutcome& outcome,
 
 RankOutcome run_rank(const RankRequest& request, const RunControl& control) {
   check_complete(rank_options(), request);
-  check_outputs(request);
+  check_results({request.csv, request.best_first}, request.input.files(), control.resources);
   const auto frames = open_capture(request.input, control).frames;
   RankOutcome outcome;
   outcome.survey = survey::survey_capture(*frames, {request.input.metric}, control.progress);
   outcome.info = frames->info();
   outcome.order = quality::rank(outcome.survey.records);
   outcome.notes = outcome.info.notes;
-  for (std::string& note : sorted_notes(request, outcome.info))
+  for (std::string& note : video_notes(request, outcome.info))
     outcome.notes.push_back(std::move(note));
   if (!outcome.order.empty()) write_results(request, outcome, control);
   return outcome;

@@ -9,6 +9,7 @@
 #include "run/enlargement.h"
 #include "run/linear_file.h"
 #include "run/opening.h"
+#include "run/outputs.h"
 #include "run/recipe_options.h"
 #include "run/share_notes.h"
 #include "run/stack_cards.h"
@@ -65,19 +66,25 @@ Targets targets_of(const StackRequest& request, const Look& look) {
 }
 
 // Everything that can be refused before the capture is opened.
-void check_request(const StackRequest& request, const Look& look, const Targets& targets) {
-  check_complete(stack_options(), request);
-  if (request.input.capture.empty()) {
-    throw UsageError("stack: name a capture, or give the recipe of an earlier run with --recipe");
-  }
+void check_request(const StackRequest& request, const Look& look, const Targets& targets,
+                   const Resources& resources) {
   check_look(look);
   static_cast<void>(enlargement_of(request.stacking));
   static_cast<void>(open_options(request.input, 0));
   static_cast<void>(files::format_of(targets.picture));
-  for (const std::string& target :
-       {targets.picture, targets.recipe, targets.linear, targets.share, targets.page}) {
-    if (!target.empty()) check_output(target, request.input);
+  check_results({targets.picture, targets.linear, targets.recipe, targets.share, targets.page},
+                request.input.files(), resources);
+}
+
+// The request with the name of the picture filled in.
+StackRequest complete(const StackRequest& given) {
+  check_complete(stack_options(), given);
+  if (given.input.captures.empty()) {
+    throw UsageError("stack: name a capture, or give the recipe of an earlier run with --recipe");
   }
+  StackRequest request = given;
+  if (request.output.empty()) request.output = name_after(request.input.capture(), "_stack.tif");
+  return request;
 }
 
 void check_fusion(const Stacking& stacking, const capture::CaptureInfo& info) {
@@ -154,7 +161,7 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   outcome.notes = outcome.info.notes;
   if (std::string still = still_object_warning(survey, samples_of(request.input)); !still.empty())
     outcome.notes.push_back(std::move(still));
-  outcome.caution = sun_caution(request.object, request.input.capture, outcome.health.place.kind);
+  outcome.caution = sun_caution(request.object, request.input.captures, outcome.health.place.kind);
 }
 
 // Picture, linear stack, shared copy, recipe and page appear together.
@@ -211,12 +218,13 @@ std::optional<health::Optics> StackOutcome::optics_of_picture() const {
   return enlarged(request.instrument.optics(), result.scale());
 }
 
-StackOutcome run_stack(const StackRequest& request, const RunControl& control) {
+StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
+  StackOutcome outcome;
+  outcome.request = complete(given);
+  const StackRequest& request = outcome.request;
   const Look look = look_of(request);
   const Targets targets = targets_of(request, look);
-  check_request(request, look, targets);
-  StackOutcome outcome;
-  outcome.request = request;
+  check_request(request, look, targets, control.resources);
   const stack::StackOptions stacking = stacking_of(request, look, targets, control);
   const Opened opened = open_capture(request.input, control);
   const capture::CaptureInfo& info = opened.frames->info();
@@ -225,7 +233,7 @@ StackOutcome run_stack(const StackRequest& request, const RunControl& control) {
   check_colours(look, stack::has_colour(info) ? 3 : 1, info.path);
   look_over(opened, outcome, control);
   const survey::Survey& survey = outcome.health.survey;
-  require_usable(survey, request.input.capture, 2, "a stack");
+  require_usable(survey, request.input.capture(), 2, "a stack");
   check_keep(request.stacking.keep, survey);
   outcome.result = stack::stack(*opened.frames, survey, stacking, control.progress);
   describe(opened, outcome);
@@ -240,7 +248,7 @@ StackOutcome run_stack(const StackRequest& request, const RunControl& control) {
 nlohmann::json to_json(const StackOutcome& outcome) {
   nlohmann::json out = outcome.figures;
   out["caution"] = outcome.caution.empty() ? nlohmann::json() : nlohmann::json(outcome.caution);
-  out["capture"] = outcome.request.input.capture;
+  out["capture"] = names_json(outcome.request.input.captures);
   out["notes"] = outcome.notes;
   out["written"] = outcome.written;
   return out;

@@ -36,7 +36,7 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
   const stack::StackResult& result = outcome.result;
   const auto count = [](std::size_t n) { return static_cast<std::int64_t>(n); };
   std::vector<files::Card> cards = {
-      {"CAPTURE", std::filesystem::path(request.input.capture).filename().string(), "file name"},
+      {"CAPTURE", std::filesystem::path(request.input.capture()).filename().string(), "file name"},
       {"NFRAMES", count(survey.records.size()), "frames in the capture"},
       {"NUSABLE", survey.usable(), "frames that can be used"},
       {"NKEPT", count(result.kept.size()), "frames in the stack"},
@@ -51,6 +51,12 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
     cards.push_back({"PIXFRAC", how.pixfrac, "side of a drop, pixels of a frame"});
     cards.push_back({"NOISCORR", how.noise_correlation(), "noise of areas over that of pixels"});
     cards.push_back({"FILLED", result.enlarged->filled, "share of samples without a drop"});
+  }
+  if (request.input.captures.size() > 1)
+    cards.push_back({"NCAPTURE", count(request.input.captures.size()), "captures in the stack"});
+  for (const char* name : {"--crop", "--frames", "--exclude"}) {
+    if (is_given(option_named(stack_options(), name), request))
+      cards.push_back(card_of(stack_options(), name, request));
   }
   if (request.object != Object::unspecified)
     cards.push_back(card_of(stack_options(), "--object", request));

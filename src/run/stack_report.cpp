@@ -164,7 +164,7 @@ Fact input_fact(const std::string& path) {
 
 std::vector<Fact> inputs(const CaptureInput& input) {
   std::vector<Fact> out;
-  for (const std::string& path : {input.capture, input.dark, input.flat, input.flat_dark}) {
+  for (const std::string& path : input.files()) {
     if (!path.empty()) out.push_back(input_fact(path));
   }
   return out;
@@ -213,7 +213,7 @@ std::string stack_report(const StackOutcome& run) {
   const nlohmann::json choices = recipe_of(stack_options(), run.request);
   const nlohmann::json defaults = recipe_of(stack_options(), StackRequest{});
   report::Contents contents;
-  contents.title = name_of(run.request.input.capture);
+  contents.title = name_of(run.request.input.capture());
   contents.summary = summary(run);
   contents.caution = run.caution;
   contents.pictures = pictures(run);

@@ -37,13 +37,13 @@ std::string print_report(const ReportChoice& report) {
 
 OptionTable<StackRequest> make_stack_options() {
   OptionTable<StackRequest> table =
-      options_of_part(&StackRequest::input, capture_options(CaptureName::from_recipe));
+      options_of_part(&StackRequest::input, capture_options(CaptureNames::several_or_recipe));
   table.push_back(file_option<StackRequest>({.name = "--output",
                                              .value = "FILE",
                                              .group = OptionGroup::results,
-                                             .help = "The picture: .tif, .png or .fits",
-                                             .short_name = "-o",
-                                             .presence = Presence::once},
+                                             .help = "The picture: .tif, .png or .fits; without "
+                                                     "it the capture's name with _stack.tif",
+                                             .short_name = "-o"},
                                             &StackRequest::output));
   append(table, options_of_part(&StackRequest::input, pattern_options()));
   append(table, options_of_part(&StackRequest::stacking, stacking_options()));

@@ -21,7 +21,7 @@ struct ReportChoice {
 /// What `lull stack` is asked for.
 struct StackRequest {
   CaptureInput input;
-  std::string output;
+  std::string output;  ///< empty: named after the capture
   Stacking stacking;
   FinishChoice finish = FinishChoice::automatic;
   Look look;

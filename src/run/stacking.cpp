@@ -12,6 +12,7 @@ namespace {
 
 constexpr double kSmallestPatch = 16;
 constexpr double kLargestPatch = 1024;
+constexpr double kLargestScale = 3;
 constexpr double kSmallestDrop = 0.1;  // pixels of a frame
 
 double parse_patch(const std::string& text) {
@@ -80,14 +81,18 @@ void add_stacking_options(OptionTable<Stacking>& table) {
       Words<FusionChoice>{{FusionChoice::automatic, "auto"},
                           {FusionChoice::frequency, "frequency"},
                           {FusionChoice::selection, "selection"}}));
-  table.push_back(word_option<Stacking>(
+  table.push_back(parsed_option<Stacking>(
       {.name = "--scale",
-       .value = "1|1.5|2|3",
+       .value = "1..3",
        .group = OptionGroup::registration,
        .help = "Size of the picture, frame = 1; above 1 it is enlarged by drizzle",
        .in_recipe = InRecipe::fixed,
        .earlier = "1"},
-      &Stacking::scale, Words<double>{{1, "1"}, {1.5, "1.5"}, {2, "2"}, {3, "3"}}));
+      &Stacking::scale,
+      [](const std::string& text) {
+        return number_within("--scale", text, {1, kLargestScale, ""});
+      },
+      [](double scale) { return fmt::format("{}", scale); }));
   table.push_back(
       parsed_option<Stacking>({.name = "--pixfrac",
                                .value = "auto|0.1..1",

@@ -144,7 +144,7 @@ bool Observer::shows_object(const Observation& seen) const {
 
 bool Observer::cut_short(const Observation& seen, double typical_dead_rows) const {
   if (seen.dead_rows <= typical_dead_rows + kCutRows) return false;
-  if (target_.kind == TargetKind::surface) return true;
+  if (target_.kind == TargetKind::field) return true;
   const int last_live = info_.size.height_px - seen.dead_rows - 1;
   const PlaneView reduced = seen.reduced.view();
   const auto object = static_cast<float>(target_.object);

@@ -44,7 +44,8 @@ class Surveyor {
         throw;
       }
       const auto spent = static_cast<std::int64_t>(result_.records.size());
-      progress_.step("ranking", spent, std::max(spent, store_.info().storage.header_frames));
+      const std::int64_t expected = store_.info().storage.likely_frames;
+      progress_.step("ranking", spent, spent <= expected ? expected : 0);
     }
     if (!tracker_) {
       throw NothingUsable(fmt::format(

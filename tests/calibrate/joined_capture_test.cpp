@@ -92,4 +92,34 @@ TEST_SUITE("calibrate/joined_capture") {
     CHECK(contains(message, "RGGB"));
     CHECK(contains(message, "GBRG"));
   }
+
+  TEST_CASE("captures reached once are read at the frame itself, in any order") {
+    const TemporaryFolder folder;
+    const VideoFormat format{.width_px = 48, .height_px = 40, .frames_per_s = 10};
+    std::vector<std::string> paths;
+    std::uint8_t value = 0;
+    for (const int frames : {3, 5, 1, 4, 2, 6}) {  // more than are open at once
+      paths.push_back(folder.file(std::to_string(paths.size()) + ".avi"));
+      std::vector<std::vector<std::byte>> pictures;
+      for (int i = 0; i < frames; ++i)
+        pictures.push_back(bytes_of(std::vector<std::uint8_t>(48 * 40, value++)));
+      write_video(paths.back(), format, pictures);
+    }
+    const auto joined = calibrate::open_joined(paths, {});
+    CHECK(joined->info().storage.header_frames == 21);
+    const auto check = [&](FrameIndex index, const Outcome<capture::Frame>& frame) {
+      CAPTURE(index);
+      REQUIRE(frame.ok());
+      CHECK(frame.value().index == index);
+      CHECK(frame.value().planes[0].row<std::uint8_t>(3)[5] == index);
+      CHECK(frame.value().time_s == doctest::Approx(0.1 * static_cast<double>(index)));
+    };
+    for (FrameIndex i = 0; i < 21; ++i) check(i, joined->next());
+    CHECK(joined->next().reason() == Reject::past_the_end);
+    for (const FrameIndex i : {20, 2, 3, 8, 9, 0, 14, 12, 20, 7}) check(i, joined->at(i));
+    check(8, joined->next());  // goes on after 7, into the next capture
+    CHECK(joined->at(21).reason() == Reject::past_the_end);
+    joined->rewind();
+    check(0, joined->next());
+  }
 }

@@ -108,7 +108,9 @@ TEST_SUITE("calibrate/repaired_capture") {
     const auto frames = wandering(30, 3, {{12, 8, 60}});
     auto capture = repaired(test::mono_info(kSize, 8), frames);
     REQUIRE(capture->info().notes.size() == 1);
-    CHECK(capture->info().notes[0].find("1 hot or cold pixels") != std::string::npos);
+    CHECK(capture->info().notes[0].find(
+              "1 hot or cold pixel, found in the capture itself, is repaired") !=
+          std::string::npos);
     const auto frame = capture->at(7);
     REQUIRE(frame.ok());
     for (int y = 0; y < kSize.height_px; ++y) {

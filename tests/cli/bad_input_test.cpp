@@ -265,7 +265,7 @@ TEST_SUITE("cli/bad_output") {
     const int before = files_in(folder);
     RunOptions options;
     options.file_size_limit = 4096;
-    const Run run = run_lull({"stack", capture, "-o", out, "--quiet"}, options);
+    const Run run = run_lull({"stack", capture, "-o", out, "--quiet", "--overwrite"}, options);
     CAPTURE(run.errors);
     CHECK(run.status == 5);
     CHECK(read_file(out) == Bytes(10, std::byte{7}));
@@ -289,9 +289,9 @@ TEST_SUITE("cli/bad_output") {
     // The sample takes long enough, on one thread, to be caught at work.
     RunOptions options;
     options.interrupt_after_ms = 150;
-    const Run run = run_lull(
-        {"stack", std::string(LULL_SAMPLES) + "/highland.mkv", "-o", out, "--threads", "1"},
-        options);
+    const Run run = run_lull({"stack", std::string(LULL_SAMPLES) + "/highland.mkv", "-o", out,
+                              "--threads", "1", "--overwrite"},
+                             options);
     CAPTURE(run.errors);
     CHECK(run.status == 130);
     CHECK(read_file(out) == Bytes(10, std::byte{7}));
@@ -309,7 +309,7 @@ TEST_SUITE("cli/usage") {
     };
     check({"stak", "x.ser"}, "stack");
     check({"stack", "x.ser", "-o", "y.tif", "--kep", "3"}, "--keep");
-    check({"rank", "x.ser", "--sortd", "y.mkv"}, "--sorted");
+    check({"rank", "x.ser", "--best-frist", "y.mkv"}, "--best-first");
     check({"rank", "x.ser", "--metric", "laplacan"}, "laplacian");
     check({"stack", "x.ser", "-o", "y.tif", "--keep", "0%"}, "--keep");
     check({"stack", "x.ser", "-o", "y.tif", "--patch", "3"}, "--patch");
@@ -325,7 +325,7 @@ TEST_SUITE("cli/usage") {
     check({"stack", "-o", "y.tif"}, "capture");
     check({"rank", "x.ser", "--memory", "12"}, "--memory");
     check({"rank", "x.ser", "--threads", "-1"}, "--threads");
-    check({"rank", "x.ser", "--best", "3"}, "--sorted");
+    check({"rank", "x.ser", "--count", "3"}, "--best-first");
     check({}, "--help");
   }
 

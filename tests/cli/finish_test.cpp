@@ -16,7 +16,9 @@ namespace {
 
 using namespace lull::test;
 
-Run must(const std::vector<std::string>& arguments, const RunOptions& options = {}) {
+// Some write under one name again and again.
+Run must(std::vector<std::string> arguments, const RunOptions& options = {}) {
+  arguments.emplace_back("--overwrite");
   Run run = run_lull(arguments, options);
   CAPTURE(run.errors);
   REQUIRE(run.status == 0);
@@ -135,7 +137,7 @@ TEST_SUITE("cli/finish") {
             "--saturation", "1.4", "--white-balance", "grey", "--white", "0.5", "--quiet"});
       // Its own record is used: a second stretch is refused, and a finish gets a warning.
       const Run again = run_lull(
-          {"finish", folder.file(name), "-o", folder.file("h.tif"), "--tone", "asinh", "--quiet"});
+          {"finish", folder.file(name), "-o", folder.file("t.tif"), "--tone", "asinh", "--quiet"});
       CHECK(again.status == 2);
       CHECK(again.errors.find("already stretched") != std::string::npos);
       CHECK(must({"finish", folder.file(name), "-o", folder.file("h.tif"), "--blur", "2"})

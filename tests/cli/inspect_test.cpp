@@ -12,6 +12,8 @@
 #include "support/run_program.h"
 #include "support/samples.h"
 #include "support/temporary_folder.h"
+#include "support/text.h"
+#include "support/video_writer.h"
 
 namespace {
 
@@ -61,13 +63,43 @@ TEST_SUITE("cli/inspect") {
     }
   }
 
+  TEST_CASE("headroom is told as how much longer to expose") {
+    // A pattern that moves, its brightest at `level` of 255; 90% of these are the aim.
+    const auto exposure_line = [](int level) {
+      const TemporaryFolder folder;
+      std::vector<std::vector<std::byte>> pictures;
+      for (int n = 0; n < 20; ++n) {
+        std::vector<std::byte> picture;
+        for (int y = 0; y < 96; ++y) {
+          for (int x = 0; x < 128; ++x) {
+            const double wave = std::sin((x + n % 4) / 5.0) * std::cos((y + n % 3) / 4.0);
+            picture.push_back(static_cast<std::byte>(std::lround(level * (0.6 + 0.4 * wave))));
+          }
+        }
+        pictures.push_back(std::move(picture));
+      }
+      write_video(folder.file("a.avi"), {.width_px = 128, .height_px = 96}, pictures);
+      const Run run = run_lull({"inspect", folder.file("a.avi"), "--quiet"});
+      REQUIRE(run.status == 0);
+      const auto at = run.output.find("exposure");
+      std::string text = run.output.substr(at, run.output.find("\nnoise", at) - at);
+      for (auto end = text.find('\n'); end != std::string::npos; end = text.find('\n'))
+        text.replace(end, text.find_first_not_of(" \n", end) - end, " ");
+      return text;
+    };
+    CHECK(contains(exposure_line(115), "headroom 50% below 90%: expose twice as long"));
+    CHECK(contains(exposure_line(77), "headroom 66% below 90%: expose 3 times as long"));
+    CHECK(contains(exposure_line(210), "below 90%; none at full scale"));
+    CHECK(contains(exposure_line(240), "no headroom"));
+  }
+
   TEST_CASE("the figures of the samples are those of their makers") {
     // samples/ MANIFEST.md: 8 bit, 27.89 and 0.607 electrons a level, cutoff at 0.345 and 0.333
     // cycles/px; the ringed one's last frame is truncated, and it drifts to the frame's edge.
     const json highland = inspected({sample("highland.mkv")});
     CHECK(highland.at("frames") == 200);
     CHECK(highland.at("true_bits") == 8);
-    CHECK(highland.at("target").at("kind") == "surface");
+    CHECK(highland.at("target").at("kind") == "field");
     CHECK(std::abs(highland.at("noise").at("gain_e_per_adu").get<double>() / 27.89 - 1) < 0.03);
     CHECK(highland.at("detail").at("limit_cycles_per_px").get<double>() > 0.75 * 0.345);
     CHECK(highland.at("detail").at("limit_cycles_per_px").get<double>() < 0.345 + 0.02);

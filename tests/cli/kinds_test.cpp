@@ -244,8 +244,9 @@ TEST_SUITE("cli/large") {
   TEST_CASE("nothing is repaired in a mosaic that is stored as gray, until its filters are named") {
     const TemporaryFolder folder;
     const std::string gray = folder.file("gray.mkv");
-    REQUIRE(run_lull({"rank", sample("belts_mosaic.nut"), "--sorted", gray, "--quiet"}).status ==
-            0);
+    REQUIRE(
+        run_lull({"rank", sample("belts_mosaic.nut"), "--best-first", gray, "--quiet"}).status ==
+        0);
     const json doubted = ranked(gray);
     CHECK(is_noted(doubted, "--cfa RGGB or BGGR"));
     CHECK(is_noted(doubted, "no search for hot and cold pixels: the colour filters are doubtful"));

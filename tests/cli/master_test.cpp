@@ -133,7 +133,7 @@ TEST_SUITE("cli/master") {
       CAPTURE(dark);
       const Run run =
           run_lull({"master", folder.file("flat.avi"), "-o", folder.file("flat.fits"), "--kind",
-                    "flat", "--flat-dark", folder.file(dark), "--json", "--quiet"});
+                    "flat", "--flat-dark", folder.file(dark), "--json", "--quiet", "--overwrite"});
       CAPTURE(run.errors);
       REQUIRE(run.status == 0);
       const auto json = nlohmann::json::parse(run.output);
@@ -215,8 +215,8 @@ TEST_SUITE("cli/master") {
     const TemporaryFolder folder;
     const auto notes_of = [&](double electrons, const std::string& kind) {
       write_exposures(folder.file("x.avi"), electrons, 4, 1, 64, 48);
-      const Run run = run_lull(
-          {"master", folder.file("x.avi"), "-o", folder.file("x.fits"), "--kind", kind, "--quiet"});
+      const Run run = run_lull({"master", folder.file("x.avi"), "-o", folder.file("x.fits"),
+                                "--kind", kind, "--quiet", "--overwrite"});
       CHECK(run.status == 0);
       return run.output;
     };

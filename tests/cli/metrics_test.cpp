@@ -1,5 +1,5 @@
 // Covers: run/run_metrics, run/metrics_outcome, run/metrics_table, run/metrics_plot
-// Covers: cli/metrics_text, quality/strehl_table, quality/metrics_figures
+// Covers: cli/metrics_text, quality/frame_table, quality/metrics_figures
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -134,7 +134,7 @@ TEST_SUITE("cli/metrics") {
     std::istringstream table(text_of(folder.file("m.csv")));
     int lines = 0;
     for (std::string line; std::getline(table, line); ++lines) {
-      CHECK(std::count(line.begin(), line.end(), ',') == 16);
+      CHECK(std::count(line.begin(), line.end(), ',') == 19);
     }
     CHECK(lines == 6);
     const std::string svg = text_of(folder.file("m.svg"));
@@ -220,6 +220,66 @@ TEST_SUITE("cli/metrics") {
                   2, "cannot have the same name");
     check_refused({"metrics", sample("highland.mkv"), "--csv", folder.file("no/a.csv")}, 5,
                   "a.csv");
+  }
+
+  TEST_CASE("scores of one's own are compared as the built-in measures are") {
+    const TemporaryFolder folder;
+    const auto ranked = nlohmann::json::parse(
+        run_lull({"rank", sample("highland.mkv"), "--metric", "fine", "--json", "--quiet"}).output);
+    std::string scores = "score_mine,frame,score_none\n";
+    for (const auto& frame : ranked.at("frames")) {
+      scores += std::to_string(frame.at("sharpness").get<double>()) + "," +
+                std::to_string(frame.at("frame").get<int>()) + ",1\n";
+    }
+    write_text(folder.file("s.csv"), scores);
+    const auto figures =
+        figures_of({sample("highland.mkv"), "--truth", sample("highland.frames.csv"), "--scores",
+                    folder.file("s.csv"), "--csv", folder.file("m.csv")});
+    const auto& fine = measure_named(figures, "fine");
+    const auto& mine = measure_named(figures, "score_mine");
+    CHECK(mine.at("spearman_rho").get<double>() ==
+          doctest::Approx(fine.at("spearman_rho").get<double>()).epsilon(1e-3));
+    CHECK(mine.at("agreement").at("fine").get<double>() > 0.999);
+    CHECK(mine.at("spearman_rho_95")[0] < mine.at("spearman_rho"));
+    CHECK(mine.at("spearman_rho_95")[1] > mine.at("spearman_rho"));
+    CHECK(mine.at("reliability").is_null());
+    CHECK(measure_named(figures, "score_none").at("spearman_rho").is_null());
+    const std::string table = text_of(folder.file("m.csv"));
+    CHECK(std::count(table.begin(), table.end(), '\n') == 8);
+    CHECK(contains(table, ",score_mine,"));
+    write_text(folder.file("bad.csv"), "frame,sharpness\n0,1\n");
+    check_refused({"metrics", sample("highland.mkv"), "--scores", folder.file("bad.csv")}, 3,
+                  "no column 'score...'");
+    write_text(folder.file("short.csv"), "frame,score\n0,1\n1,2\n");
+    check_refused({"metrics", sample("highland.mkv"), "--scores", folder.file("short.csv")}, 3,
+                  "the table of scores lists 2 frames");
+  }
+
+  TEST_CASE("several captures stand in one table, each as it is alone") {
+    const TemporaryFolder folder;
+    const std::vector<std::string> one = {sample("highland.mkv"), "--truth",
+                                          sample("highland.frames.csv")};
+    const auto both =
+        figures_of({sample("highland.mkv"), sample("ringed_faint.ser"), "--truth",
+                    sample("highland.frames.csv"), "--truth", sample("ringed_faint.frames.csv"),
+                    "--csv", folder.file("m.csv"), "--plot", folder.file("m.svg")});
+    REQUIRE(both.at("captures").size() == 2);
+    auto first = both.at("captures")[0];
+    auto alone = figures_of(one);
+    for (auto* figures : {&first, &alone}) {
+      for (auto& measure : figures->at("measures")) measure.erase("speed_mpx_per_s");
+    }
+    CHECK(first == alone);
+    const std::string table = text_of(folder.file("m.csv"));
+    CHECK(std::count(table.begin(), table.end(), '\n') == 11);
+    CHECK(contains(text_of(folder.file("m.svg")), "ringed_faint.ser: "));
+    check_refused({"metrics", sample("highland.mkv"), sample("ringed_faint.ser"), "--truth",
+                   sample("highland.frames.csv")},
+                  2, "--truth is given 1 time, and there are 2 captures");
+    // A part of a capture is compared with the rows of its frames.
+    const auto part = figures_of({sample("highland.mkv"), "--truth", sample("highland.frames.csv"),
+                                  "--frames", "50-149", "--exclude", "60"});
+    CHECK(part.at("compared").get<int>() == 99);
   }
 
   TEST_CASE("fewer than three frames to compare: nothing usable, and nothing is left") {

@@ -69,11 +69,18 @@ TEST_SUITE("cli/pages") {
     const auto verbs = known_verbs();
     for (const VerbHelp& verb : verbs) {
       std::istringstream lines(help_text(verb, 80));
+      CHECK(contains(help_text(verb, 80), "\nExample: lull " + verb.name + " "));
       for (std::string line; std::getline(lines, line);) {
         CAPTURE(line);
         CHECK((line.size() <= 80 || line.starts_with("Example: ")));
       }
     }
+  }
+
+  TEST_CASE("results are broken at spaces, and tables are left alone") {
+    const std::string table = "measure          rho     tau  and so on\n";
+    CHECK(fitted_lines("one two three four\n" + table, 12) == "one two\n  three four\n" + table);
+    CHECK(fitted_lines("short\n\nabcdefghijklmnop\n", 12) == "short\n\nabcdefghijklmnop\n");
   }
 
   TEST_CASE("manual pages are what man reads, with a name that it finds") {

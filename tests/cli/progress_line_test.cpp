@@ -11,7 +11,7 @@
 namespace {
 
 using lull::cli::ProgressLine;
-using lull::cli::Verbosity;
+using lull::cli::ProgressStyle;
 
 /// Standard error goes into a pipe as long as this lives.
 class CaughtErrors {
@@ -59,7 +59,8 @@ TEST_SUITE("cli/progress_line") {
     {
       CaughtErrors errors;
       {
-        ProgressLine line(Verbosity::normal, {.live_s = 0.05, .plain_s = 0.05});
+        ProgressLine line(ProgressStyle::words, {{"ranking", 1}},
+                          {.live_s = 0.05, .plain_s = 0.05});
         opening = errors.line(kLong_ms);
         line.show("ranking", 34, 500);  // and then the network stops
         do first = errors.line(kLong_ms);
@@ -71,9 +72,9 @@ TEST_SUITE("cli/progress_line") {
       after = errors.line(200);
     }
     CHECK(opening.find("opening, nothing new for") == 0);
-    CHECK(first.find("ranking: 34 of 500") == 0);
+    CHECK(first.find("6%: ranking, 34 of 500 frames") == 0);
     CHECK(first.find("nothing new for") != std::string::npos);
-    CHECK(second.find("ranking: 34 of 500") == 0);
+    CHECK(second.find("6%: ranking, 34 of 500 frames") == 0);
     CHECK(after.empty());
   }
 
@@ -81,7 +82,7 @@ TEST_SUITE("cli/progress_line") {
     std::string text;
     {
       CaughtErrors errors;
-      ProgressLine line(Verbosity::quiet, {.live_s = 0.02, .plain_s = 0.02});
+      ProgressLine line(ProgressStyle::quiet, {{"ranking", 1}}, {.live_s = 0.02, .plain_s = 0.02});
       line.show("ranking", 34, 500);
       text = errors.line(200);
     }

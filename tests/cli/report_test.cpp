@@ -29,7 +29,8 @@ nlohmann::json charts_of(const std::string& page) {
 
 // A quick run on a small capture; the report is a.html of the folder.
 Run stacked(const TemporaryFolder& folder, const std::vector<std::string>& more) {
-  std::vector<std::string> words = {"stack", sample("granules.mkv"), "-o", "a.fits", "--quiet"};
+  std::vector<std::string> words = {"stack",   sample("granules.mkv"), "-o", "a.fits",
+                                    "--quiet", "--overwrite"};
   words.insert(words.end(), more.begin(), more.end());
   RunOptions options;
   options.folder = folder.path();

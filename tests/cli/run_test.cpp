@@ -130,12 +130,12 @@ TEST_SUITE("cli/rank") {
     CHECK(json.at("best_first").size() == json.at("usable").get<std::size_t>());
   }
 
-  TEST_CASE("the sorted video holds the best frames, best first, to the bit, calibrated or not") {
+  TEST_CASE("the video holds the best frames, best first, to the bit, calibrated or not") {
     for (const bool dark : {false, true}) {
       CAPTURE(dark);
       const TemporaryFolder folder;
       std::vector<std::string> words = {
-          "rank",  sample("highland.mkv"), "--sorted", folder.file("s.mkv"), "--best", "7",
+          "rank",  sample("highland.mkv"), "--best-first", folder.file("s.mkv"), "--count", "7",
           "--json"};
       // The capture itself as its dark: what is left is wrong, but it is not what was recorded.
       if (dark) words.insert(words.end(), {"--dark", sample("highland.mkv")});
@@ -165,7 +165,7 @@ TEST_SUITE("cli/stack") {
     // PNG, whose header does not record the fusion.
     const auto pixels = [&](const char* fusion, const char* capture = "highland.mkv") {
       const Run run = run_lull({"stack", sample(capture), "-o", out, "--keep", "10%", "--finish",
-                                "none", "--report", "none", "--fusion", fusion});
+                                "none", "--report", "none", "--overwrite", "--fusion", fusion});
       REQUIRE(run.status == 0);
       return read_file(out);
     };
@@ -187,7 +187,7 @@ TEST_SUITE("cli/stack") {
                                         "--json", "--scale",
                                         "1.5",    "--pixfrac",
                                         "0.8",    "--keep",
-                                        "20"};
+                                        "20",     "--overwrite"};
       words.insert(words.end(), more.begin(), more.end());
       const Run run = run_lull(words);
       CAPTURE(run.errors);
@@ -233,7 +233,7 @@ TEST_SUITE("cli/stack") {
       const Run run =
           run_lull({"stack", sample("highland.mkv"), "-o", folder.file("o.png"), "--keep", "30%",
                     "--fusion", "selection", "--json", "--scale", scale, "--aperture", "180",
-                    "--focal-length", "2700", "--pixel", "2.75"});
+                    "--focal-length", "2700", "--pixel", "2.75", "--overwrite"});
       CAPTURE(run.errors);
       REQUIRE(run.status == 0);
       return nlohmann::json::parse(run.output);
@@ -265,7 +265,8 @@ TEST_SUITE("cli/stack") {
       CHECK(run.errors.find(reason) != std::string::npos);
       CHECK(!std::filesystem::exists(folder.file("o.png")));
     };
-    refused({"--scale", "7"}, "1, 1.5, 2, 3");
+    refused({"--scale", "7"}, "from 1 to 3");
+    refused({"--scale", "0.5"}, "from 1 to 3");
     refused({"--scale", "2", "--pixfrac", "0"}, "from 0.1 to 1");
     refused({"--scale", "2", "--pixfrac", "1.2"}, "from 0.1 to 1");
     refused({"--scale", "2", "--pixfrac", "small"}, "from 0.1 to 1");
@@ -317,7 +318,7 @@ TEST_SUITE("cli/stack") {
     std::vector<Bytes> results;
     for (const char* memory : {"64M", "1G"}) {
       const Run run = run_lull({"stack", capture, "-o", folder.file("o.fits"), "--finish", "none",
-                                "--memory", memory, "--json", "--quiet"});
+                                "--memory", memory, "--json", "--quiet", "--overwrite"});
       REQUIRE(run.status == 0);
       CHECK(nlohmann::json::parse(run.output).at("fusion") == "frequency");
       results.push_back(read_file(folder.file("o.fits")));

@@ -79,7 +79,8 @@ TEST_SUITE("cli/time") {
   TEST_CASE("the table has a column of UTC where it is known, and none where it is not") {
     const TemporaryFolder folder;
     const auto table = [&](const std::string& capture) {
-      REQUIRE(run_lull({"rank", capture, "--csv", folder.file("r.csv"), "--quiet"}).status == 0);
+      REQUIRE(run_lull({"rank", capture, "--csv", folder.file("r.csv"), "--quiet", "--overwrite"})
+                  .status == 0);
       std::ifstream file(folder.file("r.csv"));
       std::vector<std::string> lines;
       for (std::string line; std::getline(file, line);) {

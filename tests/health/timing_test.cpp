@@ -78,6 +78,22 @@ TEST_SUITE("health/timing") {
     CHECK(timing_of(records_at(rounded(2000, 1000)))->gaps == 0);
   }
 
+  TEST_CASE("a pause from one capture to the next is no gap, whichever of them is the earlier") {
+    for (const double pause_s : {600.0, -600.0}) {
+      CAPTURE(pause_s);
+      auto times = rounded(200, 50);
+      for (std::size_t i = 120; i < times.size(); ++i) times[i] += pause_s;
+      for (std::size_t i = 160; i < times.size(); ++i) times[i] += 0.04;  // 2 frames are missing
+      const auto records = records_at(times);
+      const auto timing = timing_of(records, {times[120]});
+      REQUIRE(timing);
+      CHECK(timing->gaps == 1);
+      CHECK(timing->missing_frames == 2);
+      CHECK_FALSE(timing->backwards);
+      CHECK((timing_of(records)->gaps == 2 || timing_of(records)->backwards));
+    }
+  }
+
   TEST_CASE("without stamps there is no timing") {
     CHECK(!timing_of(records_at(std::vector<double>(50, 0.0))));
     CHECK(!timing_of(records_at({0, 1})));

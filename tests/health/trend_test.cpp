@@ -92,4 +92,15 @@ TEST_SUITE("health/motion") {
     CHECK(motion->range.x_px > 80);
     CHECK(std::abs(motion_of(records, steps, DriftUnit::px_per_frame)->x.slope - 0.015) < 0.0003);
   }
+
+  TEST_CASE("a part of a capture has the trend of its frames, wherever it begins") {
+    auto records = falling(0.4, 7);
+    const auto expected = trend_of(records);
+    for (FrameRecord& record : records) record.index += 90000;
+    const auto later = trend_of(records);
+    REQUIRE(expected);
+    REQUIRE(later);
+    CHECK(later->change == doctest::Approx(expected->change));
+    CHECK(later->change_low == doctest::Approx(expected->change_low));
+  }
 }

@@ -137,7 +137,7 @@ TEST_SUITE("inspect/truth") {
     p.faults.dropped = 0.04;
     const Result result = inspected(p);
     const json& report = result.report;
-    CHECK(report.at("target").at("kind") == "surface");
+    CHECK(report.at("target").at("kind") == "field");
     check_gain(result);
     check_detail(result, 0.75);
     std::int64_t doubled = 0;

@@ -45,8 +45,9 @@ lab::Parameters capture_of(const std::string& scene, const std::string& colour, 
   return p;
 }
 
+// Some write under one name again.
 void run(std::vector<std::string> arguments) {
-  arguments.emplace_back("--quiet");
+  arguments.insert(arguments.end(), {"--quiet", "--overwrite"});
   const test::Run done = run_lull(arguments);
   CAPTURE(done.errors);
   REQUIRE(done.status == 0);

@@ -4,7 +4,10 @@
 
 #include <cmath>
 #include <fstream>
+#include <numbers>
+#include <random>
 #include <string>
+#include <vector>
 
 #include "support/run_program.h"
 #include "support/temporary_folder.h"
@@ -96,5 +99,38 @@ TEST_SUITE("quality/agreement") {
     CHECK(reliability_of_whole(1) == 1);
     CHECK(reliability_of_whole(-0.3) == 0);
     CHECK(std::isnan(reliability_of_whole(std::nan(""))));
+  }
+
+  TEST_CASE("the interval of rho holds the true rho in 95 of 100 samples") {
+    // Truth: for a bivariate normal distribution of correlation r, Spearman's rho is
+    // 6 / pi * asin(r / 2) (Pearson 1907, from memory). Bonett & Wright 2000 find 94% to 96% at
+    // these sizes (from memory); 3000 samples have a standard error of 0.4%.
+    for (const double correlation : {0.0, 0.5, 0.8}) {
+      const auto seed = 20261129U;
+      CAPTURE(correlation);
+      CAPTURE(seed);
+      std::mt19937 random(seed);
+      std::normal_distribution<double> normal;
+      const double truth = 6 / std::numbers::pi * std::asin(correlation / 2);
+      constexpr int kSamples = 3000;
+      constexpr std::size_t kPairs = 50;
+      int held = 0;
+      for (int n = 0; n < kSamples; ++n) {
+        std::vector<double> a;
+        std::vector<double> b;
+        for (std::size_t i = 0; i < kPairs; ++i) {
+          a.push_back(normal(random));
+          b.push_back(correlation * a.back() +
+                      std::sqrt(1 - correlation * correlation) * normal(random));
+        }
+        const auto interval = spearman_interval(spearman(a, b), kPairs);
+        held += interval.low <= truth && truth <= interval.high ? 1 : 0;
+      }
+      CHECK(held > 0.935 * kSamples);
+      CHECK(held < 0.965 * kSamples);
+    }
+    CHECK(std::isnan(spearman_interval(0.5, 3).low));
+    CHECK(std::isnan(spearman_interval(std::nan(""), 30).high));
+    CHECK(spearman_interval(1, 30).low == doctest::Approx(1));
   }
 }

@@ -54,11 +54,11 @@ TEST_SUITE("quality/target") {
     CHECK(target.kind == quality::TargetKind::disc);
     CHECK(target.sky == doctest::Approx(0.02).epsilon(0.2));
     const Plane ground = disc(96, 200, 50, 40, 0.02F, 0.5F);
-    CHECK(quality::recognise_target({ground.view()}).kind == quality::TargetKind::surface);
+    CHECK(quality::recognise_target({ground.view()}).kind == quality::TargetKind::field);
     const Plane limb = disc(96, 90, 96, 48, 0.02F, 0.5F);
-    CHECK(quality::recognise_target({limb.view()}).kind == quality::TargetKind::surface);
+    CHECK(quality::recognise_target({limb.view()}).kind == quality::TargetKind::field);
     const Plane nothing = disc(96, 0, 0, 0, 0.02F, 0.5F);
-    CHECK(quality::recognise_target({nothing.view()}).kind == quality::TargetKind::surface);
+    CHECK(quality::recognise_target({nothing.view()}).kind == quality::TargetKind::field);
   }
 
   TEST_CASE("brightness of a disc is above the sky, and 0 when it is gone") {

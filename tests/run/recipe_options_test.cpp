@@ -20,17 +20,18 @@ using lull::UsageError;
 
 // Values that are no defaults, for the options of a stack that a recipe holds.
 const std::vector<std::pair<std::string, std::string>> kOtherValues = {
-    {"capture", "moon.ser"},    {"--dark", "dark.fits"},    {"--flat", "flat.fits"},
-    {"--flat-dark", "d.fits"},  {"--metric", "laplacian"},  {"--cfa", "GRBG"},
-    {"--byte-order", "big"},    {"--pixel-format", "gray"}, {"--pattern-noise", "off"},
-    {"--keep", "15%"},          {"--patch", "40"},          {"--frame", "whole"},
-    {"--dispersion", "off"},    {"--fusion", "selection"},  {"--scale", "1.5"},
-    {"--pixfrac", "0.5"},       {"--finish", "none"},       {"--detail", "1.5:2,3:1.6,8:1.1"},
-    {"--blur", "2.5"},          {"--restraint", "0.7"},     {"--white-balance", "1.4,1,1.8"},
-    {"--saturation", "1.3"},    {"--flatten-limb", "true"}, {"--tone", "asinh"},
-    {"--black", "0.01"},        {"--white", "0.9"},         {"--aperture", "203"},
-    {"--focal-length", "2900"}, {"--pixel", "3.75"},        {"--wavelength", "610"},
-    {"--object", "moon"}};
+    {"capture", "moon.ser"},     {"--dark", "dark.fits"},    {"--flat", "flat.fits"},
+    {"--flat-dark", "d.fits"},   {"--metric", "laplacian"},  {"--cfa", "GRBG"},
+    {"--byte-order", "big"},     {"--pixel-format", "gray"}, {"--pattern-noise", "off"},
+    {"--keep", "15%"},           {"--patch", "40"},          {"--frame", "whole"},
+    {"--dispersion", "off"},     {"--fusion", "selection"},  {"--scale", "1.5"},
+    {"--pixfrac", "0.5"},        {"--finish", "none"},       {"--detail", "1.5:2,3:1.6,8:1.1"},
+    {"--blur", "2.5"},           {"--restraint", "0.7"},     {"--white-balance", "1.4,1,1.8"},
+    {"--saturation", "1.3"},     {"--flatten-limb", "true"}, {"--tone", "asinh"},
+    {"--black", "0.01"},         {"--white", "0.9"},         {"--aperture", "203"},
+    {"--focal-length", "2900"},  {"--pixel", "3.75"},        {"--wavelength", "610"},
+    {"--object", "moon"},        {"--crop", "4,6,64,48"},    {"--frames", "100-900"},
+    {"--exclude", "112,140-160"}};
 
 template <class Request>
 void check_table(const OptionTable<Request>& table) {
@@ -111,8 +112,24 @@ TEST_SUITE("run/recipe_options") {
     CHECK_THROWS_WITH_AS(check_complete(stack_options(), request),
                          "--aperture also needs --focal-length and --pixel", UsageError);
     request.instrument = {};
-    request.output.clear();
-    CHECK_THROWS_WITH_AS(check_complete(stack_options(), request), doctest::Contains("--output"),
+    CHECK_NOTHROW(check_complete(stack_options(), request));
+  }
+
+  TEST_CASE("what a verb cannot do without is asked for once, all of it") {
+    CHECK_THROWS_WITH_AS(check_complete(master_options(), MasterRequest{}),
+                         "CAPTURE (Captures, images or folders of these, combined) and --kind "
+                         "dark|flat (What the frames are) are missing",
                          UsageError);
+  }
+
+  TEST_CASE("several captures are a list in a recipe, and new ones replace them") {
+    StackRequest request;
+    request.input.captures = {"a.ser", "b.ser"};
+    const nlohmann::json recipe = recipe_of(stack_options(), request);
+    CHECK(recipe.at("capture") == nlohmann::json({"a.ser", "b.ser"}));
+    StackRequest back = request_of(stack_options(), recipe, "r.json");
+    CHECK(back.input.captures == request.input.captures);
+    set_all(option_named(stack_options(), "capture"), back, {"c.ser"});
+    CHECK(back.input.captures == std::vector<std::string>{"c.ser"});
   }
 }

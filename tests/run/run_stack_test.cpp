@@ -13,7 +13,7 @@ TEST_SUITE("run/run_stack") {
     using namespace lull;
     const test::TemporaryFolder folder;
     run::StackRequest request;
-    request.input.capture = std::string(LULL_SAMPLES) + "/highland.mkv";
+    request.input.captures = {std::string(LULL_SAMPLES) + "/highland.mkv"};
     request.output = folder.file("moon.tif");
     request.stacking.keep = quality::KeepCount{20};
     run::RunControl control;

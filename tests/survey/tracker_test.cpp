@@ -19,7 +19,7 @@ TEST_SUITE("survey/tracker") {
       test::add_noise(plane.view(), 0.02, seed);
       return plane;
     };
-    survey::Tracker tracker({160, 120}, {quality::TargetKind::surface, 0, 0});
+    survey::Tracker tracker({160, 120}, {quality::TargetKind::field, 0, 0});
     survey::Tracker::Workspace work;
     const Plane first = frame({}, 1);
     tracker.set_reference(first.view(), {}, work);

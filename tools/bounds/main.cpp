@@ -99,7 +99,8 @@ int main(int argc, char** argv) {
       "which knows the true shift fields and the true sharpness. After smooth distortion is "
       "removed.",
       "lull-bounds");
-  app.add_option("CAPTURE", options.input.capture)->required();
+  app.set_version_flag("-V,--version", fmt::format("Lull {}", LULL_VERSION));
+  app.add_option("CAPTURE", options.input.captures)->required()->expected(1);
   app.add_option("TRUTH", options.truth, "NAME.truth.fits, with NAME.frames.csv beside it")
       ->required();
   app.add_option("--dark", options.input.dark, "Capture or image of darkness, to subtract");
@@ -113,7 +114,8 @@ int main(int argc, char** argv) {
     return fail(ExitStatus::wrong_usage, fmt::format("{}; see lull-bounds --help", error.what()));
   }
   const cli::Interrupts interrupts;
-  cli::ProgressLine line(options.quiet ? cli::Verbosity::quiet : cli::Verbosity::normal);
+  cli::ProgressLine line(options.quiet ? cli::ProgressStyle::quiet : cli::ProgressStyle::words,
+                         {{"measuring the sensor", 0.1}, {"bounds", 1}});
   try {
     execute(options, line, interrupts.cancel_token());
     return 0;

@@ -26,7 +26,7 @@ struct CommandLine {
 };
 
 void define(CLI::App& app, CommandLine& line) {
-  app.set_version_flag("--version", fmt::format("Lull {}", LULL_VERSION));
+  app.set_version_flag("-V,--version", fmt::format("Lull {}", LULL_VERSION));
   app.add_option("RESULT", line.result, "The picture to judge: TIFF, PNG or FITS")->required();
   app.add_option("TRUTH", line.truth, "The truth of its capture: NAME.truth.fits")->required();
   app.add_option("--scale", line.scale, "Scale of the result; without it, found")

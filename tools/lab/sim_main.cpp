@@ -95,7 +95,8 @@ int fail(int status, const std::string& message) {
 
 int main(int argc, char** argv) {
   Options options;
-  CLI::App app("Makes captures whose true picture is known");
+  CLI::App app("Makes captures whose true picture is known", "lull-sim");
+  app.set_version_flag("-V,--version", fmt::format("Lull {}", LULL_VERSION));
   app.add_option("preset", options.what, "Name of a preset, or a JSON file of parameters");
   app.add_option("-o,--output", options.folder, "Folder to write into; made if missing");
   app.add_option("--frames", options.frames, "Number of frames")->check(CLI::Range(1, 1000000));
@@ -112,8 +113,9 @@ int main(int argc, char** argv) {
     return app.exit(error) == 0 ? 0 : static_cast<int>(ExitStatus::wrong_usage);
   }
   const lull::cli::Interrupts interrupts;
-  lull::cli::ProgressLine line(options.quiet ? lull::cli::Verbosity::quiet
-                                             : lull::cli::Verbosity::normal);
+  lull::cli::ProgressLine line(
+      options.quiet ? lull::cli::ProgressStyle::quiet : lull::cli::ProgressStyle::words,
+      {{"simulating", 1}});
   try {
     if (options.list) {
       list_presets();

@@ -1,4 +1,4 @@
-#include "quality/strehl_table.h"
+#include "quality/frame_table.h"
 
 #include <fmt/format.h>
 
@@ -55,16 +55,34 @@ std::optional<T> number_of(const std::string& text) {
   return value;
 }
 
+// What a table tells of each frame.
+struct Subject {
+  const char* noun;        ///< in messages: "the truth"
+  const char* prefix;      ///< of the columns to read
+  std::string_view first;  ///< the column that is taken before others; empty: all with the prefix
+  double low = 0;
+  double high = 0;
+  const char* range;  ///< in messages
+};
+
+constexpr Subject kTruth = {"the truth", "strehl", kBestColumn, 0, 1, "a number from 0 to 1"};
+constexpr Subject kScores = {"the table of scores",
+                             "score",
+                             "",
+                             std::numeric_limits<double>::lowest(),
+                             std::numeric_limits<double>::max(),
+                             "a finite number"};
+
 class TableReader {
  public:
-  explicit TableReader(const std::string& path) : path_(path) {}
+  TableReader(const std::string& path, const Subject& subject) : path_(path), subject_(subject) {}
 
-  StrehlTable read() {
+  // One list of values for each column, by frame.
+  FrameTable read() {
     std::ifstream file = open();
     std::string line;
-    if (!std::getline(file, line)) {
-      throw InputError(fmt::format("{}: the table of the truth is empty", path_));
-    }
+    if (!std::getline(file, line))
+      throw InputError(fmt::format("{}: {} is empty", path_, subject_.noun));
     read_header(line);
     for (line_number_ = 2; std::getline(file, line); ++line_number_) {
       if (!line.empty() && line != "\r") add_row(fields_of(line));
@@ -75,7 +93,7 @@ class TableReader {
  private:
   struct Row {
     std::int64_t frame;
-    double strehl;
+    std::vector<double> values;
     std::int64_t line;
   };
 
@@ -86,7 +104,7 @@ class TableReader {
     const int error_number = errno;
     const bool folder = fs::is_directory(path_, ignored);
     if (file && fs::is_regular_file(path_, ignored)) return file;
-    throw InputError(fmt::format("{}: the table of the truth cannot be read: {}", path_,
+    throw InputError(fmt::format("{}: {} cannot be read: {}", path_, subject_.noun,
                                  files::read_failure(folder ? EISDIR : error_number)));
   }
 
@@ -95,24 +113,29 @@ class TableReader {
     const bool marked = line.starts_with(kByteOrderMark);
     const auto names = fields_of(line.substr(marked ? kByteOrderMark.size() : 0));
     const auto frame = std::find(names.begin(), names.end(), "frame");
-    auto strehl = std::find(names.begin(), names.end(), kBestColumn);
-    if (strehl == names.end()) {
-      strehl = std::find_if(names.begin(), names.end(),
-                            [](const std::string& name) { return name.starts_with("strehl"); });
+    std::vector<std::size_t> found;
+    for (std::size_t i = 0; i < names.size(); ++i) {
+      if (names[i].starts_with(subject_.prefix)) found.push_back(i);
     }
-    if (frame == names.end() || strehl == names.end()) {
+    if (const auto best = std::find(names.begin(), names.end(), subject_.first);
+        !subject_.first.empty() && best != names.end())
+      found = {static_cast<std::size_t>(best - names.begin())};
+    if (frame == names.end() || found.empty()) {
       throw InputError(fmt::format(
-          "{}: the truth has no column '{}'. Give a CSV file whose first line names the columns "
-          "'frame' and 'strehl...'.",
-          path_, frame == names.end() ? "frame" : "strehl..."));
+          "{}: {} has no column '{}'. Give a CSV file whose first line names the columns 'frame' "
+          "and '{}...'.",
+          path_, subject_.noun,
+          frame == names.end() ? std::string("frame") : fmt::format("{}...", subject_.prefix),
+          subject_.prefix));
     }
+    if (!subject_.first.empty()) found.resize(1);
     frame_field_ = static_cast<std::size_t>(frame - names.begin());
-    strehl_field_ = static_cast<std::size_t>(strehl - names.begin());
-    column_ = *strehl;
+    fields_ = std::move(found);
+    for (const std::size_t field : fields_) columns_.push_back(names[field]);
   }
 
   void add_row(const std::vector<std::string>& fields) {
-    if (fields.size() <= std::max(frame_field_, strehl_field_)) {
+    if (fields.size() <= std::max(frame_field_, fields_.back())) {
       throw InputError(fmt::format("{}: line {} is cut short: it has {} fields", path_,
                                    line_number_, fields.size()));
     }
@@ -121,20 +144,25 @@ class TableReader {
       throw InputError(fmt::format("{}: line {}: '{}' is not the number of a frame", path_,
                                    line_number_, fields[frame_field_]));
     }
-    rows_.push_back({*frame, strehl_of(fields[strehl_field_]), line_number_});
+    Row row{*frame, {}, line_number_};
+    for (std::size_t c = 0; c < fields_.size(); ++c)
+      row.values.push_back(value_of(fields[fields_[c]], columns_[c]));
+    rows_.push_back(std::move(row));
   }
 
-  double strehl_of(const std::string& text) const {
+  double value_of(const std::string& text, const std::string& column) const {
     if (text.empty()) return kEmpty;
     const auto value = number_of<double>(text);
-    if (value && *value >= 0 && *value <= 1) return *value;
-    throw InputError(fmt::format("{}: line {}: '{}' in column {} is not a number from 0 to 1",
-                                 path_, line_number_, text, column_));
+    if (value && *value >= subject_.low && *value <= subject_.high) return *value;
+    throw InputError(fmt::format("{}: line {}: '{}' in column {} is not {}", path_, line_number_,
+                                 text, column, subject_.range));
   }
 
-  StrehlTable in_order() const {
-    StrehlTable table{path_, column_, std::vector<double>(rows_.size(), kEmpty)};
-    if (rows_.empty()) throw InputError(fmt::format("{}: the truth lists no frame", path_));
+  FrameTable in_order() const {
+    if (rows_.empty()) throw InputError(fmt::format("{}: {} lists no frame", path_, subject_.noun));
+    FrameTable table{path_, {}};
+    for (const std::string& column : columns_)
+      table.columns.push_back({column, std::vector<double>(rows_.size(), kEmpty)});
     std::vector<bool> seen(rows_.size(), false);
     for (const Row& row : rows_) {
       if (row.frame < 0 || row.frame >= static_cast<std::int64_t>(rows_.size())) {
@@ -148,16 +176,17 @@ class TableReader {
             fmt::format("{}: line {}: frame {} has a row already", path_, row.line, row.frame));
       }
       seen[at] = true;
-      table.strehl[at] = row.strehl;
+      for (std::size_t c = 0; c < columns_.size(); ++c) table.columns[c].values[at] = row.values[c];
     }
     return table;
   }
 
   const std::string& path_;
+  const Subject& subject_;
   std::int64_t line_number_ = 1;
   std::size_t frame_field_ = 0;
-  std::size_t strehl_field_ = 0;
-  std::string column_;
+  std::vector<std::size_t> fields_;
+  std::vector<std::string> columns_;
   std::vector<Row> rows_;
 };
 
@@ -168,6 +197,8 @@ std::string strehl_table_path(const std::string& truth) {
   return truth.substr(0, truth.size() - kTruthEnding.size()) + ".frames.csv";
 }
 
-StrehlTable read_strehl_table(const std::string& path) { return TableReader(path).read(); }
+FrameTable read_strehl_table(const std::string& path) { return TableReader(path, kTruth).read(); }
+
+FrameTable read_score_table(const std::string& path) { return TableReader(path, kScores).read(); }
 
 }  // namespace lull::quality

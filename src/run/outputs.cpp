@@ -1,0 +1,122 @@
+#include "run/outputs.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <filesystem>
+#include <regex>
+
+#include "core/error.h"
+#include "files/atomic_file.h"
+
+namespace lull::run {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+std::string unescaped(const std::string& text) {
+  return std::regex_replace(text, std::regex("%%"), "%");
+}
+
+fs::path place(const std::string& path) {
+  std::error_code ignored;
+  return fs::weakly_canonical(fs::absolute(path, ignored), ignored);
+}
+
+bool same_file(const std::string& one, const std::string& other) {
+  std::error_code ignored;
+  return fs::equivalent(one, other, ignored) || place(one) == place(other);
+}
+
+// Whether the output has the place and the name of a picture of a numbered sequence.
+bool belongs_to_sequence(const fs::path& output, const fs::path& pattern) {
+  std::smatch parts;
+  const std::string pattern_name = pattern.filename().string();
+  if (!std::regex_match(pattern_name, parts, std::regex("(.*)%0?[0-9]*d(.*)"))) return false;
+  const std::string before = unescaped(parts[1]);
+  const std::string after = unescaped(parts[2]);
+  const std::string name = output.filename().string();
+  if (name.size() <= before.size() + after.size() || !name.starts_with(before) ||
+      !name.ends_with(after)) {
+    return false;
+  }
+  const bool numbered = std::all_of(name.begin() + static_cast<std::ptrdiff_t>(before.size()),
+                                    name.end() - static_cast<std::ptrdiff_t>(after.size()),
+                                    [](unsigned char c) { return std::isdigit(c) != 0; });
+  return numbered && place(output).parent_path() == place(pattern).parent_path();
+}
+
+void check_not_input(const std::string& result, const std::string& input) {
+  if (belongs_to_sequence(result, input)) {
+    throw UsageError(
+        fmt::format("{}: this is the name of a picture of the sequence {}, an input of the run; "
+                    "choose another name",
+                    result, input));
+  }
+  if (same_file(result, input)) {
+    throw UsageError(fmt::format(
+        "{}: this is an input of the run and would be overwritten; choose another name", result));
+  }
+}
+
+std::vector<std::string> given(const std::vector<std::string>& names) {
+  std::vector<std::string> out;
+  std::copy_if(names.begin(), names.end(), std::back_inserter(out),
+               [](const std::string& name) { return !name.empty(); });
+  return out;
+}
+
+void check_distinct(const std::vector<std::string>& results) {
+  for (std::size_t i = 0; i < results.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      if (!same_file(results[i], results[j])) continue;
+      throw UsageError(
+          fmt::format("{}: two results of the run cannot have the same name; choose another for "
+                      "one of them",
+                      results[i]));
+    }
+  }
+}
+
+void check_new(const std::vector<std::string>& results) {
+  std::vector<std::string> existing;
+  std::copy_if(results.begin(), results.end(), std::back_inserter(existing),
+               [](const std::string& name) {
+                 std::error_code ignored;
+                 return fs::exists(name, ignored);
+               });
+  if (existing.empty()) return;
+  throw OutputError(
+      fmt::format("{} {} already; choose another name, or replace {} with --overwrite",
+                  fmt::join(existing, ", "), existing.size() == 1 ? "exists" : "exist",
+                  existing.size() == 1 ? "it" : "them"));
+}
+
+}  // namespace
+
+std::string name_after(const std::string& input, const std::string& ending) {
+  std::error_code ignored;
+  fs::path path = fs::absolute(input, ignored).lexically_normal();
+  if (!path.has_filename()) path = path.parent_path();  // of "darks/"
+  if (!fs::is_directory(path, ignored)) path.replace_extension();
+  if (path.extension() == ".linear") path.replace_extension();
+  std::string name =
+      std::regex_replace(path.filename().string(), std::regex("[-_. ]*%0?[0-9]*d"), "");
+  name = unescaped(name);
+  return (name.empty() ? "frames" : name) + ending;
+}
+
+void check_results(const std::vector<std::string>& results, const std::vector<std::string>& inputs,
+                   const Resources& resources) {
+  const std::vector<std::string> names = given(results);
+  for (const std::string& name : names) {
+    for (const std::string& input : given(inputs)) check_not_input(name, input);
+  }
+  check_distinct(names);
+  for (const std::string& name : names) files::check_writable(name);
+  if (resources.existing == ExistingFiles::keep) check_new(names);
+}
+
+}  // namespace lull::run

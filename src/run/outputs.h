@@ -1,0 +1,22 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "run/control.h"
+
+namespace lull::run {
+
+/// Name of a result that was not given: that of the input with another ending, in the working
+/// folder. "night/moon_%04d.png" and "_stack.tif" give "moon_stack.tif"; ".linear" is left out.
+[[nodiscard]] std::string name_after(const std::string& input, const std::string& ending);
+
+/// For every run before any work. Empty names are passed over.
+/// @param results  all files that the run will write. @param inputs  what it reads.
+/// @throws UsageError: a result has the name of an input or of another result.
+/// @throws OutputError: a result cannot be written, or some exist already (all are named) and
+/// Resources::overwrite is not set.
+void check_results(const std::vector<std::string>& results, const std::vector<std::string>& inputs,
+                   const Resources& resources);
+
+}  // namespace lull::run
