@@ -100,7 +100,9 @@ int main(int argc, char** argv) {
       "removed.",
       "lull-bounds");
   app.set_version_flag("-V,--version", fmt::format("Lull {}", LULL_VERSION));
-  app.add_option("CAPTURE", options.input.captures)->required()->expected(1);
+  app.add_option_function<std::string>(
+         "CAPTURE", [&](const std::string& capture) { options.input.captures = {capture}; })
+      ->required();
   app.add_option("TRUTH", options.truth, "NAME.truth.fits, with NAME.frames.csv beside it")
       ->required();
   app.add_option("--dark", options.input.dark, "Capture or image of darkness, to subtract");
