@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <functional>
+#include <tuple>
 #include <utility>
 
 #include "core/choices.h"
@@ -126,6 +127,25 @@ Parameters sun_limb() {
   return p;
 }
 
+// A disc cut by two sides of the frame, and a limb that runs along one.
+Parameters disc_cut() {
+  Parameters p = jupiter();
+  p.width_px = 200;
+  p.height_px = 160;
+  p.scene.centre_x_px = 70;
+  p.scene.centre_y_px = -30;
+  return p;
+}
+
+Parameters limb_along() {
+  Parameters p = sun_surface();
+  p.scene.radius_px = 520;
+  p.scene.centre_x_px = -376;
+  p.scene.centre_y_px = 30;
+  p.scene.spots = 4;
+  return p;
+}
+
 // Pixels too coarse for the optics: their cutoff lies at 1.6 times the highest frequency that the
 // pixels can show, and at 1.55 times that in green, for blue passes more.
 constexpr double kCoarseCutoff = 0.8;
@@ -180,6 +200,14 @@ std::vector<Preset> make_presets() {
       for (AirLayer& layer : preset.parameters.air.layers) layer.wind_m_s *= air.wind;
       out.push_back(std::move(preset));
     }
+  }
+
+  for (const auto& [name, about, parameters] :
+       {std::tuple{"disc-cut-fair", "banded disc cut by the frame, Bayer mosaic 8 bit", disc_cut()},
+        std::tuple{"limb-along-fair", "the edge of the Sun along that of the frame, dark and flat",
+                   limb_along()}}) {
+    out.push_back({name, fmt::format("{}; fair air", about), parameters});
+    out.back().parameters.name = name;
   }
 
   struct Coarse {
