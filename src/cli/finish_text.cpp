@@ -17,6 +17,7 @@ std::string finish_text(const run::FinishOutcome& outcome) {
                         outcome.clipped.below, outcome.clipped.above);
   }
   for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
+  if (!outcome.viewing_hint.empty()) text += fmt::format("hint: {}\n", outcome.viewing_hint);
   return text;
 }
 

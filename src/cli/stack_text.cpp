@@ -97,6 +97,7 @@ std::string stack_text(const run::StackOutcome& outcome) {
         clipped.below, clipped.above, !has_linear ? "a FITS file" : "the linear FITS file");
   }
   for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
+  if (!outcome.viewing_hint.empty()) text += fmt::format("hint: {}\n", outcome.viewing_hint);
   if (!outcome.caution.empty()) text += outcome.caution + "\n";
   return text;
 }

@@ -1,10 +1,13 @@
 #include "run/finish_picture.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "core/error.h"
 #include "files/picture_file.h"
 #include "files/share.h"
+#include "finish/levels.h"
 #include "finish/limb.h"
 #include "run/stack_header.h"
 
@@ -12,14 +15,9 @@ namespace lull::run {
 
 namespace {
 
-// 16-bit integers: the smallest power of two that holds the brightest pixel is white, so that
-// values stay exact multiples and a dim capture keeps its levels.
-files::Encoding encoding_for(double brightest) {
-  double white = 1;
-  while (white < brightest) white *= 2;
-  while (white > 1.0 / 256 && white / 2 >= brightest) white /= 2;
-  return {0, white};
-}
+// Of linear light: the object fills four fifths at least, whatever restoring detail threw over an
+// edge, and what is as bright as that allows is not cut.
+constexpr double kHeadroom = 1.25;
 
 double brightest_of(const files::Picture& picture) {
   float highest = 0;
@@ -30,20 +28,35 @@ double brightest_of(const files::Picture& picture) {
   return static_cast<double>(highest);
 }
 
+// 16-bit integers of linear light: 0 stays 0, so that they are proportional to it.
+files::Encoding linear_encoding(const files::Picture& picture, const finish::Levels& seen) {
+  const double white = std::min(brightest_of(picture), kHeadroom * seen.white);
+  return {0, white > 0 ? white : 1};
+}
+
+// Between what the user gave and what is seen.
+finish::Levels levels_for(const Look& look, const finish::Levels& seen) {
+  finish::Levels levels{look.black.value_or(seen.black), look.white.value_or(seen.white)};
+  if (levels.black < levels.white) return levels;
+  if (look.black) return {levels.black, levels.black + 1};
+  return {std::min(0.0, levels.white - 1), levels.white};
+}
+
 // From light to what is written.
 void set_tone(const Look& look, Finished& out) {
-  const double brightest = brightest_of(out.picture);
-  const double black = look.black.value_or(0);
-  out.black = black;
-  out.white = look.white.value_or(brightest > black ? brightest : black + 1);
-  out.encoding = encoding_for(brightest);
+  const finish::Levels seen = finish::levels_of(out.picture.view().channels);
+  const finish::Levels levels = levels_for(look, seen);
+  out.black = levels.black;
+  out.white = levels.white;
   if (look.tone != finish::Tone::linear) {
     finish::apply_tone(out.picture.channels, look.tone, out.black, out.white);
     out.encoding = {0, 1};
     out.linear = false;
-  } else if (look.black || look.white) {
-    out.encoding.black = black;
-    out.encoding.white = look.white.value_or(std::max(out.encoding.white, out.white));
+  } else {
+    out.encoding = linear_encoding(out.picture, seen);
+    if (look.black) out.encoding.black = out.black;
+    if (look.white) out.encoding.white = out.white;
+    if (!(out.encoding.black < out.encoding.white)) out.encoding = {out.black, out.white};
   }
   out.figures["black"] = look.tone == finish::Tone::linear ? out.encoding.black : out.black;
   out.figures["white"] = look.tone == finish::Tone::linear ? out.encoding.white : out.white;
@@ -82,6 +95,13 @@ void balance_colours(const WhiteBalanceChoice& choice, const files::PictureView&
 }
 
 }  // namespace
+
+std::string viewing_hint(const std::string& picture, const std::string& share,
+                         const Finished& finished) {
+  if (!finished.linear || files::format_of(picture) == files::Format::fits) return {};
+  return fmt::format("{} is linear and looks dark; for viewing {}", picture,
+                     share.empty() ? "use --share or --tone gamma" : "take " + share);
+}
 
 Finished finish_picture(const files::PictureView& stack, const finish::Measurements& measured,
                         const Look& look) {

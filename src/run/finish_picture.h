@@ -2,6 +2,7 @@
 
 #include <filesystem>
 #include <nlohmann/json.hpp>
+#include <string>
 #include <vector>
 
 #include "draw/annotate.h"
@@ -15,10 +16,15 @@ struct Finished {
   files::Picture picture;
   files::Encoding encoding;
   bool linear = true;  ///< false: a tone was applied, values are from 0 to 1 and meant for a screen
-  double black = 0;    ///< light that a tone makes black
-  double white = 1;    ///< light that it makes white
+  double black = 0;    ///< light that is shown as black: --black, or finish::levels_of()
+  double white = 1;    ///< light that is shown as white, likewise
   nlohmann::json figures = nlohmann::json::object();  ///< for the recipe and --json
 };
+
+/// One line on how a picture of 16 bits in linear light will look, and on what is for viewing;
+/// empty for others. @param share  the copy to share; empty = none.
+[[nodiscard]] std::string viewing_hint(const std::string& picture, const std::string& share,
+                                       const Finished& finished);
 
 /// All steps from the linear stack to the picture, for both `stack` and `finish`.
 /// @param stack     1 or 3 channels, linear.

@@ -169,8 +169,9 @@ void add_tone_options(OptionTable<Look>& table) {
          .earlier = "auto"},
         member, [name](const std::string& text) { return parse_level(name, text); }, print_level));
   };
-  level("--black", "Level that becomes black: auto (0) or a number", &Look::black);
-  level("--white", "Level that becomes white: auto (nothing is clipped) or a number", &Look::white);
+  level("--black", "Level that becomes black: auto (the sky; linear: 0) or a number", &Look::black);
+  level("--white", "Level that becomes white: auto (the object is bright) or a number",
+        &Look::white);
 }
 
 void add_share_options(OptionTable<Look>& table) {

@@ -35,8 +35,8 @@ struct Look {
   double saturation = 1;
   bool flatten_limb = false;
   finish::Tone tone = finish::Tone::linear;
-  std::optional<double> black;  ///< light; none = 0
-  std::optional<double> white;  ///< light; none = what holds the brightest sample
+  std::optional<double> black;  ///< light; none = the sky, see finish::levels_of()
+  std::optional<double> white;  ///< light; none = the bright parts of the object
   std::string share;            ///< file for a copy of 8 bits, empty = none
   std::string caption;          ///< under that copy: auto or a text, empty = none
   bool scale_bar = false;       ///< likewise

@@ -77,6 +77,7 @@ void write_results(FinishOutcome& outcome, const FinishInput& input, const Look&
   const draw::Annotation under = share_notes(look, input.cards, outcome.size.width_px);
   const std::string recipe = recipe_path(request);
   outcome.written = {request.output, recipe};
+  outcome.viewing_hint = viewing_hint(request.output, look.share, finished);
   files::Results results;
   results.add(
       request.output,

@@ -169,6 +169,7 @@ void write_results(StackOutcome& outcome, const Look& look, const Targets& targe
       return write_stack(path);
     outcome.clipped = write_finished(path, outcome.picture, cards, look);
   };
+  outcome.viewing_hint = viewing_hint(targets.picture, targets.share, outcome.picture);
   files::Results results;
   const auto add = [&](const std::string& target, const files::Results::Write& write,
                        files::Results::Format format = files::Results::Format::of_writer) {

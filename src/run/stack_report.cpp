@@ -58,7 +58,8 @@ std::vector<report::PictureToShow> pictures(const StackOutcome& run) {
   if (run.finished) {
     out.push_back({"Finished", fmt::format("The finished picture, its detail restored; {}", finest),
                    run.picture.picture.view(),
-                   run.picture.linear ? files::Transfer::linear : files::Transfer::screen});
+                   run.picture.linear ? files::Transfer::linear : files::Transfer::screen,
+                   finish::Levels{run.picture.black, run.picture.white}});
   }
   return out;
 }
