@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <utility>
 
 #include "core/error.h"
 #include "files/picture_file.h"
@@ -85,13 +86,20 @@ nlohmann::json gains_json(const std::vector<spectrum::FilterPoint>& gains) {
 }
 
 // Balances the colours, as measured on the linear stack.
-void balance_colours(const WhiteBalanceChoice& choice, const files::PictureView& stack,
-                     Finished& out) {
+void balance_colours(const Look& look, const files::PictureView& stack, Finished& out) {
   if (stack.channels.size() != 3) return;
-  const auto factors =
-      factors_for(choice, {stack.channels[0], stack.channels[1], stack.channels[2]});
-  finish::balance(out.picture.channels, factors);
+  const std::array<PlaneView, 3> colours = {stack.channels[0], stack.channels[1],
+                                            stack.channels[2]};
+  const auto factors = factors_for(look.white_balance, look.object, colours);
+  if (factors != finish::WhiteBalance{1, 1, 1})
+    finish::balance(out.picture.channels, factors, finish::sky_of(colours));
   out.figures["white_balance"] = factors;
+}
+
+// In the order given; of two with one key the later counts.
+void put_card(std::vector<files::Card>& cards, files::Card card) {
+  std::erase_if(cards, [&](const files::Card& other) { return other.key == card.key; });
+  cards.push_back(std::move(card));
 }
 
 }  // namespace
@@ -115,7 +123,7 @@ Finished finish_picture(const files::PictureView& stack, const finish::Measureme
     out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
   }
   if (look.flatten_limb) flatten(stack, out);
-  balance_colours(look.white_balance, stack, out);
+  balance_colours(look, stack, out);
   if (look.saturation != 1) finish::saturate(out.picture.channels, look.saturation);
   set_tone(look, out);
   return out;
@@ -128,7 +136,7 @@ files::Clipped write_finished(const std::filesystem::path& path, const Finished&
   metadata.cards = cards;
   metadata.linear = finished.linear;
   metadata.srgb = !finished.linear;
-  for (files::Card& card : look_cards(look)) metadata.cards.push_back(std::move(card));
+  for (files::Card& card : look_cards(look)) put_card(metadata.cards, std::move(card));
   return files::write_picture(path, finished.picture.view(), finished.encoding, metadata);
 }
 

@@ -116,9 +116,10 @@ void add_detail_options(OptionTable<Look>& table) {
 void add_colour_options(OptionTable<Look>& table) {
   table.push_back(parsed_option<Look>(
       {.name = "--white-balance",
-       .value = "none|grey|R,G,B",
+       .value = "auto|none|grey|sunlight|R,G,B",
        .group = OptionGroup::colour,
-       .help = "Colours: none, grey (the object is gray on the mean), or factors",
+       .help = "Colours: grey (the object's mean is gray), sunlight (its published colour; auto "
+               "where --object names such a planet), none, or factors",
        .in_recipe = InRecipe::fixed,
        .earlier = "none",
        .card = "WHITEBAL",
@@ -202,14 +203,17 @@ OptionTable<Look> make_look_options() {
   add_colour_options(table);
   add_tone_options(table);
   add_share_options(table);
+  table.push_back(object_option(&Look::object));
   return table;
 }
 
 }  // namespace
 
-bool Look::changes_light() const {
-  return !leaves_detail() || white_balance != WhiteBalanceChoice(WhiteBalanceRule::none) ||
-         saturation != 1 || flatten_limb || tone != finish::Tone::linear;
+bool Look::changes_light(bool has_colour) const {
+  const bool balances =
+      has_colour && settled(white_balance, object) != WhiteBalanceChoice(WhiteBalanceRule::none);
+  return !leaves_detail() || balances || saturation != 1 || flatten_limb ||
+         tone != finish::Tone::linear;
 }
 
 const OptionTable<Look>& look_options() {

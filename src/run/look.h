@@ -31,7 +31,8 @@ struct Look {
   DetailChoice detail;
   double blur_px = 0;  ///< full width at half maximum of a Gaussian to undo, 0 = none
   double restraint = 1;
-  WhiteBalanceChoice white_balance = WhiteBalanceRule::none;
+  WhiteBalanceChoice white_balance = WhiteBalanceRule::automatic;
+  Object object = Object::unspecified;  ///< what the picture shows
   double saturation = 1;
   bool flatten_limb = false;
   finish::Tone tone = finish::Tone::linear;
@@ -43,8 +44,8 @@ struct Look {
 
   [[nodiscard]] bool leaves_detail() const { return std::holds_alternative<LeaveDetail>(detail); }
 
-  /// Whether the picture differs from the linear stack in more than its scale.
-  [[nodiscard]] bool changes_light() const;
+  /// Whether the picture, in colour or not, differs from the linear stack in more than its scale.
+  [[nodiscard]] bool changes_light(bool has_colour = true) const;
 };
 
 /// The options of a look. Each is a row here and the code that uses it, nothing else.

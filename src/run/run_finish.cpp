@@ -12,6 +12,7 @@
 #include "run/finish_picture.h"
 #include "run/recipe_options.h"
 #include "run/share_notes.h"
+#include "run/stack_header.h"
 
 namespace lull::run {
 
@@ -47,6 +48,16 @@ void settle_detail(const FinishInput& input, Look& look, std::vector<std::string
     notes.emplace_back(
         "the stack was not compared with its frames (--finish none), so a typical blur is undone; "
         "stack with --finish auto to measure it");
+  }
+}
+
+// What the stack shows, as it says itself unless the user does.
+void settle_object(const FinishInput& input, Look& look) {
+  if (look.object != Object::unspecified) return;
+  const auto* word = find_card<std::string>(input.cards, "OBJECT");
+  if (word == nullptr) return;
+  for (const auto& [object, name] : object_words()) {
+    if (name == *word) look.object = object;
   }
 }
 
@@ -117,6 +128,8 @@ FinishOutcome run_finish(const FinishRequest& request, const RunControl& control
   check_colours(request.look, outcome.channels == 3, request.input);
   check_tone(request.look, input, request.input);
   Look look = request.look;
+  settle_object(input, look);
+  check_white_balance(look.white_balance, look.object);
   settle_detail(input, look, outcome.notes);
   // What cannot be captioned is refused before the work.
   static_cast<void>(share_notes(look, input.cards, outcome.size.width_px));

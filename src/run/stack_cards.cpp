@@ -52,7 +52,7 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
     cards.push_back({"NOISCORR", how.noise_correlation(), "noise of areas over that of pixels"});
     cards.push_back({"FILLED", result.enlarged->filled, "share of samples without a drop"});
   }
-  if (request.object != Object::unspecified)
+  if (request.look.object != Object::unspecified)
     cards.push_back(card_of(stack_options(), "--object", request));
   const auto optics = outcome.optics_of_picture();
   if (optics) {

@@ -7,7 +7,6 @@
 #include "run/capture_input.h"
 #include "run/instrument.h"
 #include "run/look.h"
-#include "run/object.h"
 #include "stack/stacker.h"
 
 namespace lull::run {
@@ -43,7 +42,6 @@ struct StackRequest {
   std::optional<double> pixfrac;  ///< side of a drop, pixels of a frame; none = auto
   Look look;
   Instrument instrument;
-  Object object = Object::unspecified;
   ReportChoice report;
 
   /// The page's file, empty = none.
