@@ -97,7 +97,7 @@ Parameters saturn() {
   p.camera.read_noise_e = 1.4;
   p.camera.hot_share = 0.0003;
   p.mount.drift_x_px_s = 3;
-  p.faults = {0.01, 0.02, 0.003, 0.02};
+  p.faults = {0.01, 0.02, 0.003, 0.02, 0};
   return p;
 }
 
