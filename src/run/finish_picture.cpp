@@ -141,7 +141,7 @@ files::Clipped write_finished(const std::filesystem::path& path, const Finished&
 }
 
 void write_shared(const std::filesystem::path& path, const Finished& finished,
-                  const draw::Annotation& notes) {
+                  const draw::Annotation& notes, const std::vector<files::Card>& cards) {
   files::Picture copy;
   if (finished.linear) {
     for (const Plane& plane : finished.picture.channels)
@@ -149,8 +149,11 @@ void write_shared(const std::filesystem::path& path, const Finished& finished,
     finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
   }
   const files::PictureView shown = finished.linear ? copy.view() : finished.picture.view();
-  if (notes.empty()) return files::write_share(path, shown);
-  files::write_share(path, draw::annotated(shown, notes).view());
+  files::ShareTags tags;
+  tags.description = notes.caption;
+  if (const auto* begin = find_card<std::string>(cards, "DATE-OBS")) tags.recorded_utc = *begin;
+  if (notes.empty()) return files::write_share(path, shown, tags);
+  files::write_share(path, draw::annotated(shown, notes).view(), tags);
 }
 
 }  // namespace lull::run

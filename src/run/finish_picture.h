@@ -40,8 +40,8 @@ files::Clipped write_finished(const std::filesystem::path& path, const Finished&
                               const std::vector<files::Card>& cards, const Look& look);
 
 /// Writes the copy for screens, by the sRGB curve where the picture is linear, with notes under it.
-/// @throws OutputError.
+/// @param cards  of the stack: when it was recorded. @throws OutputError.
 void write_shared(const std::filesystem::path& path, const Finished& finished,
-                  const draw::Annotation& notes);
+                  const draw::Annotation& notes, const std::vector<files::Card>& cards);
 
 }  // namespace lull::run

@@ -186,7 +186,7 @@ void add_share_options(OptionTable<Look>& table) {
       {.name = "--caption",
        .value = "auto|TEXT",
        .group = OptionGroup::results,
-       .help = "A text under that copy, or auto: object, time, aperture, frames kept",
+       .help = "A text under that copy, or auto: object, time, aperture, resolution, frames kept",
        .needs = {"--share"}},
       &Look::caption));
   table.push_back(switch_option<Look>(

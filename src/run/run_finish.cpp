@@ -98,7 +98,7 @@ void write_results(FinishOutcome& outcome, const FinishInput& input, const Look&
       files::Results::Format::of_name);
   if (!look.share.empty()) {
     results.add(
-        look.share, [&](const auto& path) { write_shared(path, finished, under); },
+        look.share, [&](const auto& path) { write_shared(path, finished, under, input.cards); },
         files::Results::Format::of_name);
     outcome.written.push_back(look.share);
   }

@@ -183,7 +183,7 @@ void write_results(StackOutcome& outcome, const Look& look, const Targets& targe
   add(targets.linear, write_stack);
   add(
       targets.share,
-      [&](const fs::path& path) { write_shared(path, outcome.picture, under); },
+      [&](const fs::path& path) { write_shared(path, outcome.picture, under, cards); },
       files::Results::Format::of_name);
   add(targets.recipe, [&](const fs::path& path) {
     files::save_recipe(path, {{"version", LULL_VERSION},
