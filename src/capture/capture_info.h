@@ -18,7 +18,6 @@ struct Storage {
   std::int64_t header_frames = 0;  ///< stated by the header, 0 = not stated; not reliable
   std::int64_t likely_frames = 0;  ///< by the header, or by duration and rate; 0 = not known
   bool intra_only = false;  ///< every frame is coded on its own: reads by index are exact and cheap
-  bool cheap_to_decode = false;  ///< raw samples: decoding again costs no more than reading
 };
 
 /// The bits of a sample.

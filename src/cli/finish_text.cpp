@@ -20,6 +20,7 @@ std::string finish_text(const run::FinishOutcome& outcome) {
                         percent_of(outcome.clipped.above, samples));
   }
   for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
+  if (!outcome.viewing_hint.empty()) text += fmt::format("hint: {}\n", outcome.viewing_hint);
   return text;
 }
 

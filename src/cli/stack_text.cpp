@@ -51,8 +51,9 @@ void add_colours(std::string& text, const run::StackOutcome& outcome) {
         "colour: red was {:.2f}, {:.2f} px (right, down) from green, blue {:.2f}, {:.2f} px\n",
         red.x_px, red.y_px, blue.x_px, blue.y_px);
   }
+  const auto chosen = run::settled(outcome.request.look.white_balance, outcome.request.look.object);
   if (outcome.figures.contains("white_balance") &&
-      outcome.request.look.white_balance != run::WhiteBalanceChoice(run::WhiteBalanceRule::none)) {
+      chosen != run::WhiteBalanceChoice(run::WhiteBalanceRule::none)) {
     const auto factors = outcome.figures.at("white_balance").get<finish::WhiteBalance>();
     text += fmt::format(
         "white balance: red x {:.3f}, green x {:.3f}, blue x {:.3f}; not in the linear FITS\n",
@@ -103,6 +104,7 @@ std::string stack_text(const run::StackOutcome& outcome) {
         !has_linear ? "a FITS file" : "the linear FITS file");
   }
   for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
+  if (!outcome.viewing_hint.empty()) text += fmt::format("hint: {}\n", outcome.viewing_hint);
   if (!outcome.caution.empty()) text += outcome.caution + "\n";
   return text;
 }

@@ -43,7 +43,7 @@ struct JpegJob {
 void no_message(j_common_ptr) {}
 
 // False when libjpeg gave up. No local variable with a destructor, none changed after setjmp.
-bool encode(JpegJob& job, const Bitmap& bitmap, int quality) {
+bool encode(JpegJob& job, const Bitmap& bitmap, int quality, const JpegSegments& segments) {
   jpeg_compress_struct& state = job.state;
   state.err = jpeg_std_error(&job.errors);
   job.errors.error_exit = leave;
@@ -61,6 +61,14 @@ bool encode(JpegJob& job, const Bitmap& bitmap, int quality) {
   for (int c = 0; c < state.num_components; ++c)
     state.comp_info[c].h_samp_factor = state.comp_info[c].v_samp_factor = 1;
   jpeg_start_compress(&state, TRUE);
+  if (!segments.exif.empty()) {
+    jpeg_write_marker(&state, JPEG_APP0 + 1, segments.exif.data(),
+                      static_cast<unsigned>(segments.exif.size()));
+  }
+  if (!segments.profile.empty()) {
+    jpeg_write_icc_profile(&state, reinterpret_cast<const JOCTET*>(segments.profile.data()),
+                           static_cast<unsigned>(segments.profile.size()));
+  }
   const std::size_t pitch =
       static_cast<std::size_t>(bitmap.width_px) * static_cast<std::size_t>(bitmap.channels);
   while (state.next_scanline < state.image_height) {
@@ -96,9 +104,10 @@ std::vector<std::byte> encode_png(const Bitmap& bitmap) {
   return out;
 }
 
-std::vector<std::byte> encode_jpeg(const Bitmap& bitmap, int quality) {
+std::vector<std::byte> encode_jpeg(const Bitmap& bitmap, int quality,
+                                   const JpegSegments& segments) {
   JpegJob job;
-  if (!encode(job, bitmap, quality)) throw cannot_encode("libjpeg", bitmap, "");
+  if (!encode(job, bitmap, quality, segments)) throw cannot_encode("libjpeg", bitmap, "");
   const auto bytes = std::as_bytes(std::span(job.data, job.size));
   return {bytes.begin(), bytes.end()};
 }

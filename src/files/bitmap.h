@@ -21,10 +21,17 @@ inline constexpr int kLongestJpegSide = 65500;
 /// @throws OutputError with libpng's message.
 [[nodiscard]] std::vector<std::byte> encode_png(const Bitmap& bitmap);
 
+/// What a JPEG file states beside its samples; empty = nothing.
+struct JpegSegments {
+  std::vector<std::uint8_t> exif;  ///< see exif_segment()
+  std::vector<std::byte> profile;  ///< ICC
+};
+
 /// The bytes of a JPEG file, colours at full resolution.
 /// @param bitmap   no side above kLongestJpegSide.
 /// @param quality  1 to 100, as libjpeg has it.
 /// @throws OutputError.
-[[nodiscard]] std::vector<std::byte> encode_jpeg(const Bitmap& bitmap, int quality);
+[[nodiscard]] std::vector<std::byte> encode_jpeg(const Bitmap& bitmap, int quality,
+                                                 const JpegSegments& segments = {});
 
 }  // namespace lull::files

@@ -10,6 +10,7 @@
 #include "core/error.h"
 #include "files/atomic_file.h"
 #include "files/bitmap.h"
+#include "files/icc.h"
 
 namespace lull::files {
 
@@ -59,13 +60,16 @@ void check_share_name(const std::filesystem::path& path) {
       fmt::format("--share {}: give it a name that ends in .jpg, .jpeg or .png", path.string()));
 }
 
-void write_share(const std::filesystem::path& path, const PictureView& picture) {
+void write_share(const std::filesystem::path& path, const PictureView& picture,
+                 const ShareTags& tags) {
   check_share_name(path);
   check_picture(picture, {});
   const bool png = ending_of(path) == ".png";
   if (!png) check_jpeg_size(path, picture.size());
   const Bitmap bitmap = bitmap_of(picture);
-  const std::vector<std::byte> bytes = png ? encode_png(bitmap) : encode_jpeg(bitmap, kQuality);
+  const std::vector<std::byte> bytes =
+      png ? encode_png(bitmap)
+          : encode_jpeg(bitmap, kQuality, {exif_segment(tags), srgb_profile(bitmap.channels)});
   AtomicFile file(path);
   file.write(bytes);
   file.commit();

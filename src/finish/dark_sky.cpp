@@ -10,6 +10,7 @@
 #include "core/statistics.h"
 #include "finish/atrous.h"
 #include "finish/telescope.h"
+#include "spectrum/continuation.h"
 #include "spectrum/patch_grid.h"
 
 namespace lull::finish {
@@ -25,7 +26,7 @@ constexpr float kLeastTransfer = 0.05F;
 constexpr int kSpeckPx = 1;    // half the width of what is no object
 constexpr int kMarginPx = 2;   // around it
 constexpr int kNearPx = 32;    // of the object: farther out light of other origin counts more
-constexpr int kBorderPx = 12;  // where the mirror shows
+constexpr int kBorderPx = 12;  // where the edge shows
 constexpr int kWindowPx = 512;
 constexpr double kLeastFar = 0.02;  // of the picture
 constexpr float kDarkerBy = 3;      // times the noise
@@ -184,7 +185,9 @@ std::optional<DarkSky> DarkSky::find(PlaneView picture,
   for (spectrum::FilterPoint& point : gains) {
     point.gain /= std::max(blur.transfer(point.frequency), static_cast<double>(kLeastTransfer));
   }
-  const Plane restored = spectrum::filtered(picture, gains);
+  spectrum::Extended large = spectrum::continued(picture);
+  spectrum::filter(large.plane, gains);
+  const Plane restored = Plane::copy_of(std::as_const(large.plane).view().crop(large.inside));
   Levels levels = levels_of(restored.view());
   std::vector<float> dark = values_of(restored.view());
   std::erase_if(dark, [level = levels.at(kOutlineLevel)](float v) { return v > level; });
@@ -197,7 +200,7 @@ std::optional<DarkSky> DarkSky::find(PlaneView picture,
   DarkSky out;
   out.far_ = far_sky(object);
   out.wiener_weight_ = wiener_weight;
-  spectrum::Mirrored light = spectrum::mirrored(picture.crop(window));
+  spectrum::Extended light = spectrum::continued(picture.crop(window));
   for (int y = 0; y < light.plane.height(); ++y) {
     for (int x = 0; x < light.plane.width(); ++x) {
       float& value = light.plane.row(y)[x];

@@ -42,9 +42,9 @@ class DarkSky {
 
   Plane far_;  ///< 1 in the sky far from the object; in the whole picture
   std::vector<spectrum::FilterPoint> wiener_weight_;
-  spectrum::Spectrum light_;  ///< of the picture, mirrored, sky 0
+  spectrum::Spectrum light_;  ///< of the picture, continued, sky 0
   Plane beyond_;              ///< 0 on the object, 1 in the sky
-  std::vector<Place> near_;   ///< in the mirrored picture
+  std::vector<Place> near_;   ///< on that canvas
 };
 
 }  // namespace lull::finish

@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <utility>
 
 #include "finish/atrous.h"
+#include "spectrum/continuation.h"
 
 namespace lull::finish {
 
@@ -28,7 +30,8 @@ Plane power_around(const Plane& plane, int index) {
 }
 
 // Power of the noise in each plane, by place.
-std::vector<Plane> noise_powers(const Noise& noise, Size size) {
+std::vector<Plane> noise_powers(const Noise& noise, const spectrum::Extended& canvas) {
+  const Size size = canvas.plane.size();
   std::vector<Plane> out;
   if (const auto* sigma = std::get_if<double>(&noise)) {
     for (const double share : kWhiteNoise) {
@@ -36,7 +39,8 @@ std::vector<Plane> noise_powers(const Noise& noise, Size size) {
     }
     return out;
   }
-  const AtrousPlanes planes = atrous(std::get<PlaneView>(noise), kPlanes);
+  const Plane extended = spectrum::mirrored(std::get<PlaneView>(noise), size, canvas.inside);
+  const AtrousPlanes planes = atrous(extended.view(), kPlanes);
   for (int j = 0; j < kPlanes; ++j)
     out.push_back(power_around(planes.planes[static_cast<std::size_t>(j)], j));
   return out;
@@ -71,17 +75,19 @@ Plane half_difference(PlaneView first, PlaneView second) {
 
 Plane restore_detail(PlaneView picture, const std::vector<spectrum::FilterPoint>& gains,
                      const Noise& noise, double restraint) {
-  const Plane sharp = filtered(picture, gains);
-  const AtrousPlanes before = atrous(picture, kPlanes);
-  AtrousPlanes after = atrous(sharp.view(), kPlanes);
-  const std::vector<Plane> powers = noise_powers(noise, picture.size());
+  const spectrum::Extended canvas = spectrum::continued(picture);
+  Plane sharp = Plane::copy_of(canvas.plane.view());
+  spectrum::filter(sharp, gains);
+  const AtrousPlanes before = atrous(canvas.plane.view(), kPlanes);
+  AtrousPlanes after = atrous(std::as_const(sharp).view(), kPlanes);
+  const std::vector<Plane> powers = noise_powers(noise, canvas);
   Plane out = std::move(after.smooth);
   for (int j = 0; j < kPlanes; ++j) {
     const auto i = static_cast<std::size_t>(j);
     add_plane(before.planes[i], after.planes[i], power_around(before.planes[i], j), powers[i],
               static_cast<float>(restraint), out);
   }
-  return out;
+  return Plane::copy_of(std::as_const(out).view().crop(canvas.inside));
 }
 
 }  // namespace lull::finish

@@ -1,6 +1,7 @@
 #include "finish/restore.h"
 
 #include <algorithm>
+#include <functional>
 #include <optional>
 #include <utility>
 
@@ -8,6 +9,7 @@
 #include "finish/detail.h"
 #include "finish/own_noise.h"
 #include "finish/strength.h"
+#include "spectrum/continuation.h"
 
 namespace lull::finish {
 
@@ -37,30 +39,61 @@ Parts split(const std::vector<spectrum::FilterPoint>& gains) {
   return parts;
 }
 
-Noise noise_of(const Measurements& measured, std::size_t channel) {
-  if (!measured.noise.empty()) return measured.noise[channel].view();
-  return measured.white_noise[channel];
+Plane weakened(PlaneView picture, const std::vector<spectrum::FilterPoint>& gains) {
+  spectrum::Extended large = spectrum::continued(picture);
+  spectrum::filter(large.plane, gains);
+  return Plane::copy_of(std::as_const(large.plane).view().crop(large.inside));
 }
+
+// What restoring works on: the picture with its surroundings, as far as they are known.
+struct Canvas {
+  std::vector<PlaneView> channels;
+  std::vector<Plane> extended_noise;  // where there are surroundings
+  std::vector<Noise> noise;           // of each channel; views of the above, or of the measurements
+  Box picture;                        // where it lies
+
+  Canvas(const std::vector<PlaneView>& of, const Measurements& measured) {
+    const Size size = of.front().size();
+    picture = {0, 0, size.width_px, size.height_px};
+    channels = of;
+    if (measured.surroundings) {
+      picture = measured.surroundings->picture;
+      channels.clear();
+      for (const Plane& plane : measured.surroundings->channels) channels.push_back(plane.view());
+    }
+    for (std::size_t c = 0; c < channels.size(); ++c) noise.push_back(noise_of(measured, c));
+  }
+
+  // Noise beyond the edges is like that inside.
+  Noise noise_of(const Measurements& measured, std::size_t channel) {
+    if (measured.noise.empty()) return measured.white_noise[channel];
+    const PlaneView inside = measured.noise[channel].view();
+    if (!measured.surroundings) return inside;
+    extended_noise.push_back(
+        spectrum::mirrored(inside, measured.surroundings->channels[channel].size(), picture));
+    return std::as_const(extended_noise).back().view();
+  }
+};
 
 // How one channel is changed.
 using Change = std::function<Plane(PlaneView, const Noise&)>;
 
-Restored changed(const std::vector<PlaneView>& channels, const Measurements& measured,
-                 const Change& change) {
+Restored changed(const Canvas& canvas, const Change& change) {
   Restored out;
-  for (std::size_t c = 0; c < channels.size(); ++c)
-    out.channels.push_back(change(channels[c], noise_of(measured, c)));
+  for (std::size_t c = 0; c < canvas.channels.size(); ++c)
+    out.channels.push_back(change(canvas.channels[c], canvas.noise[c]));
   return out;
 }
 
 struct Restore {
-  const std::vector<PlaneView>& channels;
+  const Canvas& canvas;
   const Measurements& measured;
   double restraint;
 
   Restored operator()(const KeepDetail&) const {
     Restored out;
-    for (const PlaneView& channel : channels) out.channels.push_back(Plane::copy_of(channel));
+    for (const PlaneView& channel : canvas.channels)
+      out.channels.push_back(Plane::copy_of(channel));
     return out;
   }
 
@@ -70,12 +103,12 @@ struct Restore {
     Blur blur = blur_of_stack(measured.ratio, resolution);
     std::optional<DarkSky> sky;
     if (resolution > 0)
-      sky = DarkSky::find(mean_of(channels).view(), wiener_weight(measured.frc), blur);
+      sky = DarkSky::find(mean_of(canvas.channels).view(), wiener_weight(measured.frc), blur);
     if (sky) blur = blur_of_stack(measured.ratio, resolution, sky->deviance(blur.cutoff));
     Restored out = undo(
         [&](double frequency) { return blur.transfer(frequency) * left_by_sampling(frequency); });
-    for (std::size_t c = 0; sky && c < channels.size(); ++c)
-      sky->limit_darkening(out.channels[c], channels[c], noise_of(measured, c));
+    for (std::size_t c = 0; sky && c < out.channels.size(); ++c)
+      sky->limit_darkening(out.channels[c], canvas.channels[c], canvas.noise[c]);
     out.blur = blur;
     return out;
   }
@@ -87,9 +120,9 @@ struct Restore {
   Restored operator()(const DetailCurve& curve) const {
     const std::vector<spectrum::FilterPoint> gains = curve_filter(measured.frc, curve, restraint);
     const Parts parts = split(gains);
-    Restored out = changed(channels, measured, [&](PlaneView channel, const Noise& noise) {
+    Restored out = changed(canvas, [&](PlaneView channel, const Noise& noise) {
       Plane raised = restore_detail(channel, parts.raise, noise, restraint);
-      return parts.weakens ? filtered(raised.view(), parts.weaken) : std::move(raised);
+      return parts.weakens ? weakened(raised.view(), parts.weaken) : std::move(raised);
     });
     out.gains = gains;
     return out;
@@ -103,7 +136,7 @@ struct Restore {
   [[nodiscard]] Restored undo(const Transfer& transfer) const {
     std::vector<spectrum::FilterPoint> gains = wiener_filter(measured.frc, transfer, restraint);
     Restored out = measured.frc.resolution()
-                       ? changed(channels, measured,
+                       ? changed(canvas,
                                  [&](PlaneView channel, const Noise& noise) {
                                    return restore_detail(channel, gains, noise, restraint);
                                  })
@@ -125,7 +158,13 @@ Measurements measurements_of_picture(const std::vector<PlaneView>& channels) {
 
 Restored restore(const std::vector<PlaneView>& channels, const Measurements& measured,
                  const DetailPlan& plan) {
-  return std::visit(Restore{channels, measured, plan.restraint}, plan.how);
+  const Canvas canvas(channels, measured);
+  Restored out = std::visit(Restore{canvas, measured, plan.restraint}, plan.how);
+  if (measured.surroundings) {
+    for (Plane& channel : out.channels)
+      channel = Plane::copy_of(std::as_const(channel).view().crop(canvas.picture));
+  }
+  return out;
 }
 
 }  // namespace lull::finish

@@ -13,10 +13,17 @@
 
 namespace lull::finish {
 
+/// The channels of a picture with what lies beyond its edges.
+struct Surroundings {
+  std::vector<Plane> channels;
+  Box picture;  ///< where it lies in them
+};
+
 /// Measurements on a stack, or any picture, that restoration needs: its noise, and the effect of
 /// the air.
 struct Measurements {
-  std::vector<Plane> noise;         ///< of each channel, see half_difference(); empty = no halves
+  std::vector<Plane> noise;  ///< of each channel, see half_difference(); empty = no halves
+  std::optional<Surroundings> surroundings;  ///< none = nothing is known beyond the edges
   std::vector<Plane> weight;        ///< of each channel of an enlarged stack, for its file alone
   std::vector<double> white_noise;  ///< of each channel, where there are no halves
   spectrum::FrcCurve frc;           ///< of the luminance
@@ -50,7 +57,9 @@ struct Restored {
 };
 
 /// All channels get the same gains, limited by the FRC of the luminance, so that none gets sharper
-/// edges than another. Each is limited by its own noise.
+/// edges than another. Each is limited by its own noise. The picture is restored together with its
+/// surroundings, and these go on smoothly (spectrum::continued()), so that it is right up to its
+/// edges.
 /// @param channels  1 or 3, equal sizes; `measured` is theirs.
 [[nodiscard]] Restored restore(const std::vector<PlaneView>& channels, const Measurements& measured,
                                const DetailPlan& plan);

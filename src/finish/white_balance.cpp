@@ -1,6 +1,7 @@
 #include "finish/white_balance.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "core/statistics.h"
 
@@ -53,23 +54,48 @@ Sums sums_of(const std::array<PlaneView, 3>& picture) {
   return sums;
 }
 
+Light sky_in(const Sums& sums, Size size) {
+  if (!(sums.sky_px > kSkyShare * static_cast<double>(size.area_px()))) return {};
+  return {sums.sky[0] / sums.sky_px, sums.sky[1] / sums.sky_px, sums.sky[2] / sums.sky_px};
+}
+
 }  // namespace
 
 WhiteBalance gray_world(const std::array<PlaneView, 3>& picture) {
-  const Sums sums = sums_of(picture);
-  const bool has_sky = sums.sky_px > kSkyShare * static_cast<double>(picture[0].size().area_px());
-  std::array<double, 3> light{};
-  for (std::size_t c = 0; c < 3; ++c) {
-    light[c] =
-        sums.object[c] / std::max(sums.object_px, 1.0) - (has_sky ? sums.sky[c] / sums.sky_px : 0);
-    if (!(light[c] > 0)) return {1, 1, 1};
-  }
-  return {light[1] / light[0], 1, light[1] / light[2]};
+  return balance_to(picture, {1, 1, 1});
 }
 
-void balance(std::vector<Plane>& picture, const WhiteBalance& factors) {
-  for (std::size_t c = 0; c < picture.size(); ++c)
-    scale(picture[c].view(), static_cast<float>(factors[c]));
+WhiteBalance balance_to(const std::array<PlaneView, 3>& picture, const Light& colour) {
+  const Sums sums = sums_of(picture);
+  const Light sky = sky_in(sums, picture[0].size());
+  Light light{};
+  for (std::size_t c = 0; c < 3; ++c) {
+    light[c] = sums.object[c] / std::max(sums.object_px, 1.0) - sky[c];
+    if (!(light[c] > 0)) return {1, 1, 1};
+  }
+  const auto factor = [&](std::size_t c) { return colour[c] / colour[1] * (light[1] / light[c]); };
+  return {factor(0), 1, factor(2)};
+}
+
+Light sunlit_colour(double b_v, double v_r) {
+  constexpr double kSunBV = 0.65;
+  constexpr double kSunVR = 0.36;
+  return {std::pow(10, 0.4 * (v_r - kSunVR)), 1, std::pow(10, -0.4 * (b_v - kSunBV))};
+}
+
+Light sky_of(const std::array<PlaneView, 3>& picture) {
+  return sky_in(sums_of(picture), picture[0].size());
+}
+
+void balance(std::vector<Plane>& picture, const WhiteBalance& factors, const Light& sky) {
+  for (std::size_t c = 0; c < picture.size(); ++c) {
+    const auto factor = static_cast<float>(factors[c]);
+    const auto more = static_cast<float>(sky[1] - factors[c] * sky[c]);
+    for (int y = 0; y < picture[c].height(); ++y) {
+      float* row = picture[c].row(y);
+      for (int x = 0; x < picture[c].width(); ++x) row[x] = row[x] * factor + more;
+    }
+  }
 }
 
 }  // namespace lull::finish

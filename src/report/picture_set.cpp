@@ -17,15 +17,14 @@ constexpr double kLeastPngShare = 0.3;
 
 bool is_linear(const PictureToShow& shown) { return shown.transfer == files::Transfer::linear; }
 
-std::vector<std::string> encoded(const std::vector<PictureToShow>& pictures, const Levels& levels,
-                                 int reduction, Coding coding) {
+std::vector<std::string> encoded(const std::vector<PictureToShow>& pictures,
+                                 const finish::Levels& levels, int reduction, Coding coding) {
   std::vector<std::string> uris(pictures.size());
   parallel_for(static_cast<std::int64_t>(pictures.size()), [&](std::int64_t n) {
     const auto i = static_cast<std::size_t>(n);
     const PictureToShow& shown = pictures[i];
-    const files::Bitmap bitmap =
-        toned(shown.picture, is_linear(shown) ? levels : levels_of(shown.picture), shown.transfer,
-              reduction);
+    const files::Bitmap bitmap = toned(
+        shown.picture, is_linear(shown) ? levels : finish::Levels{0, 1}, shown.transfer, reduction);
     uris[i] = coding == Coding::png
                   ? "data:image/png;base64," + base64(files::encode_png(bitmap))
                   : "data:image/jpeg;base64," + base64(files::encode_jpeg(bitmap, kJpegQuality));
@@ -53,7 +52,8 @@ std::size_t length_of(const std::vector<std::string>& uris) {
 PictureSet picture_set(const std::vector<PictureToShow>& pictures, std::size_t most_bytes) {
   PictureSet out;
   for (const PictureToShow& shown : pictures) {
-    if (is_linear(shown)) out.levels = levels_of(shown.picture);
+    if (!is_linear(shown)) continue;
+    out.levels = shown.levels ? *shown.levels : finish::levels_of(shown.picture.channels);
   }
   const bool png_may_fit =
       kLeastPngShare * 4 / 3 * samples_of(pictures) < static_cast<double>(most_bytes);

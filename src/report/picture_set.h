@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -13,7 +14,8 @@ struct PictureToShow {
   std::string name;         ///< "Finished picture"
   std::string alternative;  ///< what someone who cannot see it should know
   files::PictureView picture;
-  files::Transfer transfer = files::Transfer::linear;
+  files::Transfer transfer = files::Transfer::linear;  ///< screen: values from 0 to 1
+  std::optional<finish::Levels> levels = {};           ///< of light; none = finish::levels_of()
 };
 
 enum class Coding {
@@ -25,7 +27,7 @@ struct PictureSet {
   std::vector<std::string> uris;  ///< data URIs, in the order given
   int reduction = 1;              ///< by which the pictures were made smaller
   Coding coding = Coding::png;
-  Levels levels;
+  finish::Levels levels;
 };
 
 /// Pictures as data URIs that together stay under `most_bytes`: PNG where that fits, else JPEG,

@@ -5,16 +5,12 @@
 
 #include "core/parallel.h"
 #include "core/srgb.h"
-#include "core/statistics.h"
 
 namespace lull::report {
 
 namespace {
 
-constexpr double kDarkest = 0.002;
-constexpr double kBrightest = 0.0002;
-constexpr std::size_t kMostSamples = 1U << 20U;  // that levels are judged from
-constexpr int kTableSteps = 1 << 16;             // a step is at most 0.05 of an 8-bit level
+constexpr int kTableSteps = 1 << 16;  // a step is at most 0.05 of an 8-bit level
 
 std::vector<std::uint8_t> table_of(files::Transfer transfer) {
   std::vector<std::uint8_t> table(kTableSteps + 1);
@@ -38,30 +34,11 @@ double mean_of(PlaneView plane, int x0, int y0, int side) {
 
 }  // namespace
 
-Levels levels_of(const files::PictureView& picture) {
-  const Size size = picture.size();
-  const auto total = static_cast<std::size_t>(size.area_px()) * picture.channels.size();
-  const auto step = static_cast<int>(std::max<std::size_t>(
-      1, static_cast<std::size_t>(std::ceil(
-             std::sqrt(static_cast<double>(total) / static_cast<double>(kMostSamples))))));
-  std::vector<float> values;
-  for (const PlaneView& plane : picture.channels) {
-    for (int y = 0; y < plane.height_px; y += step) {
-      for (int x = 0; x < plane.width_px; x += step) values.push_back(plane.row(y)[x]);
-    }
-  }
-  if (values.empty()) return {};
-  const auto black = static_cast<double>(quantile(values, kDarkest));
-  const Levels levels{black, static_cast<double>(quantile(std::move(values), 1 - kBrightest))};
-  if (levels.white > levels.black) return levels;
-  return {levels.black - 0.5, levels.black + 0.5};
-}
-
 std::uint8_t srgb_byte(double light) {
   return static_cast<std::uint8_t>(std::lround(255 * srgb::from_light(light)));
 }
 
-files::Bitmap toned(const files::PictureView& picture, const Levels& levels,
+files::Bitmap toned(const files::PictureView& picture, const finish::Levels& levels,
                     files::Transfer transfer, int reduction) {
   files::Bitmap out;
   out.width_px = std::max(1, picture.size().width_px / reduction);

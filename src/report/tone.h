@@ -5,18 +5,9 @@
 #include "files/bitmap.h"
 #include "files/metadata.h"
 #include "files/picture.h"
+#include "finish/levels.h"
 
 namespace lull::report {
-
-/// Light that is shown as black and as white.
-struct Levels {
-  double black = 0;
-  double white = 1;
-};
-
-/// Levels between which all but the darkest 0.2% and the brightest 0.02% of the samples lie.
-/// black < white also for an even picture.
-[[nodiscard]] Levels levels_of(const files::PictureView& picture);
 
 /// Linear light in [0, 1] as a value of sRGB, 0 to 255; outside it is limited.
 [[nodiscard]] std::uint8_t srgb_byte(double light);
@@ -24,7 +15,7 @@ struct Levels {
 /// The picture as screens show it.
 /// @param transfer linear values get the curve of sRGB, others are only scaled.
 /// @param reduction mean over squares of that side, in light; what does not fill one is left out.
-[[nodiscard]] files::Bitmap toned(const files::PictureView& picture, const Levels& levels,
+[[nodiscard]] files::Bitmap toned(const files::PictureView& picture, const finish::Levels& levels,
                                   files::Transfer transfer, int reduction);
 
 }  // namespace lull::report

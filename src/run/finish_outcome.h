@@ -21,6 +21,7 @@ struct FinishOutcome {
   std::vector<std::string> notes;
   std::vector<std::string> written;  ///< names of all results
   files::Clipped clipped;            ///< what the 16-bit encoding had to limit
+  std::string viewing_hint;          ///< how the picture will look; empty = as it should
 };
 
 /// Finishes a stack, or any linear picture, and writes the picture and its recipe.

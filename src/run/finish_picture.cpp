@@ -1,10 +1,14 @@
 #include "run/finish_picture.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <utility>
 
 #include "core/error.h"
 #include "files/picture_file.h"
 #include "files/share.h"
+#include "finish/levels.h"
 #include "finish/limb.h"
 #include "run/stack_header.h"
 
@@ -12,14 +16,9 @@ namespace lull::run {
 
 namespace {
 
-// 16-bit integers: the smallest power of two that holds the brightest pixel is white, so that
-// values stay exact multiples and a dim capture keeps its levels.
-files::Encoding encoding_for(double brightest) {
-  double white = 1;
-  while (white < brightest) white *= 2;
-  while (white > 1.0 / 256 && white / 2 >= brightest) white /= 2;
-  return {0, white};
-}
+// Of linear light: the object fills four fifths at least, whatever restoring detail threw over an
+// edge, and what is as bright as that allows is not cut.
+constexpr double kHeadroom = 1.25;
 
 double brightest_of(const files::Picture& picture) {
   float highest = 0;
@@ -30,20 +29,35 @@ double brightest_of(const files::Picture& picture) {
   return static_cast<double>(highest);
 }
 
+// 16-bit integers of linear light: 0 stays 0, so that they are proportional to it.
+files::Encoding linear_encoding(const files::Picture& picture, const finish::Levels& seen) {
+  const double white = std::min(brightest_of(picture), kHeadroom * seen.white);
+  return {0, white > 0 ? white : 1};
+}
+
+// Between what the user gave and what is seen.
+finish::Levels levels_for(const Look& look, const finish::Levels& seen) {
+  finish::Levels levels{look.black.value_or(seen.black), look.white.value_or(seen.white)};
+  if (levels.black < levels.white) return levels;
+  if (look.black) return {levels.black, levels.black + 1};
+  return {std::min(0.0, levels.white - 1), levels.white};
+}
+
 // From light to what is written.
 void set_tone(const Look& look, Finished& out) {
-  const double brightest = brightest_of(out.picture);
-  const double black = look.black.value_or(0);
-  out.black = black;
-  out.white = look.white.value_or(brightest > black ? brightest : black + 1);
-  out.encoding = encoding_for(brightest);
+  const finish::Levels seen = finish::levels_of(out.picture.view().channels);
+  const finish::Levels levels = levels_for(look, seen);
+  out.black = levels.black;
+  out.white = levels.white;
   if (look.tone != finish::Tone::linear) {
     finish::apply_tone(out.picture.channels, look.tone, out.black, out.white);
     out.encoding = {0, 1};
     out.transfer = files::Transfer::screen;
-  } else if (look.black || look.white) {
-    out.encoding.black = black;
-    out.encoding.white = look.white.value_or(std::max(out.encoding.white, out.white));
+  } else {
+    out.encoding = linear_encoding(out.picture, seen);
+    if (look.black) out.encoding.black = out.black;
+    if (look.white) out.encoding.white = out.white;
+    if (!(out.encoding.black < out.encoding.white)) out.encoding = {out.black, out.white};
   }
   out.figures["black"] = look.tone == finish::Tone::linear ? out.encoding.black : out.black;
   out.figures["white"] = look.tone == finish::Tone::linear ? out.encoding.white : out.white;
@@ -72,16 +86,32 @@ nlohmann::json gains_json(const std::vector<spectrum::FilterPoint>& gains) {
 }
 
 // Balances the colours, as measured on the linear stack.
-void balance_colours(const WhiteBalanceChoice& choice, const files::PictureView& stack,
-                     Finished& out) {
+void balance_colours(const Look& look, const files::PictureView& stack, Finished& out) {
   if (stack.channels.size() != 3) return;
-  const auto factors =
-      factors_for(choice, {stack.channels[0], stack.channels[1], stack.channels[2]});
-  finish::balance(out.picture.channels, factors);
+  const std::array<PlaneView, 3> colours = {stack.channels[0], stack.channels[1],
+                                            stack.channels[2]};
+  const auto factors = factors_for(look.white_balance, look.object, colours);
+  if (factors != finish::WhiteBalance{1, 1, 1})
+    finish::balance(out.picture.channels, factors, finish::sky_of(colours));
   out.figures["white_balance"] = factors;
 }
 
+// In the order given; of two with one key the later counts.
+void put_card(std::vector<files::Card>& cards, files::Card card) {
+  std::erase_if(cards, [&](const files::Card& other) { return other.key == card.key; });
+  cards.push_back(std::move(card));
+}
+
 }  // namespace
+
+std::string viewing_hint(const std::string& picture, const std::string& share,
+                         const Finished& finished) {
+  if (finished.transfer != files::Transfer::linear ||
+      files::format_of(picture) == files::Format::fits)
+    return {};
+  return fmt::format("{} is linear and looks dark; for viewing {}", picture,
+                     share.empty() ? "use --share or --tone gamma" : "take " + share);
+}
 
 Finished finish_picture(const files::PictureView& stack, const finish::Measurements& measured,
                         const Look& look) {
@@ -95,7 +125,7 @@ Finished finish_picture(const files::PictureView& stack, const finish::Measureme
     out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
   }
   if (look.limb == LimbLight::flattened) flatten(stack, out);
-  balance_colours(look.white_balance, stack, out);
+  balance_colours(look, stack, out);
   if (look.saturation != 1) finish::saturate(out.picture.channels, look.saturation);
   set_tone(look, out);
   return out;
@@ -108,12 +138,12 @@ files::Clipped write_finished(const std::filesystem::path& path, const Finished&
       describe_stack(cards, look.leaves_detail() ? StackDetail::as_stacked : StackDetail::restored);
   metadata.cards = cards;
   metadata.transfer = finished.transfer;
-  for (files::Card& card : look_cards(look)) metadata.cards.push_back(std::move(card));
+  for (files::Card& card : look_cards(look)) put_card(metadata.cards, std::move(card));
   return files::write_picture(path, finished.picture.view(), finished.encoding, metadata);
 }
 
 void write_shared(const std::filesystem::path& path, const Finished& finished,
-                  const draw::Annotation& notes) {
+                  const draw::Annotation& notes, const std::vector<files::Card>& cards) {
   files::Picture copy;
   const bool linear = finished.transfer == files::Transfer::linear;
   if (linear) {
@@ -122,8 +152,11 @@ void write_shared(const std::filesystem::path& path, const Finished& finished,
     finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
   }
   const files::PictureView shown = linear ? copy.view() : finished.picture.view();
-  if (notes.empty()) return files::write_share(path, shown);
-  files::write_share(path, draw::annotated(shown, notes).view());
+  files::ShareTags tags;
+  tags.description = notes.caption;
+  if (const auto* begin = find_card<std::string>(cards, "DATE-OBS")) tags.recorded_utc = *begin;
+  if (notes.empty()) return files::write_share(path, shown, tags);
+  files::write_share(path, draw::annotated(shown, notes).view(), tags);
 }
 
 }  // namespace lull::run

@@ -2,6 +2,7 @@
 
 #include <filesystem>
 #include <nlohmann/json.hpp>
+#include <string>
 #include <vector>
 
 #include "draw/annotate.h"
@@ -16,10 +17,15 @@ struct Finished {
   files::Picture picture;
   files::Encoding encoding;
   files::Transfer transfer = files::Transfer::linear;  ///< screen: values are from 0 to 1
-  double black = 0;                                    ///< light that a tone makes black
-  double white = 1;                                    ///< light that it makes white
-  nlohmann::json figures = nlohmann::json::object();   ///< for the recipe and --json
+  double black = 0;  ///< light that is shown as black: --black, or finish::levels_of()
+  double white = 1;  ///< light that is shown as white, likewise
+  nlohmann::json figures = nlohmann::json::object();  ///< for the recipe and --json
 };
+
+/// One line on how a picture of 16 bits in linear light will look, and on what is for viewing;
+/// empty for others. @param share  the copy to share; empty = none.
+[[nodiscard]] std::string viewing_hint(const std::string& picture, const std::string& share,
+                                       const Finished& finished);
 
 /// All steps from the linear stack to the picture, for both `stack` and `finish`.
 /// @param stack     1 or 3 channels, linear.
@@ -35,8 +41,8 @@ files::Clipped write_finished(const std::filesystem::path& path, const Finished&
                               const std::vector<files::Card>& cards, const Look& look);
 
 /// Writes the copy for screens, by the sRGB curve where the picture is linear, with notes under it.
-/// @throws OutputError.
+/// @param cards  of the stack: when it was recorded. @throws OutputError.
 void write_shared(const std::filesystem::path& path, const Finished& finished,
-                  const draw::Annotation& notes);
+                  const draw::Annotation& notes, const std::vector<files::Card>& cards);
 
 }  // namespace lull::run

@@ -2,8 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <charconv>
+#include <map>
+
 #include "core/error.h"
 #include "files/fits.h"
+#include "files/fits_cards.h"
 #include "finish/detail.h"
 #include "run/stack_header.h"
 
@@ -12,6 +16,9 @@ namespace lull::run {
 namespace {
 
 constexpr const char* kWeight = "WEIGHT";
+constexpr const char* kMargin = "MARGIN";
+constexpr const char* kMarginX = "MARGINX";
+constexpr const char* kMarginY = "MARGINY";
 constexpr const char* kNoise = "NOISE";
 constexpr const char* kFrc = "FRC";
 constexpr const char* kRatio = "RATIO";
@@ -63,6 +70,12 @@ files::FitsImage effective_frames_image(const stack::NodeMap& nodes) {
            {"NODESTEP", nodes.step_px, "[px] of the picture from node to node"},
            {"NODEX0", nodes.x0_px, "[px] first node; 0 = middle of the first pixel"},
            {"NODEY0", nodes.y0_px, "[px] first node; 0 = middle of the top row"}}};
+}
+
+files::FitsImage margin_image(const finish::Surroundings& surroundings) {
+  files::FitsImage image{kMargin, "the stack with what the frames show beyond its edges", {}};
+  for (const Plane& plane : surroundings.channels) image.picture.channels.push_back(plane.view());
+  return image;
 }
 
 InputError does_not_fit(const std::filesystem::path& path, const char* part) {
@@ -123,6 +136,32 @@ std::vector<spectrum::FilterPoint> sampling_of(const std::filesystem::path& path
   return points;
 }
 
+// Where the picture lies in the image MARGIN; -1: the header does not say.
+int margin_at(const std::map<std::string, std::string>& cards, const char* key) {
+  const auto card = cards.find(key);
+  int value = -1;
+  if (card == cards.end()) return value;
+  const std::string& text = card->second;
+  const auto [stop, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  return error == std::errc() ? value : -1;
+}
+
+// Files of earlier versions have none.
+std::optional<finish::Surroundings> surroundings_of(const std::filesystem::path& path,
+                                                    std::size_t channels, Size size) {
+  auto image = files::read_fits_image(path, kMargin);
+  if (!image) return std::nullopt;
+  const auto cards = files::read_fits_cards(path, {kMarginX, kMarginY});
+  const int x = margin_at(cards, kMarginX);
+  const int y = margin_at(cards, kMarginY);
+  const Size all = image->size();
+  if (image->channels.size() != channels || x < 0 || y < 0 || x > all.width_px - size.width_px ||
+      y > all.height_px - size.height_px)
+    throw does_not_fit(path, kMargin);
+  return finish::Surroundings{std::move(image->channels),
+                              {x, y, x + size.width_px, y + size.height_px}};
+}
+
 }  // namespace
 
 finish::Measurements measurements_of(const stack::StackResult& result) {
@@ -134,6 +173,12 @@ finish::Measurements measurements_of(const stack::StackResult& result) {
   if (result.colours.empty()) add(result.halves);
   for (std::size_t c = 0; result.enlarged && c < result.enlarged->weights.size(); ++c)
     measured.weight.push_back(Plane::copy_of(result.enlarged->weights[c].view()));
+  if (!result.surroundings.channels.empty()) {
+    finish::Surroundings& around = measured.surroundings.emplace();
+    around.picture = result.surroundings.picture;
+    for (const Plane& plane : result.surroundings.channels)
+      around.channels.push_back(Plane::copy_of(plane.view()));
+  }
   measured.frc = result.frc;
   measured.ratio = result.ratio;
   measured.sampling = result.sampling;
@@ -151,6 +196,7 @@ files::FitsParts parts_of(const finish::Measurements& measured,
   files::FitsImage noise{kNoise, "half the difference of the half stacks: noise of the stack", {}};
   for (const Plane& plane : measured.noise) noise.picture.channels.push_back(plane.view());
   parts.images.push_back(std::move(noise));
+  if (measured.surroundings) parts.images.push_back(margin_image(*measured.surroundings));
   parts.images.push_back(effective_frames_image(effective_frames));
   parts.tables.push_back(frc_table(measured.frc));
   if (!measured.ratio.empty()) parts.tables.push_back(ratio_table(measured.ratio));
@@ -165,6 +211,13 @@ void write_linear(const std::filesystem::path& path, const files::PictureView& p
   metadata.description = describe_stack(cards, StackDetail::as_stacked);
   metadata.cards = cards;
   metadata.cards.push_back({"FINISH", std::string("none"), "detail restoration"});
+  if (measured.surroundings) {
+    const Box& inside = measured.surroundings->picture;
+    metadata.cards.push_back(
+        {kMarginX, std::int64_t{inside.x0}, "[px] first column of the picture in MARGIN"});
+    metadata.cards.push_back(
+        {kMarginY, std::int64_t{inside.y0}, "[px] top row of the picture in MARGIN"});
+  }
   files::write_fits_float(path, picture, metadata, parts_of(measured, effective_frames));
 }
 
@@ -176,6 +229,7 @@ std::optional<finish::Measurements> read_measurements(const std::filesystem::pat
   if (noise->channels.size() != channels || noise->size() != size) throw does_not_fit(path, kNoise);
   finish::Measurements measured;
   measured.noise = std::move(noise->channels);
+  measured.surroundings = surroundings_of(path, channels, size);
   measured.frc = frc_of(path, *frc);
   if (const auto ratio = files::read_fits_table(path, kRatio))
     measured.ratio = ratio_of(path, *ratio);

@@ -116,9 +116,10 @@ void add_detail_options(OptionTable<Look>& table) {
 void add_colour_options(OptionTable<Look>& table) {
   table.push_back(parsed_option<Look>(
       {.name = "--white-balance",
-       .value = "none|grey|R,G,B",
+       .value = "auto|none|grey|sunlight|R,G,B",
        .group = OptionGroup::colour,
-       .help = "Colours: none, grey (the object is gray on the mean), or factors",
+       .help = "Colours: grey (the object's mean is gray), sunlight (its published colour; auto "
+               "where --object names such a planet), none, or factors",
        .in_recipe = InRecipe::fixed,
        .earlier = "none",
        .card = "WHITEBAL",
@@ -169,8 +170,9 @@ void add_tone_options(OptionTable<Look>& table) {
          .earlier = "auto"},
         member, [name](const std::string& text) { return parse_level(name, text); }, print_level));
   };
-  level("--black", "Level that becomes black: auto (0) or a number", &Look::black);
-  level("--white", "Level that becomes white: auto (nothing is clipped) or a number", &Look::white);
+  level("--black", "Level that becomes black: auto (the sky; linear: 0) or a number", &Look::black);
+  level("--white", "Level that becomes white: auto (the object is bright) or a number",
+        &Look::white);
 }
 
 void add_share_options(OptionTable<Look>& table) {
@@ -184,7 +186,7 @@ void add_share_options(OptionTable<Look>& table) {
       {.name = "--caption",
        .value = "auto|TEXT",
        .group = OptionGroup::results,
-       .help = "A text under that copy, or auto: object, time, aperture, frames kept",
+       .help = "A text under that copy, or auto: object, time, aperture, resolution, frames kept",
        .needs = {"--share"}},
       &Look::caption));
   table.push_back(switch_option<Look>(
@@ -201,14 +203,17 @@ OptionTable<Look> make_look_options() {
   add_colour_options(table);
   add_tone_options(table);
   add_share_options(table);
+  table.push_back(object_option(&Look::object));
   return table;
 }
 
 }  // namespace
 
-bool Look::changes_light() const {
-  return !leaves_detail() || white_balance != WhiteBalanceChoice(WhiteBalanceRule::none) ||
-         saturation != 1 || limb == LimbLight::flattened || tone != finish::Tone::linear;
+bool Look::changes_light(bool has_colour) const {
+  const bool balances =
+      has_colour && settled(white_balance, object) != WhiteBalanceChoice(WhiteBalanceRule::none);
+  return !leaves_detail() || balances || saturation != 1 || limb == LimbLight::flattened ||
+         tone != finish::Tone::linear;
 }
 
 const OptionTable<Look>& look_options() {

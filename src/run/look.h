@@ -37,20 +37,21 @@ struct Look {
   DetailChoice detail;
   double blur_px = 0;  ///< full width at half maximum of a Gaussian to undo, 0 = none
   double restraint = 1;
-  WhiteBalanceChoice white_balance = WhiteBalanceRule::none;
+  WhiteBalanceChoice white_balance = WhiteBalanceRule::automatic;
+  Object object = Object::unspecified;  ///< what the picture shows
   double saturation = 1;
   LimbLight limb = LimbLight::kept;
   finish::Tone tone = finish::Tone::linear;
-  std::optional<double> black;  ///< light; none = 0
-  std::optional<double> white;  ///< light; none = what holds the brightest sample
+  std::optional<double> black;  ///< light; none = the sky, see finish::levels_of()
+  std::optional<double> white;  ///< light; none = the bright parts of the object
   std::string share;            ///< file for a copy of 8 bits, empty = none
   std::string caption;          ///< under that copy: auto or a text, empty = none
   ScaleBarChoice scale_bar = ScaleBarChoice::none;  ///< likewise
 
   [[nodiscard]] bool leaves_detail() const { return std::holds_alternative<LeaveDetail>(detail); }
 
-  /// Whether the picture differs from the linear stack in more than its scale.
-  [[nodiscard]] bool changes_light() const;
+  /// Whether the picture, in colour or not, differs from the linear stack in more than its scale.
+  [[nodiscard]] bool changes_light(bool has_colour = true) const;
 };
 
 /// The options of a look. Each is a row here and the code that uses it, nothing else.

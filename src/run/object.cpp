@@ -46,12 +46,27 @@ bool named_after_another(const std::string& capture) {
 }  // namespace
 
 const Words<Object>& object_words() {
-  static const Words<Object> words = {{Object::unspecified, "auto"},
-                                      {Object::sun, "sun"},
-                                      {Object::moon, "moon"},
-                                      {Object::planet, "planet"},
-                                      {Object::star, "star"}};
+  static const Words<Object> words = {
+      {Object::unspecified, "auto"}, {Object::sun, "sun"},         {Object::moon, "moon"},
+      {Object::planet, "planet"},    {Object::mercury, "mercury"}, {Object::venus, "venus"},
+      {Object::mars, "mars"},        {Object::jupiter, "jupiter"}, {Object::saturn, "saturn"},
+      {Object::uranus, "uranus"},    {Object::neptune, "neptune"}, {Object::star, "star"}};
   return words;
+}
+
+std::optional<finish::Light> published_colour(Object object) {
+  switch (object) {
+    case Object::venus:
+      return finish::sunlit_colour(0.80, 0.54);
+    case Object::mars:
+      return finish::sunlit_colour(1.43, 1.1);
+    case Object::jupiter:
+      return finish::sunlit_colour(0.87, 0.50);
+    case Object::saturn:
+      return finish::sunlit_colour(1.04, 0.66);
+    default:
+      return std::nullopt;
+  }
 }
 
 std::string sun_caution(Object named, const std::vector<std::string>& captures, health::Kind seen) {

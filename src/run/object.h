@@ -1,31 +1,51 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "finish/white_balance.h"
 #include "health/shape.h"
 #include "run/option_kinds.h"
 
 namespace lull::run {
 
 /// The object, as far as the user names it.
-enum class Object { unspecified, sun, moon, planet, star };
+enum class Object {
+  unspecified,
+  sun,
+  moon,
+  planet,  ///< whichever
+  mercury,
+  venus,
+  mars,
+  jupiter,
+  saturn,
+  uranus,
+  neptune,
+  star
+};
 
-/// The words for objects: auto, sun, moon, planet, star.
+/// The words for objects: auto, sun, moon, planet, mercury ... neptune, star.
 [[nodiscard]] const Words<Object>& object_words();
+
+/// Published colour of the whole disc in sunlight, of those planets whose colour indices are known:
+/// Mallama, Krobusek & Pavlov 2017, Icarus 282, 19, two digits (from memory).
+[[nodiscard]] std::optional<finish::Light> published_colour(Object object);
 
 /// --object, as an option of a request that holds one.
 template <class Request>
 [[nodiscard]] Option<Request> object_option(Object Request::*member) {
-  return word_option<Request>({.name = "--object",
-                               .value = "auto|sun|moon|planet|star",
-                               .group = OptionGroup::instrument,
-                               .help = "What was recorded; decides on the caution for the Sun",
-                               .in_recipe = InRecipe::may_change,
-                               .earlier = "auto",
-                               .card = "OBJECT",
-                               .card_comment = "option: what was recorded"},
-                              member, object_words());
+  return word_option<Request>(
+      {.name = "--object",
+       .value = "auto|sun|moon|planet|jupiter|...|star",
+       .group = OptionGroup::instrument,
+       .help = "What was recorded; decides on its colour and the caution for the Sun",
+       .in_recipe = InRecipe::may_change,
+       .earlier = "auto",
+       .card = "OBJECT",
+       .card_comment = "option: what was recorded"},
+      member, object_words());
 }
 
 /// Safety rules for the Sun (as given by NASA and the American Astronomical Society, from memory):

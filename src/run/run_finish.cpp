@@ -12,6 +12,7 @@
 #include "run/outputs.h"
 #include "run/recipe_options.h"
 #include "run/share_notes.h"
+#include "run/stack_header.h"
 
 namespace lull::run {
 
@@ -35,6 +36,16 @@ void settle_detail(const FinishInput& input, Look& look, std::vector<std::string
     notes.emplace_back(
         "the stack was not compared with its frames (--finish none), so a typical blur is undone; "
         "stack with --finish auto to measure it");
+  }
+}
+
+// What the stack shows, as it says itself unless the user does.
+void settle_object(const FinishInput& input, Look& look) {
+  if (look.object != Object::unspecified) return;
+  const auto* word = find_card<std::string>(input.cards, "OBJECT");
+  if (word == nullptr) return;
+  for (const auto& [object, name] : object_words()) {
+    if (name == *word) look.object = object;
   }
 }
 
@@ -63,6 +74,7 @@ void write_results(FinishOutcome& outcome, const FinishInput& input, const Look&
   const draw::Annotation under = share_notes(look, input.cards, outcome.size.width_px);
   const std::string recipe = recipe_path(request);
   outcome.written = {request.output, recipe};
+  outcome.viewing_hint = viewing_hint(request.output, look.share, finished);
   files::Results results;
   results.add(
       request.output,
@@ -72,7 +84,7 @@ void write_results(FinishOutcome& outcome, const FinishInput& input, const Look&
       files::Results::Format::of_name);
   if (!look.share.empty()) {
     results.add(
-        look.share, [&](const auto& path) { write_shared(path, finished, under); },
+        look.share, [&](const auto& path) { write_shared(path, finished, under, input.cards); },
         files::Results::Format::of_name);
     outcome.written.push_back(look.share);
   }
@@ -105,6 +117,8 @@ FinishOutcome run_finish(const FinishRequest& given, const RunControl& control) 
   check_colours(request.look, outcome.channels, request.input);
   check_tone(request.look, input, request.input);
   Look look = request.look;
+  settle_object(input, look);
+  check_white_balance(look.white_balance, look.object);
   settle_detail(input, look, outcome.notes);
   // What cannot be captioned is refused before the work.
   static_cast<void>(share_notes(look, input.cards, outcome.size.width_px));

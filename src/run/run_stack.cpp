@@ -55,10 +55,10 @@ Look look_of(const StackRequest& request) {
   return look;
 }
 
-Targets targets_of(const StackRequest& request, const Look& look) {
+Targets targets_of(const StackRequest& request, const Look& look, bool has_colour) {
   Targets targets;
   targets.picture = request.output;
-  if (look.changes_light()) targets.linear = beside(request.output, ".linear.fits");
+  if (look.changes_light(has_colour)) targets.linear = beside(request.output, ".linear.fits");
   targets.recipe = beside(request.output, ".recipe.json");
   targets.share = look.share;
   targets.page = request.report_path();
@@ -69,6 +69,7 @@ Targets targets_of(const StackRequest& request, const Look& look) {
 void check_request(const StackRequest& request, const Look& look, const Targets& targets,
                    const Resources& resources) {
   check_look(look);
+  check_white_balance(look.white_balance, look.object);
   static_cast<void>(enlargement_of(request.stacking));
   static_cast<void>(open_options(request.input, 0));
   static_cast<void>(files::format_of(targets.picture));
@@ -161,7 +162,8 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   outcome.notes = outcome.info.notes;
   if (std::string still = still_object_warning(survey, samples_of(request.input)); !still.empty())
     outcome.notes.push_back(std::move(still));
-  outcome.caution = sun_caution(request.object, request.input.captures, outcome.health.place.kind);
+  outcome.caution =
+      sun_caution(request.look.object, request.input.captures, outcome.health.place.kind);
 }
 
 // Picture, linear stack, shared copy, recipe and page appear together.
@@ -177,6 +179,7 @@ void write_results(StackOutcome& outcome, const Look& look, const Targets& targe
       return write_stack(path);
     outcome.clipped = write_finished(path, outcome.picture, cards, look);
   };
+  outcome.viewing_hint = viewing_hint(targets.picture, targets.share, outcome.picture);
   files::Results results;
   const auto add = [&](const std::string& target, const files::Results::Write& write,
                        files::Results::Format format = files::Results::Format::of_writer) {
@@ -187,7 +190,8 @@ void write_results(StackOutcome& outcome, const Look& look, const Targets& targe
   add(targets.picture, write_picture, files::Results::Format::of_name);
   add(targets.linear, write_stack);
   add(
-      targets.share, [&](const fs::path& path) { write_shared(path, outcome.picture, under); },
+      targets.share,
+      [&](const fs::path& path) { write_shared(path, outcome.picture, under, cards); },
       files::Results::Format::of_name);
   add(targets.recipe, [&](const fs::path& path) {
     files::save_recipe(path, {{"version", LULL_VERSION},
@@ -223,14 +227,16 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   outcome.request = complete(given);
   const StackRequest& request = outcome.request;
   const Look look = look_of(request);
-  const Targets targets = targets_of(request, look);
-  check_request(request, look, targets, control.resources);
-  const stack::StackOptions stacking = stacking_of(request, look, targets, control);
+  const Targets possible = targets_of(request, look, true);
+  check_request(request, look, possible, control.resources);
+  const stack::StackOptions stacking = stacking_of(request, look, possible, control);
   const Opened opened = open_capture(request.input, control);
   const capture::CaptureInfo& info = opened.frames->info();
   check_fusion(request.stacking, info);
   check_enlargement(stacking.enlargement, info, control.resources.memory());
-  check_colours(look, stack::has_colour(info) ? 3 : 1, info.path);
+  const bool has_colour = stack::has_colour(info);
+  check_colours(look, has_colour ? 3 : 1, info.path);
+  const Targets targets = targets_of(request, look, has_colour);
   look_over(opened, outcome, control);
   const survey::Survey& survey = outcome.health.survey;
   require_usable(survey, request.input.capture(), 2, "a stack");
@@ -239,7 +245,7 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   describe(opened, outcome);
   const finish::Measurements measured = measurements_of(outcome.result);
   outcome.picture = finish_picture(outcome.linear(), measured, look);
-  outcome.finished = look.changes_light();
+  outcome.finished = look.changes_light(has_colour);
   outcome.figures.update(outcome.picture.figures);
   write_results(outcome, look, targets, stack_cards(outcome, opened), measured, control.progress);
   return outcome;

@@ -15,7 +15,8 @@ namespace {
 
 constexpr double kMostOfWidth = 0.25;
 
-// "Moon, 2026-03-01 20:15:03 UTC, 203 mm, best 150 of 200 frames", as far as it is known.
+// "Moon, 2026-03-01 20:15:03 UTC, aperture 203 mm, details of 0.7″ are real, best 150 of 200
+// frames", as far as it is known.
 std::string made_from(const std::vector<files::Card>& cards) {
   std::vector<std::string> parts;
   if (const auto* object = find_card<std::string>(cards, "OBJECT")) {
@@ -29,7 +30,12 @@ std::string made_from(const std::vector<files::Card>& cards) {
     parts.push_back(moment + " UTC");
   }
   if (const auto* aperture = find_card<double>(cards, "APERTURE"))
-    parts.push_back(fmt::format("{:.0f} mm", *aperture));
+    parts.push_back(fmt::format("aperture {:.0f} mm", *aperture));
+  if (const auto* finest = find_card<double>(cards, "RESOLAS")) {
+    parts.push_back(fmt::format("details of {:.2g}″ are real", *finest));
+  } else if (const auto* finest_px = find_card<double>(cards, "RESOL")) {
+    parts.push_back(fmt::format("details of {:.2g} px are real", *finest_px));
+  }
   const auto* kept = find_card<std::int64_t>(cards, "NKEPT");
   const auto* frames = find_card<std::int64_t>(cards, "NFRAMES");
   if (kept != nullptr && frames != nullptr)

@@ -58,7 +58,7 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
     if (is_given(option_named(stack_options(), name), request))
       cards.push_back(card_of(stack_options(), name, request));
   }
-  if (request.object != Object::unspecified)
+  if (request.look.object != Object::unspecified)
     cards.push_back(card_of(stack_options(), "--object", request));
   const auto optics = outcome.optics_of_picture();
   if (optics) {

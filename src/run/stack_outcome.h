@@ -32,6 +32,7 @@ struct StackOutcome {
   std::vector<std::string> notes;
   std::vector<std::string> written;  ///< names of all results
   files::Clipped clipped;            ///< what the 16-bit encoding had to limit
+  std::string viewing_hint;          ///< how the picture will look; empty = as it should
 
   /// The linear stack: 1 or 3 channels. Valid as long as the outcome.
   [[nodiscard]] files::PictureView linear() const;

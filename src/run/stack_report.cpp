@@ -59,7 +59,8 @@ std::vector<report::PictureToShow> pictures(const StackOutcome& run) {
     out.push_back({"Finished", fmt::format("The finished picture, its detail restored; {}", finest),
                    run.picture.picture.view(),
                    run.picture.transfer == files::Transfer::linear ? files::Transfer::linear
-                                                                   : files::Transfer::screen});
+                                                                   : files::Transfer::screen,
+                   finish::Levels{run.picture.black, run.picture.white}});
   }
   return out;
 }

@@ -57,14 +57,12 @@ OptionTable<StackRequest> make_stack_options() {
       Words<FinishChoice>{{FinishChoice::automatic, "auto"}, {FinishChoice::none, "none"}}));
   append(table, options_of_part(&StackRequest::look, look_options()));
   append(table, options_of_part(&StackRequest::instrument, instrument_options()));
-  table.push_back(object_option(&StackRequest::object));
-  table.push_back(
-      parsed_option<StackRequest>({.name = "--report",
-                                   .value = "auto|none|FILE",
-                                   .group = OptionGroup::results,
-                                   .help = "Page with pictures, figures and charts of the run: "
-                                           "auto (beside the picture), none, or a .html file"},
-                                  &StackRequest::report, parse_report, print_report));
+  table.push_back(parsed_option<StackRequest>(
+      {.name = "--report",
+       .value = "auto|none|FILE",
+       .group = OptionGroup::results,
+       .help = "The page that shows the run: auto (beside the picture), none, or a .html file"},
+      &StackRequest::report, parse_report, print_report));
   return table;
 }
 

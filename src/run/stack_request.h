@@ -5,7 +5,6 @@
 #include "run/capture_input.h"
 #include "run/instrument.h"
 #include "run/look.h"
-#include "run/object.h"
 #include "run/stacking.h"
 
 namespace lull::run {
@@ -26,7 +25,6 @@ struct StackRequest {
   FinishChoice finish = FinishChoice::automatic;
   Look look;
   Instrument instrument;
-  Object object = Object::unspecified;
   ReportChoice report;
 
   /// The page's file, empty = none.

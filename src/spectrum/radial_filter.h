@@ -16,13 +16,9 @@ struct FilterPoint {
 /// Gain of the filter at a frequency. @param curve  rising frequencies, not empty.
 [[nodiscard]] double gain_at(const std::vector<FilterPoint>& curve, double frequency);
 
-/// A picture that goes on beyond its edges as in a mirror, of a size that transforms fast.
-struct Mirrored {
-  Plane plane;
-  Box inside;  ///< where the picture is
-};
-
-[[nodiscard]] Mirrored mirrored(PlaneView picture);
+/// A canvas through the filter, in place, by Fourier transform: it closes on itself.
+/// @param curve  rising frequencies.
+void filter(Plane& canvas, const std::vector<FilterPoint>& curve);
 
 /// The picture through the filter, by Fourier transform; beyond its edges it goes on as in a
 /// mirror. The mean passes with the gain at frequency 0. @param curve  rising frequencies.

@@ -70,10 +70,12 @@ PictureSet luminance_of(const std::vector<PictureSet>& channels) {
            luminance_of(first.halves[1], green.halves[1], blue.halves[1])}};
 }
 
-void share_correction(const PictureSet& before, const PictureSet& after, PictureSet& colour) {
-  share_correction(before.whole.view(), after.whole.view(), colour.whole.view());
+void share_correction(const PictureSet& before, const PictureSet& after, PictureSet& colour,
+                      const Box& measured) {
+  share_correction(before.whole.view(), after.whole.view(), colour.whole.view(), measured);
   for (std::size_t i = 0; i < colour.halves.size(); ++i) {
-    share_correction(before.halves[i].view(), after.halves[i].view(), colour.halves[i].view());
+    share_correction(before.halves[i].view(), after.halves[i].view(), colour.halves[i].view(),
+                     measured);
   }
 }
 

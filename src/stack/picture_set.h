@@ -24,7 +24,8 @@ struct PictureSet {
 /// Of one channel: itself. Of red, green and blue: as quality::luminance has it.
 [[nodiscard]] PictureSet luminance_of(const std::vector<PictureSet>& channels);
 
-/// See share_correction(PlaneView, PlaneView, MutablePlaneView).
-void share_correction(const PictureSet& before, const PictureSet& after, PictureSet& colour);
+/// See share_correction(PlaneView, PlaneView, MutablePlaneView, Box).
+void share_correction(const PictureSet& before, const PictureSet& after, PictureSet& colour,
+                      const Box& measured);
 
 }  // namespace lull::stack

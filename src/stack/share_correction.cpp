@@ -27,9 +27,10 @@ double slope_of(PlaneView colour, PlaneView luminance) {
 
 }  // namespace
 
-void share_correction(PlaneView before, PlaneView after, MutablePlaneView colour) {
+void share_correction(PlaneView before, PlaneView after, MutablePlaneView colour,
+                      const Box& measured) {
   LULL_ASSERT(before.size() == colour.size() && after.size() == colour.size());
-  const auto slope = static_cast<float>(slope_of(colour, before));
+  const auto slope = static_cast<float>(slope_of(colour.crop(measured), before.crop(measured)));
   for (int y = 0; y < colour.height_px; ++y) {
     float* row = colour.row(y);
     for (int x = 0; x < colour.width_px; ++x)

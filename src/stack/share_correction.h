@@ -8,6 +8,8 @@ namespace lull::stack {
 /// the luminance: colour + slope (after - before), the slope by least squares from differences
 /// between pixels a few apart.
 /// @param before,after  luminance without and with the correction, as large as the colour.
-void share_correction(PlaneView before, PlaneView after, MutablePlaneView colour);
+/// @param measured      where the slope is.
+void share_correction(PlaneView before, PlaneView after, MutablePlaneView colour,
+                      const Box& measured);
 
 }  // namespace lull::stack

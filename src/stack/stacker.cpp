@@ -9,6 +9,7 @@
 #include "stack/final_stack.h"
 #include "stack/frame_comparison.h"
 #include "stack/reference.h"
+#include "stack/surroundings.h"
 
 namespace lull::stack {
 
@@ -37,6 +38,10 @@ double share_without_weight(const std::vector<Plane>& weights) {
     all += plane.size().area_px();
   }
   return static_cast<double>(without) / static_cast<double>(all);
+}
+
+Box relative_to(const Box& origin, const Box& box) {
+  return {box.x0 - origin.x0, box.y0 - origin.y0, box.x1 - origin.x0, box.y1 - origin.y0};
 }
 
 class Stacker {
@@ -123,43 +128,54 @@ class Stacker {
     result_.effective_frames = std::move(map);
   }
 
+  // All is made with its surroundings first.
   void fill_in(const FinalStack& stacked) {
     const StackSums& sums = stacked.sums;
     const Box crop = sums.grid().inside(result_.crop);
+    const Box around = sums.grid().inside(surroundings(sums.channels(), result_.crop));
+    const Box picture = relative_to(around, crop);
     std::vector<PictureSet> channels;
     for (int c = 0; c < sums.channels().channels(); ++c)
-      channels.push_back(cropped(sums.means_of(c), crop));
+      channels.push_back(cropped(sums.means_of(c), around));
     PictureSet luminance =
-        sums.drops ? luminance_of(channels) : cropped(means(sums.light, 0), crop);
+        sums.drops ? luminance_of(channels) : cropped(means(sums.light, 0), around);
     // From the classic stacks: fused halves share the reference by which they were weighed, errors
     // and all, so their agreement would promise too much.
-    const Box covered = sums.grid().inside(candidates_.covered(stacked.kept, size_));
-    const Box inner{covered.x0 - crop.x0, covered.y0 - crop.y0, covered.x1 - crop.x0,
-                    covered.y1 - crop.y0};
+    const Box inner =
+        relative_to(around, sums.grid().inside(candidates_.covered(stacked.kept, size_)));
     result_.frc = spectrum::fourier_ring_correlation(luminance.halves[0].view().crop(inner),
                                                      luminance.halves[1].view().crop(inner));
     if (stacked.fused) {
       // Frames in colour are summed sample by sample, so there is no spectrum of a frame's colour
       // to go by: fusion is that of the luminance, and the colours take their share of the change.
-      PictureSet fused = cropped(*stacked.fused, crop);
-      for (PictureSet& channel : channels) share_correction(luminance, fused, channel);
+      PictureSet fused = cropped(*stacked.fused, around);
+      for (PictureSet& channel : channels) share_correction(luminance, fused, channel, picture);
       luminance = std::move(fused);
     }
     result_.noise = noise_between(luminance.halves[0].view().crop(inner),
                                   luminance.halves[1].view().crop(inner));
-    result_.picture = std::move(luminance.whole);
-    std::move(luminance.halves.begin(), luminance.halves.end(), result_.halves);
-    if (sums.colours) add_colours(std::move(channels), sums.colours->offsets());
+    PictureSet shown = cropped(luminance, picture);
+    result_.picture = std::move(shown.whole);
+    std::move(shown.halves.begin(), shown.halves.end(), result_.halves);
+    result_.surroundings.picture = picture;
+    if (sums.colours) {
+      add_colours(std::move(channels), picture, sums.colours->offsets());
+    } else {
+      result_.surroundings.channels.push_back(std::move(luminance.whole));
+    }
     if (sums.drops) describe_enlargement(*sums.drops, crop);
   }
 
-  void add_colours(std::vector<PictureSet> channels, const std::array<Displacement, 3>& offsets) {
+  void add_colours(std::vector<PictureSet> channels, const Box& picture,
+                   const std::array<Displacement, 3>& offsets) {
     for (std::size_t c = 0; c < channels.size(); ++c) {
+      PictureSet shown = cropped(channels[c], picture);
       ColourResult colour;
-      colour.picture = std::move(channels[c].whole);
-      std::move(channels[c].halves.begin(), channels[c].halves.end(), colour.halves);
+      colour.picture = std::move(shown.whole);
+      std::move(shown.halves.begin(), shown.halves.end(), colour.halves);
       colour.dispersion = offsets[c];
       result_.colours.push_back(std::move(colour));
+      result_.surroundings.channels.push_back(std::move(channels[c].whole));
     }
   }
 

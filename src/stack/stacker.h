@@ -58,6 +58,12 @@ struct EnlargedResult {
   double filled = 0;           ///< share of the samples on which no drop fell
 };
 
+/// The channels of the picture with what the frames show beyond its edges.
+struct Surroundings {
+  std::vector<Plane> channels;
+  Box picture;  ///< where it lies in them
+};
+
 /// Lengths are pixels of the frames, frequencies cycles per pixel of the picture.
 struct StackResult {
   /// Pixels of the picture for one of a frame, along a side.
@@ -66,6 +72,7 @@ struct StackResult {
   Plane picture;                                ///< linear light, luminance
   Plane halves[2];                              ///< the same from either half of the kept frames
   std::vector<ColourResult> colours;            ///< red, green, blue; none of a mono capture
+  Surroundings surroundings;                    ///< by which restoring is right up to the edges
   Box crop;                                     ///< of the reference frame, what picture shows
   spectrum::FrcCurve frc;                       ///< between the halves
   std::vector<spectrum::RatioRing> ratio;       ///< to single frames; empty unless asked for

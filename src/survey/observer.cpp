@@ -137,6 +137,12 @@ double Observer::sharpness(const Observation& seen) const {
                                   seen.brightness, target_.object);
 }
 
+double Observer::sharpness(const Observation& seen, const quality::CellGrid& energy) const {
+  const quality::CellMeasure cells{energy, seen.cells.mean, seen.cells.saturated};
+  return quality::frame_sharpness(cells, noise_gain_ * seen.noise * seen.noise, seen.brightness,
+                                  target_.object);
+}
+
 bool Observer::shows_object(const Observation& seen) const {
   return target_.kind == TargetKind::disc ||
          quality::shows_structure(seen.reduced.view(), reduction_, seen.noise);

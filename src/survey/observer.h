@@ -45,6 +45,9 @@ class Observer {
 
   [[nodiscard]] double sharpness(const Observation& seen) const;
 
+  /// The same with other energies, such as OutlierCells::repaired().
+  [[nodiscard]] double sharpness(const Observation& seen, const quality::CellGrid& energy) const;
+
   /// A disc, or a surface with quality::shows_structure().
   [[nodiscard]] bool shows_object(const Observation& seen) const;
 

@@ -10,6 +10,7 @@
 #include "core/statistics.h"
 #include "survey/frame_block.h"
 #include "survey/observer.h"
+#include "survey/outlier_cells.h"
 #include "survey/tracker.h"
 
 namespace lull::survey {
@@ -70,6 +71,11 @@ class Surveyor {
       improve_reference(positions);
       positions = locate(block);
     }
+    for (std::size_t i = 0; i < block.frames.size(); ++i) {
+      if (positions[i].ok())
+        outlier_cells_.see(observations_[i].cells.energy, in_pixels(positions[i].value()));
+    }
+    outlier_cells_.settle();
     for (std::size_t i = 0; i < block.frames.size(); ++i)
       add_record(block.frames[i], i, positions[i]);
     add_damaged(block);
@@ -96,6 +102,11 @@ class Surveyor {
         positions[i] = tracker_->locate(observations_[i].reduced.view(), tracking_[i]);
     });
     return positions;
+  }
+
+  [[nodiscard]] FrameOffset in_pixels(const FrameOffset& position) const {
+    const double factor = result_.reduction;
+    return {factor * position.x_px, factor * position.y_px};
   }
 
   [[nodiscard]] bool present(std::size_t i) const {
@@ -143,11 +154,12 @@ class Surveyor {
     record.brightness = seen.brightness;
     record.noise = seen.noise;
     record.saturated_share = quality::saturated_share(seen.cells);
-    record.sharpness = observer_->sharpness(observations_[i]);
     if (position.ok()) {
-      const double factor = result_.reduction;
-      record.offset = {factor * position.value().x_px, factor * position.value().y_px};
+      record.offset = in_pixels(position.value());
+      record.sharpness =
+          observer_->sharpness(seen, outlier_cells_.repaired(seen.cells.energy, record.offset));
     } else {
+      record.sharpness = observer_->sharpness(seen);
       record.reject = position.reason();
     }
     if (!present(i)) record.reject = Reject::black;
@@ -208,6 +220,7 @@ class Surveyor {
   Survey result_;
   std::optional<Observer> observer_;
   std::optional<Tracker> tracker_;
+  OutlierCells outlier_cells_;
   bool averaged_ = false;  ///< the tracker's reference
   double median_brightness_ = 0;
   double median_dead_rows_ = 0;

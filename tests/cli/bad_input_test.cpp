@@ -316,7 +316,8 @@ TEST_SUITE("cli/usage") {
     check({"stack", "x.ser", "-o", "y.tif", "--frame", "half"}, "whole");
     check({"stack", "x.ser", "-o", "y.tif", "--finish", "wow"}, "none");
     check({"stack", "x.ser", "-o", "y.tif", "--dispersion", "on"}, "off");
-    check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "warm"}, "grey");
+    check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "warm"}, "sunlight");
+    check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "sunlight"}, "--object venus");
     check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "1,2"}, "1.4,1,1.8");
     check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "1,2,0"}, "from 0.05");
     check({"stack", LULL_SAMPLES "/highland.mkv", "-o", "y.tif", "--white-balance", "grey"},

@@ -1,16 +1,42 @@
+// Covers: files/exif
 #include "files/share.h"
 
 #include <doctest/doctest.h>
 
 #include <cmath>
 #include <filesystem>
+#include <nlohmann/json.hpp>
 
 #include "core/error.h"
 #include "files/picture_file.h"
+#include "support/pictures.h"
+#include "support/run_program.h"
 #include "support/temporary_folder.h"
 
 using namespace lull;
 using namespace lull::files;
+
+namespace {
+
+// As the Python library Pillow reads it.
+nlohmann::json read_back(const std::string& file) {
+  const test::Run ran = test::run_program(
+      {"/usr/bin/python3", "-c",
+       "import sys,json,io\n"
+       "from PIL import Image, ImageCms\n"
+       "p=Image.open(sys.argv[1]); e=p.getexif(); d=e.get_ifd(0x8769)\n"
+       "c=p.info.get('icc_profile')\n"
+       "c=ImageCms.getProfileDescription(ImageCms.ImageCmsProfile(io.BytesIO(c))) if c else ''\n"
+       "print(json.dumps(dict(description=e.get(0x010e,''),moment=d.get(0x9003,''),\n"
+       "  zone=d.get(0x9011,''),space=d.get(0xa001),version=str(d.get(0x9000)),profile=c.strip(),\n"
+       "  mode=p.mode,size=p.size)))\n",
+       file});
+  CAPTURE(ran.text());
+  REQUIRE(ran.status == 0);
+  return nlohmann::json::parse(ran.output);
+}
+
+}  // namespace
 
 TEST_SUITE("files/share") {
   TEST_CASE("a PNG holds the values in steps of 1/255, limited to [0, 1]") {
@@ -45,5 +71,33 @@ TEST_SUITE("files/share") {
     const Picture widest = make_picture({65500, 1}, 1);
     write_share(folder / "shown.jpeg", widest.view());
     CHECK(std::filesystem::file_size(folder / "shown.jpeg") > 500);
+  }
+
+  TEST_CASE("a JPEG holds the sRGB profile, when it was recorded and what it shows") {
+    const test::TemporaryFolder folder;
+    for (const int channels : {1, 3}) {
+      CAPTURE(channels);
+      const Picture picture = test::seeded_picture({61, 40}, channels, 3);
+      const std::string file = folder.file("a.jpg");
+      write_share(file, picture.view(), {"2026-03-01T20:15:03.25", "Jupiter, details of 0.7″"});
+      const nlohmann::json read = read_back(file);
+      CHECK(read.at("description").get<std::string>().starts_with("Jupiter, details of 0.7"));
+      CHECK(read.at("moment") == "2026:03:01 20:15:03");
+      CHECK(read.at("zone") == "+00:00");
+      CHECK(read.at("space") == 1);
+      CHECK(read.at("profile").get<std::string>().size() > 3);
+      CHECK(read.at("mode") == (channels == 3 ? "RGB" : "L"));
+      CHECK(read.at("size") == nlohmann::json::array({61, 40}));
+    }
+  }
+
+  TEST_CASE("what is not known is left out") {
+    const test::TemporaryFolder folder;
+    const Picture picture = test::seeded_picture({20, 20}, 1, 3);
+    write_share(folder.file("a.jpg"), picture.view());
+    const nlohmann::json read = read_back(folder.file("a.jpg"));
+    CHECK(read.at("description") == "");
+    CHECK(read.at("moment") == "");
+    CHECK(read.at("space") == 1);
   }
 }

@@ -52,4 +52,26 @@ TEST_SUITE("finish/white_balance") {
     CHECK(finish::gray_world(views(disc({0.4F, 0.5F, 0}, {0, 0, 0}))) ==
           finish::WhiteBalance{1, 1, 1});
   }
+
+  TEST_CASE("a disc gets the colour that it has in sunlight, and its sky becomes gray") {
+    // Mallama, Krobusek & Pavlov 2017 (colours of Jupiter from memory): B-V 0.87, V-R 0.50; of the
+    // Sun 0.65 and 0.36. Ratios of bands by Pogson's scale: 10^(0.4 x 0.14) and 10^(-0.4 x 0.22).
+    const finish::Light jupiter = finish::sunlit_colour(0.87, 0.50);
+    CHECK(jupiter[0] == doctest::Approx(1.1376).epsilon(1e-4));
+    CHECK(jupiter[1] == 1);
+    CHECK(jupiter[2] == doctest::Approx(0.8166).epsilon(1e-4));
+    CHECK(finish::sunlit_colour(0.65, 0.36) == finish::Light{1, 1, 1});  // the Sun itself
+    const auto picture = disc({0.4F, 0.5F, 0.25F}, {0.02F, 0.06F, 0.04F});
+    const auto factors = finish::balance_to(views(picture), jupiter);
+    const finish::Light sky = finish::sky_of(views(picture));
+    CHECK(sky[2] == doctest::Approx(0.04));
+    std::vector<Plane> balanced;
+    for (const Plane& plane : picture) balanced.push_back(Plane::copy_of(plane.view()));
+    finish::balance(balanced, factors, sky);
+    for (std::size_t c = 0; c < 3; ++c) {
+      CHECK(balanced[c].row(2)[2] == doctest::Approx(0.06));
+      CHECK(static_cast<double>(balanced[c].row(30)[30]) - 0.06 ==
+            doctest::Approx(0.5 * jupiter[c]).epsilon(1e-4));
+    }
+  }
 }

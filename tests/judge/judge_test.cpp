@@ -209,4 +209,26 @@ TEST_SUITE("judge/artifacts") {
     CHECK(noise_alone < 0.001);
     CHECK(judged(with_tile(truth, 0.01 * peak)).channels.front().ringing < 1e-3);
   }
+
+  TEST_CASE("edge error: what is wrong near the edges is told apart from what is wrong inside") {
+    const Image truth = test::highland_picture();
+    const double peak = range_of(truth).highest;
+    const EdgeError same = edge_error(truth, truth);
+    CHECK(same.outer < 1e-9);
+    CHECK(same.inside < 1e-9);
+    Image rim = truth;
+    Image middle = truth;
+    for (int y = 0; y < truth.height_px; ++y) {
+      for (int x = 0; x < truth.width_px; ++x) {
+        const int edge = std::min({x, y, truth.width_px - 1 - x, truth.height_px - 1 - y});
+        // +-1% by turns, so that gain and offset stay.
+        const double wrong = ((x + y) % 2 == 0 ? 0.01 : -0.01) * peak;
+        (edge < 8 ? rim : middle).at(x, y) += wrong;
+      }
+    }
+    CHECK(edge_error(truth, rim).outer == doctest::Approx(0.01).epsilon(0.02));
+    CHECK(edge_error(truth, rim).inside < 1e-9);
+    CHECK(edge_error(truth, middle).inside == doctest::Approx(0.01).epsilon(0.02));
+    CHECK(edge_error(truth, middle).outer < 2e-3);  // by the gain of the fit
+  }
 }

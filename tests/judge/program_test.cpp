@@ -65,9 +65,10 @@ TEST_SUITE("judge/program") {
     const Run ran = run_judge({result, kTruth, "--json"});
     REQUIRE(ran.status == 0);
     const auto json = nlohmann::json::parse(ran.text());
-    for (const char* key : {"scale", "shift_xy", "coarse_ncc", "coverage", "psnr", "nrmse", "ssim",
-                            "frc_f50", "frc_auc", "psnr_best_radial", "gain", "offset", "frc_curve",
-                            "ringing", "seam", "after_removing_smooth_distortion"}) {
+    for (const char* key :
+         {"scale", "shift_xy", "coarse_ncc", "coverage", "psnr", "nrmse", "ssim", "frc_f50",
+          "frc_auc", "psnr_best_radial", "gain", "offset", "frc_curve", "ringing", "seam",
+          "edge_error", "inside_error", "after_removing_smooth_distortion"}) {
       CAPTURE(key);
       CHECK(json.contains(key));
     }

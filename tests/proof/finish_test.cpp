@@ -8,6 +8,7 @@
 #include "files/fits_parts.h"
 #include "files/picture_file.h"
 #include "judge/judge.h"
+#include "lab/presets.h"
 #include "lab/simulator.h"
 #include "support/run_program.h"
 #include "support/temporary_folder.h"
@@ -99,6 +100,38 @@ TEST_SUITE("proof/finish") {
         }
       }
       CHECK(darker == 0);
+    }
+  }
+
+  // The goal of the project's own: near the edges at most 1.3 times as far from the truth as
+  // inside.
+  TEST_CASE(
+      "a picture cut by its frame is as right at the edges as inside, and better than the stack") {
+    for (const char* name : {"disc-cut-fair", "moon-terminator-poor"}) {
+      CAPTURE(name);
+      lab::Parameters p = lab::preset(name).parameters;
+      p.frames = 100;
+      const TemporaryFolder folder;
+      (void)lab::simulate(p, folder.path(), Progress{});
+      const std::string finished = folder.file("out.fits");
+      const std::string capture = folder.file(p.name + "." + p.container);
+      const test::Run done = run_lull({"stack", capture, "-o", finished, "--quiet"});
+      CAPTURE(done.errors);
+      REQUIRE(done.status == 0);
+      const judge::Truth truth = judge::read_truth(folder.file(p.name + ".truth.fits"));
+      const auto edges_of = [&](const std::string& path) {
+        judge::EdgeError mean;
+        const judge::Verdict verdict = judge::judge(files::read_picture(path).picture, truth);
+        for (const judge::ChannelVerdict& channel : verdict.channels) {
+          mean.outer += channel.edge.outer / static_cast<double>(verdict.channels.size());
+          mean.inside += channel.edge.inside / static_cast<double>(verdict.channels.size());
+        }
+        return mean;
+      };
+      const judge::EdgeError stack = edges_of(folder.file("out.linear.fits"));
+      const judge::EdgeError after = edges_of(finished);
+      CHECK(after.outer < 1.3 * after.inside);
+      CHECK(after.outer < stack.outer);
     }
   }
 }

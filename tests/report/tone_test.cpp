@@ -46,15 +46,6 @@ TEST_SUITE("report/tone") {
     }
   }
 
-  TEST_CASE("levels leave out few samples, and an even picture has some, too") {
-    const auto picture = ramp(1000, 3);
-    const Levels levels = levels_of(picture.view());
-    CHECK(std::abs(levels.black - 0.002) < 0.002);
-    CHECK(std::abs(levels.white - 0.9998) < 0.002);
-    const auto even = files::make_picture({20, 20}, 3);
-    CHECK(levels_of(even.view()).white > levels_of(even.view()).black);
-  }
-
   TEST_CASE("reduction takes means of light, not of levels") {
     auto picture = files::make_picture({4, 4}, 1);
     for (int y = 0; y < 4; ++y) {

@@ -11,6 +11,7 @@ using namespace lull;
 namespace {
 
 constexpr Size kSize{90, 70};
+constexpr Box kWhole{0, 0, 90, 70};
 
 // offset + slope times the scene.
 Plane shaded(const test::Scene& scene, double slope, double offset) {
@@ -31,7 +32,7 @@ TEST_SUITE("stack/share_correction") {
     const Plane after = shaded(scene, 1.2, -0.1);
     for (const double slope : {0.0, 0.4, 1.0}) {
       Plane colour = shaded(scene, slope, 0.3);
-      stack::share_correction(before.view(), after.view(), colour.view());
+      stack::share_correction(before.view(), after.view(), colour.view(), kWhole);
       // By the definition: slope * scene + 0.3 + slope * (0.2 * scene - 0.1).
       const Plane expected = shaded(scene, 1.2 * slope, 0.3 - 0.1 * slope);
       double worst = 0;
@@ -50,7 +51,7 @@ TEST_SUITE("stack/share_correction") {
     Plane colour = shaded(scene, 1, 0);
     const Plane as_it_was = Plane::copy_of(colour.view());
     const Plane after = shaded(scene, 1, 0);
-    stack::share_correction(even.view(), after.view(), colour.view());
+    stack::share_correction(even.view(), after.view(), colour.view(), kWhole);
     for (int x = 0; x < kSize.width_px; ++x) CHECK(colour.row(9)[x] == as_it_was.row(9)[x]);
   }
 }

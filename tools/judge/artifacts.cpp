@@ -154,4 +154,26 @@ double seams(const Image& matched, const Image& picture, double peak) {
   return std::max(columns, rows) / std::max(std::abs(peak), 1e-300);
 }
 
+EdgeError edge_error(const Image& truth, const Image& picture) {
+  constexpr int kOuterPx = 8;
+  constexpr int kInsidePx = 16;
+  const Box whole = {0, 0, picture.width_px, picture.height_px};
+  const auto without = [&](int px) { return Box{px, px, whole.x1 - px, whole.y1 - px}; };
+  const Box inside = without(kInsidePx);
+  if (inside.empty()) return {};
+  const LinearFit fit = fit_linear(crop(truth, inside), crop(picture, inside));
+  const Image fitted = applied(fit, picture);
+  const Image error = difference(fitted, truth);
+  const Image squares = product(error, error);
+  const auto sum_of = [](const Image& image) {
+    return mean(image) * static_cast<double>(image.count());
+  };
+  const Image within = crop(squares, without(kOuterPx));
+  const double outer = std::max(sum_of(squares) - sum_of(within), 0.0) /
+                       static_cast<double>(squares.count() - within.count());
+  const Range range = range_of(truth);
+  const double peak = range.highest - std::min(range.lowest, 0.0);
+  return {std::sqrt(outer) / peak, std::sqrt(mean(crop(squares, inside))) / peak};
+}
+
 }  // namespace lull::judge

@@ -26,4 +26,15 @@ namespace lull::judge {
 /// @param peak     of the truth, in the picture's units.
 [[nodiscard]] double seams(const Image& matched, const Image& picture, double peak);
 
+/// Rms error of a whole picture near its edges and inside, over the truth's peak.
+struct EdgeError {
+  double outer = 0;   ///< within 8 px of an edge
+  double inside = 0;  ///< at least 16 px from all of them
+};
+
+/// Gain and offset are those of the inside. 0 and 0 for a picture without an inside. The definition
+/// and its numbers are the project's own; no source.
+/// @param truth  moved to the picture. @param picture  all of it, without padding.
+[[nodiscard]] EdgeError edge_error(const Image& truth, const Image& picture);
+
 }  // namespace lull::judge

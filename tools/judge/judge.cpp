@@ -141,7 +141,8 @@ void check_overlap(const Placed& placed, const Box& box) {
 struct Pair {
   const Truth& truth;
   const Spline& spline;
-  Image picture;
+  const Image& whole;
+  Image picture;  ///< the box of it
   Box box;
   Displacement shift;
   double cutoff = 0;
@@ -166,6 +167,8 @@ ChannelVerdict judge_channel(const Pair& pair) {
   const double peak = (range.highest - std::min(range.lowest, 0.0)) /
                       std::max(std::abs(verdict.without_distortion.fit.gain), 1e-300);
   verdict.seam = seams(matched_radially(followed, pair.picture, pair.cutoff), pair.picture, peak);
+  const Box whole = {0, 0, pair.whole.width_px, pair.whole.height_px};
+  verdict.edge = edge_error(pair.truth.seen(pair.spline, whole, pair.shift), pair.whole);
   return verdict;
 }
 
@@ -189,14 +192,17 @@ Verdict judge(const files::Picture& picture, const Truth& truth, const JudgeOpti
       static_cast<double>(Size{box.width_px(), box.height_px()}.area_px()) /
       static_cast<double>(Size{truth.box.width_px(), truth.box.height_px()}.area_px());
   if (placed.channels.size() != 3 || truth.channels.size() != 3) {
-    const Pair pair = {truth, truth.mean, crop(placed.mean, box), box, verdict.shift, truth.cutoff};
+    const Pair pair = {truth, truth.mean,    placed.mean, crop(placed.mean, box),
+                       box,   verdict.shift, truth.cutoff};
     verdict.channels.push_back(judge_channel(pair));
     return verdict;
   }
   for (std::size_t c = 0; c < 3; ++c) {
     const double cutoff = truth.cutoff / truth.relative_wavelengths[c];
     const Spline& spline = truth.channels[c];
-    const Pair pair = {truth, spline, crop(placed.channels[c], box), box, verdict.shift, cutoff};
+    const Pair pair = {
+        truth,         spline, placed.channels[c], crop(placed.channels[c], box), box,
+        verdict.shift, cutoff};
     verdict.channels.push_back(judge_channel(pair));
     verdict.channels.back().shift =
         refine_shift(truth, spline, placed.channels[c], verdict.shift, box, cutoff);

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "files/picture.h"
+#include "judge/artifacts.h"
 #include "judge/measures.h"
 #include "judge/truth.h"
 
@@ -23,6 +24,7 @@ struct ChannelVerdict {
   Measures without_distortion;   ///< after the truth followed that displacement
   double ringing = 0;            ///< see artifacts.h; share of the contrast at edges
   double seam = 0;               ///< see artifacts.h; share of the truth's peak
+  EdgeError edge;                ///< see artifacts.h; of the whole picture
   Displacement shift;            ///< of this channel, px
   Image truth;                   ///< moved to the picture
   Image fitted;                  ///< the picture in the truth's units

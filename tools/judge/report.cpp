@@ -40,6 +40,10 @@ double mean_seam(const Verdict& verdict) {
   return mean_over(verdict, [](const ChannelVerdict& c) { return c.seam; });
 }
 
+double mean_edge(const Verdict& verdict, double EdgeError::*figure) {
+  return mean_over(verdict, [=](const ChannelVerdict& c) { return c.edge.*figure; });
+}
+
 Displacement from_green(const Verdict& verdict, std::size_t channel) {
   return verdict.channels[channel].shift - verdict.channels[1].shift;
 }
@@ -48,11 +52,18 @@ Json pair_of(Displacement shift) { return Json::array({shift.x_px, shift.y_px});
 
 Json channel_json(const ChannelVerdict& channel) {
   const Measures& m = channel.measures;
-  return {
-      {"psnr", m.psnr},       {"nrmse", m.nrmse},       {"ssim", m.ssim},
-      {"frc_f50", m.frc_f50}, {"frc_auc", m.frc_auc},   {"psnr_best_radial", m.psnr_best_radial},
-      {"gain", m.fit.gain},   {"offset", m.fit.offset}, {"ringing", channel.ringing},
-      {"seam", channel.seam}};
+  return {{"psnr", m.psnr},
+          {"nrmse", m.nrmse},
+          {"ssim", m.ssim},
+          {"frc_f50", m.frc_f50},
+          {"frc_auc", m.frc_auc},
+          {"psnr_best_radial", m.psnr_best_radial},
+          {"gain", m.fit.gain},
+          {"offset", m.fit.offset},
+          {"ringing", channel.ringing},
+          {"seam", channel.seam},
+          {"edge_error", channel.edge.outer},
+          {"inside_error", channel.edge.inside}};
 }
 
 Json undistorted_json(const Verdict& verdict) {
@@ -107,7 +118,9 @@ nlohmann::ordered_json to_json(const Verdict& verdict) {
                {"frc_auc", mean_plain(verdict, &Measures::frc_auc)},
                {"psnr_best_radial", mean_plain(verdict, &Measures::psnr_best_radial)},
                {"ringing", mean_ringing(verdict)},
-               {"seam", mean_seam(verdict)}};
+               {"seam", mean_seam(verdict)},
+               {"edge_error", mean_edge(verdict, &EdgeError::outer)},
+               {"inside_error", mean_edge(verdict, &EdgeError::inside)}};
   if (verdict.channels.size() == 3) {
     add_channels(verdict, json);
   } else {
@@ -137,6 +150,9 @@ std::string to_text(const Verdict& verdict) {
       mean_undistorted(verdict, &Measures::psnr_best_radial));
   text += fmt::format("ringing: {:.2f}% of the contrast at edges; seams: {:.3f}% of the peak\n",
                       100 * mean_ringing(verdict), 100 * mean_seam(verdict));
+  text += fmt::format("rms error, of the peak: {:.2f}% within 8 px of an edge, {:.2f}% inside\n",
+                      100 * mean_edge(verdict, &EdgeError::outer),
+                      100 * mean_edge(verdict, &EdgeError::inside));
   if (verdict.channels.size() == 3) {
     text += fmt::format("colour channels are up to {:.3f} px apart\n",
                         channel_misregistration_px(verdict));

@@ -34,7 +34,8 @@ NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(CameraParameters, frames_per_s, 
                                                 cold_share, column_noise_adu, row_noise_adu,
                                                 row_flicker_adu, vignetting, dust, colour, red_m,
                                                 blue_m)
-NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(FaultParameters, dropped, doubled, black, cut_short)
+NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(FaultParameters, dropped, doubled, black, cut_short,
+                                                crossed)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(Parameters, name, width_px, height_px, frames, seed,
                                                 container, calibration_frames, scene, telescope,
                                                 air, mount, camera, faults)
@@ -204,7 +205,8 @@ void check(const Parameters& p) {
                 {"faults.dropped", p.faults.dropped, 0, 0.9},
                 {"faults.doubled", p.faults.doubled, 0, 0.9},
                 {"faults.black", p.faults.black, 0, 0.9},
-                {"faults.cut_short", p.faults.cut_short, 0, 0.9}});
+                {"faults.cut_short", p.faults.cut_short, 0, 0.9},
+                {"faults.crossed", p.faults.crossed, 0, 0.9}});
   check_optics(p);
   check_air(p.air);
   check_camera(p.camera);

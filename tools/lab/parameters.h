@@ -105,6 +105,7 @@ struct FaultParameters {
   double doubled = 0;
   double black = 0;
   double cut_short = 0;
+  double crossed = 0;  ///< by a bright track, as of a satellite, 2 px wide
 };
 
 /// Everything that a capture follows from. The same parameters give the same bytes.

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <functional>
+#include <tuple>
 #include <utility>
 
 #include "core/choices.h"
@@ -96,7 +97,7 @@ Parameters saturn() {
   p.camera.read_noise_e = 1.4;
   p.camera.hot_share = 0.0003;
   p.mount.drift_x_px_s = 3;
-  p.faults = {0.01, 0.02, 0.003, 0.02};
+  p.faults = {0.01, 0.02, 0.003, 0.02, 0};
   return p;
 }
 
@@ -123,6 +124,25 @@ Parameters sun_limb() {
   p.scene.centre_x_px = -2850;
   p.scene.centre_y_px = 300;
   p.scene.spots = 3;
+  return p;
+}
+
+// A disc cut by two sides of the frame, and a limb that runs along one.
+Parameters disc_cut() {
+  Parameters p = jupiter();
+  p.width_px = 200;
+  p.height_px = 160;
+  p.scene.centre_x_px = 70;
+  p.scene.centre_y_px = -30;
+  return p;
+}
+
+Parameters limb_along() {
+  Parameters p = sun_surface();
+  p.scene.radius_px = 520;
+  p.scene.centre_x_px = -376;
+  p.scene.centre_y_px = 30;
+  p.scene.spots = 4;
   return p;
 }
 
@@ -180,6 +200,14 @@ std::vector<Preset> make_presets() {
       for (AirLayer& layer : preset.parameters.air.layers) layer.wind_m_s *= air.wind;
       out.push_back(std::move(preset));
     }
+  }
+
+  for (const auto& [name, about, parameters] :
+       {std::tuple{"disc-cut-fair", "banded disc cut by the frame, Bayer mosaic 8 bit", disc_cut()},
+        std::tuple{"limb-along-fair", "the edge of the Sun along that of the frame, dark and flat",
+                   limb_along()}}) {
+    out.push_back({name, fmt::format("{}; fair air", about), parameters});
+    out.back().parameters.name = name;
   }
 
   struct Coarse {

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <system_error>
 
 #include "core/error.h"
@@ -27,6 +28,10 @@ struct Plan {
   int skipped = 0;  ///< frames lost before it
   std::string fault;
   double cut = 1;  ///< share of the rows that arrived
+  // A track goes through this place, as shares of the sides, in this direction.
+  double track_x = 0;
+  double track_y = 0;
+  double track_rad = 0;
 };
 
 std::vector<Plan> plan_of(const Parameters& p) {
@@ -47,11 +52,34 @@ std::vector<Plan> plan_of(const Parameters& p) {
     } else if (random.uniform() < p.faults.cut_short) {
       plan.fault = "cut short";
       plan.cut = cut;
+    } else if (random.uniform() < p.faults.crossed) {
+      plan.fault = "crossed";
+      plan.track_x = random.uniform(0.2, 0.8);
+      plan.track_y = random.uniform(0.2, 0.8);
+      plan.track_rad = random.uniform(0, std::numbers::pi);
     }
     plans.push_back(plan);
     ++tick;
   }
   return plans;
+}
+
+// A straight track 2 px wide, at full scale.
+void draw_track(const Plan& plan, std::vector<Plane>& light) {
+  constexpr double kHalfWidth_px = 1;
+  constexpr float kBright = 2;
+  const double across_x = -std::sin(plan.track_rad);
+  const double across_y = std::cos(plan.track_rad);
+  for (Plane& plane : light) {
+    const double x0 = plan.track_x * plane.width();
+    const double y0 = plan.track_y * plane.height();
+    for (int y = 0; y < plane.height(); ++y) {
+      for (int x = 0; x < plane.width(); ++x) {
+        if (std::abs(across_x * (x - x0) + across_y * (y - y0)) < kHalfWidth_px)
+          plane.row(y)[x] = kBright;
+      }
+    }
+  }
 }
 
 VideoFormat format_of(const Parameters& p) {
@@ -208,6 +236,7 @@ class Simulation {
     out.truth = {plan.time_s,          frame.shift,  frame.strehl_tilt_removed,
                  frame.strehl_on_axis, transparency, plan.fault};
     out.field = std::move(frame.field);
+    if (plan.fault == "crossed") draw_track(plan, frame.light);
     out.samples = camera_.expose(frame.light, plan.fault == "black" ? 0 : transparency, index);
     const auto arrived = static_cast<std::size_t>(plan.cut * parameters_.height_px) *
                          (out.samples.size() / static_cast<std::size_t>(parameters_.height_px));

@@ -1,0 +1,179 @@
+#include "survey/outlier_cells.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "core/statistics.h"
+
+namespace lull::survey {
+
+namespace {
+
+constexpr std::size_t kFramesAround = 32;
+constexpr std::size_t kFewestFrames = 8;
+constexpr double kMost = 0.9;  // quantile
+constexpr float kTimesMost = 8;
+constexpr float kTimesMostBeside = 1.5F;  // of the cell alone, beside an outlier
+constexpr double kMostOutliers = 0.25;    // of the cells of a frame
+
+// Cells beside those of the mask, for which `also` holds, over and over.
+template <class Also>
+void grow(std::vector<bool>& mask, const quality::CellGrid& cells, std::vector<Place> from,
+          const Also& also) {
+  while (!from.empty()) {
+    const Place at = from.back();
+    from.pop_back();
+    for (int y = std::max(at.y - 1, 0); y <= std::min(at.y + 1, cells.rows() - 1); ++y) {
+      for (int x = std::max(at.x - 1, 0); x <= std::min(at.x + 1, cells.columns() - 1); ++x) {
+        const auto i = static_cast<std::size_t>(y * cells.columns() + x);
+        if (mask[i] || !also(x, y)) continue;
+        mask[i] = true;
+        from.push_back({x, y});
+      }
+    }
+  }
+}
+
+}  // namespace
+
+OutlierCells::Steps OutlierCells::steps_of(FrameOffset offset) {
+  const auto whole = [](double px) { return static_cast<int>(std::lround(px / quality::kCellPx)); };
+  return {whole(offset.x_px), whole(offset.y_px)};
+}
+
+void OutlierCells::see(const quality::CellGrid& energy, FrameOffset offset) {
+  seen_.push_back({energy, steps_of(offset)});
+  if (seen_.size() > kFramesAround) seen_.pop_front();
+}
+
+void OutlierCells::settle() {
+  usual_.clear();
+  if (seen_.size() < kFewestFrames) return;
+  left_ = top_ = std::numeric_limits<int>::max();
+  int right = std::numeric_limits<int>::min();
+  int bottom = right;
+  for (const Seen& frame : seen_) {
+    left_ = std::min(left_, -frame.steps.columns);
+    top_ = std::min(top_, -frame.steps.rows);
+    right = std::max(right, frame.energy.columns() - frame.steps.columns);
+    bottom = std::max(bottom, frame.energy.rows() - frame.steps.rows);
+  }
+  columns_ = right - left_;
+  rows_ = bottom - top_;
+  for (int row = 0; row < rows_; ++row)
+    for (int column = 0; column < columns_; ++column) usual_.push_back(usual_at(column, row));
+  fill_unknown();
+}
+
+// Cells that few frames show, where the object has wandered off: they may be as any other.
+void OutlierCells::fill_unknown() {
+  Usual any;
+  std::vector<float> middles;
+  for (const Usual& usual : usual_) {
+    if (!usual.known) continue;
+    any.most = std::max(any.most, usual.most);
+    middles.push_back(usual.middle);
+  }
+  if (middles.empty()) return usual_.clear();
+  any.middle = upper_median(middles);
+  for (Usual& usual : usual_) {
+    if (!usual.known) usual = any;
+  }
+}
+
+OutlierCells::Usual OutlierCells::usual_at(int column, int row) const {
+  std::vector<float> energies;
+  for (const Seen& frame : seen_) {
+    const int x = column + left_ + frame.steps.columns;
+    const int y = row + top_ + frame.steps.rows;
+    if (x >= 0 && x < frame.energy.columns() && y >= 0 && y < frame.energy.rows())
+      energies.push_back(frame.energy.row(y)[x]);
+  }
+  if (energies.size() < kFewestFrames) return {};
+  const float most = lower_quantile(energies, kMost);
+  return {most, upper_median(energies), true};
+}
+
+float OutlierCells::most_around(int column, int row) const {
+  float most = 0;
+  for (int y = std::max(row - 1, 0); y <= std::min(row + 1, rows_ - 1); ++y) {
+    for (int x = std::max(column - 1, 0); x <= std::min(column + 1, columns_ - 1); ++x) {
+      most = std::max(most, usual_[static_cast<std::size_t>(y * columns_ + x)].most);
+    }
+  }
+  return most;
+}
+
+const OutlierCells::Usual& OutlierCells::usual_in(int x, int y, const Steps& steps) const {
+  const int column = std::clamp(x - steps.columns - left_, 0, columns_ - 1);
+  const int row = std::clamp(y - steps.rows - top_, 0, rows_ - 1);
+  return usual_[static_cast<std::size_t>(row * columns_ + column)];
+}
+
+// A track goes on from its outliers where a limb or a spot would hide it, and touches the cells
+// beside. Empty: there is none, or the frame shows something else.
+std::vector<bool> OutlierCells::outliers_in(const quality::CellGrid& energy,
+                                            const Steps& steps) const {
+  std::vector<bool> mask(energy.count(), false);
+  const auto cells_in = [&] {
+    std::vector<Place> places;
+    for (int y = 0; y < energy.rows(); ++y) {
+      for (int x = 0; x < energy.columns(); ++x) {
+        if (mask[static_cast<std::size_t>(y * energy.columns() + x)]) places.push_back({x, y});
+      }
+    }
+    return places;
+  };
+  for (int y = 0; y < energy.rows(); ++y) {
+    for (int x = 0; x < energy.columns(); ++x) {
+      const float most = most_around(x - steps.columns - left_, y - steps.rows - top_);
+      mask[static_cast<std::size_t>(y * energy.columns() + x)] =
+          most > 0 && energy.row(y)[x] > kTimesMost * most;
+    }
+  }
+  if (cells_in().empty()) return {};
+  grow(mask, energy, cells_in(), [&](int x, int y) {
+    return energy.row(y)[x] > kTimesMostBeside * usual_in(x, y, steps).most;
+  });
+  const std::vector<Place> track = cells_in();
+  if (static_cast<double>(track.size()) > kMostOutliers * static_cast<double>(energy.count()))
+    return {};
+  for (const Place& at : track) {
+    for (int y = std::max(at.y - 1, 0); y <= std::min(at.y + 1, energy.rows() - 1); ++y)
+      for (int x = std::max(at.x - 1, 0); x <= std::min(at.x + 1, energy.columns() - 1); ++x)
+        mask[static_cast<std::size_t>(y * energy.columns() + x)] = true;
+  }
+  return mask;
+}
+
+quality::CellGrid OutlierCells::repaired(const quality::CellGrid& energy,
+                                         FrameOffset offset) const {
+  if (usual_.empty()) return energy;
+  const Steps steps = steps_of(offset);
+  const std::vector<bool> outlier = outliers_in(energy, steps);
+  if (outlier.empty()) return energy;
+  const auto is_outlier = [&](int x, int y) {
+    return outlier[static_cast<std::size_t>(y * energy.columns() + x)];
+  };
+  // The rest of the frame against the same cells of the others.
+  double own = 0;
+  double others = 0;
+  for (int y = 0; y < energy.rows(); ++y) {
+    for (int x = 0; x < energy.columns(); ++x) {
+      if (is_outlier(x, y)) continue;
+      own += static_cast<double>(energy.row(y)[x]);
+      others += static_cast<double>(usual_in(x, y, steps).middle);
+    }
+  }
+  const auto factor = static_cast<float>(others > 0 ? own / others : 1);
+  quality::CellGrid out = energy;
+  for (int y = 0; y < energy.rows(); ++y) {
+    for (int x = 0; x < energy.columns(); ++x) {
+      if (is_outlier(x, y)) out.row(y)[x] = factor * usual_in(x, y, steps).middle;
+    }
+  }
+  return out;
+}
+
+}  // namespace lull::survey

@@ -1,0 +1,106 @@
+#include "finish/levels.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "support/scene.h"
+
+using namespace lull;
+
+namespace {
+
+constexpr Size kSize{160, 120};
+
+template <class Light>
+Plane drawn(const Light& light, double noise = 0) {
+  Plane plane(kSize);
+  for (int y = 0; y < kSize.height_px; ++y) {
+    for (int x = 0; x < kSize.width_px; ++x) plane.row(y)[x] = static_cast<float>(light(x, y));
+  }
+  if (noise > 0) test::add_noise(plane.view(), noise, 3);
+  return plane;
+}
+
+double from_middle(int x, int y) { return std::hypot(x - 80, y - 60); }
+
+}  // namespace
+
+// What is asked for: the sky black, the object bright, whatever the camera adds and restoring
+// throws over an edge. The numbers follow from the scenes.
+TEST_SUITE("finish/levels") {
+  TEST_CASE("a disc: the sky as measured is black, the disc bright, overshoot left out") {
+    for (const double offset : {0.0, 0.05, 0.2}) {
+      CAPTURE(offset);
+      const Plane disc = drawn(
+          [&](int x, int y) {
+            const double r = from_middle(x, y);
+            if (r > 40) return offset;
+            if (r > 38.5 && x > 80 && std::abs(y - 60) < 3) return offset + 1.3;  // some 7 samples
+            return offset + 0.5 - 0.2 * r / 40;
+          },
+          0.002);
+      const finish::Levels levels = finish::levels_of({disc.view()});
+      CHECK(std::abs(levels.black - offset) < 0.001);
+      CHECK(levels.white > offset + 0.48);
+      CHECK(levels.white < offset + 0.52);
+    }
+  }
+
+  TEST_CASE("of three colours the brightest decides on white") {
+    const auto disc = [](double light) {
+      return drawn([light](int x, int y) { return from_middle(x, y) > 30 ? 0.01 : light; });
+    };
+    const Plane red = disc(0.6);
+    const Plane green = disc(0.4);
+    const Plane blue = disc(0.2);
+    const auto levels = finish::levels_of({red.view(), green.view(), blue.view()});
+    CHECK(levels.black == doctest::Approx(0.01));
+    CHECK(levels.white == doctest::Approx(0.6));
+  }
+
+  TEST_CASE("a star: the sky is black, its peak white") {
+    const Plane star = drawn(
+        [](int x, int y) { return 0.02 + std::exp(-0.5 * std::pow(from_middle(x, y) / 1.5, 2)); },
+        0.001);
+    const finish::Levels levels = finish::levels_of({star.view()});
+    CHECK(std::abs(levels.black - 0.02) < 0.001);
+    CHECK(levels.white > 0.8);  // the second brightest sample of the peak
+  }
+
+  TEST_CASE("ground that fills the frame: no black above its shadows, no white below its rims") {
+    const test::Scene scene(kSize, 7);
+    const Plane ground = scene.seen(kSize, [](int, int) { return Displacement{}; });
+    float lowest = 1;
+    float highest = 0;
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x) {
+        lowest = std::min(lowest, ground.row(y)[x]);
+        highest = std::max(highest, ground.row(y)[x]);
+      }
+    }
+    const finish::Levels levels = finish::levels_of({ground.view()});
+    CHECK(levels.black >= 0);
+    CHECK(levels.black < static_cast<double>(lowest));
+    CHECK(levels.white <= static_cast<double>(highest));
+    CHECK(levels.white > 0.9 * static_cast<double>(highest));
+  }
+
+  TEST_CASE("granulation shows, whatever spots there are") {
+    const Plane sun = drawn(
+        [](int x, int y) {
+          return std::hypot(x - 40, y - 30) < 12 ? 0.2 : 0.7;  // 2% of the field
+        },
+        0.015);
+    const finish::Levels levels = finish::levels_of({sun.view()});
+    CHECK(levels.black > 0.5);
+    CHECK(levels.black < 0.58);
+    CHECK(levels.white < 0.78);
+  }
+
+  TEST_CASE("an even picture has levels too") {
+    const Plane even = drawn([](int, int) { return 0.3; });
+    const finish::Levels levels = finish::levels_of({even.view()});
+    CHECK(levels.black < levels.white);
+  }
+}

@@ -1,0 +1,82 @@
+#include "survey/outlier_cells.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <random>
+
+using namespace lull;
+
+namespace {
+
+constexpr Size kFrame{320, 240};
+
+// Detail that differs from cell to cell, in frames of uneven sharpness.
+quality::CellGrid frame_of(int index, double sharpness) {
+  std::mt19937 random(static_cast<unsigned>(index));
+  quality::CellGrid cells(kFrame);
+  for (int r = 0; r < cells.rows(); ++r) {
+    for (int c = 0; c < cells.columns(); ++c) {
+      const double scene = 1 + 0.8 * std::sin(1.1 * r) * std::cos(0.7 * c);
+      const double air = 0.5 + static_cast<double>(random()) / 4294967295.0;
+      cells.row(r)[c] = static_cast<float>(sharpness * scene * air);
+    }
+  }
+  return cells;
+}
+
+double sum_of(const quality::CellGrid& cells) {
+  double sum = 0;
+  for (const float value : cells.values()) sum += static_cast<double>(value);
+  return sum;
+}
+
+}  // namespace
+
+TEST_SUITE("survey/outlier_cells") {
+  TEST_CASE("a track counts for what the rest of its frame shows") {
+    survey::OutlierCells outliers;
+    std::vector<quality::CellGrid> frames;
+    for (int i = 0; i < 32; ++i) frames.push_back(frame_of(i, 1 + 0.5 * std::sin(i)));
+    const double clean = sum_of(frames[7]);
+    quality::CellGrid& struck = frames[7];
+    for (int c = 0; c < struck.columns(); ++c) struck.row(c * 2 / 3)[c] += 60;
+    for (const quality::CellGrid& frame : frames) outliers.see(frame, {});
+    outliers.settle();
+    CHECK(sum_of(struck) > 3 * clean);
+    CHECK(std::abs(sum_of(outliers.repaired(struck, {})) / clean - 1) < 0.1);
+    // All other frames stay as they are, bit by bit.
+    for (std::size_t i = 0; i < frames.size(); ++i) {
+      if (i == 7) continue;
+      CHECK(outliers.repaired(frames[i], {}).values() == frames[i].values());
+    }
+  }
+
+  TEST_CASE("an object that moves is no outlier, nor is a frame of something else") {
+    survey::OutlierCells outliers;
+    const auto disc_at = [](int column) {
+      quality::CellGrid cells(kFrame);
+      for (int r = 0; r < cells.rows(); ++r) {
+        for (int c = 0; c < cells.columns(); ++c)
+          cells.row(r)[c] = std::hypot(r - 7, c - column) < 4 ? 50.0F : 0.01F;
+      }
+      return cells;
+    };
+    for (int i = 0; i < 32; ++i) outliers.see(disc_at(6 + i / 5), {16.0 * (i / 5), 0});
+    outliers.settle();
+    const auto jumped = disc_at(13);
+    CHECK(outliers.repaired(jumped, {16.0 * 7, 0}).values() == jumped.values());
+    quality::CellGrid other(kFrame);
+    for (float& value : other.values()) value = 1000;
+    CHECK(outliers.repaired(other, {}).values() == other.values());
+  }
+
+  TEST_CASE("of fewer than 8 frames nothing can be said") {
+    survey::OutlierCells outliers;
+    for (int i = 0; i < 7; ++i) outliers.see(frame_of(i, 1), {});
+    outliers.settle();
+    quality::CellGrid struck = frame_of(3, 1);
+    struck.row(2)[2] += 100;
+    CHECK(outliers.repaired(struck, {}).values() == struck.values());
+  }
+}
