@@ -36,7 +36,8 @@ OptionTable<Resources> overwrite_options() {
   return {switch_option<Resources>({.name = "--overwrite",
                                     .group = OptionGroup::results,
                                     .help = "Replace files that have the names of results"},
-                                   &Resources::existing, ExistingFiles::keep, ExistingFiles::replace)};
+                                   &Resources::existing, ExistingFiles::keep,
+                                   ExistingFiles::replace)};
 }
 
 }  // namespace lull::run

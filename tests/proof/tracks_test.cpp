@@ -67,9 +67,11 @@ Ranked ranked(const char* preset, double crossed) {
   while (std::getline(lines, line)) {
     std::stringstream fields(line);
     std::string field;
+    // Columns: frame, time, sharpness, brightness, shift x and y, flags (why it is left out).
     for (int i = 0; i < 3; ++i) std::getline(fields, field, ',');
     out.sharpness.push_back(std::stod(field));
-    out.usable.push_back(line.ends_with(','));  // no reason in the last column, flags
+    for (int i = 3; i < 7; ++i) std::getline(fields, field, ',');
+    out.usable.push_back(field.empty());
   }
   for (const lab::FrameTruth& frame : lab::read_frame_table(folder.file(p.name + ".truth.fits"))) {
     out.strehl.push_back(frame.strehl_tilt_removed);
