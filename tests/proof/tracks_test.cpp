@@ -65,6 +65,7 @@ Ranked ranked(const char* preset, double crossed) {
   std::string line;
   std::getline(lines, line);
   while (std::getline(lines, line)) {
+    if (line.ends_with('\r')) line.pop_back();  // lines end as RFC 4180 says
     std::stringstream fields(line);
     std::string field;
     // Columns: frame, time, sharpness, brightness, shift x and y, flags (why it is left out).
