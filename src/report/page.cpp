@@ -79,9 +79,9 @@ std::string comparison(const Contents& contents) {
   const std::size_t last = 100 * (contents.pictures.size() - 1);
   return fmt::format(
       "<div class=\"compare\">\n<label for=\"compare\">Compare the pictures</label>\n"
-      "<input type=\"range\" id=\"compare\" min=\"0\" max=\"{0}\" step=\"1\" value=\"{0}\">\n"
+      "<input type=\"range\" id=\"compare\" min=\"0\" max=\"{0}\" step=\"1\" value=\"{2}\">\n"
       "<div class=\"stops\">\n{1}</div>\n</div>\n",
-      last, stops);
+      last, stops, last > 0 ? last - 50 : 0);
 }
 
 std::string picture_words(const Contents& contents, const PictureSet& set) {
@@ -109,17 +109,24 @@ std::string viewer(const Contents& contents) {
       "<section aria-label=\"Picture\">\n"
       "<div class=\"stage\" data-width=\"{}\" data-height=\"{}\" tabindex=\"0\" role=\"group\" "
       "aria-label=\"Picture: zoom and move\" aria-describedby=\"keys\">\n{}"
-      "<div class=\"curtain\" aria-hidden=\"true\" hidden></div>\n"
+      "<div class=\"curtain\" hidden><span class=\"line\"></span><span class=\"handle\" "
+      "role=\"slider\" tabindex=\"0\" aria-label=\"Border between the two pictures\" "
+      "aria-valuemin=\"0\" aria-valuemax=\"100\" aria-valuenow=\"50\"></span></div>\n"
       "<span class=\"side left\" aria-hidden=\"true\"></span>"
       "<span class=\"side right\" aria-hidden=\"true\" hidden></span>\n</div>\n"
-      "<div class=\"controls\">\n{}<div class=\"zoom\" role=\"group\" aria-label=\"Zoom\">\n"
+      "<div class=\"controls\">\n{}<div class=\"zoom\" role=\"group\" aria-label=\"View\">\n"
       "<button type=\"button\" data-zoom=\"out\" aria-label=\"Zoom out\">−</button>\n"
       "<button type=\"button\" data-zoom=\"in\" aria-label=\"Zoom in\">+</button>\n"
       "<button type=\"button\" data-zoom=\"fit\">Fit</button>\n"
       "<button type=\"button\" data-zoom=\"pixels\" aria-label=\"One pixel to one pixel\">1:1"
+      "</button>\n<button type=\"button\" data-zoom=\"turn\" aria-label=\"Turn "
+      "clockwise\">Turn</button>\n"
+      "<button type=\"button\" data-zoom=\"mirror\" aria-label=\"Mirror left to right\">Mirror"
       "</button>\n<output aria-label=\"Zoom\"></output>\n</div>\n</div>\n"
       "<p class=\"note\" id=\"keys\">{} <span class=\"keys\">Zoom with wheel, pinch, + and −; move "
-      "by dragging or with the arrow keys; 0 fits the picture.</span></p>\n</section>\n",
+      "by dragging or with the arrow keys; 0 fits the picture, 1 shows one pixel of it on one "
+      "of the screen, r turns it and m mirrors it. The files stay as they "
+      "are.</span></p>\n</section>\n",
       std::max(1, size.width_px / set.reduction), std::max(1, size.height_px / set.reduction),
       layers(contents, set), comparison(contents), picture_words(contents, set));
 }
