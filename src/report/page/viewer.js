@@ -13,6 +13,7 @@
   const curtain = stage.querySelector(".curtain");
   const [left, right] = ["left", "right"].map((side) => stage.querySelector(".side." + side));
   const [line, handle] = ["line", "handle"].map((part) => curtain.querySelector("." + part));
+  const scaleBar = stage.querySelector(".bar");
   const width = Number(stage.dataset.width);
   const height = Number(stage.dataset.height);
   const most = 24;
@@ -70,7 +71,18 @@
     for (const image of images) image.style.transform = `matrix(${matrix}, ${x}, ${y})`;
     stage.classList.toggle("zoomed", view.zoom > 1);
     stage.classList.toggle("grain", pixels >= 4 || Math.abs(pixels - 1) < 1e-6);
+    showBar(pixels / ratio());
     shown.textContent = Math.round(100 * pixels) + "%";
+  }
+
+  // A bar of 1, 2 or 5 times a power of ten that takes at most a quarter of the stage.
+  function showBar(perPixel) {
+    const unit = Number(stage.dataset.scale) / perPixel;  // for one px of the page
+    const room = 0.25 * stage.clientWidth * unit;
+    const power = 10 ** Math.floor(Math.log10(room));
+    const length = power * [5, 2, 1].find((m) => m * power <= room);
+    scaleBar.style.width = length / unit + "px";
+    scaleBar.textContent = Number(length.toPrecision(1)) + stage.dataset.unit;
   }
 
   function zoomAt(factor, x, y) {

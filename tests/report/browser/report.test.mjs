@@ -8,7 +8,7 @@ import { createRequire } from "node:module";
 import os from "node:os";
 import path from "node:path";
 import { after, before, describe, test } from "node:test";
-import { pathToFileURL } from "node:url";
+import { fileURLToPath, pathToFileURL } from "node:url";
 
 const modules = createRequire(path.join(process.env.LULL_NODE_MODULES, "/"));
 const { chromium } = modules("playwright-core");
@@ -95,7 +95,9 @@ describe("every report", () => {
     for (const file of Object.values(pages)) {
       const text = fs.readFileSync(file, "utf8");
       assert.ok(text.length > 100_000 && fs.statSync(file).size < 5_000_000);
-      assert.doesNotMatch(text, /(src|href)="(?!data:|#)/);
+      assert.doesNotMatch(text, /src="(?!data:)/);
+      // Links lead to files beside the page: no scheme, no host, no folder of this machine.
+      assert.doesNotMatch(text, /href="(?!data:)([a-z]+:|\/)/i);
       assert.match(text, /default-src 'none'/);
     }
   });
@@ -117,6 +119,70 @@ describe("every report", () => {
       }
     });
   }
+
+  test("leads to the files of the run, whatever they are called", async () => {
+    for (const name of ["ground", "hostile"]) {
+      await opened(name, {}, async (page) => {
+        const links = await page.locator("td a, th a").evaluateAll((all) => all.map((a) => [a.textContent, a.href]));
+        assert.ok(links.length >= 3, `${links}`);
+        for (const [text, href] of links) {
+          assert.equal(fs.realpathSync(fileURLToPath(href)), fs.realpathSync(path.join(folder, text)));
+        }
+      });
+    }
+  });
+
+  test("says what matters first: notes under the picture, options that were chosen, plain words", async () => {
+    await opened("ground", {}, async (page) => {
+      const top = (selector) => page.locator(selector).first().evaluate((e) => e.getBoundingClientRect().top);
+      assert.ok(await top(".stage") < await top(".notes") && await top(".notes") < await top(".figures"));
+      assert.match(await page.locator("header").innerText(), /Details of 0\.\d\d arcsec and more are real\./);
+      const options = page.locator("table.facts tbody th");
+      const seen = [];
+      for (const option of await options.all()) if (await option.isVisible()) seen.push(await option.innerText());
+      assert.deepEqual(seen.filter((name) => name.startsWith("--")), ["--aperture", "--focal-length", "--pixel"]);
+      await page.getByText(/^The other \d+ options/).click();
+      assert.ok(await page.getByRole("rowheader", { name: "--wavelength" }).isVisible());
+    });
+  });
+
+  test("shows black and white in the levels, a scale bar in arcseconds or pixels", async () => {
+    await opened("ground", {}, async (page) => {
+      const data = JSON.parse(await page.locator("#data").textContent());
+      assert.deepEqual(data.levels.lines.map((line) => line.name), ["black", "white"]);
+      assert.ok(data.levels.lines[0].x < data.levels.lines[1].x);
+      // 206265 arcsec a radian (common knowledge of optics): 3 um at 2900 mm.
+      const scale = (206265 * 3e-3) / 2900;
+      const bar = page.locator(".bar");
+      const shown = async () => [parseFloat(await bar.innerText()), (await bar.boundingBox()).width];
+      for (const button of ["One pixel to one pixel", "Zoom in"]) {
+        await page.getByRole("button", { name: button }).click();
+        const [arcsec, px] = await shown();
+        assert.match(await bar.innerText(), /″$/);
+        assert.ok(Math.abs(arcsec / scale * await zoom(page) / 100 / px - 1) < 0.02);
+      }
+    });
+    await opened("belts", {}, async (page) => assert.match(await page.locator(".bar").innerText(), /^[125]0* px$/));
+  });
+
+  test("has tiles and charts that fill their rows", async () => {
+    for (const viewport of [desk, phone]) {
+      await opened("ground", { viewport }, async (page) => {
+        for (const row of [".figures > div", ".charts > figure"]) {
+          const full = await page.locator(row).evaluateAll((all) => {
+            const right = new Map();
+            for (const e of all) {
+              const box = e.getBoundingClientRect();
+              right.set(Math.round(box.top), Math.max(box.right, right.get(Math.round(box.top)) ?? 0));
+            }
+            const edge = all[0].parentElement.getBoundingClientRect().right;
+            return [...right.values()].every((r) => Math.abs(r - edge) < 1.5);
+          });
+          assert.ok(full, `${row} at ${viewport.width}`);
+        }
+      });
+    }
+  });
 
   test("draws all its charts, again after a change to dark", async () => {
     for (const name of ["ground", "belts"]) {
