@@ -26,6 +26,17 @@ constexpr std::array<Stroke, 8> kStrokes = {{{"#14507a", ""},
                                              {"#a8324a", "9 2 2 2 2 2"}}};
 constexpr std::string_view kReferenceColour = "#8a8a8a";
 
+constexpr std::array<DarkColour, 10> kDark = {{{"#14507a", "#56b4e9"},
+                                               {"#c2541b", "#f08a4b"},
+                                               {"#3f8f4f", "#5fc77a"},
+                                               {"#7b3f8c", "#c78be0"},
+                                               {"#1a1a1a", "#f2f2f2"},
+                                               {"#b08a00", "#e6c229"},
+                                               {"#0f8a8a", "#3fd0d0"},
+                                               {"#a8324a", "#f27d92"},
+                                               {"#8a8a8a", "#9aa0a8"},
+                                               {"#6b7078", "#a9afb7"}}};
+
 std::string_view colour_code(PlotColour colour) {
   switch (colour) {
     case PlotColour::blue:
@@ -117,6 +128,8 @@ std::string circles(const SeriesLook& look, std::span<const PlotPoint> places) {
 }
 
 }  // namespace
+
+std::span<const DarkColour> svg_dark_colours() { return kDark; }
 
 SeriesLook look_of(const Plot& plot, std::size_t series) {
   const PlotSeries& drawn = plot.series[series];

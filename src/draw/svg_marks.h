@@ -19,6 +19,15 @@ struct SeriesLook {
 /// repeat the difference for those who do not see it.
 [[nodiscard]] SeriesLook look_of(const Plot& plot, std::size_t series);
 
+/// A colour of a series on white, and the one that stands for it on a dark ground (#16181b).
+struct DarkColour {
+  std::string_view light;
+  std::string_view dark;
+};
+
+/// All colours that look_of() gives.
+[[nodiscard]] std::span<const DarkColour> svg_dark_colours();
+
 /// The elements that draw a series.
 /// @param places  px, +y down; a place that is not finite is left out, and a line breaks there.
 /// @param bottom_y  to where an area is filled, px.

@@ -2,8 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <numeric>
 #include <string_view>
 #include <vector>
 
@@ -21,10 +23,12 @@ constexpr double kTop = 44;
 constexpr double kWidth = 400;
 constexpr double kHeight = 320;
 constexpr double kBelow = 58;
-constexpr double kLegend = 168;
+constexpr double kLegend = 208;
 constexpr double kNoLegend = 28;
 constexpr double kLegendRow = 20;
 constexpr double kRightAxis = 64;
+constexpr double kRowHeight = kTop + kHeight + kBelow;
+constexpr std::size_t kFewestInRows = 4;  // as many plots and more stand in rows of two
 
 using Sink = std::back_insert_iterator<std::string>;
 
@@ -162,16 +166,30 @@ class PlotWriter {
   Sink out_;
 };
 
+// Where the reader's screen is dark, rules replace the colours that the attributes give (CSS Color
+// Adjustment 1; style rules override presentation attributes, SVG 1.1, section 6.4).
+std::string dark_style() {
+  std::string style =
+      "@media (prefers-color-scheme:dark){svg{fill:#eceae5}.grid{stroke:#3a3e44}"
+      ".frame{stroke:#9aa0a8}[fill=\"#ffffff\"]{fill:#16181b}";
+  for (const auto& [light, dark] : svg_dark_colours())
+    style += fmt::format("[stroke=\"{0}\"]{{stroke:{1}}}[fill=\"{0}\"]{{fill:{1}}}", light, dark);
+  return style + "}";
+}
+
 }  // namespace
 
 std::string svg_plots(std::span<const Plot> plots) {
   std::vector<Plot> drawn;
-  double width = 0;
-  for (const Plot& plot : plots) {
-    drawn.push_back(prepared(plot));
-    width += plot_width(drawn.back());
+  for (const Plot& plot : plots) drawn.push_back(prepared(plot));
+  const std::size_t columns = drawn.size() < kFewestInRows ? drawn.size() : 2;
+  std::vector<double> widths(columns);
+  for (std::size_t i = 0; i < drawn.size(); ++i) {
+    double& width = widths[i % columns];
+    width = std::max(width, plot_width(drawn[i]));
   }
-  const double height = kTop + kHeight + kBelow;
+  const std::size_t rows = columns > 0 ? (drawn.size() + columns - 1) / columns : 0;
+  const double width = std::accumulate(widths.begin(), widths.end(), 0.0);
   std::string svg;
   const Sink out(svg);
   fmt::format_to(out,
@@ -180,14 +198,20 @@ std::string svg_plots(std::span<const Plot> plots) {
                  "height=\"{1:.0f}\" viewBox=\"0 0 {0:.0f} {1:.0f}\" font-family=\"sans-serif\" "
                  "font-size=\"13\" fill=\"#222222\">\n"
                  "<style>.title{{font-size:15px}}.grid{{stroke:#e2e2e2}}"
-                 ".frame{{fill:none;stroke:#555555}}</style>\n"
+                 ".frame{{fill:none;stroke:#555555}}{2}</style>\n"
                  "<rect width=\"{0:.0f}\" height=\"{1:.0f}\" fill=\"#ffffff\"/>\n",
-                 width, height);
+                 width, kRowHeight * static_cast<double>(rows), dark_style());
   double left = 0;
-  int number = 0;
-  for (const Plot& plot : drawn) {
-    PlotWriter(plot, number++, left, out).write();
-    left += plot_width(plot);
+  for (std::size_t i = 0; i < drawn.size(); ++i) {
+    const std::size_t column = i % columns;
+    if (column == 0) {
+      left = 0;
+      fmt::format_to(out, "<g transform=\"translate(0 {:.0f})\">\n",
+                     kRowHeight * static_cast<double>(i / columns));
+    }
+    PlotWriter(drawn[i], static_cast<int>(i), left, out).write();
+    left += widths[column];
+    if (column + 1 == columns || i + 1 == drawn.size()) fmt::format_to(out, "</g>\n");
   }
   return svg + "</svg>\n";
 }

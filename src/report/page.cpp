@@ -10,6 +10,7 @@
 #include "draw/plot_table.h"
 #include "draw/xml_text.h"
 #include "report/assets.h"
+#include "report/levels_plot.h"
 
 namespace lull::report {
 
@@ -79,9 +80,9 @@ std::string comparison(const Contents& contents) {
   const std::size_t last = 100 * (contents.pictures.size() - 1);
   return fmt::format(
       "<div class=\"compare\">\n<label for=\"compare\">Compare the pictures</label>\n"
-      "<input type=\"range\" id=\"compare\" min=\"0\" max=\"{0}\" step=\"1\" value=\"{0}\">\n"
+      "<input type=\"range\" id=\"compare\" min=\"0\" max=\"{0}\" step=\"1\" value=\"{2}\">\n"
       "<div class=\"stops\">\n{1}</div>\n</div>\n",
-      last, stops);
+      last, stops, last > 0 ? last - 50 : 0);
 }
 
 std::string picture_words(const Contents& contents, const PictureSet& set) {
@@ -101,43 +102,63 @@ std::string picture_words(const Contents& contents, const PictureSet& set) {
   return text;
 }
 
-std::string viewer(const Contents& contents) {
+std::string capitalised(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z')
+    text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  return text;
+}
+
+std::string notes(const Contents& contents) {
+  if (contents.notes.empty()) return {};
+  std::string text = "<ul class=\"notes\" aria-label=\"Notes on this run\">\n";
+  for (const std::string& note : contents.notes)
+    text += fmt::format("<li>{}</li>\n", isolated(capitalised(note)));
+  return text + "</ul>\n";
+}
+
+std::string viewer(const Contents& contents, const PictureSet& set) {
   if (contents.pictures.empty()) return {};
-  const PictureSet set = picture_set(contents.pictures, kMostPageBytes - 600'000);
   const Size size = contents.pictures.front().picture.size();
   return fmt::format(
       "<section aria-label=\"Picture\">\n"
-      "<div class=\"stage\" data-width=\"{}\" data-height=\"{}\" tabindex=\"0\" role=\"group\" "
+      "<div class=\"stage\" data-width=\"{}\" data-height=\"{}\" data-scale=\"{}\" "
+      "data-unit=\"{}\" tabindex=\"0\" role=\"group\" "
       "aria-label=\"Picture: zoom and move\" aria-describedby=\"keys\">\n{}"
-      "<div class=\"curtain\" aria-hidden=\"true\" hidden></div>\n"
+      "<div class=\"curtain\" hidden><span class=\"line\"></span><span class=\"handle\" "
+      "role=\"slider\" tabindex=\"0\" aria-label=\"Border between the two pictures\" "
+      "aria-valuemin=\"0\" aria-valuemax=\"100\" aria-valuenow=\"50\"></span></div>\n"
       "<span class=\"side left\" aria-hidden=\"true\"></span>"
-      "<span class=\"side right\" aria-hidden=\"true\" hidden></span>\n</div>\n"
-      "<div class=\"controls\">\n{}<div class=\"zoom\" role=\"group\" aria-label=\"Zoom\">\n"
+      "<span class=\"side right\" aria-hidden=\"true\" hidden></span>"
+      "<span class=\"bar\" aria-hidden=\"true\"></span>\n</div>\n"
+      "<div class=\"controls\">\n{}<div class=\"zoom\" role=\"group\" aria-label=\"View\">\n"
       "<button type=\"button\" data-zoom=\"out\" aria-label=\"Zoom out\">−</button>\n"
       "<button type=\"button\" data-zoom=\"in\" aria-label=\"Zoom in\">+</button>\n"
       "<button type=\"button\" data-zoom=\"fit\">Fit</button>\n"
       "<button type=\"button\" data-zoom=\"pixels\" aria-label=\"One pixel to one pixel\">1:1"
+      "</button>\n<button type=\"button\" data-zoom=\"turn\" aria-label=\"Turn "
+      "clockwise\">Turn</button>\n"
+      "<button type=\"button\" data-zoom=\"mirror\" aria-label=\"Mirror left to right\">Mirror"
       "</button>\n<output aria-label=\"Zoom\"></output>\n</div>\n</div>\n"
       "<p class=\"note\" id=\"keys\">{} <span class=\"keys\">Zoom with wheel, pinch, + and −; move "
-      "by dragging or with the arrow keys; 0 fits the picture.</span></p>\n</section>\n",
+      "by dragging or with the arrow keys; 0 fits the picture, 1 shows one pixel of it on one "
+      "of the screen, r turns it and m mirrors it. The files stay as they "
+      "are.</span></p>\n{}</section>\n",
       std::max(1, size.width_px / set.reduction), std::max(1, size.height_px / set.reduction),
-      layers(contents, set), comparison(contents), picture_words(contents, set));
+      set.reduction * (contents.arcsec_per_px > 0 ? contents.arcsec_per_px : 1),
+      contents.arcsec_per_px > 0 ? "″" : " px", layers(contents, set), comparison(contents),
+      picture_words(contents, set), notes(contents));
 }
 
 std::string figures(const Contents& contents) {
   std::string text = "<section id=\"figures\" aria-label=\"Figures\">\n<dl class=\"figures\">\n";
   for (const Fact& fact : contents.figures) {
     const std::string note = fact.note.empty() ? "" : "<small>" + xml_text(fact.note) + "</small>";
-    text += fmt::format("<div><dt>{}</dt><dd>{}{}</dd></div>\n", xml_text(fact.name),
-                        xml_text(fact.value), note);
+    const std::string more =
+        fact.more.empty() ? "" : "<small class=\"more\">" + xml_text(fact.more) + "</small>";
+    text += fmt::format("<div><dt>{}</dt><dd>{}{}{}</dd></div>\n", xml_text(fact.name),
+                        xml_text(fact.value), note, more);
   }
   return text + "</dl>\n</section>\n";
-}
-
-std::string capitalised(std::string text) {
-  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z')
-    text[0] = static_cast<char>(text[0] - 'a' + 'A');
-  return text;
 }
 
 std::string findings(const Contents& contents) {
@@ -241,33 +262,54 @@ std::string below(const Map& map) {
                      xml_text(map.unit));
 }
 
+std::string figure(const Chart& chart, std::string_view heading) {
+  const bool plot = std::holds_alternative<Plot>(chart.drawing);
+  return fmt::format(
+      "<figure class=\"chart\" aria-labelledby=\"title-{0}\">\n<{6} id=\"title-{0}\">{1}</{6}>\n"
+      "<p class=\"reading\">{2}</p>\n"
+      "<div class=\"draw\" data-chart=\"{0}\" role=\"img\" aria-label=\"{3}\"{4}></div>\n{5}"
+      "</figure>\n",
+      chart.id, xml_text(chart.title()), xml_text(chart.reading), xml_text(chart.alternative),
+      plot ? " tabindex=\"0\"" : "",
+      std::visit([](const auto& drawing) { return below(drawing); }, chart.drawing), heading);
+}
+
+// Of the last picture, the result.
+std::optional<Chart> levels_chart(const Contents& contents, const PictureSet& set) {
+  if (contents.pictures.empty()) return std::nullopt;
+  const PictureToShow& shown = contents.pictures.back();
+  std::string words = "Values are those of the file: 0 is black and 1 is white.";
+  std::optional<LevelMarks> marks;
+  if (shown.transfer == files::Transfer::linear) {
+    marks = {set.levels.black, set.levels.white};
+    words = fmt::format("The picture above shows {:.4g} as black and {:.4g} as white.",
+                        marks->black, marks->white);
+  }
+  return Chart{"levels", words + " The axis of pixels is logarithmic.", words,
+               levels_plot(shown.picture, marks)};
+}
+
 std::string charts(const Contents& contents) {
   if (contents.charts.empty()) return {};
   std::string text = "<section>\n<h2>How the stack was made</h2>\n<div class=\"charts\">\n";
-  for (const Chart& chart : contents.charts) {
-    const bool plot = std::holds_alternative<Plot>(chart.drawing);
-    text += fmt::format(
-        "<figure class=\"chart\" aria-labelledby=\"title-{0}\">\n<h3 id=\"title-{0}\">{1}</h3>\n"
-        "<p class=\"reading\">{2}</p>\n"
-        "<div class=\"draw\" data-chart=\"{0}\" role=\"img\" aria-label=\"{3}\"{4}></div>\n{5}"
-        "</figure>\n",
-        chart.id, xml_text(chart.title()), xml_text(chart.reading), xml_text(chart.alternative),
-        plot ? " tabindex=\"0\"" : "",
-        std::visit([](const auto& drawing) { return below(drawing); }, chart.drawing));
-  }
+  for (const Chart& chart : contents.charts) text += figure(chart, "h3");
   return text + "</div>\n</section>\n";
 }
+
+constexpr std::string_view kFollowed = "<th scope=\"col\">What followed</th>";
 
 std::string facts(std::string_view caption, std::string_view heads,
                   const std::vector<Fact>& facts) {
   if (facts.empty()) return {};
   const bool noted =
       std::any_of(facts.begin(), facts.end(), [](const Fact& fact) { return !fact.note.empty(); });
+  if (!noted && heads.ends_with(kFollowed)) heads.remove_suffix(kFollowed.size());
   std::string text = fmt::format(
       "<h3>{0}</h3>\n<table class=\"facts\"><thead><tr>{1}</tr></thead><tbody>\n", caption, heads);
   for (const Fact& fact : facts) {
-    text += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td>", isolated(fact.name),
-                        isolated(fact.value));
+    std::string name = isolated(fact.name);
+    if (!fact.link.empty()) name = fmt::format("<a href=\"{}\">{}</a>", xml_text(fact.link), name);
+    text += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td>", name, isolated(fact.value));
     if (noted) text += fmt::format("<td class=\"soft\">{}</td>", isolated(fact.note));
     text += "</tr>\n";
   }
@@ -283,19 +325,22 @@ std::string making(const Contents& contents) {
   text += facts("Inputs", file + "<th scope=\"col\">SHA-256</th><th scope=\"col\">Of what</th>",
                 contents.inputs);
   text += facts("Results", file + "<th scope=\"col\">What it is</th>", contents.results);
-  text += facts(
-      "Options",
-      "<th scope=\"col\">Option</th><th scope=\"col\">Value</th><th scope=\"col\">Chosen by</th>",
-      contents.options);
+  const std::string option = "<th scope=\"col\">Option</th><th scope=\"col\">Value</th>";
+  text += facts("Options that you chose", option + std::string(kFollowed), contents.chosen);
+  if (!contents.defaults.empty()) {
+    text += fmt::format("<details><summary>The other {} options, at their defaults</summary>\n{}",
+                        contents.defaults.size(),
+                        facts("Defaults", option + std::string(kFollowed), contents.defaults));
+    text += "</details>\n";
+  }
   text += facts("Versions", "<th scope=\"col\">Part</th><th scope=\"col\">Version</th>",
                 contents.versions);
-  for (const std::string& note : contents.notes)
-    text += fmt::format("<p class=\"note\">{}</p>\n", isolated(note));
   return text + "</section>\n</main>\n";
 }
 
-std::string scripts(const Contents& contents) {
+std::string scripts(const Contents& contents, const std::optional<Chart>& levels) {
   nlohmann::json data = nlohmann::json::object();
+  if (levels) data[levels->id] = to_json(*levels);
   for (const Chart& chart : contents.charts) data[chart.id] = to_json(chart);
   return fmt::format(
       "<footer>\n<p>Made by Lull {}. The charts are drawn by uPlot:</p>\n<details><summary>Licence "
@@ -309,8 +354,12 @@ std::string scripts(const Contents& contents) {
 }  // namespace
 
 std::string page(const Contents& contents) {
-  return head(contents) + masthead(contents) + viewer(contents) + figures(contents) +
-         findings(contents) + charts(contents) + making(contents) + scripts(contents);
+  const PictureSet set = picture_set(contents.pictures, kMostPageBytes - 600'000);
+  const std::optional<Chart> levels = levels_chart(contents, set);
+  std::string text = head(contents) + masthead(contents) + viewer(contents, set);
+  if (levels) text += "<div class=\"levels\">\n" + figure(*levels, "h2") + "</div>\n";
+  return text + figures(contents) + findings(contents) + charts(contents) + making(contents) +
+         scripts(contents, levels);
 }
 
 }  // namespace lull::report

@@ -15,6 +15,8 @@ struct Fact {
   std::string name;
   std::string value;
   std::string note{};  ///< smaller, may be empty
+  std::string more{};  ///< smaller still: how it was measured; may be empty
+  std::string link{};  ///< of a file: reference to it from the page; empty = none
 };
 
 /// Everything that a report shows. Texts are plain UTF-8; the page escapes them, so that they may
@@ -24,16 +26,18 @@ struct Contents {
   std::string summary;  ///< one sentence
   std::string caution;  ///< safety; empty = none is due
   std::vector<PictureToShow> pictures;
+  double arcsec_per_px = 0;  ///< of the pictures, for the scale bar; 0 = not known
   std::vector<Fact> figures;
   std::vector<health::Finding> findings;
   std::string judged_from;  ///< what the findings rest on
   std::vector<Chart> charts;
-  std::string command;         ///< that repeats the run
-  std::vector<Fact> options;   ///< value; note: what is remarkable about it
-  std::vector<Fact> inputs;    ///< name of the file; checksum; how to check it
-  std::vector<Fact> results;   ///< name of the file; what it is
-  std::vector<Fact> versions;  ///< of the program and its libraries
-  std::vector<std::string> notes;
+  std::string command;             ///< that repeats the run
+  std::vector<Fact> chosen;        ///< options that the user chose: value; note: what followed
+  std::vector<Fact> defaults;      ///< the other options
+  std::vector<Fact> inputs;        ///< name of the file; checksum; how to check it
+  std::vector<Fact> results;       ///< name of the file; what it is
+  std::vector<Fact> versions;      ///< of the program and its libraries
+  std::vector<std::string> notes;  ///< warnings, and what was done without being asked
 };
 
 /// No report is larger than this by much: the pictures are made to fit.

@@ -28,7 +28,10 @@ constexpr int kLightBins = 128;
 constexpr int kMostSquares = 60;  // of a map, along the longer side
 
 Chart frc_chart(const StackOutcome& run, const std::optional<health::Optics>& optics) {
-  Plot plot{"Detail that both halves share", {"Spatial frequency, cycles/px"}, {"Correlation"}, {}};
+  Plot plot{"Detail that both halves share",
+            {"Spatial frequency, cycles/px"},
+            {"Correlation (1 = the same)"},
+            {}};
   PlotSeries correlation{"Half stacks", {}, PlotMark::line, PlotColour::blue};
   PlotSeries seventh{
       "1/7, or more where noise reaches it by chance", {}, PlotMark::dashed, PlotColour::orange};
@@ -57,6 +60,34 @@ Chart frc_chart(const StackOutcome& run, const std::optional<health::Optics>& op
           words, std::move(plot)};
 }
 
+// Why this share was kept, from the stacks that were compared.
+std::string kept_words(const StackOutcome& run) {
+  const auto& steps = run.result.steps;
+  const auto usable = static_cast<double>(run.health.survey.usable());
+  const auto kept = static_cast<std::int64_t>(run.result.kept.size());
+  const auto share = [usable](std::int64_t frames) {
+    return fmt::format("{:.0f}%", 100 * static_cast<double>(frames) / usable);
+  };
+  const auto at = std::find_if(steps.begin(), steps.end(),
+                               [kept](const auto& step) { return step.frames == kept; });
+  if (!std::holds_alternative<quality::KeepAuto>(run.request.keep) || at == steps.end())
+    return fmt::format("{} of the usable frames were kept, as --keep asks.", share(kept));
+  std::string text = fmt::format(
+      "{} of the usable frames were kept: of {} stacks that were compared, this one holds the most "
+      "information, {:.2f} bits per sample",
+      share(kept), steps.size(), at->information_bits);
+  const auto add = [&](const char* side, const stack::KeepStep& step) {
+    text += fmt::format("; the next {} stack, of {}, holds {:.2f}", side, share(step.frames),
+                        step.information_bits);
+  };
+  if (at != steps.begin()) add("smaller", *std::prev(at));
+  if (std::next(at) != steps.end()) add("larger", *std::next(at));
+  text += ".";
+  if (std::next(at) == steps.end() && kept < run.health.survey.usable())
+    text += " No larger share was tried.";
+  return text;
+}
+
 std::optional<Chart> keep_chart(const StackOutcome& run) {
   const auto& steps = run.result.steps;
   if (steps.size() < 2) return std::nullopt;
@@ -69,23 +100,20 @@ std::optional<Chart> keep_chart(const StackOutcome& run) {
     bits.points.push_back({percent, step.information_bits});
     period.points.push_back({percent, step.resolution > 0 ? 1 / step.resolution : kNone});
   }
-  const double kept = static_cast<double>(run.result.kept.size());
-  const auto words = fmt::format(
-      "From {:.0f}% of the frames with {:.2f} bits a sample to {:.0f}% with {:.2f}; {:.0f}% were "
-      "kept.",
-      bits.points.front().x, bits.points.front().y, bits.points.back().x, bits.points.back().y,
-      100 * kept / usable);
+  const auto kept = run.result.kept.size();
+  const double share = 100 * static_cast<double>(kept) / usable;
   Plot plot{"How many frames to keep",
-            {"Frames kept, % of the usable ones"},
-            {"Information, bits a sample"},
+            {"Frames kept, % of the usable frames"},
+            {"Information, bits per sample"},
             {std::move(bits), std::move(period)}};
   plot.right = {"Finest period, px of a frame"};
-  plot.vertical_lines.push_back({100 * kept / usable, "taken"});
-  return Chart{
-      "keep",
-      "Nested stacks of the best frames. More frames lower the noise, but worse ones blur; "
-      "where the curve gets flat, more frames add nothing new.",
-      words, std::move(plot)};
+  plot.vertical_lines.push_back({share, fmt::format("{:.0f}% kept", share)});
+  const std::string words = kept_words(run);
+  return Chart{"keep",
+               words +
+                   " Each point is a stack of the best frames only. More frames lower the "
+                   "noise, but the worse ones blur.",
+               words, std::move(plot)};
 }
 
 bool has_times(const StackOutcome& run) {
@@ -142,7 +170,7 @@ Chart sharpness_chart(const StackOutcome& run) {
     (is_kept ? kept : others).points.push_back({x, record->sharpness / median});
   }
   Plot plot{"Sharpness of the frames over time",
-            {timed ? "Time, s" : "Frame"},
+            {timed ? "Time, s" : "Frame number"},
             {"Sharpness, median frame = 1"},
             {std::move(kept), std::move(others)}};
   return {"sharpness",
@@ -174,7 +202,7 @@ Chart distribution_chart(const StackOutcome& run) {
   }
   Plot plot{"Distribution of the sharpness",
             {"Sharpness, median frame = 1"},
-            {"Frames"},
+            {"Number of frames"},
             {std::move(all), std::move(kept)}};
   return {"distribution",
           "Frames by their sharpness. A long tail to the right, few frames that are much better "
@@ -289,7 +317,7 @@ std::vector<draw::PlotPoint> light_counts(PlaneView plane, const Range& range) {
 Chart histogram_chart(const StackOutcome& run) {
   Plot plot{"Levels of the stack",
             {"Level, 1 = full scale of the camera"},
-            {"Pixels", PlotScale::logarithmic},
+            {"Number of pixels", PlotScale::logarithmic},
             {}};
   const files::PictureView linear = run.linear();
   const files::PictureView picture = run.picture.picture.view();
@@ -327,8 +355,10 @@ std::optional<Chart> gain_chart(const StackOutcome& run) {
   const auto most = *std::max_element(gain.points.begin(), gain.points.end(),
                                       [](const auto& a, const auto& b) { return a.y < b.y; });
   const auto words = fmt::format("At most {:.1f} times, at {:.2f} cycles a pixel.", most.y, most.x);
-  Plot plot{
-      "What was done to the detail", {"Spatial frequency, cycles/px"}, {"Gain"}, {std::move(gain)}};
+  Plot plot{"What was done to the detail",
+            {"Spatial frequency, cycles/px"},
+            {"Gain (1 = unchanged)"},
+            {std::move(gain)}};
   if (const auto resolution = run.result.frc.resolution())
     plot.vertical_lines.push_back({*resolution, "resolution"});
   return Chart{"gain",

@@ -9,6 +9,7 @@
 #include "core/error.h"
 #include "health/findings.h"
 #include "report/fingerprint.h"
+#include "report/link.h"
 #include "report/page.h"
 #include "run/recipe_options.h"
 #include "run/repeat_command.h"
@@ -27,6 +28,12 @@ std::string name_of(const std::string& path) { return fs::path(path).filename().
 
 std::string percent(double share) { return fmt::format("{:.0f}%", 100 * share); }
 
+// "0.71 arcsec", or pixels.
+std::string plain_length(const Resolution& resolution) {
+  if (resolution.period_arcsec) return fmt::format("{:.2f} arcsec", *resolution.period_arcsec);
+  return fmt::format("{:.2f} px", resolution.period_px);
+}
+
 std::string summary(const StackOutcome& run) {
   const auto& survey = run.health.survey;
   std::string text = fmt::format("{} of the best {} of {} frames, {} x {} px",
@@ -38,7 +45,10 @@ std::string summary(const StackOutcome& run) {
     std::replace(moment.begin(), moment.end(), 'T', ' ');
     text += fmt::format("; recorded {} UTC", moment);
   }
-  return text + ".";
+  text += ".";
+  if (const auto resolution = resolution_of(run.result.frc, run.optics_of_picture()))
+    text += fmt::format(" Details of {} and more are real.", plain_length(*resolution));
+  return text;
 }
 
 std::vector<report::PictureToShow> pictures(const StackOutcome& run) {
@@ -66,12 +76,13 @@ std::vector<report::PictureToShow> pictures(const StackOutcome& run) {
 }
 
 // In arcseconds where they are known.
-Fact period_fact(const char* name, const Resolution& resolution, const std::string& meaning) {
+Fact period_fact(const char* name, const Resolution& resolution, const std::string& meaning,
+                 const std::string& threshold) {
   if (!resolution.period_arcsec || !resolution.cutoff_share)
-    return {name, fmt::format("{:.2f} px", resolution.period_px), meaning};
-  return {name, fmt::format("{:.2f}″", *resolution.period_arcsec),
+    return {name, fmt::format("{:.2f} px", resolution.period_px), meaning, threshold};
+  return {name, fmt::format("{:.2f}″", *resolution.period_arcsec), meaning,
           fmt::format("{:.2f} px, {} of the cutoff D/lambda; {}", resolution.period_px,
-                      percent(*resolution.cutoff_share), meaning)};
+                      percent(*resolution.cutoff_share), threshold)};
 }
 
 Fact resolution_fact(const StackOutcome& run, const std::optional<health::Optics>& optics) {
@@ -80,9 +91,11 @@ Fact resolution_fact(const StackOutcome& run, const std::optional<health::Optics
     return {"Resolution", "none",
             "the half stacks share no detail; keep more frames, or record on a steadier night"};
   }
-  const char* meaning = "finest period whose half stacks correlate, FRC over 1/7";
-  if (optics) return period_fact("Resolution", *resolution, meaning);
-  return period_fact("Resolution", *resolution, fmt::format("{}; {}", meaning, kOpticsHint));
+  const std::string meaning =
+      fmt::format("details of {} and more are real", plain_length(*resolution));
+  std::string threshold = "finest period whose half stacks correlate, FRC over 1/7";
+  if (!optics) threshold += fmt::format("; {}", kOpticsHint);
+  return period_fact("Resolution", *resolution, meaning, threshold);
 }
 
 Fact enlargement_fact(const stack::EnlargedResult& enlarged) {
@@ -103,7 +116,9 @@ std::vector<Fact> figures(const StackOutcome& run, const std::optional<health::O
   const auto kept = static_cast<double>(run.result.kept.size());
   std::vector<Fact> out = {resolution_fact(run, optics)};
   if (const auto half = half_bit_resolution_of(run.result.frc, optics))
-    out.push_back(period_fact("By half a bit", *half, "the same by the stricter threshold"));
+    out.push_back(period_fact("Resolution, strict", *half,
+                              fmt::format("details of {} are beyond doubt", plain_length(*half)),
+                              "by the stricter threshold, half a bit"));
   if (run.air) {
     out.push_back({"Air, D/r0", fmt::format("{:.1f}", run.air->turbulence.d_over_r0),
                    fmt::format("{}; from {} frames, good and bad", run.air->text(),
@@ -177,33 +192,32 @@ std::vector<Fact> results(const StackOutcome& run) {
     std::string what = "the picture";
     if (path.ends_with(".linear.fits")) what = "linear stack, 32-bit float";
     if (path.ends_with(".recipe.json")) what = "recipe: options and figures, repeats the run";
+    if (path == run.request.look.share) what = "copy to share: 8-bit, as screens show it";
     if (path == run.request.report_path()) what = "this page";
-    out.push_back({path, what});
+    out.push_back({path, what, "", "", report::relative_link(path, run.request.report_path())});
   }
   return out;
 }
 
-std::vector<Fact> options(const StackOutcome& run, const nlohmann::json& choices,
-                          const nlohmann::json& defaults) {
-  std::vector<Fact> out;
+// What the program made of a choice that it was left; empty = nothing to say.
+std::string followed(const StackOutcome& run, const std::string& key) {
+  if (key == "keep") return fmt::format("{} frames", run.result.kept.size());
+  if (key == "metric") return std::string(quality::metric_name(run.health.survey.metric));
+  if (key == "patch") return fmt::format("{:.0f} px", run.result.patch_px);
+  return {};
+}
+
+void add_options(const StackOutcome& run, const nlohmann::json& choices,
+                 const nlohmann::json& defaults, report::Contents& contents) {
   for (const auto& [key, value] : choices.items()) {
     if (key == "capture") continue;
     const std::string text = option_text(value);
-    out.push_back({option_name(key), text.empty() || text == "0" ? "not given" : text,
-                   defaults.at(key) == value ? "default" : "you"});
+    const bool is_default = defaults.at(key) == value;
+    const bool not_given = is_default && (text.empty() || text == "0");
+    (is_default ? contents.defaults : contents.chosen)
+        .push_back({option_name(key), not_given ? "not given" : text,
+                    text == "auto" || key == "keep" ? followed(run, key) : ""});
   }
-  const auto at = [&out](const char* name) {
-    return std::find_if(out.begin(), out.end(),
-                        [name](const Fact& fact) { return fact.name == name; });
-  };
-  const auto decided = [&](const char* name, const std::string& value) {
-    const auto fact = at(name);
-    if (fact != out.end() && fact->value == "auto") fact->note += ", so " + value;
-  };
-  decided("--keep", fmt::format("{} frames", run.result.kept.size()));
-  decided("--metric", std::string(quality::metric_name(run.health.survey.metric)));
-  decided("--patch", fmt::format("{:.0f} px", run.result.patch_px));
-  return out;
 }
 
 }  // namespace
@@ -218,6 +232,7 @@ std::string stack_report(const StackOutcome& run) {
   contents.summary = summary(run);
   contents.caution = run.caution;
   contents.pictures = pictures(run);
+  if (optics_of_picture) contents.arcsec_per_px = optics_of_picture->scale_arcsec_per_px();
   contents.figures = figures(run, optics_of_picture);
   contents.findings = health::findings_of(run.info, run.health, optics);
   contents.judged_from = judged_from(run);
@@ -227,13 +242,13 @@ std::string stack_report(const StackOutcome& run) {
   if (is_given(report, run.request))
     more.insert(more.end(), {"--report", option_text(report.get(run.request))});
   contents.command = repeat_command(choices, defaults, more);
-  contents.options = options(run, choices, defaults);
+  add_options(run, choices, defaults, contents);
   contents.inputs = inputs(run.request.input);
   contents.results = results(run);
   contents.versions = {{"Lull", LULL_VERSION},
                        {"Decoding", capture::decoder_version()},
                        {"Fourier transforms", spectrum::fft_version()}};
-  contents.notes = run.info.notes;
+  contents.notes = run.notes;
   return report::page(contents);
 }
 

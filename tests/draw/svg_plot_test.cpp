@@ -2,10 +2,14 @@
 
 #include <doctest/doctest.h>
 
+#include <array>
 #include <cmath>
+#include <cstdio>
 #include <limits>
 #include <nlohmann/json.hpp>
+#include <string_view>
 
+#include "draw/svg_marks.h"
 #include "files/atomic_file.h"
 #include "support/bytes.h"
 #include "support/run_program.h"
@@ -103,6 +107,49 @@ TEST_SUITE("draw/svg_plot") {
     CHECK(read.at("tick-right") == nlohmann::json({"0", "20", "40", "60", "80", "100"}));
     // Read off by the left axis, from -4 to 4: 100 degrees are at its upper end, 50 in its middle.
     check_values(read.at("series")[1].at("strokes")[0], {{0, -4}, {5, 4}, {10, 0}});
+  }
+
+  TEST_CASE("four plots stand two by two, fewer side by side") {
+    const Plot plot = plain_plot({{"run", {{0, 0}, {1, 1}}}});
+    const auto size_of = [&](std::size_t count) {
+      const std::string svg = svg_plots(std::vector<Plot>(count, plot));
+      std::array<double, 2> size{};
+      const auto at = svg.find("viewBox=\"0 0 ");
+      REQUIRE(std::sscanf(svg.c_str() + at, "viewBox=\"0 0 %lf %lf", &size[0], &size[1]) == 2);
+      return size;
+    };
+    const auto [width, height] = size_of(1);
+    CHECK(size_of(3) == std::array{3 * width, height});
+    CHECK(size_of(4) == std::array{2 * width, 2 * height});
+    CHECK(size_of(5) == std::array{2 * width, 3 * height});
+    CHECK(svg_plots({}).find("</svg>") != std::string::npos);
+  }
+
+  // WCAG 2.1, success criterion 1.4.11: 3:1 for graphics; relative luminance as defined there.
+  TEST_CASE("on a dark screen every colour has a light one that stands out") {
+    const auto luminance = [](std::string_view hex) {
+      const auto part = [&](std::size_t from) {
+        const double c = std::stoi(std::string(hex.substr(from, 2)), nullptr, 16) / 255.0;
+        return c <= 0.03928 ? c / 12.92 : std::pow((c + 0.055) / 1.055, 2.4);
+      };
+      return 0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5);
+    };
+    std::vector<PlotSeries> series(8, PlotSeries{"s", {{0, 0}, {1, 1}}});
+    for (const PlotColour colour :
+         {PlotColour::blue, PlotColour::orange, PlotColour::green, PlotColour::gray})
+      series.push_back({"c", {{0, 0}}, PlotMark::line, colour});
+    series.push_back({"r", {{0, 0}}, PlotMark::reference});
+    const Plot plot = plain_plot(series);
+    const std::string svg = svg_plots(std::vector<Plot>{plot});
+    for (std::size_t i = 0; i < plot.series.size(); ++i) {
+      const std::string light(look_of(plot, i).colour);
+      CAPTURE(light);
+      const std::string rule = "[stroke=\"" + light + "\"]{stroke:";
+      const auto at = svg.find(rule, svg.find("prefers-color-scheme:dark"));
+      REQUIRE(at != std::string::npos);
+      const std::string dark = svg.substr(at + rule.size(), 7);
+      CHECK((luminance(dark) + 0.05) / (luminance("#16181b") + 0.05) >= 3);
+    }
   }
 
   TEST_CASE("xmllint takes it, whatever the names hold; nothing comes from elsewhere") {

@@ -32,8 +32,8 @@ TEST_SUITE("report/page") {
     Contents contents;
     contents.title = contents.summary = contents.caution = contents.judged_from = evil;
     contents.command = evil;
-    contents.figures = contents.options = contents.inputs = contents.results =
-        contents.versions = {{evil, evil, evil}};
+    contents.figures = contents.chosen = contents.defaults = contents.inputs = contents.results =
+        contents.versions = {{evil, evil, evil, evil, evil}};
     contents.notes = {evil};
     contents.findings = {{evil, evil, evil}};
     draw::Plot plot = small_plot(evil);

@@ -48,16 +48,23 @@
         if (!(x >= bbox.left && x <= bbox.left + bbox.width)) return;
         ctx.save();
         ctx.strokeStyle = ctx.fillStyle = colour("ink");
-        ctx.lineWidth = ratio;
-        ctx.setLineDash([3 * ratio, 3 * ratio]);
+        ctx.lineWidth = 1.5 * ratio;
+        ctx.setLineDash([4 * ratio, 3 * ratio]);
         ctx.beginPath();
-        ctx.moveTo(x, bbox.top);
+        ctx.moveTo(x, bbox.top - 17 * (spec.lines.length - 1 - row) * ratio);
         ctx.lineTo(x, bbox.top + bbox.height);
         ctx.stroke();
-        ctx.font = `${12 * ratio}px system-ui, sans-serif`;
+        ctx.font = `600 ${13 * ratio}px system-ui, sans-serif`;
         const near = x + ctx.measureText(line.name).width + 8 * ratio > bbox.left + bbox.width;
         ctx.textAlign = near ? "right" : "left";
-        ctx.fillText(line.name, x + (near ? -5 : 5) * ratio, bbox.top + (14 + 15 * row) * ratio);
+        const at = [line.name, x + (near ? -6 : 6) * ratio, bbox.top - (6 + 17 * (spec.lines.length - 1 - row)) * ratio];
+        // Above the curves; a rim of paper parts the words from the lines of others.
+        ctx.setLineDash([]);
+        ctx.lineJoin = "round";
+        ctx.lineWidth = 5 * ratio;
+        ctx.strokeStyle = colour("paper");
+        ctx.strokeText(...at);
+        ctx.fillText(...at);
         ctx.restore();
       });
     };
@@ -71,9 +78,9 @@
     const build = () => {
       if (u) u.destroy();
       clear(element);
-      const size = () => ({ width: element.clientWidth, height: Math.max(220, Math.min(300, element.clientWidth * 0.6)) });
+      const size = () => ({ width: element.clientWidth, height: Math.max(260, Math.min(300, element.clientWidth * 0.6)) + 17 * spec.lines.length });
       u = new uPlot({
-        ...size(), series, axes, scales, legend: { show: false }, cursor: { y: false, drag: { x: false, y: false } },
+        ...size(), series, axes, scales, padding: [10 + 17 * spec.lines.length, null, null, null], legend: { show: false }, cursor: { y: false, drag: { x: false, y: false } },
         hooks: { draw: [draw], setCursor: [tell] },
       }, [spec.xs, ...spec.series.map((s) => s.ys.map((y) => y === false ? undefined : y))], element);
       u.canvas = element.querySelector("canvas");

@@ -8,14 +8,14 @@ import { createRequire } from "node:module";
 import os from "node:os";
 import path from "node:path";
 import { after, before, describe, test } from "node:test";
-import { pathToFileURL } from "node:url";
+import { fileURLToPath, pathToFileURL } from "node:url";
 
 const modules = createRequire(path.join(process.env.LULL_NODE_MODULES, "/"));
 const { chromium } = modules("playwright-core");
 const axeSource = fs.readFileSync(modules.resolve("axe-core/axe.min.js"), "utf8");
 
 const desk = { width: 1280, height: 900 };
-const phone = { width: 360, height: 740 };
+const phone = { width: 390, height: 844 };
 // Names that close tags and scripts, turn the direction of text, and run commands of a shell.
 const hostileFolder = "x<";
 const hostileFile = "script><script>window.owned=1<\u202e\"' onerror=\"window.owned=1\" $(touch owned)&amp;.mkv";
@@ -95,7 +95,9 @@ describe("every report", () => {
     for (const file of Object.values(pages)) {
       const text = fs.readFileSync(file, "utf8");
       assert.ok(text.length > 100_000 && fs.statSync(file).size < 5_000_000);
-      assert.doesNotMatch(text, /(src|href)="(?!data:|#)/);
+      assert.doesNotMatch(text, /src="(?!data:)/);
+      // Links lead to files beside the page: no scheme, no host, no folder of this machine.
+      assert.doesNotMatch(text, /href="(?!data:)([a-z]+:|\/)/i);
       assert.match(text, /default-src 'none'/);
     }
   });
@@ -117,6 +119,70 @@ describe("every report", () => {
       }
     });
   }
+
+  test("leads to the files of the run, whatever they are called", async () => {
+    for (const name of ["ground", "hostile"]) {
+      await opened(name, {}, async (page) => {
+        const links = await page.locator("td a, th a").evaluateAll((all) => all.map((a) => [a.textContent, a.href]));
+        assert.ok(links.length >= 3, `${links}`);
+        for (const [text, href] of links) {
+          assert.equal(fs.realpathSync(fileURLToPath(href)), fs.realpathSync(path.join(folder, text)));
+        }
+      });
+    }
+  });
+
+  test("says what matters first: notes under the picture, options that were chosen, plain words", async () => {
+    await opened("ground", {}, async (page) => {
+      const top = (selector) => page.locator(selector).first().evaluate((e) => e.getBoundingClientRect().top);
+      assert.ok(await top(".stage") < await top(".notes") && await top(".notes") < await top(".figures"));
+      assert.match(await page.locator("header").innerText(), /Details of 0\.\d\d arcsec and more are real\./);
+      const options = page.locator("table.facts tbody th");
+      const seen = [];
+      for (const option of await options.all()) if (await option.isVisible()) seen.push(await option.innerText());
+      assert.deepEqual(seen.filter((name) => name.startsWith("--")), ["--aperture", "--focal-length", "--pixel"]);
+      await page.getByText(/^The other \d+ options/).click();
+      assert.ok(await page.getByRole("rowheader", { name: "--wavelength" }).isVisible());
+    });
+  });
+
+  test("shows black and white in the levels, a scale bar in arcseconds or pixels", async () => {
+    await opened("ground", {}, async (page) => {
+      const data = JSON.parse(await page.locator("#data").textContent());
+      assert.deepEqual(data.levels.lines.map((line) => line.name), ["black", "white"]);
+      assert.ok(data.levels.lines[0].x < data.levels.lines[1].x);
+      // 206265 arcsec a radian (common knowledge of optics): 3 um at 2900 mm.
+      const scale = (206265 * 3e-3) / 2900;
+      const bar = page.locator(".bar");
+      const shown = async () => [parseFloat(await bar.innerText()), (await bar.boundingBox()).width];
+      for (const button of ["One pixel to one pixel", "Zoom in"]) {
+        await page.getByRole("button", { name: button }).click();
+        const [arcsec, px] = await shown();
+        assert.match(await bar.innerText(), /″$/);
+        assert.ok(Math.abs(arcsec / scale * await zoom(page) / 100 / px - 1) < 0.02);
+      }
+    });
+    await opened("belts", {}, async (page) => assert.match(await page.locator(".bar").innerText(), /^[125]0* px$/));
+  });
+
+  test("has tiles and charts that fill their rows", async () => {
+    for (const viewport of [desk, phone]) {
+      await opened("ground", { viewport }, async (page) => {
+        for (const row of [".figures > div", ".charts > figure"]) {
+          const full = await page.locator(row).evaluateAll((all) => {
+            const right = new Map();
+            for (const e of all) {
+              const box = e.getBoundingClientRect();
+              right.set(Math.round(box.top), Math.max(box.right, right.get(Math.round(box.top)) ?? 0));
+            }
+            const edge = all[0].parentElement.getBoundingClientRect().right;
+            return [...right.values()].every((r) => Math.abs(r - edge) < 1.5);
+          });
+          assert.ok(full, `${row} at ${viewport.width}`);
+        }
+      });
+    }
+  });
 
   test("draws all its charts, again after a change to dark", async () => {
     for (const name of ["ground", "belts"]) {
@@ -166,6 +232,135 @@ describe("the picture", () => {
       await slider.focus();
       await page.keyboard.press("ArrowLeft");
       assert.equal(await slider.inputValue(), "99");
+    });
+  });
+
+  test("is divided in the middle at first, and a handle on it moves the border by pointer and keys", async () => {
+    await opened("ground", {}, async (page) => {
+      const slider = page.locator("#compare");
+      const handle = page.locator(".handle");
+      const box = await page.locator(".stage").boundingBox();
+      const lineAt = async () => {
+        const line = await page.locator(".curtain .line").boundingBox();
+        return (line.x + line.width / 2 - box.x) / box.width;
+      };
+      assert.equal(await slider.inputValue(), "150");
+      assert.ok(Math.abs(await lineAt() - 0.5) < 0.01);
+      assert.equal(await handle.getAttribute("aria-valuenow"), "50");
+      const held = await handle.boundingBox();
+      const y = held.y + held.height / 2;
+      await page.mouse.move(held.x + held.width / 2, y);
+      await page.mouse.down();
+      await page.mouse.move(box.x + 0.8 * box.width, y, { steps: 4 });
+      assert.equal(await slider.inputValue(), "180");
+      assert.ok(Math.abs(await lineAt() - 0.8) < 0.01);
+      // Past the end and back: it does not change to another pair of pictures.
+      await page.mouse.move(box.x - 40, y, { steps: 4 });
+      assert.equal(await slider.inputValue(), "100");
+      await page.mouse.move(box.x + 0.25 * box.width, y, { steps: 4 });
+      await page.mouse.up();
+      assert.equal(await slider.inputValue(), "125");
+      assert.match(await handle.getAttribute("aria-valuetext"), /Finished on the left 25 percent/);
+      await page.mouse.move(box.x + 0.6 * box.width, y, { steps: 4 });
+      assert.equal(await slider.inputValue(), "125");  // let go
+      await handle.focus();
+      await page.keyboard.press("ArrowRight");
+      assert.equal(await slider.inputValue(), "126");
+      await page.keyboard.press("PageDown");
+      assert.equal(await handle.getAttribute("aria-valuenow"), "16");
+      await page.keyboard.press("End");
+      assert.equal(await slider.inputValue(), "200");
+    });
+  });
+
+  test("handle follows a finger, and the page does not scroll", async () => {
+    await opened("belts", { viewport: phone, hasTouch: true, isMobile: true }, async (page) => {
+      const stage = await page.locator(".stage").boundingBox();
+      const held = await page.locator(".handle").boundingBox();
+      const [x, y] = [held.x + held.width / 2, held.y + held.height / 2];
+      const session = await page.context().newCDPSession(page);
+      const touch = (type, at) => session.send("Input.dispatchTouchEvent", {
+        type, touchPoints: type === "touchEnd" ? [] : [{ x: at, y, id: 1 }],
+      });
+      await touch("touchStart", x);
+      const to = stage.x + 0.2 * stage.width;
+      for (let i = 1; i <= 5; ++i) await touch("touchMove", x + ((to - x) * i) / 5);
+      await touch("touchEnd");
+      assert.ok(Math.abs(Number(await page.locator(".handle").getAttribute("aria-valuenow")) - 20) <= 1);
+      assert.equal(await page.evaluate(() => scrollY), 0);
+    });
+  });
+
+  // The pixels of a screenshot against those of the decoded picture: all the same at 1:1.
+  test("shows one pixel of the picture on one pixel of the screen at 1:1, also where that is smaller", async () => {
+    for (const deviceScaleFactor of [1, 2]) {
+      await opened("ground", { deviceScaleFactor }, async (page) => {
+        const before = await zoom(page);
+        await page.locator("#compare").fill("200");
+        await page.getByRole("button", { name: "One pixel to one pixel" }).click();
+        assert.equal(await zoom(page), 100);
+        if (deviceScaleFactor === 1) assert.ok(before > 100);  // a small picture, enlarged to fit
+        await page.evaluate(() => scrollTo(0, 0));
+        const [size, box] = await page.locator(".stage img").last().evaluate((image) =>
+          [[image.naturalWidth, image.naturalHeight], image.getBoundingClientRect().toJSON()]);
+        assert.deepEqual([box.width * deviceScaleFactor, box.height * deviceScaleFactor].map(Math.round), size);
+        const whole = (value) => Math.abs(value - Math.round(value)) < 1e-3;
+        // A strip that neither names nor handle cover.
+        const clip = { x: box.x + box.width * 0.6, y: box.y + box.height * 0.3, width: 20, height: 10 };
+        clip.x = Math.round(clip.x);
+        clip.y = Math.round(clip.y);
+        assert.ok(whole(box.x * deviceScaleFactor) && whole(box.y * deviceScaleFactor));
+        const taken = (await page.screenshot({ clip })).toString("base64");
+        const differ = await page.evaluate(async ([shot, left, top]) => {
+          const pixels = async (source, x, y, w, h) => {
+            const image = new Image();
+            image.src = source;
+            await image.decode();
+            const canvas = new OffscreenCanvas(w, h);
+            canvas.getContext("2d").drawImage(image, -x, -y);
+            return [...canvas.getContext("2d").getImageData(0, 0, w, h).data];
+          };
+          const picture = [...document.querySelectorAll(".stage img")].at(-1).src;
+          const [w, h] = [20 * devicePixelRatio, 10 * devicePixelRatio];
+          const seen = await pixels("data:image/png;base64," + shot, 0, 0, w, h);
+          const counts = [];  // a place between two pixels may be taken as either
+          for (const [x, y] of [[0, 0], [-1, 0], [1, 0], [0, -1], [0, 1]]) {
+            const there = await pixels(picture, left + x, top + y, w, h);
+            counts.push(new Set(there).size > 10 ? seen.filter((value, i) => value !== there[i]).length : Infinity);
+          }
+          return Math.min(...counts);
+        }, [taken, Math.round((clip.x - box.x) * deviceScaleFactor), Math.round((clip.y - box.y) * deviceScaleFactor)]);
+        assert.equal(differ, 0, `device scale factor ${deviceScaleFactor}`);
+      });
+    }
+  });
+
+  test("turns clockwise and mirrors what is seen", async () => {
+    await opened("ground", {}, async (page) => {
+      await page.locator("#compare").fill("200");
+      const image = page.locator(".stage img").last();
+      const shape = () => image.evaluate((e) => { const b = e.getBoundingClientRect(); return b.width / b.height; });
+      // Where a corner of the picture is shown: its upper left one is at (0, 0) of its own axes.
+      const corner = () => image.evaluate((e) => {
+        const [m, s] = [new DOMMatrix(e.style.transform), e.closest(".stage")];
+        return [m.e > s.clientWidth / 2 ? "right" : "left", m.f > s.clientHeight / 2 ? "bottom" : "top"].join(" ");
+      });
+      const upright = await shape();
+      assert.equal(await corner(), "left top");
+      await page.getByRole("button", { name: "Turn clockwise" }).click();
+      assert.equal(await corner(), "right top");
+      assert.ok(Math.abs(await shape() * upright - 1) < 0.02);
+      await page.getByRole("button", { name: "Mirror" }).click();
+      assert.equal(await corner(), "left top");
+      await page.getByRole("button", { name: "Turn clockwise" }).click();
+      assert.equal(await corner(), "right top");
+      assert.ok(Math.abs(await shape() / upright - 1) < 0.02);
+      // All of it is inside of its place.
+      const inside = await image.evaluate((e) => {
+        const [b, s] = [e.getBoundingClientRect(), e.closest(".stage").getBoundingClientRect()];
+        return [b.left - s.left, b.top - s.top, b.right - s.right, b.bottom - s.bottom].every((d) => Math.abs(d) < 1);
+      });
+      assert.ok(inside);
     });
   });
 
