@@ -70,7 +70,7 @@ std::string kept_words(const StackOutcome& run) {
   };
   const auto at = std::find_if(steps.begin(), steps.end(),
                                [kept](const auto& step) { return step.frames == kept; });
-  if (!std::holds_alternative<quality::KeepAuto>(run.request.keep) || at == steps.end())
+  if (!std::holds_alternative<quality::KeepAuto>(run.request.stacking.keep) || at == steps.end())
     return fmt::format("{} of the usable frames were kept, as --keep asks.", share(kept));
   std::string text = fmt::format(
       "{} of the usable frames were kept: of {} stacks that were compared, this one holds the most "
