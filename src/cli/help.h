@@ -22,6 +22,9 @@ struct VerbHelp {
 /// @param column  where the first line begins.
 [[nodiscard]] std::string wrapped(const std::string& text, int column, int indent, int columns);
 
+/// "lull stack CAPTURE... -o FILE [OPTION]...".
+[[nodiscard]] std::string usage_of(const VerbHelp& verb);
+
 /// `lull VERB --help`: usage, an example, and the options by group.
 [[nodiscard]] std::string help_text(const VerbHelp& verb, int columns);
 
