@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Installs the Debian packages that building needs, and asks for nothing that is there already.
 #   tools/setup.sh             to build and run
-#   tools/setup.sh --tests     also what the tests and benchmarks compare with
+#   tools/setup.sh --package   also what tools/package.sh needs
+#   tools/setup.sh --tests     also what the tests and benchmarks compare with (implies --package)
 #   tools/setup.sh --ci        also compilers and tools of the checks (implies --tests)
 set -euo pipefail
 
@@ -9,7 +10,9 @@ packages=(g++ cmake ninja-build pkg-config libavformat-dev libavcodec-dev libavu
   libswscale-dev libfftw3-dev libtbb-dev libtiff-dev libpng-dev libcfitsio-dev liblcms2-dev libcli11-dev
   nlohmann-json3-dev libfmt-dev libjpeg62-turbo-dev libssl-dev libfreetype-dev libutfcpp-dev
   fonts-dejavu-core libcmark-gfm-dev libcmark-gfm-extensions-dev)
-test_packages=(libopencv-core-dev libopencv-imgproc-dev doctest-dev libbenchmark-dev ffmpeg
+package_packages=(dpkg-dev file)
+test_packages=("${package_packages[@]}" lintian man-db zsh fish
+  libopencv-core-dev libopencv-imgproc-dev doctest-dev libbenchmark-dev ffmpeg
   pngcheck libtiff-tools fitsverify python3 python3-numpy python3-scipy python3-opencv
   python3-tifffile python3-astropy python3-skimage python3-pil python3-fonttools libxml2-utils git chromium)
 # An installed Node.js is kept: Debian's npm conflicts with it.
@@ -17,18 +20,21 @@ if ! command -v node >/dev/null; then test_packages+=(nodejs); fi
 if ! command -v npm >/dev/null; then test_packages+=(npm); fi
 ci_packages=(clang clang-tidy clang-format libclang-rt-14-dev)
 
+with_package=no
 with_tests=no
 with_ci=no
 for argument in "$@"; do
   case "$argument" in
+    --package) with_package=yes ;;
     --tests) with_tests=yes ;;
     --ci) with_tests=yes with_ci=yes ;;
     *)
-      echo "setup.sh: unknown option '$argument'; there are --tests and --ci" >&2
+      echo "setup.sh: unknown option '$argument'; there are --package, --tests and --ci" >&2
       exit 2
       ;;
   esac
 done
+if [ "$with_package" = yes ]; then packages+=("${package_packages[@]}"); fi
 if [ "$with_tests" = yes ]; then packages+=("${test_packages[@]}"); fi
 if [ "$with_ci" = yes ]; then packages+=("${ci_packages[@]}"); fi
 

@@ -15,6 +15,7 @@
 #include <system_error>
 #include <vector>
 
+#include "cli/completions.h"
 #include "cli/interrupts.h"
 #include "cli/pages.h"
 #include "cli/usage.h"
@@ -33,6 +34,7 @@ constexpr const char* kNoStandardOutput =
 struct Help {
   std::string page;
   std::string format = "text";
+  std::string completions{};
 };
 
 void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs, Help& help) {
@@ -47,6 +49,9 @@ void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs, Help
   CLI::App* command = app.add_subcommand("help", "Show the page of a command or a subject");
   command->add_option("page", help.page, fmt::format("{}", fmt::join(page_names(), ", ")));
   command->add_option("--format", help.format, "text, markdown, manual or html");
+  command->add_option(
+      "--completions", help.completions,
+      fmt::format("Print the completions for a shell: {}", fmt::join(shell_names(), ", ")));
 }
 
 PageFormat parse_format(const std::string& text) {
@@ -59,15 +64,19 @@ PageFormat parse_format(const std::string& text) {
 
 void show_help(const CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs,
                const Help& help) {
+  std::vector<VerbHelp> known;
+  known.reserve(verbs.size());
+  for (const auto& verb : verbs) known.push_back(verb->help());
+  if (!help.completions.empty()) {
+    fmt::print("{}", completions(help.completions, known, page_names()));
+    return;
+  }
   if (help.page.empty()) {
     // App::help() would show that of the subcommand in use, which is this one.
     fmt::print("{}",
                app.get_formatter()->make_help(&app, app.get_name(), CLI::AppFormatMode::Normal));
     return;
   }
-  std::vector<VerbHelp> known;
-  known.reserve(verbs.size());
-  for (const auto& verb : verbs) known.push_back(verb->help());
   fmt::print("{}", page(help.page, parse_format(help.format), known, terminal_columns()));
 }
 

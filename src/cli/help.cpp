@@ -28,21 +28,6 @@ std::string names_of(const run::OptionFacts& option) {
   return option.is_switch() ? text : text + " " + option.value;
 }
 
-std::string usage_of(const VerbHelp& verb) {
-  std::string text = "lull " + verb.name;
-  for (const run::OptionFacts& option : verb.options) {
-    if (!option.by_place()) continue;
-    text += option.is_required() ? " " + names_of(option) : fmt::format(" [{}]", names_of(option));
-  }
-  for (const run::OptionFacts& option : verb.options) {
-    if (option.is_required() && !option.by_place()) {
-      text += fmt::format(" {} {}", option.short_name.empty() ? option.name : option.short_name,
-                          option.value);
-    }
-  }
-  return text + " [OPTION]...";
-}
-
 std::string option_lines(const run::OptionFacts& option, int columns) {
   const std::string names = "  " + names_of(option);
   std::string text = names;
@@ -97,6 +82,21 @@ std::string fitted_lines(const std::string& text, int columns) {
     at = end + 1;
   }
   return out;
+}
+
+std::string usage_of(const VerbHelp& verb) {
+  std::string text = "lull " + verb.name;
+  for (const run::OptionFacts& option : verb.options) {
+    if (!option.by_place()) continue;
+    text += option.is_required() ? " " + names_of(option) : fmt::format(" [{}]", names_of(option));
+  }
+  for (const run::OptionFacts& option : verb.options) {
+    if (option.is_required() && !option.by_place()) {
+      text += fmt::format(" {} {}", option.short_name.empty() ? option.name : option.short_name,
+                          option.value);
+    }
+  }
+  return text + " [OPTION]...";
 }
 
 std::string help_text(const VerbHelp& verb, int columns) {

@@ -29,6 +29,9 @@ struct VerbHelp {
 /// which two spaces follow each other, stay as they are.
 [[nodiscard]] std::string fitted_lines(const std::string& text, int columns);
 
+/// "lull stack CAPTURE... -o FILE [OPTION]...".
+[[nodiscard]] std::string usage_of(const VerbHelp& verb);
+
 /// `lull VERB --help`: usage, an example, and the options by group.
 [[nodiscard]] std::string help_text(const VerbHelp& verb, int columns);
 
