@@ -53,7 +53,7 @@ check_asan() { sanitize asan "${sanitized[@]}"; }
 check_tsan() { sanitize tsan "${sanitized[@]}"; }
 
 # What reads files from outside, alone: as much as continuous integration has time for.
-readers=(ser_header fits_source picture recipe frame_table)
+readers=(ser_header fits_source fits_structure picture recipe frame_table)
 check_inputs() {
   sanitize asan core files capture calibrate
   cmake --build --preset asan --target "${readers[@]/%/_fuzz}"

@@ -100,21 +100,10 @@ void FitsRange::add(std::span<const float> values) {
   }
 }
 
-void FitsImage::Close::operator()(fitsfile* file) const {
-  int status = 0;
-  fits_close_file(file, &status);
-  fits_clear_errmsg();
-}
-
 FitsImage::FitsImage(const std::string& path) {
   static_cast<void>(InputFile(path));  // throws where the file itself cannot be read
-  int status = 0;
-  fitsfile* file = nullptr;
-  // The absolute name: others may mean memory or standard input to CFITSIO.
-  fits_open_diskfile(&file, std::filesystem::absolute(path).c_str(), READONLY, &status);
-  file_.reset(file);
-  require(path, status, "its structure is damaged");
-  find_image(path, file);
+  file_ = files::open_fits(path);
+  find_image(path, file_.get());
   read_header(path);
 }
 
@@ -176,7 +165,6 @@ void FitsImage::read_header(const std::string& path) {
 void FitsImage::count_whole_frames(const std::string& path, int bitpix) {
   header_.whole_frames = header_.frames;
   int status = 0;
-  if (fits_is_compressed_image(file_.get(), &status) != 0) return;
   LONGLONG begin = 0;
   fits_get_hduaddrll(file_.get(), nullptr, &begin, nullptr, &status);
   require(path, status, "its structure is damaged");

@@ -4,7 +4,6 @@
 
 #include <cstddef>
 #include <cstdint>
-#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -12,6 +11,7 @@
 
 #include "capture/frame.h"
 #include "core/utc.h"
+#include "files/fits_pointer.h"
 
 namespace lull::capture {
 
@@ -65,10 +65,6 @@ class FitsImage {
   [[nodiscard]] bool read(std::int64_t frame, std::span<float> into);
 
  private:
-  struct Close {
-    void operator()(fitsfile* file) const;
-  };
-
   void read_header(const std::string& path);
   void read_axes(const std::string& path);
   void count_whole_frames(const std::string& path, int bitpix);
@@ -76,7 +72,7 @@ class FitsImage {
   template <class T>
   [[nodiscard]] bool read_as(int type, std::int64_t frame, std::span<T> into);
 
-  std::unique_ptr<fitsfile, Close> file_;
+  files::FitsPointer file_;
   FitsHeader header_;
 };
 

@@ -1,6 +1,8 @@
 #include "files/failure.h"
 
 #include <fmt/format.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 #include <cerrno>
 #include <system_error>
@@ -30,9 +32,22 @@ std::string read_failure(int error_number) {
       return "no permission to read it; check its access rights";
     case EISDIR:
       return "it is a folder";
+    case ENAMETOOLONG:
+      return "there is no such file, and no file can have so long a name; check the name";
+    case ELOOP:
+      return "it is a link that leads back to itself; name the file itself";
     default:
       return std::generic_category().message(error_number);
   }
+}
+
+std::string why_unreadable(const fs::path& path) {
+  struct stat found = {};
+  if (::stat(path.c_str(), &found) != 0) return read_failure(errno);
+  if (S_ISDIR(found.st_mode)) return read_failure(EISDIR);
+  if (!S_ISREG(found.st_mode)) return "it is a pipe or a device, not an ordinary file";
+  if (::access(path.c_str(), R_OK) != 0) return read_failure(errno);
+  return {};
 }
 
 std::string write_failure(const fs::path& target, int error_number) {
@@ -64,6 +79,8 @@ std::string write_failure(const fs::path& target, int error_number) {
       return "there is a folder of that name; choose another name";
     case ENAMETOOLONG:
       return "the name is too long; choose a shorter one";
+    case ELOOP:
+      return "it is a link that leads back to itself; choose another name";
     default:
       return fmt::format("{}; choose another place, or try again",
                          std::generic_category().message(error_number));

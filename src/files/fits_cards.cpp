@@ -11,6 +11,7 @@
 #include <string_view>
 
 #include "core/error.h"
+#include "files/failure.h"
 #include "files/fits_pointer.h"
 
 namespace lull::files {
@@ -77,6 +78,7 @@ std::optional<Card> typed(const std::string& key, const std::string& text, char 
 
 bool is_fits(const std::filesystem::path& path) {
   constexpr std::string_view kStart = "SIMPLE  =";
+  if (!why_unreadable(path).empty()) return false;  // a named pipe would wait for a writer
   std::ifstream file(path, std::ios::binary);
   std::array<char, kStart.size()> start = {};
   file.read(start.data(), start.size());

@@ -103,6 +103,10 @@ std::optional<FitsTable> read_fits_table(const std::filesystem::path& path,
     require(path, 1, damaged(name));
   FitsTable table{name, {}};
   for (int c = 1; c <= columns; ++c) {
+    int type = 0;
+    long repeat = 0;
+    fits_get_coltype(fits.get(), c, &type, &repeat, nullptr, &status);
+    if (type != TDOUBLE || repeat != 1) require(path, 1, damaged(name));
     FitsColumn column{column_name(fits.get(), c, &status), {}, {}};
     column.values.resize(static_cast<std::size_t>(rows));
     fits_read_col(fits.get(), TDOUBLE, c, 1, 1, rows, nullptr, column.values.data(), nullptr,

@@ -5,13 +5,17 @@
 #include <array>
 
 #include "core/error.h"
+#include "files/fits_structure.h"
+#include "files/place.h"
 
 namespace lull::files {
 
 FitsPointer open_fits(const std::filesystem::path& path) {
+  check_fits_structure(path);
   int status = 0;
   fitsfile* fits = nullptr;
-  fits_open_diskfile(&fits, std::filesystem::absolute(path).c_str(), READONLY, &status);
+  // The absolute name: others may mean memory or standard input to CFITSIO.
+  fits_open_diskfile(&fits, place_of(path).c_str(), READONLY, &status);
   FitsPointer owner(fits);
   if (status == 0) return owner;
   std::array<char, FLEN_STATUS> words = {};

@@ -18,7 +18,8 @@ struct CloseFits {
 /// An open FITS file, closed at the end of the scope; errors of CFITSIO are ignored there.
 using FitsPointer = std::unique_ptr<fitsfile, CloseFits>;
 
-/// Opens a file to be read. @throws InputError with CFITSIO's own words.
+/// Opens a file to be read, the only way in which this program does: its structure is checked first
+/// (see check_fits_structure()). @throws InputError.
 [[nodiscard]] FitsPointer open_fits(const std::filesystem::path& path);
 
 }  // namespace lull::files

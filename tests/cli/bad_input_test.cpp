@@ -11,6 +11,7 @@
 #include "support/bytes.h"
 #include "support/memory_capture.h"
 #include "support/run_program.h"
+#include "support/samples.h"
 #include "support/temporary_folder.h"
 #include "support/video_writer.h"
 
@@ -343,5 +344,35 @@ TEST_SUITE("cli/usage") {
     CHECK(run_lull({"--help"}).status == 0);
     CHECK(run_lull({"stack", "--help"}).output.find("--keep") != std::string::npos);
     CHECK(run_lull({"--version"}).output.rfind("Lull ", 0) == 0);
+  }
+
+  TEST_CASE("FITS headers with 110 axes and more end in exit 3 wherever FITS is read") {
+    // Of CFITSIO 4.2 they overwrote the memory: ended by a signal, or by whatever came next.
+    const TemporaryFolder folder;
+    reference_of("files/fits_structures.py", {folder.path()});
+    const std::string out = folder.file("out.fits");
+    const std::string sane = sample("globe_cube.fits");
+    for (const char* name : {"bad_naxis_110", "bad_naxis_999", "bad_extension_naxis_110",
+                             "bad_extension_naxis_999", "bad_dump_naxis_110", "bad_fields"}) {
+      const std::string file = folder.file(std::string(name) + ".fits");
+      CAPTURE(name);
+      for (const std::vector<std::string>& words :
+           std::vector<std::vector<std::string>>{{"inspect", file},
+                                                 {"rank", file},
+                                                 {"stack", file, "-o", out},
+                                                 {"stack", sane, "--dark", file, "-o", out},
+                                                 {"stack", sane, "--flat", file, "-o", out},
+                                                 {"finish", file, "-o", out},
+                                                 {"master", file, "--kind", "dark", "-o", out}}) {
+        CAPTURE(words[0]);
+        const Run run = run_lull(words, {.time_limit_s = 20});
+        CAPTURE(run.errors);
+        CHECK(run.status == 3);
+        CHECK(!fs::exists(out));
+      }
+      const Run judged = run_judge({sane, file});
+      CAPTURE(judged.errors);
+      CHECK(judged.status == 3);
+    }
   }
 }

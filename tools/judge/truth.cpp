@@ -6,10 +6,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <memory>
 #include <string>
 
 #include "core/error.h"
+#include "files/fits_pointer.h"
 
 namespace lull::judge {
 
@@ -19,16 +19,6 @@ namespace {
 /// for all memory.
 constexpr LONGLONG kMostPx = 16'000'000;
 constexpr int kSmallestBoxPx = 32;
-
-struct Close {
-  void operator()(fitsfile* fits) const {
-    int status = 0;
-    fits_close_file(fits, &status);
-    fits_clear_errmsg();
-  }
-};
-
-using FitsPointer = std::unique_ptr<fitsfile, Close>;
 
 InputError bad_truth(const std::filesystem::path& path, const std::string& why) {
   return InputError(fmt::format("cannot use '{}' as the truth: {}", path.string(), why));
@@ -41,19 +31,6 @@ void require(const std::filesystem::path& path, int status, const std::string& w
   fits_get_errstatus(status, words.data());
   fits_clear_errmsg();
   throw bad_truth(path, fmt::format("{} ({})", what, words.data()));
-}
-
-FitsPointer open(const std::filesystem::path& path) {
-  if (!std::filesystem::is_regular_file(path)) {
-    throw bad_truth(
-        path, std::filesystem::exists(path) ? "it is not a file" : "there is no file of that name");
-  }
-  int status = 0;
-  fitsfile* fits = nullptr;
-  fits_open_diskfile(&fits, std::filesystem::absolute(path).c_str(), READONLY, &status);
-  FitsPointer owner(fits);
-  require(path, status, "it cannot be read as FITS");
-  return owner;
 }
 
 double card(const std::filesystem::path& path, fitsfile* fits, const std::string& key) {
@@ -142,7 +119,7 @@ Image Truth::seen(const Spline& spline, const Box& seen_box, Displacement shift,
 }
 
 Truth read_truth(const std::filesystem::path& path) {
-  const FitsPointer fits = open(path);
+  const files::FitsPointer fits = files::open_fits(path);
   Truth truth;
   truth.cutoff = card(path, fits.get(), "CUTOFF");
   if (!(truth.cutoff > 0 && truth.cutoff <= 1)) {

@@ -7,10 +7,10 @@
 #include <charconv>
 #include <fstream>
 #include <map>
-#include <memory>
 #include <sstream>
 
 #include "core/error.h"
+#include "files/fits_pointer.h"
 
 namespace lull::lab {
 
@@ -36,13 +36,6 @@ double number(const std::string& text, const fs::path& path) {
   }
   return value;
 }
-
-struct CloseFits {
-  void operator()(fitsfile* file) const {
-    int ignored = 0;
-    fits_close_file(file, &ignored);
-  }
-};
 
 }  // namespace
 
@@ -86,11 +79,8 @@ std::vector<NodeField> read_fields(const fs::path& truth) {
   const auto fail = [&](const char* what) -> InputError {
     return InputError(fmt::format("{}: {}", truth.string(), what));
   };
-  fitsfile* opened = nullptr;
+  const files::FitsPointer file = files::open_fits(truth);
   int status = 0;
-  if (fits_open_diskfile(&opened, truth.string().c_str(), READONLY, &status) != 0)
-    throw fail("the truth cannot be opened");
-  const std::unique_ptr<fitsfile, CloseFits> file(opened);
   std::array<long, 4> axes{};
   int count = 0;
   double first_x = 0;
