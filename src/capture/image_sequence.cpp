@@ -24,16 +24,14 @@ constexpr std::int64_t kMaxPictures = 10'000'000;
 /// Number of a file whose name fits the pattern.
 [[nodiscard]] std::optional<std::int64_t> number_in(const SequencePattern& pattern,
                                                     std::string_view name) {
-  if (name.size() <= pattern.before.size() + pattern.after.size()) return std::nullopt;
-  if (!name.starts_with(pattern.before) || !name.ends_with(pattern.after)) return std::nullopt;
-  const std::string_view digits = name.substr(
-      pattern.before.size(), name.size() - pattern.before.size() - pattern.after.size());
+  const auto digits = pattern.digits_in(name);
+  if (!digits) return std::nullopt;
   std::int64_t number = 0;
-  const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), number);
-  if (error != std::errc() || end != digits.data() + digits.size() || number < 0)
-    return std::nullopt;
+  const char* last = digits->data() + digits->size();
+  const auto [end, error] = std::from_chars(digits->data(), last, number);
+  if (error != std::errc() || end != last) return std::nullopt;
   // "1" and "0001" are different files; only the one that the pattern makes belongs to it.
-  if (fmt::format("{:0{}}", number, pattern.digits) != digits) return std::nullopt;
+  if (fmt::format("{:0{}}", number, pattern.digits) != *digits) return std::nullopt;
   return number;
 }
 
@@ -132,40 +130,6 @@ class SequenceSource final : public PacketSource {
 }
 
 }  // namespace
-
-std::string SequencePattern::path_of(std::int64_t number) const {
-  return folder + before + fmt::format("{:0{}}", number, digits) + after;
-}
-
-std::optional<SequencePattern> parse_pattern(const std::string& path) {
-  SequencePattern pattern;
-  const std::size_t slash = path.rfind('/');
-  const std::size_t begin = slash == std::string::npos ? 0 : slash + 1;
-  pattern.folder = path.substr(0, begin);
-  std::string* part = &pattern.before;
-  for (std::size_t i = begin; i < path.size(); ++i) {
-    if (path[i] != '%') {
-      part->push_back(path[i]);
-      continue;
-    }
-    ++i;
-    if (i < path.size() && path[i] == '%') {
-      part->push_back('%');
-      continue;
-    }
-    int digits = 0;
-    for (; i < path.size() && path[i] >= '0' && path[i] <= '9' && digits < 100; ++i) {
-      digits = digits * 10 + (path[i] - '0');
-    }
-    if (i >= path.size() || path[i] != 'd' || digits > 18 || part == &pattern.after) {
-      return std::nullopt;
-    }
-    pattern.digits = digits;
-    part = &pattern.after;
-  }
-  if (part == &pattern.before) return std::nullopt;
-  return pattern;
-}
 
 std::unique_ptr<PacketSource> open_sequence(const SequencePattern& pattern,
                                             const std::string& shown_path) {

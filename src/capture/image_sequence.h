@@ -1,25 +1,12 @@
 #pragma once
 
 #include <memory>
-#include <optional>
 #include <string>
 
 #include "capture/packet_source.h"
+#include "capture/sequence_pattern.h"
 
 namespace lull::capture {
-
-/// A name such as "moon_%04d.png": folder, text before the number, its least width, text after.
-struct SequencePattern {
-  std::string folder;
-  std::string before;
-  int digits = 0;  ///< numbers are filled up with zeros to this width; 0 = as they are
-  std::string after;
-
-  [[nodiscard]] std::string path_of(std::int64_t number) const;
-};
-
-/// The pattern in the last part of a path: one %d or %0Nd, and %% for a percent sign.
-[[nodiscard]] std::optional<SequencePattern> parse_pattern(const std::string& path);
 
 /// Pictures numbered by the pattern, from the smallest number that exists to the largest. Missing
 /// numbers within become damaged frames. @throws InputError: no such picture, or not pictures.

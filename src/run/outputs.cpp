@@ -3,10 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
 #include <filesystem>
-#include <regex>
 
+#include "capture/sequence_pattern.h"
 #include "core/error.h"
 #include "files/atomic_file.h"
 
@@ -15,10 +14,6 @@ namespace lull::run {
 namespace {
 
 namespace fs = std::filesystem;
-
-std::string unescaped(const std::string& text) {
-  return std::regex_replace(text, std::regex("%%"), "%");
-}
 
 fs::path place(const std::string& path) {
   std::error_code ignored;
@@ -31,21 +26,10 @@ bool same_file(const std::string& one, const std::string& other) {
 }
 
 // Whether the output has the place and the name of a picture of a numbered sequence.
-bool belongs_to_sequence(const fs::path& output, const fs::path& pattern) {
-  std::smatch parts;
-  const std::string pattern_name = pattern.filename().string();
-  if (!std::regex_match(pattern_name, parts, std::regex("(.*)%0?[0-9]*d(.*)"))) return false;
-  const std::string before = unescaped(parts[1]);
-  const std::string after = unescaped(parts[2]);
-  const std::string name = output.filename().string();
-  if (name.size() <= before.size() + after.size() || !name.starts_with(before) ||
-      !name.ends_with(after)) {
-    return false;
-  }
-  const bool numbered = std::all_of(name.begin() + static_cast<std::ptrdiff_t>(before.size()),
-                                    name.end() - static_cast<std::ptrdiff_t>(after.size()),
-                                    [](unsigned char c) { return std::isdigit(c) != 0; });
-  return numbered && place(output).parent_path() == place(pattern).parent_path();
+bool belongs_to_sequence(const fs::path& output, const std::string& input) {
+  const auto pattern = capture::parse_pattern(input);
+  return pattern && pattern->digits_in(output.filename().string()) &&
+         place(output).parent_path() == place(input).parent_path();
 }
 
 void check_not_input(const std::string& result, const std::string& input) {
