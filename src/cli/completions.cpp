@@ -174,7 +174,8 @@ std::string zsh_action(const ValueWords& value) {
 std::string zsh_option(const run::OptionFacts& option) {
   std::string text;
   for (const std::string& name : names_of(option)) {
-    std::string spec = option.takes_many() ? "*" : fmt::format("({})", fmt::join(names_of(option), " "));
+    std::string spec =
+        option.takes_many() ? "*" : fmt::format("({})", fmt::join(names_of(option), " "));
     spec += name;
     if (!option.is_switch()) spec += name.starts_with("--") ? "=" : "+";
     spec += fmt::format("[{}]", zsh_text(option.help));

@@ -86,9 +86,10 @@ std::string name_after(const std::string& input, const std::string& ending) {
   if (!path.has_filename()) path = path.parent_path();  // of "darks/"
   if (!fs::is_directory(path, ignored)) path.replace_extension();
   if (path.extension() == ".linear") path.replace_extension();
-  std::string name =
-      std::regex_replace(path.filename().string(), std::regex("[-_. ]*%0?[0-9]*d"), "");
-  name = unescaped(name);
+  std::string name = path.filename().string();
+  if (const auto pattern = capture::parse_pattern(name)) {
+    name = pattern->before.substr(0, pattern->before.find_last_not_of("-_. ") + 1) + pattern->after;
+  }
   return (name.empty() ? "frames" : name) + ending;
 }
 
