@@ -111,7 +111,7 @@ TEST_SUITE("judge/program") {
     const TemporaryFolder folder;
     const std::string result = write_result(folder);
     check_refused({result, (folder / "missing.fits").string()}, 3, "missing.fits");
-    check_refused({result, folder.path()}, 3, "not a file");
+    check_refused({result, folder.path()}, 3, "it is a folder");
     check_refused({result, result}, 3, "CUTOFF");
     for (const char* key : {"CUTOFF", "EXT", "BOXY0", "BOXX1", "LAM0"}) {
       check_refused({result, truth_with(folder, key, nullptr)}, 3, key);
