@@ -79,8 +79,9 @@ class ExifDirectory {
     return static_cast<std::uint8_t>(value & 0xFFU);
   }
 
-  static void put(std::vector<std::uint8_t>& out, std::size_t value, int bytes) {
-    for (int i = 0; i < bytes; ++i) out.push_back(static_cast<std::uint8_t>(value >> (8U * i)));
+  static void put(std::vector<std::uint8_t>& out, std::size_t value, unsigned bytes) {
+    for (unsigned i = 0; i < bytes; ++i)
+      out.push_back(static_cast<std::uint8_t>(value >> (8U * i)));
   }
 
   // Bytes outside of the entry, an even number.

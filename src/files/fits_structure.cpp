@@ -198,7 +198,8 @@ class Header {
     if (!card.starts_with(start)) throw bad(name, "has no value");
     const auto first = card.find_first_not_of(' ', start.size());
     if (first == std::string_view::npos) throw bad(name, "has no value");
-    const bool is_new = cards_.try_emplace(name, std::string(card.substr(first)), place).second;
+    const bool is_new =
+        cards_.try_emplace(name, Value{std::string(card.substr(first)), place}).second;
     if (!is_new) throw bad(name, "occurs twice");
   }
 

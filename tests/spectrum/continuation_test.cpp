@@ -59,7 +59,9 @@ TEST_SUITE("spectrum/continuation") {
     };
     const double mean = 0.2 + 0.004 * 44.5 + 0.003 * 34.5;
     const auto expected = [&](int x, int y) { return 0.2 + 0.004 * x + 0.003 * y; };
-    for (const auto& [x, y] : {std::pair{-4, 30}, {93, 30}, {50, -4}, {50, 73}, {-4, -4}}) {
+    for (const Place& place : {Place{-4, 30}, {93, 30}, {50, -4}, {50, 73}, {-4, -4}}) {
+      const int x = place.x;
+      const int y = place.y;
       CAPTURE(x);
       CAPTURE(y);
       CHECK(std::abs(at(x, y) - expected(x, y)) < 0.04 * std::abs(expected(x, y) - mean) + 1e-6);
