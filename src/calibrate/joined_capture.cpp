@@ -156,7 +156,7 @@ class JoinedCapture final : public Capture {
     return *parts_[part].capture;
   }
 
-  // By the clock where each tells when it began; else one interval after the last frame.
+  // By the clock where every file states its start; else one frame interval after the last frame.
   void begin_part(std::size_t part) {
     Part& next = parts_[part];
     if (part >= known_) {

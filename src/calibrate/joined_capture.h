@@ -15,7 +15,7 @@ namespace lull::calibrate {
 [[nodiscard]] std::vector<std::string> calibration_files(const std::string& path);
 
 /// Several captures or pictures one after the other, as if recorded in one. Times go on by the
-/// clock where every capture tells when it began, else without a pause.
+/// clock where every file states its start, else without a pause.
 /// They must have the same size, colour, mosaic and bits of a sample. The depth, judged from few
 /// samples, is that of the deepest.
 /// @param paths  at least one. @throws InputError naming the first that differs, and in what.

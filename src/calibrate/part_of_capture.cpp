@@ -1,6 +1,7 @@
 #include "calibrate/part_of_capture.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cstring>
@@ -23,27 +24,13 @@ bool in_ranges(const FrameRanges& ranges, FrameIndex index) {
   });
 }
 
-std::string in_words(const FrameRanges& ranges) {
-  std::string text;
-  for (const FrameRange& range : ranges) {
-    if (!text.empty()) text += ",";
-    text += range.first == range.last ? fmt::format("{}", range.first)
-                                      : fmt::format("{}-{}", range.first, range.last);
-  }
-  return text;
-}
-
-std::string in_words(const Box& crop) {
-  return fmt::format("{},{},{},{}", crop.x0, crop.y0, crop.width_px(), crop.height_px());
-}
-
 void check_crop(const CaptureInfo& info, const Box& crop) {
   if (crop.x1 > info.size.width_px || crop.y1 > info.size.height_px) {
     throw UsageError(
         fmt::format("--crop {}: this reaches to {}, {}, and frames of {} have {} x {} px; give X + "
                     "W of at most "
                     "{} and Y + H of at most {}",
-                    in_words(crop), crop.x1, crop.y1, info.path, info.size.width_px,
+                    crop_text(crop), crop.x1, crop.y1, info.path, info.size.width_px,
                     info.size.height_px, info.size.width_px, info.size.height_px));
   }
   const int columns = info.colour == Colour::yuv ? info.chroma.columns : 1;
@@ -52,9 +39,9 @@ void check_crop(const CaptureInfo& info, const Box& crop) {
     throw UsageError(fmt::format(
         "--crop {}: {} stores one colour for {} x {} px, so a crop begins at a multiple of these; "
         "the nearest is {}",
-        in_words(crop), info.path, columns, rows,
-        in_words(Box{crop.x0 - crop.x0 % columns, crop.y0 - crop.y0 % rows,
-                     crop.x1 - crop.x0 % columns, crop.y1 - crop.y0 % rows})));
+        crop_text(crop), info.path, columns, rows,
+        crop_text(Box{crop.x0 - crop.x0 % columns, crop.y0 - crop.y0 % rows,
+                      crop.x1 - crop.x0 % columns, crop.y1 - crop.y0 % rows})));
   }
 }
 
@@ -66,7 +53,7 @@ void check_exists(Capture& source, const char* option, const FrameRanges& ranges
   if (frame.ok() || frame.reason() != Reject::past_the_end) return;
   const std::int64_t promised = source.info().storage.header_frames;
   throw UsageError(fmt::format("{} {}: {} has no frame {}{}. Frames count from 0.", option,
-                               in_words(ranges), source.info().path, last,
+                               ranges_text(ranges), source.info().path, last,
                                promised > 0 && promised <= last
                                    ? fmt::format("; its last is {}", promised - 1)
                                    : std::string()));
@@ -85,11 +72,11 @@ void check_any_left(Capture& source, const Part& part) {
     source.rewind();
   }
   if (left) return;
-  throw UsageError(fmt::format("--exclude {}: this leaves no frame of {}", in_words(part.excluded),
-                               source.info().path));
+  throw UsageError(fmt::format("--exclude {}: this leaves no frame of {}",
+                               ranges_text(part.excluded), source.info().path));
 }
 
-// Samples of a box, in memory of their own: what is outside is let go.
+// Samples of a box, copied, so that those outside can be freed.
 struct Copy {
   SampleView view;
   std::shared_ptr<const void> storage;
@@ -158,8 +145,8 @@ class PartOfCapture final : public Capture {
     FrameIndex index = tally_.frames;
     while (!part_.holds(index) && (last < 0 || index <= last)) ++index;
     if (last >= 0 && index > last) return Reject::past_the_end;
-    const auto frame = index == stands_at_ ? source_->next() : source_->at(index);
-    stands_at_ = index + 1;
+    const auto frame = index == source_next_ ? source_->next() : source_->at(index);
+    source_next_ = index + 1;
     if (!frame.ok() && frame.reason() == Reject::past_the_end) return frame;
     tally_.frames = index + 1;
     if (!frame.ok()) ++tally_.damaged;
@@ -169,11 +156,11 @@ class PartOfCapture final : public Capture {
   void rewind() override {
     source_->rewind();
     tally_ = {};
-    stands_at_ = 0;
+    source_next_ = 0;
   }
 
   [[nodiscard]] Outcome<Frame> at(FrameIndex index) override {
-    stands_at_ = index + 1;
+    source_next_ = index + 1;
     return apply(source_->at(index));
   }
 
@@ -196,8 +183,9 @@ class PartOfCapture final : public Capture {
     info_.storage.header_frames = count_of(info_.storage.header_frames);
     info_.storage.likely_frames = count_of(info_.storage.likely_frames);
     info_.notes.push_back(fmt::format(
-        "{}{} are used", part_.frames.empty() ? "all frames" : "frames " + in_words(part_.frames),
-        part_.excluded.empty() ? "" : fmt::format(" but {}", in_words(part_.excluded))));
+        "{}{} are used",
+        part_.frames.empty() ? "all frames" : "frames " + ranges_text(part_.frames),
+        part_.excluded.empty() ? "" : fmt::format(" but {}", ranges_text(part_.excluded))));
   }
 
   [[nodiscard]] Outcome<Frame> apply(const Outcome<Frame>& frame) const {
@@ -209,10 +197,23 @@ class PartOfCapture final : public Capture {
   Part part_;
   CaptureInfo info_;
   Tally tally_;
-  FrameIndex stands_at_ = 0;  ///< of the source: what its next() gives
+  FrameIndex source_next_ = 0;  ///< index of the frame that next() of the source gives
 };
 
 }  // namespace
+
+std::string ranges_text(const FrameRanges& ranges) {
+  std::vector<std::string> texts;
+  for (const FrameRange& range : ranges) {
+    texts.push_back(range.first == range.last ? fmt::format("{}", range.first)
+                                              : fmt::format("{}-{}", range.first, range.last));
+  }
+  return fmt::format("{}", fmt::join(texts, ","));
+}
+
+std::string crop_text(const Box& crop) {
+  return fmt::format("{},{},{},{}", crop.x0, crop.y0, crop.width_px(), crop.height_px());
+}
 
 bool Part::holds(FrameIndex index) const {
   return (frames.empty() || in_ranges(frames, index)) && !in_ranges(excluded, index);

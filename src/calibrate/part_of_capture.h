@@ -2,6 +2,7 @@
 
 #include <memory>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "capture/capture.h"
@@ -18,6 +19,12 @@ struct FrameRange {
 
 /// Ranges by rising index, none of which meets another.
 using FrameRanges = std::vector<FrameRange>;
+
+/// As the command line takes them: "12,40-60"; empty for none.
+[[nodiscard]] std::string ranges_text(const FrameRanges& ranges);
+
+/// "X,Y,W,H", likewise.
+[[nodiscard]] std::string crop_text(const Box& crop);
 
 /// The part of a capture that is used.
 struct Part {

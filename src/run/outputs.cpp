@@ -8,6 +8,7 @@
 #include "capture/sequence_pattern.h"
 #include "core/error.h"
 #include "files/atomic_file.h"
+#include "files/place.h"
 
 namespace lull::run {
 
@@ -15,21 +16,16 @@ namespace {
 
 namespace fs = std::filesystem;
 
-fs::path place(const std::string& path) {
-  std::error_code ignored;
-  return fs::weakly_canonical(fs::absolute(path, ignored), ignored);
-}
-
-bool same_file(const std::string& one, const std::string& other) {
-  std::error_code ignored;
-  return fs::equivalent(one, other, ignored) || place(one) == place(other);
+// Also of files that do not exist yet.
+bool same_target(const std::string& one, const std::string& other) {
+  return files::same_file(one, other) || files::place_of(one) == files::place_of(other);
 }
 
 // Whether the output has the place and the name of a picture of a numbered sequence.
 bool belongs_to_sequence(const fs::path& output, const std::string& input) {
   const auto pattern = capture::parse_pattern(input);
   return pattern && pattern->digits_in(output.filename().string()) &&
-         place(output).parent_path() == place(input).parent_path();
+         files::place_of(output).parent_path() == files::place_of(input).parent_path();
 }
 
 void check_not_input(const std::string& result, const std::string& input) {
@@ -39,7 +35,7 @@ void check_not_input(const std::string& result, const std::string& input) {
                     "choose another name",
                     result, input));
   }
-  if (same_file(result, input)) {
+  if (same_target(result, input)) {
     throw UsageError(fmt::format(
         "{}: this is an input of the run and would be overwritten; choose another name", result));
   }
@@ -55,7 +51,7 @@ std::vector<std::string> given(const std::vector<std::string>& names) {
 void check_distinct(const std::vector<std::string>& results) {
   for (std::size_t i = 0; i < results.size(); ++i) {
     for (std::size_t j = 0; j < i; ++j) {
-      if (!same_file(results[i], results[j])) continue;
+      if (!same_target(results[i], results[j])) continue;
       throw UsageError(
           fmt::format("{}: two results of the run cannot have the same name; choose another for "
                       "one of them",

@@ -15,7 +15,7 @@ namespace lull::run {
 /// @param results  all files that the run will write. @param inputs  what it reads.
 /// @throws UsageError: a result has the name of an input or of another result.
 /// @throws OutputError: a result cannot be written, or some exist already (all are named) and
-/// Resources::overwrite is not set.
+/// Resources::existing keeps them.
 void check_results(const std::vector<std::string>& results, const std::vector<std::string>& inputs,
                    const Resources& resources);
 

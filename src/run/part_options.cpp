@@ -77,23 +77,18 @@ FrameRanges parse_ranges(const std::string& option, const std::string& text,
 }
 
 std::string print_ranges(const FrameRanges& ranges, const std::string& none) {
-  if (ranges.empty()) return none;
-  std::vector<std::string> words;
-  for (const FrameRange& range : ranges) {
-    words.push_back(range.first == range.last ? std::to_string(range.first)
-                                              : fmt::format("{}-{}", range.first, range.last));
-  }
-  return fmt::format("{}", fmt::join(words, ","));
+  return ranges.empty() ? none : calibrate::ranges_text(ranges);
 }
 
 std::optional<Box> parse_crop(const std::string& text) {
   if (text == "none") return std::nullopt;
   std::vector<int> numbers;
-  for (const std::string& word : split(text, ',')) {
+  const std::vector<std::string> words = split(text, ',');
+  for (const std::string& word : words) {
     const auto number = index_in(word);
     if (number && *number <= kFarthestPx) numbers.push_back(static_cast<int>(*number));
   }
-  if (numbers.size() != 4 || split(text, ',').size() != 4 || numbers[2] < kSmallestCropPx ||
+  if (words.size() != 4 || numbers.size() != 4 || numbers[2] < kSmallestCropPx ||
       numbers[3] < kSmallestCropPx) {
     throw invalid_value("--crop", text,
                         fmt::format("X,Y,W,H in px, the first pixel from 0 and sides of at least "
@@ -104,8 +99,7 @@ std::optional<Box> parse_crop(const std::string& text) {
 }
 
 std::string print_crop(const std::optional<Box>& crop) {
-  if (!crop) return "none";
-  return fmt::format("{},{},{},{}", crop->x0, crop->y0, crop->width_px(), crop->height_px());
+  return crop ? calibrate::crop_text(*crop) : "none";
 }
 
 }  // namespace

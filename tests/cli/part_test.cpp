@@ -59,6 +59,15 @@ nlohmann::json figures_of(std::vector<std::string> words) {
   return nlohmann::json::parse(run.output);
 }
 
+// NAME.fits, stacked again by its recipe.
+Bytes repeated(const TemporaryFolder& folder, const std::string& name) {
+  const std::string again = folder.file(name + ".again.fits");
+  REQUIRE(run_lull({"stack", "--recipe", folder.file(name + ".recipe.json"), "-o", again,
+                    "--report", "none", "--quiet"})
+              .status == 0);
+  return read_file(again);
+}
+
 void refused(const std::vector<std::string>& words, int status, const std::string& says) {
   CAPTURE(says);
   const Run run = run_lull(words);
@@ -119,10 +128,7 @@ TEST_SUITE("cli/part") {
     CHECK(figures.at("frames") == 39);
     const auto picture = lull::files::read_picture(folder.file("a.fits")).picture;
     CHECK(picture.size() == lull::Size{97, 80});
-    REQUIRE(run_lull({"stack", "--recipe", folder.file("a.recipe.json"), "-o",
-                      folder.file("b.fits"), "--report", "none", "--quiet"})
-                .status == 0);
-    CHECK(read_file(folder.file("a.fits")) == read_file(folder.file("b.fits")));
+    CHECK(read_file(folder.file("a.fits")) == repeated(folder, "a"));
   }
 
   TEST_CASE("several captures make one picture: that of all their frames") {
@@ -147,10 +153,7 @@ TEST_SUITE("cli/part") {
       const float* a = joined.channels[0].row(y);
       REQUIRE(std::equal(a, a + whole.size().width_px, whole.channels[0].row(y)));
     }
-    REQUIRE(run_lull({"stack", "--recipe", folder.file("joined.recipe.json"), "-o",
-                      folder.file("again.fits"), "--report", "none", "--quiet"})
-                .status == 0);
-    CHECK(read_file(folder.file("again.fits")) == read_file(folder.file("joined.fits")));
+    CHECK(read_file(folder.file("joined.fits")) == repeated(folder, "joined"));
   }
 
   TEST_CASE("parts that a capture does not have are refused before any work") {
