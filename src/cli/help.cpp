@@ -21,8 +21,7 @@ std::vector<run::OptionFacts> by_group(std::vector<run::OptionFacts> options) {
 }
 
 std::string names_of(const run::OptionFacts& option) {
-  if (option.by_place())
-    return option.value + (option.presence == run::Presence::once_or_more ? "..." : "");
+  if (option.by_place()) return option.value + (option.takes_many() ? "..." : "");
   std::string text = option.short_name.empty() ? "" : option.short_name + ", ";
   text += option.name;
   return option.is_switch() ? text : text + " " + option.value;

@@ -301,6 +301,17 @@ TEST_SUITE("cli/bad_output") {
 }
 
 TEST_SUITE("cli/usage") {
+  TEST_CASE("help shows which commands take several captures") {
+    const auto usage = [](const std::string& verb) {
+      const std::string text = run_lull({verb, "--help"}).output;
+      const std::size_t begin = text.find("Usage: ");
+      return text.substr(begin, text.find('\n', begin) - begin);
+    };
+    CHECK(usage("stack") == "Usage: lull stack [CAPTURE...] [OPTION]...");
+    CHECK(usage("metrics") == "Usage: lull metrics CAPTURE... [OPTION]...");
+    CHECK(usage("rank") == "Usage: lull rank CAPTURE [OPTION]...");
+  }
+
   TEST_CASE("unknown words are refused with the nearest one that exists") {
     const auto check = [](const std::vector<std::string>& arguments, const std::string& nearest) {
       const Run run = run_lull(arguments);
