@@ -36,7 +36,7 @@ class ExifDirectory {
     return bytes;
   }
 
-  // Its bytes, if it stands at this offset.
+  // Its bytes at this offset.
   [[nodiscard]] std::vector<std::uint8_t> bytes_at(std::size_t offset) const {
     std::vector<std::uint8_t> out;
     std::vector<std::uint8_t> values;
@@ -110,10 +110,11 @@ std::vector<std::uint8_t> exif_segment(const ShareTags& tags) {
   constexpr std::size_t kTiffHeader = 8;
   ExifDirectory details;
   details.add_bytes(0x9000, "0232");  // ExifVersion
-  if (tags.recorded_utc.size() >= 19)
-    details.add_text(0x9003, exif_moment(tags.recorded_utc));              // DateTimeOriginal
-  if (tags.recorded_utc.size() >= 19) details.add_text(0x9011, "+00:00");  // OffsetTimeOriginal
-  details.add_short(0xA001, 1);                                            // ColorSpace: sRGB
+  if (tags.recorded_utc.size() >= 19) {
+    details.add_text(0x9003, exif_moment(tags.recorded_utc));  // DateTimeOriginal
+    details.add_text(0x9011, "+00:00");                        // OffsetTimeOriginal
+  }
+  details.add_short(0xA001, 1);  // ColorSpace: sRGB
   const auto first = [&](std::size_t details_at) {
     ExifDirectory directory;
     if (!tags.description.empty()) directory.add_text(0x010E, tags.description);

@@ -46,19 +46,19 @@ Pixels pixels_of(const std::vector<PlaneView>& picture) {
   return out;
 }
 
-double share_of(std::vector<float>& values, double q) {
+double quantile_of(std::vector<float>& values, double q) {
   return static_cast<double>(lower_quantile(values, q));
 }
 
 Levels levels_of_field(Pixels pixels) {
-  const auto middle = median(pixels.mean);
-  const double reach = kFieldReaches * sigma_about(pixels.mean, middle);
+  const auto centre = median(pixels.mean);
+  const double reach = kFieldReaches * sigma_about(pixels.mean, centre);
   const double darkest =
-      std::max(share_of(pixels.mean, kShadow), static_cast<double>(middle) - reach);
+      std::max(quantile_of(pixels.mean, kShadow), static_cast<double>(centre) - reach);
   const auto bright = median(pixels.highest);
   const double bright_reach = kFieldReaches * sigma_about(pixels.highest, bright);
   const double white =
-      std::min(share_of(pixels.highest, kHighlight), static_cast<double>(bright) + bright_reach);
+      std::min(quantile_of(pixels.highest, kHighlight), static_cast<double>(bright) + bright_reach);
   const double black = darkest - kBelowField * (white - darkest);
   return {darkest > 0 ? std::max(black, 0.0) : black, white};
 }
@@ -68,8 +68,8 @@ Levels levels_of_field(Pixels pixels) {
 Levels levels_of(const std::vector<PlaneView>& picture) {
   Pixels pixels = pixels_of(picture);
   std::vector<float> values = pixels.mean;
-  const double darkest = share_of(values, kDarkest);
-  const double range = share_of(values, kBrightest) - darkest;
+  const double darkest = quantile_of(values, kDarkest);
+  const double range = quantile_of(values, kBrightest) - darkest;
   std::vector<float> sky = pixels.mean;
   std::erase_if(sky, [level = darkest + kSkyLevel * range](float v) {
     return static_cast<double>(v) > level;
@@ -82,7 +82,7 @@ Levels levels_of(const std::vector<PlaneView>& picture) {
     std::erase_if(object, [level = levels.black + kSkyLevel * range](float v) {
       return static_cast<double>(v) <= level;
     });
-    levels.white = object.empty() ? levels.black : share_of(object, kHighlight);
+    levels.white = object.empty() ? levels.black : quantile_of(object, kHighlight);
   } else {
     levels = levels_of_field(std::move(pixels));
   }

@@ -33,10 +33,10 @@ double photon_noise(double noise, double object_light) {
 
 std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, FrameBatch& batch,
                                                      const Candidates& candidates, std::size_t kept,
-                                                     double object, bool cfa,
+                                                     double object, capture::Colour colour,
                                                      const Progress& progress) {
   const Box box = candidates.covered(kept, stacks.grid().size());
-  SpectralRatio ratio(box, cfa);
+  SpectralRatio ratio(box, colour);
   const double object_light = mean_light_of_object(stacks.mean(), box, object);
   const OutlierBounds bounds(stacks.mean().view(), stacks.valid().view());
   const std::size_t count = std::min(kFrames, kept);

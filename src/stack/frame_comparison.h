@@ -10,9 +10,9 @@ namespace lull::stack {
 
 /// Compares some of the kept frames, from the best to the worst, with their stack.
 /// @param kept  frames in it. @param object  light from which on a pixel belongs to the object.
-/// @param cfa  are the frames mosaics?
+/// @param colour  of the frames.
 [[nodiscard]] std::vector<spectrum::RatioRing> compare_with_frames(
     const Accumulator& stacks, FrameBatch& batch, const Candidates& candidates, std::size_t kept,
-    double object, bool cfa, const Progress& progress);
+    double object, capture::Colour colour, const Progress& progress);
 
 }  // namespace lull::stack

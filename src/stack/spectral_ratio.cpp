@@ -32,13 +32,13 @@ int side_for(int length) {
 
 }  // namespace
 
-SpectralRatio::SpectralRatio(Box area, bool smoothed)
+SpectralRatio::SpectralRatio(Box area, capture::Colour colour)
     : side_{side_for(area.width_px()), side_for(area.height_px())},
       rings_(kRings),
       across_(spectrum::tukey_window(side_.width_px, 1)),
       down_(spectrum::tukey_window(side_.height_px, 1)),
-      smoothed_(smoothed),
-      noise_shape_(noise_shape(smoothed)) {
+      smoothed_(colour == capture::Colour::cfa),
+      noise_shape_(noise_shape(colour)) {
   for (const int y : spectrum::patch_starts(area.y0, area.y1, side_.height_px)) {
     for (const int x : spectrum::patch_starts(area.x0, area.x1, side_.width_px))
       patches_.push_back({x, y});
@@ -73,7 +73,8 @@ void SpectralRatio::add_power(const spectrum::Spectrum& spectrum, double factor,
 }
 
 // Power of white noise of variance 1 on the rings, as the luminance passes it on.
-std::vector<double> SpectralRatio::noise_shape(bool smoothed) const {
+std::vector<double> SpectralRatio::noise_shape(capture::Colour colour) const {
+  const bool smoothed = colour == capture::Colour::cfa;
   const spectrum::Spectrum bins(side_);
   std::vector<double> rings(rings_);
   for (int r = 0; r < bins.rows(); ++r) {
@@ -197,7 +198,7 @@ std::vector<spectrum::RatioRing> SpectralRatio::against(PlaneView first, PlaneVi
     }
   }
   if (!smoothed_) return rings;
-  const std::vector<double> all = noise_shape(false);
+  const std::vector<double> all = noise_shape(capture::Colour::mono);
   for (std::size_t k = 0; k < rings_; ++k) {
     if (all[k] > 0) rings[k].smoothing = noise_shape_[k] / all[k];
     if (rings[k].frequency > kFinestOfMosaic) rings[k].frame_power = 0;

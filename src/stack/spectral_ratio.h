@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "align/shift_field.h"
+#include "capture/frame.h"
 #include "core/plane.h"
 #include "spectrum/fft.h"
 #include "spectrum/ratio_ring.h"
@@ -25,8 +26,8 @@ class SpectralRatio {
   };
 
   /// @param area      of the reference, at least 16 px a side.
-  /// @param smoothed  luminance of a mosaic, whose noise went through [1 2 1] / 4.
-  SpectralRatio(Box area, bool smoothed);
+  /// @param colour  of the frames: the noise of a mosaic's luminance went through [1 2 1] / 4.
+  SpectralRatio(Box area, capture::Colour colour);
 
   /// Frames of one batch, in order.
   void add(const std::vector<Part>& parts);
@@ -50,7 +51,7 @@ class SpectralRatio {
   };
 
   [[nodiscard]] Share share_of(const Part& part) const;
-  [[nodiscard]] std::vector<double> noise_shape(bool smoothed) const;
+  [[nodiscard]] std::vector<double> noise_shape(capture::Colour colour) const;
   [[nodiscard]] double light_in(const Plane& patch) const;
   [[nodiscard]] Powers kept_by(PlaneView first, PlaneView second) const;
   [[nodiscard]] double noise_correction(const Powers& kept) const;
@@ -61,7 +62,7 @@ class SpectralRatio {
   std::vector<Place> patches_;
   std::vector<float> across_;
   std::vector<float> down_;
-  bool smoothed_ = false;
+  bool smoothed_ = false;            ///< luminance of a mosaic
   std::vector<double> noise_shape_;  ///< see noise_shape()
   Powers frames_;                    ///< with their noise
   Powers noise_;

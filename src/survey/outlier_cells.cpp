@@ -12,9 +12,9 @@ namespace {
 
 constexpr std::size_t kFramesAround = 32;
 constexpr std::size_t kFewestFrames = 8;
-constexpr double kMost = 0.9;  // quantile
-constexpr float kTimesMost = 8;
-constexpr float kTimesMostBeside = 1.5F;  // of the cell alone, beside an outlier
+constexpr double kHigh = 0.9;  // quantile
+constexpr float kTimesHigh = 8;
+constexpr float kTimesHighBeside = 1.5F;  // of the cell alone, beside an outlier
 constexpr double kMostOutliers = 0.25;    // of the cells of a frame
 
 // Cells beside those of the mask, for which `also` holds, over and over.
@@ -48,7 +48,7 @@ void OutlierCells::see(const quality::CellGrid& energy, FrameOffset offset) {
 }
 
 void OutlierCells::settle() {
-  usual_.clear();
+  typical_.clear();
   if (seen_.size() < kFewestFrames) return;
   left_ = top_ = std::numeric_limits<int>::max();
   int right = std::numeric_limits<int>::min();
@@ -62,27 +62,27 @@ void OutlierCells::settle() {
   columns_ = right - left_;
   rows_ = bottom - top_;
   for (int row = 0; row < rows_; ++row)
-    for (int column = 0; column < columns_; ++column) usual_.push_back(usual_at(column, row));
+    for (int column = 0; column < columns_; ++column) typical_.push_back(typical_at(column, row));
   fill_unknown();
 }
 
 // Cells that few frames show, where the object has wandered off: they may be as any other.
 void OutlierCells::fill_unknown() {
-  Usual any;
-  std::vector<float> middles;
-  for (const Usual& usual : usual_) {
-    if (!usual.known) continue;
-    any.most = std::max(any.most, usual.most);
-    middles.push_back(usual.middle);
+  Typical any;
+  std::vector<float> medians;
+  for (const Typical& cell : typical_) {
+    if (!cell.known) continue;
+    any.high = std::max(any.high, cell.high);
+    medians.push_back(cell.median);
   }
-  if (middles.empty()) return usual_.clear();
-  any.middle = upper_median(middles);
-  for (Usual& usual : usual_) {
-    if (!usual.known) usual = any;
+  if (medians.empty()) return typical_.clear();
+  any.median = upper_median(medians);
+  for (Typical& cell : typical_) {
+    if (!cell.known) cell = any;
   }
 }
 
-OutlierCells::Usual OutlierCells::usual_at(int column, int row) const {
+OutlierCells::Typical OutlierCells::typical_at(int column, int row) const {
   std::vector<float> energies;
   for (const Seen& frame : seen_) {
     const int x = column + left_ + frame.steps.columns;
@@ -91,27 +91,27 @@ OutlierCells::Usual OutlierCells::usual_at(int column, int row) const {
       energies.push_back(frame.energy.row(y)[x]);
   }
   if (energies.size() < kFewestFrames) return {};
-  const float most = lower_quantile(energies, kMost);
-  return {most, upper_median(energies), true};
+  const float high = lower_quantile(energies, kHigh);
+  return {high, upper_median(energies), true};
 }
 
-float OutlierCells::most_around(int column, int row) const {
-  float most = 0;
+float OutlierCells::high_around(int column, int row) const {
+  float high = 0;
   for (int y = std::max(row - 1, 0); y <= std::min(row + 1, rows_ - 1); ++y) {
     for (int x = std::max(column - 1, 0); x <= std::min(column + 1, columns_ - 1); ++x) {
-      most = std::max(most, usual_[static_cast<std::size_t>(y * columns_ + x)].most);
+      high = std::max(high, typical_[static_cast<std::size_t>(y * columns_ + x)].high);
     }
   }
-  return most;
+  return high;
 }
 
-const OutlierCells::Usual& OutlierCells::usual_in(int x, int y, const Steps& steps) const {
+const OutlierCells::Typical& OutlierCells::typical_in(int x, int y, const Steps& steps) const {
   const int column = std::clamp(x - steps.columns - left_, 0, columns_ - 1);
   const int row = std::clamp(y - steps.rows - top_, 0, rows_ - 1);
-  return usual_[static_cast<std::size_t>(row * columns_ + column)];
+  return typical_[static_cast<std::size_t>(row * columns_ + column)];
 }
 
-// A track goes on from its outliers where a limb or a spot would hide it, and touches the cells
+// A track continues from its outliers where a limb or a spot would hide it, and touches the cells
 // beside. Empty: there is none, or the frame shows something else.
 std::vector<bool> OutlierCells::outliers_in(const quality::CellGrid& energy,
                                             const Steps& steps) const {
@@ -127,14 +127,14 @@ std::vector<bool> OutlierCells::outliers_in(const quality::CellGrid& energy,
   };
   for (int y = 0; y < energy.rows(); ++y) {
     for (int x = 0; x < energy.columns(); ++x) {
-      const float most = most_around(x - steps.columns - left_, y - steps.rows - top_);
+      const float high = high_around(x - steps.columns - left_, y - steps.rows - top_);
       mask[static_cast<std::size_t>(y * energy.columns() + x)] =
-          most > 0 && energy.row(y)[x] > kTimesMost * most;
+          high > 0 && energy.row(y)[x] > kTimesHigh * high;
     }
   }
   if (cells_in().empty()) return {};
   grow(mask, energy, cells_in(), [&](int x, int y) {
-    return energy.row(y)[x] > kTimesMostBeside * usual_in(x, y, steps).most;
+    return energy.row(y)[x] > kTimesHighBeside * typical_in(x, y, steps).high;
   });
   const std::vector<Place> track = cells_in();
   if (static_cast<double>(track.size()) > kMostOutliers * static_cast<double>(energy.count()))
@@ -149,7 +149,7 @@ std::vector<bool> OutlierCells::outliers_in(const quality::CellGrid& energy,
 
 quality::CellGrid OutlierCells::repaired(const quality::CellGrid& energy,
                                          FrameOffset offset) const {
-  if (usual_.empty()) return energy;
+  if (typical_.empty()) return energy;
   const Steps steps = steps_of(offset);
   const std::vector<bool> outlier = outliers_in(energy, steps);
   if (outlier.empty()) return energy;
@@ -163,14 +163,14 @@ quality::CellGrid OutlierCells::repaired(const quality::CellGrid& energy,
     for (int x = 0; x < energy.columns(); ++x) {
       if (is_outlier(x, y)) continue;
       own += static_cast<double>(energy.row(y)[x]);
-      others += static_cast<double>(usual_in(x, y, steps).middle);
+      others += static_cast<double>(typical_in(x, y, steps).median);
     }
   }
   const auto factor = static_cast<float>(others > 0 ? own / others : 1);
   quality::CellGrid out = energy;
   for (int y = 0; y < energy.rows(); ++y) {
     for (int x = 0; x < energy.columns(); ++x) {
-      if (is_outlier(x, y)) out.row(y)[x] = factor * usual_in(x, y, steps).middle;
+      if (is_outlier(x, y)) out.row(y)[x] = factor * typical_in(x, y, steps).median;
     }
   }
   return out;

@@ -14,7 +14,7 @@ namespace lull::survey {
 /// A cell is an outlier when its energy is more than 8 times the 0.9 quantile of the last 32
 /// frames, the highest of the cells around. Air does not reach that: at most 5.3 times in eight
 /// simulated captures from good to poor air, tracks at full scale 25 times and more on a surface
-/// (bench/DECISIONS.md). From there a track goes on through cells with more than 1.5 times their
+/// (bench/DECISIONS.md). From there a track continues through cells with more than 1.5 times their
 /// own quantile, where a limb or a spot would hide it, and the cells beside count as touched. A
 /// frame of which more than a quarter is so shows something else, and stays as it is.
 class OutlierCells {
@@ -43,17 +43,17 @@ class OutlierCells {
     Steps steps;
   };
 
-  struct Usual {
-    float most = 0;    ///< the 0.9 quantile
-    float middle = 0;  ///< the median
+  struct Typical {
+    float high = 0;  ///< the 0.9 quantile
+    float median = 0;
     bool known = false;
   };
 
   [[nodiscard]] static Steps steps_of(FrameOffset offset);
-  [[nodiscard]] Usual usual_at(int column, int row) const;
+  [[nodiscard]] Typical typical_at(int column, int row) const;
   void fill_unknown();
-  [[nodiscard]] float most_around(int column, int row) const;
-  [[nodiscard]] const Usual& usual_in(int x, int y, const Steps& steps) const;
+  [[nodiscard]] float high_around(int column, int row) const;
+  [[nodiscard]] const Typical& typical_in(int x, int y, const Steps& steps) const;
   [[nodiscard]] std::vector<bool> outliers_in(const quality::CellGrid& energy,
                                               const Steps& steps) const;
 
@@ -63,7 +63,7 @@ class OutlierCells {
   int top_ = 0;
   int columns_ = 0;
   int rows_ = 0;
-  std::vector<Usual> usual_;
+  std::vector<Typical> typical_;
 };
 
 }  // namespace lull::survey

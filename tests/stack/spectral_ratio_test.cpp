@@ -86,7 +86,7 @@ Plane warped(const Plane& sum) {
 std::vector<spectrum::RatioRing> ratio_of(const std::vector<Plane>& frames, double noise) {
   const align::ShiftField field({kWidth, kHeight});
   const std::vector<float> weights(field.local_x.size(), 1.0F);
-  SpectralRatio ratio({0, 0, kWidth, kHeight}, false);
+  SpectralRatio ratio({0, 0, kWidth, kHeight}, capture::Colour::mono);
   std::vector<SpectralRatio::Part> parts;
   Plane halves[2] = {Plane(kWidth, kHeight), Plane(kWidth, kHeight)};
   for (std::size_t i = 0; i < frames.size(); ++i) {
@@ -132,7 +132,8 @@ TEST_SUITE("stack/spectral_ratio") {
     const align::ShiftField field({128, 128});
     const std::vector<float> weights(field.local_x.size(), 1.0F);
     const auto finest = [&](bool mosaic) {
-      stack::SpectralRatio ratio({0, 0, 128, 128}, mosaic);
+      stack::SpectralRatio ratio({0, 0, 128, 128},
+                                 mosaic ? capture::Colour::cfa : capture::Colour::mono);
       ratio.add({{frame.view(), &field, &weights, 1.0, 0.0}});
       double last = 0;
       for (const auto& ring : ratio.against(frame.view(), frame.view()))
@@ -142,7 +143,7 @@ TEST_SUITE("stack/spectral_ratio") {
     CHECK(finest(true) < 0.25);
     CHECK(finest(true) > 0.23);
     CHECK(finest(false) > 0.48);
-    stack::SpectralRatio ratio({0, 0, 128, 128}, true);
+    stack::SpectralRatio ratio({0, 0, 128, 128}, capture::Colour::cfa);
     ratio.add({{frame.view(), &field, &weights, 1.0, 0.0}});
     for (const auto& ring : ratio.against(frame.view(), frame.view())) {
       // [1 2 1] / 4 leaves (1 + cos 2 pi f) / 2 of the amplitude along either axis.
