@@ -40,7 +40,7 @@ template <class Request>
       {.name = "--object",
        .value = "auto|sun|moon|planet|jupiter|...|star",
        .group = OptionGroup::instrument,
-       .help = "What was recorded; decides on its colour and the caution for the Sun",
+       .help = "What was recorded; sets its colour, and the caution for the Sun",
        .in_recipe = InRecipe::may_change,
        .earlier = "auto",
        .card = "OBJECT",
