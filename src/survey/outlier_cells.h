@@ -12,8 +12,8 @@ namespace lull::survey {
 /// the track of a satellite, an aircraft or a meteor. Such a frame looks sharp and is not.
 ///
 /// A cell is an outlier when its energy is more than 8 times the 0.9 quantile of the last 32
-/// frames, the highest of the cells around. Air does not reach that: at most 5.3 times in eight
-/// simulated captures from good to poor air, tracks at full scale 25 times and more on a surface
+/// frames, the highest of the cells around. Air does not reach that: at most 5.2 times in eight
+/// captures from good to poor air, tracks at full scale 26 times and more on a surface
 /// (bench/DECISIONS.md). From there a track continues through cells with more than 1.5 times their
 /// own quantile, where a limb or a spot would hide it, and the cells beside count as touched. A
 /// frame of which more than a quarter is so shows something else, and stays as it is.
