@@ -145,7 +145,7 @@ class PartOfCapture final : public Capture {
     FrameIndex index = tally_.frames;
     while (!part_.holds(index) && (last < 0 || index <= last)) ++index;
     if (last >= 0 && index > last) return Reject::past_the_end;
-    const auto frame = index == source_next_ ? source_->next() : source_->at(index);
+    auto frame = index == source_next_ ? source_->next() : source_->at(index);
     source_next_ = index + 1;
     if (!frame.ok() && frame.reason() == Reject::past_the_end) return frame;
     tally_.frames = index + 1;

@@ -40,6 +40,7 @@ struct Dispatch {
   { &baseline::name, &baseline::name, &baseline::name }
 #endif
 
+// NOLINTNEXTLINE(bugprone-macro-parentheses): parameters bring their own
 #define LULL_DECLARE_KERNEL(name, parameters) void name parameters;
 
 #define LULL_CHOOSE_KERNEL(name, parameters)                                \

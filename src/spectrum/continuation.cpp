@@ -52,6 +52,7 @@ Source source_of(int at, int length) {
 
 std::vector<Source> sources(int canvas, int length) {
   std::vector<Source> out;
+  out.reserve(static_cast<std::size_t>(canvas));
   for (int i = 0; i < canvas; ++i) out.push_back(source_of(i - kBeyondPx, length));
   return out;
 }

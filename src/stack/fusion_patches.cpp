@@ -123,7 +123,7 @@ FusionPatches::FusionPatches(PlaneView reference, const std::vector<std::vector<
 void FusionPatches::index_rings() {
   const spectrum::Spectrum bins(side_);
   const int longest = std::max(side_.width_px, side_.height_px);
-  rings_ = static_cast<std::size_t>(longest / 2 + 1);
+  rings_ = static_cast<std::size_t>(longest) / 2 + 1;
   for (int r = 0; r < bins.rows(); ++r) {
     for (int c = 0; c < bins.columns(); ++c) {
       const double f = std::hypot(bins.frequency_x(c), bins.frequency_y(r));
@@ -214,7 +214,9 @@ float FusionPatches::weight_in(const Patch& patch, const std::vector<float>& wei
       const int i = c * kNode + kNode / 2 - patch.corner.x;
       if (i >= side_.width_px) break;
       if (i < 0) continue;
-      sum += window(i, j) * weights[static_cast<std::size_t>(r * shape_.columns() + c)];
+      sum += window(i, j) *
+             weights[static_cast<std::size_t>(r) * static_cast<std::size_t>(shape_.columns()) +
+                     static_cast<std::size_t>(c)];
       windows += window(i, j);
     }
   }

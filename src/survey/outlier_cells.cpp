@@ -17,6 +17,12 @@ constexpr float kTimesHigh = 8;
 constexpr float kTimesHighBeside = 1.5F;  // of the cell alone, beside an outlier
 constexpr double kMostOutliers = 0.25;    // of the cells of a frame
 
+// In rows of `columns` cells.
+std::size_t index_of(int x, int y, int columns) {
+  return static_cast<std::size_t>(y) * static_cast<std::size_t>(columns) +
+         static_cast<std::size_t>(x);
+}
+
 // Cells beside those of the mask, for which `also` holds, over and over.
 template <class Also>
 void grow(std::vector<bool>& mask, const quality::CellGrid& cells, std::vector<Place> from,
@@ -26,7 +32,7 @@ void grow(std::vector<bool>& mask, const quality::CellGrid& cells, std::vector<P
     from.pop_back();
     for (int y = std::max(at.y - 1, 0); y <= std::min(at.y + 1, cells.rows() - 1); ++y) {
       for (int x = std::max(at.x - 1, 0); x <= std::min(at.x + 1, cells.columns() - 1); ++x) {
-        const auto i = static_cast<std::size_t>(y * cells.columns() + x);
+        const auto i = index_of(x, y, cells.columns());
         if (mask[i] || !also(x, y)) continue;
         mask[i] = true;
         from.push_back({x, y});
@@ -99,7 +105,7 @@ float OutlierCells::high_around(int column, int row) const {
   float high = 0;
   for (int y = std::max(row - 1, 0); y <= std::min(row + 1, rows_ - 1); ++y) {
     for (int x = std::max(column - 1, 0); x <= std::min(column + 1, columns_ - 1); ++x) {
-      high = std::max(high, typical_[static_cast<std::size_t>(y * columns_ + x)].high);
+      high = std::max(high, typical_[index_of(x, y, columns_)].high);
     }
   }
   return high;
@@ -108,7 +114,7 @@ float OutlierCells::high_around(int column, int row) const {
 const OutlierCells::Typical& OutlierCells::typical_in(int x, int y, const Steps& steps) const {
   const int column = std::clamp(x - steps.columns - left_, 0, columns_ - 1);
   const int row = std::clamp(y - steps.rows - top_, 0, rows_ - 1);
-  return typical_[static_cast<std::size_t>(row * columns_ + column)];
+  return typical_[index_of(column, row, columns_)];
 }
 
 // A track continues from its outliers where a limb or a spot would hide it, and touches the cells
@@ -120,7 +126,7 @@ std::vector<bool> OutlierCells::outliers_in(const quality::CellGrid& energy,
     std::vector<Place> places;
     for (int y = 0; y < energy.rows(); ++y) {
       for (int x = 0; x < energy.columns(); ++x) {
-        if (mask[static_cast<std::size_t>(y * energy.columns() + x)]) places.push_back({x, y});
+        if (mask[index_of(x, y, energy.columns())]) places.push_back({x, y});
       }
     }
     return places;
@@ -128,8 +134,7 @@ std::vector<bool> OutlierCells::outliers_in(const quality::CellGrid& energy,
   for (int y = 0; y < energy.rows(); ++y) {
     for (int x = 0; x < energy.columns(); ++x) {
       const float high = high_around(x - steps.columns - left_, y - steps.rows - top_);
-      mask[static_cast<std::size_t>(y * energy.columns() + x)] =
-          high > 0 && energy.row(y)[x] > kTimesHigh * high;
+      mask[index_of(x, y, energy.columns())] = high > 0 && energy.row(y)[x] > kTimesHigh * high;
     }
   }
   if (cells_in().empty()) return {};
@@ -142,7 +147,7 @@ std::vector<bool> OutlierCells::outliers_in(const quality::CellGrid& energy,
   for (const Place& at : track) {
     for (int y = std::max(at.y - 1, 0); y <= std::min(at.y + 1, energy.rows() - 1); ++y)
       for (int x = std::max(at.x - 1, 0); x <= std::min(at.x + 1, energy.columns() - 1); ++x)
-        mask[static_cast<std::size_t>(y * energy.columns() + x)] = true;
+        mask[index_of(x, y, energy.columns())] = true;
   }
   return mask;
 }
@@ -153,9 +158,7 @@ quality::CellGrid OutlierCells::repaired(const quality::CellGrid& energy,
   const Steps steps = steps_of(offset);
   const std::vector<bool> outlier = outliers_in(energy, steps);
   if (outlier.empty()) return energy;
-  const auto is_outlier = [&](int x, int y) {
-    return outlier[static_cast<std::size_t>(y * energy.columns() + x)];
-  };
+  const auto is_outlier = [&](int x, int y) { return outlier[index_of(x, y, energy.columns())]; };
   // The rest of the frame against the same cells of the others.
   double own = 0;
   double others = 0;
