@@ -35,6 +35,9 @@ class PatchSearch {
   PatchSearch(PlaneView reference, PlaneView gradient_x, PlaneView gradient_y, double noise,
               const PatchSearchOptions& options);
 
+  /// Patches of the reference that hold enough structure to be searched.
+  int patch_count() const { return static_cast<int>(patches_.size()); }
+
   /// Memory for one thread.
   struct Workspace {
     std::optional<PatchCorrelator> correlator;

@@ -45,7 +45,7 @@ bool is_file(const std::string& text) {
   return text == "FILE" || text == "FOLDER" || text == "CAPTURE" || text == "STACK";
 }
 
-std::vector<std::string> names_of(const run::OptionFacts& option) {
+std::vector<std::string> spellings_of(const run::OptionFacts& option) {
   if (option.short_name.empty()) return {option.name};
   return {option.short_name, option.name};
 }
@@ -86,9 +86,9 @@ std::string bash_case(const VerbHelp& verb) {
   std::vector<std::string> names;
   std::string values;
   for (const run::OptionFacts& option : by_name(verb)) {
-    for (const std::string& name : names_of(option)) names.push_back(name);
+    for (const std::string& name : spellings_of(option)) names.push_back(name);
     if (option.is_switch()) continue;
-    values += fmt::format("        {}) {}; return ;;\n", fmt::join(names_of(option), "|"),
+    values += fmt::format("        {}) {}; return ;;\n", fmt::join(spellings_of(option), "|"),
                           bash_reply(value_words(option)));
   }
   std::string text = fmt::format("    {})\n", verb.name);
@@ -173,9 +173,9 @@ std::string zsh_action(const ValueWords& value) {
 
 std::string zsh_option(const run::OptionFacts& option) {
   std::string text;
-  for (const std::string& name : names_of(option)) {
+  for (const std::string& name : spellings_of(option)) {
     std::string spec =
-        option.takes_many() ? "*" : fmt::format("({})", fmt::join(names_of(option), " "));
+        option.takes_many() ? "*" : fmt::format("({})", fmt::join(spellings_of(option), " "));
     spec += name;
     if (!option.is_switch()) spec += name.starts_with("--") ? "=" : "+";
     spec += fmt::format("[{}]", zsh_text(option.help));

@@ -17,36 +17,36 @@ using namespace lull;
 using namespace lull::test;
 using capture::CaptureInfo;
 
-namespace {
-
-constexpr Size kSize{9, 7};
-
-/// Frame f is filled with 100 + f.
-std::unique_ptr<MemoryCapture> counting_capture() {
-  std::vector<Samples> frames;
-  for (std::uint16_t f = 0; f < 6; ++f) {
-    frames.emplace_back(63, static_cast<std::uint16_t>(100 + f));
-  }
-  CaptureInfo info = mono_info(kSize, 12);
-  info.notes = {"a note of the capture"};
-  info.times.frames_per_s = 50;
-  return std::make_unique<MemoryCapture>(info, frames, std::set<FrameIndex>{2});
-}
-
-std::unique_ptr<capture::Capture> calibrated_counting() {
-  auto source = counting_capture();
-  calibrate::Masters masters;
-  masters.dark = master_of(source->info(), Samples(63, 60), 1);
-  calibrate::Calibration calibration(source->info(), std::move(masters));
-  return calibrate::calibrated(std::move(source), std::move(calibration));
-}
-
-/// 4096 + 40000 * (100 + f - 60) / 4095, rounded; f = 0 to 5.
-constexpr std::array<std::uint16_t, 6> kExpected = {4487, 4496, 4506, 4516, 4526, 4536};
-
-}  // namespace
-
 TEST_SUITE("calibrate/calibrated_capture") {
+  namespace {
+
+  constexpr Size kSize{9, 7};
+
+  /// Frame f is filled with 100 + f.
+  std::unique_ptr<MemoryCapture> counting_capture() {
+    std::vector<Samples> frames;
+    for (std::uint16_t f = 0; f < 6; ++f) {
+      frames.emplace_back(63, static_cast<std::uint16_t>(100 + f));
+    }
+    CaptureInfo info = mono_info(kSize, 12);
+    info.notes = {"a note of the capture"};
+    info.times.frames_per_s = 50;
+    return std::make_unique<MemoryCapture>(info, frames, std::set<FrameIndex>{2});
+  }
+
+  std::unique_ptr<capture::Capture> calibrated_counting() {
+    auto source = counting_capture();
+    calibrate::Masters masters;
+    masters.dark = master_of(source->info(), Samples(63, 60), 1);
+    calibrate::Calibration calibration(source->info(), std::move(masters));
+    return calibrate::calibrated(std::move(source), std::move(calibration));
+  }
+
+  /// 4096 + 40000 * (100 + f - 60) / 4095, rounded; f = 0 to 5.
+  constexpr std::array<std::uint16_t, 6> kExpected = {4487, 4496, 4506, 4516, 4526, 4536};
+
+  }  // namespace
+
   TEST_CASE("the stated scale converts the samples back to linear light") {
     const auto capture = calibrated_counting();
     const CaptureInfo& info = capture->info();

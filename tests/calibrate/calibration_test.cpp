@@ -22,70 +22,70 @@ using calibrate::Masters;
 using capture::CaptureInfo;
 using capture::Cfa;
 
-namespace {
-
-constexpr Size kSize{67, 45};
-constexpr double kBlack = 4096;
-constexpr double kUnits = 40000;
-
-/// A sensor with every fault that a dark and a flat can correct; values in stored units of 12 bits.
-/// Deterministic, without time.
-struct Sensor {
-  std::vector<std::pair<int, int>> hot{{5, 5}, {30, 20}, {31, 20}, {66, 44}};
-
-  [[nodiscard]] double dark(int x, int y) const {
-    for (const auto& [hx, hy] : hot) {
-      if (hx == x && hy == y) return 1500;
-    }
-    return 64 + 9 * std::sin(0.9 * x) + 5 * std::cos(1.7 * y) + 0.2 * x;  // columns, rows, glow
-  }
-
-  /// Part of the light that is recorded: vignetting to 60 %, unequal pixels, two specks of dust.
-  [[nodiscard]] double response(int x, int y) const {
-    const double radius2 = (std::pow(x - 33, 2) + std::pow(y - 22, 2)) / (33.0 * 33 + 22 * 22);
-    const double unequal = 1 + 0.02 * std::sin(37.0 * x + 91.0 * y);
-    const double dust = 1 - 0.3 * std::exp(-(std::pow(x - 50, 2) + std::pow(y - 12, 2)) / 18) -
-                        0.2 * std::exp(-(std::pow(x - 12, 2) + std::pow(y - 33, 2)) / 32);
-    return (1 - 0.4 * radius2) * unequal * dust;
-  }
-
-  [[nodiscard]] double mean_response() const {
-    double sum = 0;
-    for (int y = 0; y < kSize.height_px; ++y) {
-      for (int x = 0; x < kSize.width_px; ++x) sum += response(x, y);
-    }
-    return sum / static_cast<double>(kSize.area_px());
-  }
-};
-
-/// A bright disc with bands on dark sky, 0 to 0.6.
-double scene(int x, int y) {
-  const double radius = std::hypot(x - 33.0, y - 22.0);
-  return 0.6 / (1 + std::exp((radius - 15) / 1.5)) * (0.8 + 0.2 * std::sin(0.7 * y));
-}
-
-/// Smallest and largest of the scene among the pixels that (x, y) may be repaired from.
-std::pair<double, double> scene_around(int x, int y) {
-  std::pair<double, double> range{1, 0};
-  for (int ny = std::max(0, y - 2); ny <= std::min(kSize.height_px - 1, y + 2); ++ny) {
-    for (int nx = std::max(0, x - 2); nx <= std::min(kSize.width_px - 1, x + 2); ++nx) {
-      if (std::abs(nx - x) + std::abs(ny - y) > 2 || (nx == x && ny == y)) continue;
-      range = {std::min(range.first, scene(nx, ny)), std::max(range.second, scene(nx, ny))};
-    }
-  }
-  return range;
-}
-
-double light_of(std::uint16_t stored) { return (stored - kBlack) / kUnits; }
-
-Masters with(std::optional<calibrate::Master> dark, std::optional<calibrate::Master> flat,
-             std::optional<calibrate::Master> flat_dark = std::nullopt) {
-  return {std::move(dark), std::move(flat), std::move(flat_dark), std::nullopt};
-}
-
-}  // namespace
-
 TEST_SUITE("calibrate/calibration") {
+  namespace {
+
+  constexpr Size kSize{67, 45};
+  constexpr double kBlack = 4096;
+  constexpr double kUnits = 40000;
+
+  /// A sensor with every fault that a dark and a flat can correct; values in stored units of 12
+  /// bits. Deterministic, without time.
+  struct Sensor {
+    std::vector<std::pair<int, int>> hot{{5, 5}, {30, 20}, {31, 20}, {66, 44}};
+
+    [[nodiscard]] double dark(int x, int y) const {
+      for (const auto& [hx, hy] : hot) {
+        if (hx == x && hy == y) return 1500;
+      }
+      return 64 + 9 * std::sin(0.9 * x) + 5 * std::cos(1.7 * y) + 0.2 * x;  // columns, rows, glow
+    }
+
+    /// Part of the light that is recorded: vignetting to 60 %, unequal pixels, two specks of dust.
+    [[nodiscard]] double response(int x, int y) const {
+      const double radius2 = (std::pow(x - 33, 2) + std::pow(y - 22, 2)) / (33.0 * 33 + 22 * 22);
+      const double unequal = 1 + 0.02 * std::sin(37.0 * x + 91.0 * y);
+      const double dust = 1 - 0.3 * std::exp(-(std::pow(x - 50, 2) + std::pow(y - 12, 2)) / 18) -
+                          0.2 * std::exp(-(std::pow(x - 12, 2) + std::pow(y - 33, 2)) / 32);
+      return (1 - 0.4 * radius2) * unequal * dust;
+    }
+
+    [[nodiscard]] double mean_response() const {
+      double sum = 0;
+      for (int y = 0; y < kSize.height_px; ++y) {
+        for (int x = 0; x < kSize.width_px; ++x) sum += response(x, y);
+      }
+      return sum / static_cast<double>(kSize.area_px());
+    }
+  };
+
+  /// A bright disc with bands on dark sky, 0 to 0.6.
+  double scene(int x, int y) {
+    const double radius = std::hypot(x - 33.0, y - 22.0);
+    return 0.6 / (1 + std::exp((radius - 15) / 1.5)) * (0.8 + 0.2 * std::sin(0.7 * y));
+  }
+
+  /// Smallest and largest of the scene among the pixels that (x, y) may be repaired from.
+  std::pair<double, double> scene_around(int x, int y) {
+    std::pair<double, double> range{1, 0};
+    for (int ny = std::max(0, y - 2); ny <= std::min(kSize.height_px - 1, y + 2); ++ny) {
+      for (int nx = std::max(0, x - 2); nx <= std::min(kSize.width_px - 1, x + 2); ++nx) {
+        if (std::abs(nx - x) + std::abs(ny - y) > 2 || (nx == x && ny == y)) continue;
+        range = {std::min(range.first, scene(nx, ny)), std::max(range.second, scene(nx, ny))};
+      }
+    }
+    return range;
+  }
+
+  double light_of(std::uint16_t stored) { return (stored - kBlack) / kUnits; }
+
+  Masters with(std::optional<calibrate::Master> dark, std::optional<calibrate::Master> flat,
+               std::optional<calibrate::Master> flat_dark = std::nullopt) {
+    return {std::move(dark), std::move(flat), std::move(flat_dark), std::nullopt};
+  }
+
+  }  // namespace
+
   // Formula of all cases: Janesick, Photon Transfer, SPIE Press 2007 (from memory):
   // (light - dark) / (flat - flat dark) * mean(flat - flat dark).
 

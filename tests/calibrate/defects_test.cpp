@@ -11,37 +11,37 @@
 using namespace lull;
 using namespace lull::calibrate;
 
-namespace {
-
-constexpr Size kSize{31, 21};
-
-Plane noisy_plane(double level, double sigma, unsigned seed) {
-  std::mt19937 random(seed);
-  std::normal_distribution<double> noise(level, sigma);
-  Plane plane(kSize);
-  for (int y = 0; y < kSize.height_px; ++y) {
-    for (int x = 0; x < kSize.width_px; ++x) plane.row(y)[x] = static_cast<float>(noise(random));
-  }
-  return plane;
-}
-
-std::vector<std::uint16_t> ramp() {
-  std::vector<std::uint16_t> samples;
-  for (int y = 0; y < kSize.height_px; ++y) {
-    for (int x = 0; x < kSize.width_px; ++x) {
-      samples.push_back(static_cast<std::uint16_t>(1000 + 10 * x + 100 * y));
-    }
-  }
-  return samples;
-}
-
-std::uint16_t& at(std::vector<std::uint16_t>& samples, int x, int y) {
-  return samples[static_cast<std::size_t>(y * kSize.width_px + x)];
-}
-
-}  // namespace
-
 TEST_SUITE("calibrate/defects") {
+  namespace {
+
+  constexpr Size kSize{31, 21};
+
+  Plane noisy_plane(double level, double sigma, unsigned seed) {
+    std::mt19937 random(seed);
+    std::normal_distribution<double> noise(level, sigma);
+    Plane plane(kSize);
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x) plane.row(y)[x] = static_cast<float>(noise(random));
+    }
+    return plane;
+  }
+
+  std::vector<std::uint16_t> ramp() {
+    std::vector<std::uint16_t> samples;
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x) {
+        samples.push_back(static_cast<std::uint16_t>(1000 + 10 * x + 100 * y));
+      }
+    }
+    return samples;
+  }
+
+  std::uint16_t& at(std::vector<std::uint16_t>& samples, int x, int y) {
+    return samples[static_cast<std::size_t>(y * kSize.width_px + x)];
+  }
+
+  }  // namespace
+
   TEST_CASE("the robust sigma of a Gaussian is its sigma, whatever the outliers") {
     Plane plane = noisy_plane(500, 8, 1);
     for (int x = 0; x < 20; ++x) plane.row(3)[x] = 60000;

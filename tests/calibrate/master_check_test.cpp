@@ -15,31 +15,31 @@ using calibrate::MasterKind;
 using capture::CaptureInfo;
 using capture::Cfa;
 
-namespace {
-
-constexpr Size kSize{16, 8};
-
-calibrate::Master level_master(const CaptureInfo& info, std::uint16_t level) {
-  const std::size_t planes = info.colour == capture::Colour::rgb ? 3 : 1;
-  CaptureInfo named = info;
-  named.path = "master";
-  return master_of(named, Samples(planes * 128, level));
-}
-
-/// The message of the refusal; empty where the master is accepted.
-std::string refusal(const CaptureInfo& lights, MasterKind kind, const calibrate::Master& master) {
-  try {
-    check_fits(lights, kind, master);
-  } catch (const InputError& error) {
-    CHECK(error.status() == ExitStatus::unreadable_input);
-    return error.what();
-  }
-  return {};
-}
-
-}  // namespace
-
 TEST_SUITE("calibrate/master_check") {
+  namespace {
+
+  constexpr Size kSize{16, 8};
+
+  calibrate::Master level_master(const CaptureInfo& info, std::uint16_t level) {
+    const std::size_t planes = info.colour == capture::Colour::rgb ? 3 : 1;
+    CaptureInfo named = info;
+    named.path = "master";
+    return master_of(named, Samples(planes * 128, level));
+  }
+
+  /// The message of the refusal; empty where the master is accepted.
+  std::string refusal(const CaptureInfo& lights, MasterKind kind, const calibrate::Master& master) {
+    try {
+      check_fits(lights, kind, master);
+    } catch (const InputError& error) {
+      CHECK(error.status() == ExitStatus::unreadable_input);
+      return error.what();
+    }
+    return {};
+  }
+
+  }  // namespace
+
   TEST_CASE("another size is refused with both sizes") {
     const auto lights = mono_info({24, 8}, 12);
     auto master = level_master(mono_info(kSize, 12), 100);

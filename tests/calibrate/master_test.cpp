@@ -22,53 +22,53 @@ using namespace lull::test;
 using calibrate::average;
 using calibrate::Master;
 
-namespace {
-
-constexpr Size kSize{37, 23};
-constexpr auto kArea = static_cast<std::size_t>(kSize.width_px * kSize.height_px);
-
-/// Frames of a level with noise that is uniform in [-3, 3]: its sigma is 2, so that no sample lies
-/// 4 sigma from the mean.
-std::vector<Samples> even_frames(int count, unsigned seed, std::size_t planes = 1) {
-  std::mt19937 random(seed);
-  std::uniform_int_distribution<int> noise(-3, 3);
-  std::vector<Samples> frames(static_cast<std::size_t>(count));
-  for (Samples& frame : frames) {
-    for (std::size_t i = 0; i < planes * kArea; ++i) {
-      frame.push_back(static_cast<std::uint16_t>(100 + static_cast<int>(i % 50) + noise(random)));
-    }
-  }
-  return frames;
-}
-
-/// Mean of the samples of pixel i over the frames but one.
-double mean_without(const std::vector<Samples>& frames, std::size_t i, std::size_t left_out) {
-  double sum = 0;
-  for (std::size_t f = 0; f < frames.size(); ++f) sum += f == left_out ? 0 : frames[f][i];
-  return sum / static_cast<double>(frames.size() - (left_out < frames.size() ? 1 : 0));
-}
-
-double value_at(const Master& master, std::size_t i, std::size_t plane = 0) {
-  return static_cast<double>(master.planes[plane].view().at(static_cast<int>(i) % kSize.width_px,
-                                                            static_cast<int>(i) / kSize.width_px));
-}
-
-bool same_planes(const Master& a, const Master& b) {
-  bool same = a.planes.size() == b.planes.size();
-  for (std::size_t p = 0; same && p < a.planes.size(); ++p) {
-    for (int y = 0; y < a.planes[p].height(); ++y) {
-      same = same && std::equal(a.planes[p].row(y), a.planes[p].row(y) + a.planes[p].width(),
-                                b.planes[p].row(y));
-    }
-  }
-  return same;
-}
-
-constexpr std::size_t kNone = 1000000;
-
-}  // namespace
-
 TEST_SUITE("calibrate/master") {
+  namespace {
+
+  constexpr Size kSize{37, 23};
+  constexpr auto kArea = static_cast<std::size_t>(kSize.width_px * kSize.height_px);
+
+  /// Frames of a level with noise that is uniform in [-3, 3]: its sigma is 2, so that no sample
+  /// lies 4 sigma from the mean.
+  std::vector<Samples> even_frames(int count, unsigned seed, std::size_t planes = 1) {
+    std::mt19937 random(seed);
+    std::uniform_int_distribution<int> noise(-3, 3);
+    std::vector<Samples> frames(static_cast<std::size_t>(count));
+    for (Samples& frame : frames) {
+      for (std::size_t i = 0; i < planes * kArea; ++i) {
+        frame.push_back(static_cast<std::uint16_t>(100 + static_cast<int>(i % 50) + noise(random)));
+      }
+    }
+    return frames;
+  }
+
+  /// Mean of the samples of pixel i over the frames but one.
+  double mean_without(const std::vector<Samples>& frames, std::size_t i, std::size_t left_out) {
+    double sum = 0;
+    for (std::size_t f = 0; f < frames.size(); ++f) sum += f == left_out ? 0 : frames[f][i];
+    return sum / static_cast<double>(frames.size() - (left_out < frames.size() ? 1 : 0));
+  }
+
+  double value_at(const Master& master, std::size_t i, std::size_t plane = 0) {
+    return static_cast<double>(master.planes[plane].view().at(
+        static_cast<int>(i) % kSize.width_px, static_cast<int>(i) / kSize.width_px));
+  }
+
+  bool same_planes(const Master& a, const Master& b) {
+    bool same = a.planes.size() == b.planes.size();
+    for (std::size_t p = 0; same && p < a.planes.size(); ++p) {
+      for (int y = 0; y < a.planes[p].height(); ++y) {
+        same = same && std::equal(a.planes[p].row(y), a.planes[p].row(y) + a.planes[p].width(),
+                                  b.planes[p].row(y));
+      }
+    }
+    return same;
+  }
+
+  constexpr std::size_t kNone = 1000000;
+
+  }  // namespace
+
   TEST_CASE("a cosmic ray in one frame does not reach the mean, from 5 frames on") {
     // Samuelson 1968, How deviant can you be?, JASA 63, 1522 (from memory): among n samples none
     // lies further than (n-1)/sqrt(n) sigma from their mean, 1.79 for 5 and 3.88 for 17. So a

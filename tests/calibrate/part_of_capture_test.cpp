@@ -12,32 +12,32 @@ using namespace lull;
 using namespace lull::test;
 using calibrate::Part;
 
-namespace {
-
-constexpr Size kSize{12, 10};
-
-// Sample (x, y) of frame n is 10 n + x + 20 y: each of them tells where it comes from.
-std::unique_ptr<MemoryCapture> numbered(const capture::CaptureInfo& info, int frames,
-                                        std::set<FrameIndex> damaged = {}) {
-  std::vector<Samples> pictures;
-  for (int n = 0; n < frames; ++n) {
-    Samples picture;
-    for (int y = 0; y < kSize.height_px; ++y) {
-      for (int x = 0; x < kSize.width_px; ++x)
-        picture.push_back(static_cast<std::uint16_t>(10 * n + x + 20 * y));
-    }
-    pictures.push_back(std::move(picture));
-  }
-  return std::make_unique<MemoryCapture>(info, std::move(pictures), std::move(damaged));
-}
-
-std::string refused(capture::Capture& source, const Part& part) {
-  return message_of<UsageError>([&] { calibrate::check_part(source, part); });
-}
-
-}  // namespace
-
 TEST_SUITE("calibrate/part_of_capture") {
+  namespace {
+
+  constexpr Size kSize{12, 10};
+
+  // Sample (x, y) of frame n is 10 n + x + 20 y: each of them tells where it comes from.
+  std::unique_ptr<MemoryCapture> numbered(const capture::CaptureInfo& info, int frames,
+                                          std::set<FrameIndex> damaged = {}) {
+    std::vector<Samples> pictures;
+    for (int n = 0; n < frames; ++n) {
+      Samples picture;
+      for (int y = 0; y < kSize.height_px; ++y) {
+        for (int x = 0; x < kSize.width_px; ++x)
+          picture.push_back(static_cast<std::uint16_t>(10 * n + x + 20 * y));
+      }
+      pictures.push_back(std::move(picture));
+    }
+    return std::make_unique<MemoryCapture>(info, std::move(pictures), std::move(damaged));
+  }
+
+  std::string refused(capture::Capture& source, const Part& part) {
+    return message_of<UsageError>([&] { calibrate::check_part(source, part); });
+  }
+
+  }  // namespace
+
   TEST_CASE("a crop of a mosaic keeps every sample with its colour, at any offset") {
     using capture::Cfa;
     for (const Cfa cfa : {Cfa::rggb, Cfa::bggr, Cfa::gbrg, Cfa::grbg}) {

@@ -18,95 +18,95 @@ using calibrate::PatternNoise;
 using test::MemoryCapture;
 using test::Samples;
 
-namespace {
-
-constexpr Size kSize{160, 144};
-constexpr double kNoise = 6;  // of a pixel of a frame
-
-std::vector<double> drawn(int count, double sigma, unsigned seed) {
-  std::mt19937 random(seed);
-  std::normal_distribution<double> normal(0, sigma);
-  std::vector<double> out(static_cast<std::size_t>(count));
-  for (double& value : out) value = sigma > 0 ? normal(random) : 0;
-  return out;
-}
-
-struct Sensor {
-  std::vector<double> columns = drawn(kSize.width_px, 0, 0);
-  std::vector<double> rows = drawn(kSize.height_px, 0, 0);
-  double flicker = 0;  // of the rows, anew in each frame
-};
-
-/// Light at a place of a frame.
-using Scene = std::function<double(double x, double y, int frame)>;
-
-std::vector<Samples> recorded(const Sensor& sensor, const Scene& scene, int frames = 48) {
-  std::mt19937 random(5);
-  std::normal_distribution<double> normal(0, 1);
-  std::vector<Samples> out;
-  for (int i = 0; i < frames; ++i) {
-    std::vector<double> rows = sensor.rows;
-    for (double& row : rows) row += sensor.flicker * normal(random);
-    out.push_back(test::samples_of(kSize, [&](int x, int y) {
-      return scene(x, y, i) + sensor.columns[static_cast<std::size_t>(x)] +
-             rows[static_cast<std::size_t>(y)] + kNoise * normal(random);
-    }));
-  }
-  return out;
-}
-
-// Ground with detail of 5 px and coarser that wanders by some pixels.
-double ground(double x, double y, int frame) {
-  const double u = x + 3 * std::sin(1.3 * frame);
-  const double v = y + 3 * std::cos(0.9 * frame);
-  return 900 + 200 * std::sin(u / 19) * std::cos(v / 23) + 60 * std::sin(u / 3.1 + v / 4.3) +
-         40 * std::cos(u / 2.1) * std::sin(v / 1.7);
-}
-
-// A belted globe whose belts lie along the rows and hardly move.
-double globe(double x, double y, int frame) {
-  const double u = x - 80 + 0.6 * std::sin(1.3 * frame);
-  const double v = y - 70 + 0.6 * std::cos(0.9 * frame);
-  const double inside = 1 / (1 + std::exp((std::hypot(u, v) - 55) / 1.5));
-  return 60 + inside * (1500 + 400 * std::sin(v / 2.2) + 200 * std::sin(v / 7));
-}
-
-// Sky over ground: an edge along the rows, from one end of the frame to the other.
-double edge(double /*x*/, double y, int frame) {
-  return 100 + 2000 / (1 + std::exp((71.5 - y + std::sin(1.3 * frame)) / 1.2));
-}
-
-PatternNoise measured(const capture::CaptureInfo& info, const std::vector<Samples>& frames) {
-  MemoryCapture capture(info, frames);
-  return calibrate::measure_pattern(info, calibrate::sensor_sum(capture, {}));
-}
-
-double rms(const std::vector<double>& values) {
-  double sum = 0;
-  for (const double v : values) sum += v * v;
-  return std::sqrt(sum / static_cast<double>(values.size()));
-}
-
-// Residual in the frames, finer than 11 lines of a colour. Coarser offsets cannot be separated from
-// the scene and do not show as lines.
-double left_over(const std::vector<double>& truth, const std::vector<float>& found, int step) {
-  std::vector<double> left;
-  const int count = static_cast<int>(truth.size());
-  for (int i = 6 * step; i < count - 6 * step; ++i) {
-    double mean = 0;
-    const auto miss = [&](int k) {
-      return truth[static_cast<std::size_t>(k)] -
-             static_cast<double>(found[static_cast<std::size_t>(k)]);
-    };
-    for (int k = -5; k <= 5; ++k) mean += miss(i + k * step) / 11;
-    left.push_back(miss(i) - mean);
-  }
-  return rms(left);
-}
-
-}  // namespace
-
 TEST_SUITE("calibrate/pattern_noise") {
+  namespace {
+
+  constexpr Size kSize{160, 144};
+  constexpr double kNoise = 6;  // of a pixel of a frame
+
+  std::vector<double> drawn(int count, double sigma, unsigned seed) {
+    std::mt19937 random(seed);
+    std::normal_distribution<double> normal(0, sigma);
+    std::vector<double> out(static_cast<std::size_t>(count));
+    for (double& value : out) value = sigma > 0 ? normal(random) : 0;
+    return out;
+  }
+
+  struct Sensor {
+    std::vector<double> columns = drawn(kSize.width_px, 0, 0);
+    std::vector<double> rows = drawn(kSize.height_px, 0, 0);
+    double flicker = 0;  // of the rows, anew in each frame
+  };
+
+  /// Light at a place of a frame.
+  using Scene = std::function<double(double x, double y, int frame)>;
+
+  std::vector<Samples> recorded(const Sensor& sensor, const Scene& scene, int frames = 48) {
+    std::mt19937 random(5);
+    std::normal_distribution<double> normal(0, 1);
+    std::vector<Samples> out;
+    for (int i = 0; i < frames; ++i) {
+      std::vector<double> rows = sensor.rows;
+      for (double& row : rows) row += sensor.flicker * normal(random);
+      out.push_back(test::samples_of(kSize, [&](int x, int y) {
+        return scene(x, y, i) + sensor.columns[static_cast<std::size_t>(x)] +
+               rows[static_cast<std::size_t>(y)] + kNoise * normal(random);
+      }));
+    }
+    return out;
+  }
+
+  // Ground with detail of 5 px and coarser that wanders by some pixels.
+  double ground(double x, double y, int frame) {
+    const double u = x + 3 * std::sin(1.3 * frame);
+    const double v = y + 3 * std::cos(0.9 * frame);
+    return 900 + 200 * std::sin(u / 19) * std::cos(v / 23) + 60 * std::sin(u / 3.1 + v / 4.3) +
+           40 * std::cos(u / 2.1) * std::sin(v / 1.7);
+  }
+
+  // A belted globe whose belts lie along the rows and hardly move.
+  double globe(double x, double y, int frame) {
+    const double u = x - 80 + 0.6 * std::sin(1.3 * frame);
+    const double v = y - 70 + 0.6 * std::cos(0.9 * frame);
+    const double inside = 1 / (1 + std::exp((std::hypot(u, v) - 55) / 1.5));
+    return 60 + inside * (1500 + 400 * std::sin(v / 2.2) + 200 * std::sin(v / 7));
+  }
+
+  // Sky over ground: an edge along the rows, from one end of the frame to the other.
+  double edge(double /*x*/, double y, int frame) {
+    return 100 + 2000 / (1 + std::exp((71.5 - y + std::sin(1.3 * frame)) / 1.2));
+  }
+
+  PatternNoise measured(const capture::CaptureInfo& info, const std::vector<Samples>& frames) {
+    MemoryCapture capture(info, frames);
+    return calibrate::measure_pattern(info, calibrate::sensor_sum(capture, {}));
+  }
+
+  double rms(const std::vector<double>& values) {
+    double sum = 0;
+    for (const double v : values) sum += v * v;
+    return std::sqrt(sum / static_cast<double>(values.size()));
+  }
+
+  // Residual in the frames, finer than 11 lines of a colour. Coarser offsets cannot be separated
+  // from the scene and do not show as lines.
+  double left_over(const std::vector<double>& truth, const std::vector<float>& found, int step) {
+    std::vector<double> left;
+    const int count = static_cast<int>(truth.size());
+    for (int i = 6 * step; i < count - 6 * step; ++i) {
+      double mean = 0;
+      const auto miss = [&](int k) {
+        return truth[static_cast<std::size_t>(k)] -
+               static_cast<double>(found[static_cast<std::size_t>(k)]);
+      };
+      for (int k = -5; k <= 5; ++k) mean += miss(i + k * step) / 11;
+      left.push_back(miss(i) - mean);
+    }
+    return rms(left);
+  }
+
+  }  // namespace
+
   TEST_CASE("columns and rows are found under a scene that wanders, on a mosaic too") {
     Sensor sensor;
     sensor.columns = drawn(kSize.width_px, 2, 1);

@@ -16,68 +16,68 @@ using namespace lull;
 using test::MemoryCapture;
 using test::Samples;
 
-namespace {
+TEST_SUITE("calibrate/repaired_capture") {
+  namespace {
 
-constexpr Size kSize{72, 60};
+  constexpr Size kSize{72, 60};
 
-struct Spot {
-  int x;
-  int y;
-  int excess;
-};
+  struct Spot {
+    int x;
+    int y;
+    int excess;
+  };
 
-std::size_t at(int x, int y) { return static_cast<std::size_t>(y * kSize.width_px + x); }
+  std::size_t at(int x, int y) { return static_cast<std::size_t>(y * kSize.width_px + x); }
 
-// Blobs that move by a few pixels (or do not move), noise of 3 units, and defects that stay.
-std::vector<Samples> wandering(int frames, double reach, const std::vector<Spot>& spots) {
-  std::mt19937 random(11);
-  std::normal_distribution<double> noise(0, 3);
-  std::vector<Samples> out;
-  for (int i = 0; i < frames; ++i) {
-    const double dx = reach * std::sin(1.3 * i);
-    const double dy = reach * std::cos(0.9 * i);
-    Samples samples(at(0, kSize.height_px));
+  // Blobs that move by a few pixels (or do not move), noise of 3 units, and defects that stay.
+  std::vector<Samples> wandering(int frames, double reach, const std::vector<Spot>& spots) {
+    std::mt19937 random(11);
+    std::normal_distribution<double> noise(0, 3);
+    std::vector<Samples> out;
+    for (int i = 0; i < frames; ++i) {
+      const double dx = reach * std::sin(1.3 * i);
+      const double dy = reach * std::cos(0.9 * i);
+      Samples samples(at(0, kSize.height_px));
+      for (int y = 0; y < kSize.height_px; ++y) {
+        for (int x = 0; x < kSize.width_px; ++x) {
+          double light = 60;
+          // The second is a star at critical sampling: half its height 1.03 px from its centre.
+          for (const auto& [cx, cy, width, height] :
+               {std::array{30.0, 25.0, 9.0, 90.0}, std::array{50.0, 40.0, 0.88, 120.0}}) {
+            const double r2 = std::pow(x - cx - dx, 2) + std::pow(y - cy - dy, 2);
+            light += height * std::exp(-r2 / (2 * width * width));
+          }
+          samples[at(x, y)] = static_cast<std::uint16_t>(std::lround(light + noise(random)));
+        }
+      }
+      for (const Spot& spot : spots) {
+        auto& sample = samples[at(spot.x, spot.y)];
+        sample = static_cast<std::uint16_t>(std::max(0, sample + spot.excess));
+      }
+      out.push_back(std::move(samples));
+    }
+    return out;
+  }
+
+  std::unique_ptr<capture::Capture> repaired(const capture::CaptureInfo& info,
+                                             const std::vector<Samples>& frames) {
+    auto source = std::make_unique<MemoryCapture>(info, frames);
+    calibrate::SensorSum sum = calibrate::sensor_sum(*source, {});
+    return calibrate::repaired(std::move(source), std::move(sum));
+  }
+
+  std::vector<std::pair<int, int>> marks(const calibrate::DefectMask& mask) {
+    std::vector<std::pair<int, int>> out;
     for (int y = 0; y < kSize.height_px; ++y) {
       for (int x = 0; x < kSize.width_px; ++x) {
-        double light = 60;
-        // The second is a star at critical sampling: half its height 1.03 px from its centre.
-        for (const auto& [cx, cy, width, height] :
-             {std::array{30.0, 25.0, 9.0, 90.0}, std::array{50.0, 40.0, 0.88, 120.0}}) {
-          const double r2 = std::pow(x - cx - dx, 2) + std::pow(y - cy - dy, 2);
-          light += height * std::exp(-r2 / (2 * width * width));
-        }
-        samples[at(x, y)] = static_cast<std::uint16_t>(std::lround(light + noise(random)));
+        if (mask.at(x, y)) out.emplace_back(x, y);
       }
     }
-    for (const Spot& spot : spots) {
-      auto& sample = samples[at(spot.x, spot.y)];
-      sample = static_cast<std::uint16_t>(std::max(0, sample + spot.excess));
-    }
-    out.push_back(std::move(samples));
+    return out;
   }
-  return out;
-}
 
-std::unique_ptr<capture::Capture> repaired(const capture::CaptureInfo& info,
-                                           const std::vector<Samples>& frames) {
-  auto source = std::make_unique<MemoryCapture>(info, frames);
-  calibrate::SensorSum sum = calibrate::sensor_sum(*source, {});
-  return calibrate::repaired(std::move(source), std::move(sum));
-}
+  }  // namespace
 
-std::vector<std::pair<int, int>> marks(const calibrate::DefectMask& mask) {
-  std::vector<std::pair<int, int>> out;
-  for (int y = 0; y < kSize.height_px; ++y) {
-    for (int x = 0; x < kSize.width_px; ++x) {
-      if (mask.at(x, y)) out.emplace_back(x, y);
-    }
-  }
-  return out;
-}
-
-}  // namespace
-
-TEST_SUITE("calibrate/repaired_capture") {
   TEST_CASE("finds pixels that stay while the object wanders, and nothing else") {
     const std::vector<Spot> spots = {{12, 8, 60}, {33, 27, 80}, {60, 50, -45}};
     for (const bool mosaic : {false, true}) {

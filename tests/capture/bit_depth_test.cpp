@@ -14,42 +14,42 @@ using namespace lull;
 using namespace lull::capture;
 using namespace lull::test;
 
-namespace {
-
-constexpr int kWidth = 64;
-constexpr std::size_t kSamples = 64U * 48;
-
-/// What is concluded from pictures of 16-bit words.
-TrueDepth concluded(const std::vector<Bytes>& pictures, int stated_bits) {
-  BitDepthEstimator estimator;
-  for (const Bytes& picture : pictures) {
-    std::vector<std::uint16_t> words(picture.size() / 2);
-    std::memcpy(words.data(), picture.data(), picture.size());
-    Frame frame;
-    frame.planes[0] = {reinterpret_cast<const std::byte*>(words.data()), kWidth,
-                       static_cast<int>(words.size()) / kWidth, 2 * kWidth, SampleType::u16};
-    estimator.add(frame);
-  }
-  return estimator.estimate(stated_bits);
-}
-
-/// Every word changed by a function.
-template <class Change>
-std::vector<Bytes> changed(std::vector<Bytes> pictures, Change change) {
-  for (Bytes& picture : pictures) {
-    for (std::size_t at = 0; at < picture.size(); at += 2) {
-      std::uint16_t word = 0;
-      std::memcpy(&word, picture.data() + at, 2);
-      word = static_cast<std::uint16_t>(change(word));
-      std::memcpy(picture.data() + at, &word, 2);
-    }
-  }
-  return pictures;
-}
-
-}  // namespace
-
 TEST_SUITE("capture/bit_depth") {
+  namespace {
+
+  constexpr int kWidth = 64;
+  constexpr std::size_t kSamples = 64U * 48;
+
+  /// What is concluded from pictures of 16-bit words.
+  TrueDepth concluded(const std::vector<Bytes>& pictures, int stated_bits) {
+    BitDepthEstimator estimator;
+    for (const Bytes& picture : pictures) {
+      std::vector<std::uint16_t> words(picture.size() / 2);
+      std::memcpy(words.data(), picture.data(), picture.size());
+      Frame frame;
+      frame.planes[0] = {reinterpret_cast<const std::byte*>(words.data()), kWidth,
+                         static_cast<int>(words.size()) / kWidth, 2 * kWidth, SampleType::u16};
+      estimator.add(frame);
+    }
+    return estimator.estimate(stated_bits);
+  }
+
+  /// Every word changed by a function.
+  template <class Change>
+  std::vector<Bytes> changed(std::vector<Bytes> pictures, Change change) {
+    for (Bytes& picture : pictures) {
+      for (std::size_t at = 0; at < picture.size(); at += 2) {
+        std::uint16_t word = 0;
+        std::memcpy(&word, picture.data() + at, 2);
+        word = static_cast<std::uint16_t>(change(word));
+        std::memcpy(picture.data() + at, &word, 2);
+      }
+    }
+    return pictures;
+  }
+
+  }  // namespace
+
   TEST_CASE("12 and 14 bits at the low end of 16") {
     for (const int bits : {12, 14}) {
       CAPTURE(bits);

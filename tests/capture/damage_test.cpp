@@ -18,57 +18,58 @@ using namespace lull;
 using namespace lull::capture;
 using namespace lull::test;
 
-namespace {
-
-constexpr int kFrames = 20;
-constexpr std::size_t kPixels = 64U * 48;
-
-/// Byte and length of chunks "00dc" (or "00db") of an AVI file, from its "movi" list on: 4 bytes
-/// name, 4 bytes length, data, even padding (RIFF; from memory).
-struct Chunk {
-  std::size_t data = 0;
-  std::size_t length = 0;
-};
-
-std::vector<Chunk> chunks_of(const Bytes& file) {
-  std::vector<Chunk> chunks;
-  std::size_t at = find_text(file, "movi");
-  REQUIRE(at != SIZE_MAX);
-  at += 4;
-  while (at + 8 < file.size() && file[at] == std::byte{'0'} && file[at + 1] == std::byte{'0'}) {
-    std::size_t length = 0;
-    for (std::size_t i = 0; i < 4; ++i) {
-      length |= std::to_integer<std::size_t>(file[at + 4 + i]) << (8 * i);
-    }
-    chunks.push_back({at + 8, length});
-    at += 8 + length + (length & 1);
-  }
-  return chunks;
-}
-
-void spoil(Bytes& file, std::size_t from, std::size_t count) {
-  for (std::size_t i = 0; i < count; ++i) file[from + i] ^= std::byte{0x5A};
-}
-
-/// Indices of damaged frames, as in "3 17".
-std::string damaged_of(const std::vector<Bytes>& frames) {
-  std::string indices;
-  for (std::size_t i = 0; i < frames.size(); ++i) {
-    if (frames[i].empty()) indices += (indices.empty() ? "" : " ") + std::to_string(i);
-  }
-  return indices;
-}
-
-std::vector<Bytes> read_all(const std::string& path, int threads, Capture::Tally* tally = nullptr) {
-  const auto capture = Capture::open(path, {.decoder_threads = threads});
-  auto frames = all_frames(*capture);
-  if (tally != nullptr) *tally = capture->tally();
-  return frames;
-}
-
-}  // namespace
-
 TEST_SUITE("capture/damage") {
+  namespace {
+
+  constexpr int kFrames = 20;
+  constexpr std::size_t kPixels = 64U * 48;
+
+  /// Byte and length of chunks "00dc" (or "00db") of an AVI file, from its "movi" list on: 4 bytes
+  /// name, 4 bytes length, data, even padding (RIFF; from memory).
+  struct Chunk {
+    std::size_t data = 0;
+    std::size_t length = 0;
+  };
+
+  std::vector<Chunk> chunks_of(const Bytes& file) {
+    std::vector<Chunk> chunks;
+    std::size_t at = find_text(file, "movi");
+    REQUIRE(at != SIZE_MAX);
+    at += 4;
+    while (at + 8 < file.size() && file[at] == std::byte{'0'} && file[at + 1] == std::byte{'0'}) {
+      std::size_t length = 0;
+      for (std::size_t i = 0; i < 4; ++i) {
+        length |= std::to_integer<std::size_t>(file[at + 4 + i]) << (8 * i);
+      }
+      chunks.push_back({at + 8, length});
+      at += 8 + length + (length & 1);
+    }
+    return chunks;
+  }
+
+  void spoil(Bytes& file, std::size_t from, std::size_t count) {
+    for (std::size_t i = 0; i < count; ++i) file[from + i] ^= std::byte{0x5A};
+  }
+
+  /// Indices of damaged frames, as in "3 17".
+  std::string damaged_of(const std::vector<Bytes>& frames) {
+    std::string indices;
+    for (std::size_t i = 0; i < frames.size(); ++i) {
+      if (frames[i].empty()) indices += (indices.empty() ? "" : " ") + std::to_string(i);
+    }
+    return indices;
+  }
+
+  std::vector<Bytes> read_all(const std::string& path, int threads,
+                              Capture::Tally* tally = nullptr) {
+    const auto capture = Capture::open(path, {.decoder_threads = threads});
+    auto frames = all_frames(*capture);
+    if (tally != nullptr) *tally = capture->tally();
+    return frames;
+  }
+
+  }  // namespace
+
   // libav replaces an FFV1 slice with a bad checksum by that of the frame before, and reports it in
   // its log only (tried with FFmpeg 5.1).
   TEST_CASE("an FFV1 frame with a bad slice checksum is damaged, the others are untouched") {

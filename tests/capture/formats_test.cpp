@@ -18,55 +18,56 @@ using namespace lull;
 using namespace lull::capture;
 using namespace lull::test;
 
-namespace {
-
-struct Expectation {
-  std::string file;
-  std::string codec;
-  std::string pixel_format;  ///< written
-  Colour colour;
-  int true_bits;
-  bool intra_only;
-};
-
-constexpr int kWidth = 66;  // not a multiple of libav's alignment
-constexpr int kHeight = 38;
-constexpr std::size_t kPixels = std::size_t{kWidth} * kHeight;
-constexpr int kFrames = 5;
-
-/// Pictures of the format's size: words where samples have more than 8 bits.
-std::vector<Bytes> pictures_for(const VideoFormat& format, const TemporaryFolder& folder,
-                                int bits) {
-  const VideoWriter probe(folder.file("probe.nut"), format);
-  const std::size_t bytes = probe.picture_bytes();
-  if (bits == 8) return pictures_8(kFrames, bytes, kWidth);
-  auto pictures = pictures_16(kFrames, bytes / 2, kWidth, bits, 0);
-  if (format.pixel_format.ends_with("be")) {
-    for (Bytes& picture : pictures) {
-      for (std::size_t i = 0; i + 1 < picture.size(); i += 2) std::swap(picture[i], picture[i + 1]);
-    }
-  }
-  return pictures;
-}
-
-/// Format in which ffmpeg gives what Lull gives: planes of native 8- or 16-bit words.
-std::string reference_format(const CaptureInfo& info) {
-  const std::string depth = info.bits.stored == 8 ? "" : std::to_string(info.bits.used) + "le";
-  if (info.colour == Colour::rgb) return "gbrp" + depth;
-  return info.storage.pixel_format;
-}
-
-/// ffmpeg's GBR planes in the order red, green, blue.
-Bytes red_first(const Bytes& gbr) {
-  const auto plane = static_cast<std::ptrdiff_t>(gbr.size() / 3);
-  Bytes rgb(gbr.begin() + 2 * plane, gbr.end());
-  rgb.insert(rgb.end(), gbr.begin(), gbr.begin() + 2 * plane);
-  return rgb;
-}
-
-}  // namespace
-
 TEST_SUITE("capture/formats") {
+  namespace {
+
+  struct Expectation {
+    std::string file;
+    std::string codec;
+    std::string pixel_format;  ///< written
+    Colour colour;
+    int true_bits;
+    bool intra_only;
+  };
+
+  constexpr int kWidth = 66;  // not a multiple of libav's alignment
+  constexpr int kHeight = 38;
+  constexpr std::size_t kPixels = std::size_t{kWidth} * kHeight;
+  constexpr int kFrames = 5;
+
+  /// Pictures of the format's size: words where samples have more than 8 bits.
+  std::vector<Bytes> pictures_for(const VideoFormat& format, const TemporaryFolder& folder,
+                                  int bits) {
+    const VideoWriter probe(folder.file("probe.nut"), format);
+    const std::size_t bytes = probe.picture_bytes();
+    if (bits == 8) return pictures_8(kFrames, bytes, kWidth);
+    auto pictures = pictures_16(kFrames, bytes / 2, kWidth, bits, 0);
+    if (format.pixel_format.ends_with("be")) {
+      for (Bytes& picture : pictures) {
+        for (std::size_t i = 0; i + 1 < picture.size(); i += 2)
+          std::swap(picture[i], picture[i + 1]);
+      }
+    }
+    return pictures;
+  }
+
+  /// Format in which ffmpeg gives what Lull gives: planes of native 8- or 16-bit words.
+  std::string reference_format(const CaptureInfo& info) {
+    const std::string depth = info.bits.stored == 8 ? "" : std::to_string(info.bits.used) + "le";
+    if (info.colour == Colour::rgb) return "gbrp" + depth;
+    return info.storage.pixel_format;
+  }
+
+  /// ffmpeg's GBR planes in the order red, green, blue.
+  Bytes red_first(const Bytes& gbr) {
+    const auto plane = static_cast<std::ptrdiff_t>(gbr.size() / 3);
+    Bytes rgb(gbr.begin() + 2 * plane, gbr.end());
+    rgb.insert(rgb.end(), gbr.begin(), gbr.begin() + 2 * plane);
+    return rgb;
+  }
+
+  }  // namespace
+
   // Reference: the ffmpeg program's own decode of the same file. Planar formats are compared byte
   // by byte (planar YUV is luma, blue and red difference: FFmpeg libavutil/pixfmt.h).
   TEST_CASE("containers, codecs and pixel formats give the bytes that ffmpeg gives") {

@@ -16,57 +16,57 @@ using namespace lull;
 using namespace lull::capture;
 using namespace lull::test;
 
-namespace {
-
-constexpr int kFrames = 60;
-
-struct Recording {
-  std::string file;
-  VideoFormat format;
-};
-
-std::vector<Recording> recordings() {
-  return {
-      {"raw.avi", {}},
-      {"raw.mov", {}},
-      {"motion.avi", {.codec = "mjpeg", .pixel_format = "yuvj420p"}},
-      {"ffv1.avi", {.codec = "ffv1"}},
-      // Matroska keeps whole milliseconds: 300 frames a second become 0 3 7 10, and at 3000
-      // several frames share a time stamp.
-      {"ffv1.mkv", {.codec = "ffv1", .frames_per_s = 300}},
-      {"fast.mkv", {.codec = "ffv1", .frames_per_s = 3000}},
-      {"groups.mkv", {.codec = "ffv1", .group = 12}},
-      {"groups.avi", {.codec = "ffv1", .group = 12}},
-      {"png.mkv", {.codec = "png"}},
-      {"moon_%04d.png", {.codec = "png", .container = "image2"}},
-      {"h264.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 10, .b_frames = 3}},
-      {"h264.avi", {.codec = "libx264", .pixel_format = "yuv420p", .group = 10}},
-      {"h264.mkv", {.codec = "libx264", .pixel_format = "yuv420p", .group = 25, .b_frames = 2}},
-  };
-}
-
-bool is_lossless_gray(const Recording& recording) {
-  return recording.format.pixel_format == "gray";
-}
-
-std::vector<Bytes> pictures_of(std::size_t bytes) { return pictures_8(kFrames, bytes, 64); }
-
-std::string record(const TemporaryFolder& folder, const Recording& recording) {
-  const VideoWriter probe(folder.file("probe.nut"), [&] {
-    VideoFormat raw = recording.format;
-    raw.codec = "rawvideo";
-    raw.container = "";
-    raw.codec_options = {};
-    return raw;
-  }());
-  const std::string path = folder.file(recording.file);
-  write_video(path, recording.format, pictures_of(probe.picture_bytes()));
-  return path;
-}
-
-}  // namespace
-
 TEST_SUITE("capture/order") {
+  namespace {
+
+  constexpr int kFrames = 60;
+
+  struct Recording {
+    std::string file;
+    VideoFormat format;
+  };
+
+  std::vector<Recording> recordings() {
+    return {
+        {"raw.avi", {}},
+        {"raw.mov", {}},
+        {"motion.avi", {.codec = "mjpeg", .pixel_format = "yuvj420p"}},
+        {"ffv1.avi", {.codec = "ffv1"}},
+        // Matroska keeps whole milliseconds: 300 frames a second become 0 3 7 10, and at 3000
+        // several frames share a time stamp.
+        {"ffv1.mkv", {.codec = "ffv1", .frames_per_s = 300}},
+        {"fast.mkv", {.codec = "ffv1", .frames_per_s = 3000}},
+        {"groups.mkv", {.codec = "ffv1", .group = 12}},
+        {"groups.avi", {.codec = "ffv1", .group = 12}},
+        {"png.mkv", {.codec = "png"}},
+        {"moon_%04d.png", {.codec = "png", .container = "image2"}},
+        {"h264.mp4", {.codec = "libx264", .pixel_format = "yuv420p", .group = 10, .b_frames = 3}},
+        {"h264.avi", {.codec = "libx264", .pixel_format = "yuv420p", .group = 10}},
+        {"h264.mkv", {.codec = "libx264", .pixel_format = "yuv420p", .group = 25, .b_frames = 2}},
+    };
+  }
+
+  bool is_lossless_gray(const Recording& recording) {
+    return recording.format.pixel_format == "gray";
+  }
+
+  std::vector<Bytes> pictures_of(std::size_t bytes) { return pictures_8(kFrames, bytes, 64); }
+
+  std::string record(const TemporaryFolder& folder, const Recording& recording) {
+    const VideoWriter probe(folder.file("probe.nut"), [&] {
+      VideoFormat raw = recording.format;
+      raw.codec = "rawvideo";
+      raw.container = "";
+      raw.codec_options = {};
+      return raw;
+    }());
+    const std::string path = folder.file(recording.file);
+    write_video(path, recording.format, pictures_of(probe.picture_bytes()));
+    return path;
+  }
+
+  }  // namespace
+
   TEST_CASE("any frame by index is the frame that comes in order, whatever was read before") {
     for (const Recording& recording : recordings()) {
       for (const int threads : {1, 4}) {

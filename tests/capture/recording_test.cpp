@@ -19,42 +19,42 @@ using namespace lull;
 using namespace lull::capture;
 using namespace lull::test;
 
-namespace {
-
-constexpr int kFrames = 12;
-constexpr int kSide = 64;
-constexpr std::size_t kPixels = std::size_t{kSide} * kSide;
-
-std::vector<Bytes> pictures() { return pictures_8(kFrames, kPixels, kSide); }
-
-Bytes recorded(const TemporaryFolder& folder, const std::string& name, const std::string& codec) {
-  VideoFormat format{.codec = codec, .width_px = kSide, .height_px = kSide};
-  if (codec == "ffv1") format.codec_options = {{"level", "3"}, {"slicecrc", "1"}};
-  write_video(folder.file(name), format, pictures());
-  return read_file(folder.file(name));
-}
-
-/// Frames that could be decoded.
-std::vector<Bytes> sound_frames(const std::string& path) {
-  auto frames = all_frames(*Capture::open(path));
-  frames.erase(std::remove(frames.begin(), frames.end(), Bytes{}), frames.end());
-  return frames;
-}
-
-std::size_t after(const Bytes& file, const std::string& text, std::size_t offset) {
-  const std::size_t at = find_text(file, text);
-  REQUIRE(at != SIZE_MAX);
-  return at + offset;
-}
-
-bool are_the_first(const std::vector<Bytes>& frames) {
-  const auto all = pictures();
-  return std::equal(frames.begin(), frames.end(), all.begin());
-}
-
-}  // namespace
-
 TEST_SUITE("capture/recording") {
+  namespace {
+
+  constexpr int kFrames = 12;
+  constexpr int kSide = 64;
+  constexpr std::size_t kPixels = std::size_t{kSide} * kSide;
+
+  std::vector<Bytes> pictures() { return pictures_8(kFrames, kPixels, kSide); }
+
+  Bytes recorded(const TemporaryFolder& folder, const std::string& name, const std::string& codec) {
+    VideoFormat format{.codec = codec, .width_px = kSide, .height_px = kSide};
+    if (codec == "ffv1") format.codec_options = {{"level", "3"}, {"slicecrc", "1"}};
+    write_video(folder.file(name), format, pictures());
+    return read_file(folder.file(name));
+  }
+
+  /// Frames that could be decoded.
+  std::vector<Bytes> sound_frames(const std::string& path) {
+    auto frames = all_frames(*Capture::open(path));
+    frames.erase(std::remove(frames.begin(), frames.end(), Bytes{}), frames.end());
+    return frames;
+  }
+
+  std::size_t after(const Bytes& file, const std::string& text, std::size_t offset) {
+    const std::size_t at = find_text(file, text);
+    REQUIRE(at != SIZE_MAX);
+    return at + offset;
+  }
+
+  bool are_the_first(const std::vector<Bytes>& frames) {
+    const auto all = pictures();
+    return std::equal(frames.begin(), frames.end(), all.begin());
+  }
+
+  }  // namespace
+
   // RIFF sizes and counts are filled in when a recording ends (Microsoft, AVI RIFF file reference:
   // avih.dwTotalFrames at 16, strh.dwLength at 32 of the chunk; from memory).
   TEST_CASE("an AVI without index, lengths and counts gives all its frames") {

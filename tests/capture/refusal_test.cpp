@@ -22,32 +22,32 @@ using namespace lull;
 using namespace lull::capture;
 using namespace lull::test;
 
-namespace {
-
-constexpr std::size_t kPixels = 64U * 48;
-
-Bytes text(const std::string& words) {
-  const auto bytes = std::as_bytes(std::span(words));
-  return {bytes.begin(), bytes.end()};
-}
-
-/// A second of silence: RIFF WAVE, 8 kHz, 16 bit, mono.
-Bytes sound() {
-  Bytes file = text("RIFF....WAVEfmt ....................data....");
-  put_integer(file, 4, 36 + 16000);
-  put_integer(file, 16, 16);
-  put_integer(file, 20, 0x0001'0001);  // PCM, one channel
-  put_integer(file, 24, 8000);
-  put_integer(file, 28, 16000);
-  put_integer(file, 32, 0x0010'0002);  // 2 bytes a sample, 16 bits
-  put_integer(file, 40, 16000);
-  file.resize(44 + 16000);
-  return file;
-}
-
-}  // namespace
-
 TEST_SUITE("capture/refusal") {
+  namespace {
+
+  constexpr std::size_t kPixels = 64U * 48;
+
+  Bytes text(const std::string& words) {
+    const auto bytes = std::as_bytes(std::span(words));
+    return {bytes.begin(), bytes.end()};
+  }
+
+  /// A second of silence: RIFF WAVE, 8 kHz, 16 bit, mono.
+  Bytes sound() {
+    Bytes file = text("RIFF....WAVEfmt ....................data....");
+    put_integer(file, 4, 36 + 16000);
+    put_integer(file, 16, 16);
+    put_integer(file, 20, 0x0001'0001);  // PCM, one channel
+    put_integer(file, 24, 8000);
+    put_integer(file, 28, 16000);
+    put_integer(file, 32, 0x0010'0002);  // 2 bytes a sample, 16 bits
+    put_integer(file, 40, 16000);
+    file.resize(44 + 16000);
+    return file;
+  }
+
+  }  // namespace
+
   TEST_CASE("what is no capture is refused with the file's name and the reason") {
     const TemporaryFolder folder;
     const auto refused = [&](const std::string& name, const Bytes& content) {

@@ -23,70 +23,70 @@ using namespace lull::test;
 // SER: 178-byte header, little-endian integers at 14 (LuID), 18 (ColorID), 22 (LittleEndian), 26
 // (width), 30 (height), 34 (depth), 38 (frame count). Source: FFmpeg 5.1, libavformat/serdec.c.
 // The trailer (one 64-bit time stamp a frame, 100 ns since 0001-01-01) is from memory.
-namespace {
-
-constexpr std::size_t kHeader = 178, kColour = 18, kOrder = 22, kWidthAt = 26, kHeightAt = 30,
-                      kDepth = 34, kCount = 38, kLocalDate = 162, kUtcDate = 170;
-constexpr int kWidth = 32;
-constexpr int kHeight = 24;
-constexpr std::size_t kPixels = std::size_t{kWidth} * kHeight;
-
-/// Header of the sample file, with another size, kind and count.
-Bytes header(int colour, int depth, int count, bool little_endian = true) {
-  Bytes bytes = read_file(LULL_SAMPLES "/ringed_faint.ser");
-  bytes.resize(kHeader);
-  put_integer(bytes, kColour, colour);
-  put_integer(bytes, kOrder, little_endian ? 1 : 0);
-  put_integer(bytes, kWidthAt, kWidth);
-  put_integer(bytes, kHeightAt, kHeight);
-  put_integer(bytes, kDepth, depth);
-  put_integer(bytes, kCount, count);
-  return bytes;
-}
-
-void put_ticks(Bytes& bytes, std::size_t at, std::int64_t ticks) {
-  REQUIRE(at + 8 <= bytes.size());
-  std::memcpy(bytes.data() + at, &ticks, 8);
-}
-
-void append(Bytes& file, const Bytes& more) { file.insert(file.end(), more.begin(), more.end()); }
-
-Bytes with_frames(Bytes file, const std::vector<Bytes>& frames) {
-  for (const Bytes& frame : frames) append(file, frame);
-  return file;
-}
-
-/// Time stamps 0.02 s apart from 2022-09-28 22:13:20 on (638000000000000000 ticks, computed).
-Bytes trailer(int count) {
-  Bytes bytes(static_cast<std::size_t>(count) * 8);
-  for (int i = 0; i < count; ++i) {
-    const std::int64_t ticks = 638'000'000'000'000'000 + std::int64_t{200'000} * i;
-    std::memcpy(bytes.data() + 8 * i, &ticks, 8);
-  }
-  return bytes;
-}
-
-Bytes swapped(Bytes bytes) {
-  for (std::size_t i = 0; i + 1 < bytes.size(); i += 2) std::swap(bytes[i], bytes[i + 1]);
-  return bytes;
-}
-
-std::unique_ptr<Capture> opened(const TemporaryFolder& folder, const Bytes& file,
-                                const OpenOptions& options = {}) {
-  write_file(folder.file("test.ser"), file);
-  return Capture::open(folder.file("test.ser"), options);
-}
-
-bool any_note_has(const CaptureInfo& info, const std::string& text) {
-  for (const std::string& note : info.notes) {
-    if (note.find(text) != std::string::npos) return true;
-  }
-  return false;
-}
-
-}  // namespace
-
 TEST_SUITE("capture/ser_header") {
+  namespace {
+
+  constexpr std::size_t kHeader = 178, kColour = 18, kOrder = 22, kWidthAt = 26, kHeightAt = 30,
+                        kDepth = 34, kCount = 38, kLocalDate = 162, kUtcDate = 170;
+  constexpr int kWidth = 32;
+  constexpr int kHeight = 24;
+  constexpr std::size_t kPixels = std::size_t{kWidth} * kHeight;
+
+  /// Header of the sample file, with another size, kind and count.
+  Bytes header(int colour, int depth, int count, bool little_endian = true) {
+    Bytes bytes = read_file(LULL_SAMPLES "/ringed_faint.ser");
+    bytes.resize(kHeader);
+    put_integer(bytes, kColour, colour);
+    put_integer(bytes, kOrder, little_endian ? 1 : 0);
+    put_integer(bytes, kWidthAt, kWidth);
+    put_integer(bytes, kHeightAt, kHeight);
+    put_integer(bytes, kDepth, depth);
+    put_integer(bytes, kCount, count);
+    return bytes;
+  }
+
+  void put_ticks(Bytes& bytes, std::size_t at, std::int64_t ticks) {
+    REQUIRE(at + 8 <= bytes.size());
+    std::memcpy(bytes.data() + at, &ticks, 8);
+  }
+
+  void append(Bytes& file, const Bytes& more) { file.insert(file.end(), more.begin(), more.end()); }
+
+  Bytes with_frames(Bytes file, const std::vector<Bytes>& frames) {
+    for (const Bytes& frame : frames) append(file, frame);
+    return file;
+  }
+
+  /// Time stamps 0.02 s apart from 2022-09-28 22:13:20 on (638000000000000000 ticks, computed).
+  Bytes trailer(int count) {
+    Bytes bytes(static_cast<std::size_t>(count) * 8);
+    for (int i = 0; i < count; ++i) {
+      const std::int64_t ticks = 638'000'000'000'000'000 + std::int64_t{200'000} * i;
+      std::memcpy(bytes.data() + 8 * i, &ticks, 8);
+    }
+    return bytes;
+  }
+
+  Bytes swapped(Bytes bytes) {
+    for (std::size_t i = 0; i + 1 < bytes.size(); i += 2) std::swap(bytes[i], bytes[i + 1]);
+    return bytes;
+  }
+
+  std::unique_ptr<Capture> opened(const TemporaryFolder& folder, const Bytes& file,
+                                  const OpenOptions& options = {}) {
+    write_file(folder.file("test.ser"), file);
+    return Capture::open(folder.file("test.ser"), options);
+  }
+
+  bool any_note_has(const CaptureInfo& info, const std::string& text) {
+    for (const std::string& note : info.notes) {
+      if (note.find(text) != std::string::npos) return true;
+    }
+    return false;
+  }
+
+  }  // namespace
+
   TEST_CASE("the sample gives the frames that ffmpeg gives, without the incomplete last one") {
     const auto capture = Capture::open(LULL_SAMPLES "/ringed_faint.ser");
     CHECK(capture->info().size == Size{240, 144});

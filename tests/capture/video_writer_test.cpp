@@ -31,103 +31,103 @@ using namespace lull;
 using namespace lull::capture;
 using namespace lull::test;
 
-namespace {
-
-constexpr int kFrames = 5;
-constexpr Size kSmall = {66, 38};     // not a multiple of libav's alignment, one slice
-constexpr Size kMiddle = {401, 301};  // four slices
-constexpr Size kLarge = {701, 481};   // sixteen
-
-/// What is recorded, and what should be written of it.
-struct Recording {
-  std::string file;
-  std::string codec;
-  std::string pixel_format;
-  int bits;   ///< of the light in a sample
-  int shift;  ///< unused bits below them
-  std::string written_format;
-  Size size = kSmall;
-};
-
-/// A capture as a camera program would leave it.
-void record(const std::string& path, const TemporaryFolder& folder, const Recording& recording) {
-  VideoFormat format{.codec = recording.codec, .pixel_format = recording.pixel_format};
-  format.width_px = recording.size.width_px;
-  format.height_px = recording.size.height_px;
-  const test::VideoWriter probe(folder.file("probe.nut"), format);
-  const std::size_t bytes = probe.picture_bytes();
-  const int width = recording.size.width_px;
-  write_video(path, format,
-              recording.bits == 8
-                  ? pictures_8(kFrames, bytes, width)
-                  : pictures_16(kFrames, bytes / 2, width, recording.bits, recording.shift));
-}
-
-/// Writes the frames of a capture last first, as a ranking might want them.
-void write_reversed(Capture& capture, const std::string& path, int threads = 0) {
-  capture::VideoWriter writer(path, capture.info(), capture.info().times.frames_per_s, threads);
-  for (FrameIndex index = kFrames; index-- > 0;) {
-    const auto frame = capture.at(index);
-    REQUIRE(frame.ok());
-    writer.add(frame.value());
-  }
-  writer.finish();
-}
-
-/// ffmpeg's GBR planes in the order red, green, blue.
-Bytes red_first(const Bytes& gbr) {
-  const auto plane = static_cast<std::ptrdiff_t>(gbr.size() / 3);
-  Bytes rgb(gbr.begin() + 2 * plane, gbr.end());
-  rgb.insert(rgb.end(), gbr.begin(), gbr.begin() + 2 * plane);
-  return rgb;
-}
-
-/// Message of the OutputError that `work` gives where no file may grow beyond a limit. Such writes
-/// fail with EFBIG (POSIX.1-2017, setrlimit), like those on a full disk with ENOSPC.
-std::string message_with_limit(std::size_t limit_bytes, const std::function<void()>& work) {
-  const auto limit_size = [limit_bytes] {
-    ::signal(SIGXFSZ, SIG_IGN);
-    const rlimit limit = {limit_bytes, limit_bytes};
-    ::setrlimit(RLIMIT_FSIZE, &limit);
-  };
-  return message_in_child(limit_size, work);
-}
-
-/// A video of one gray picture.
-void write_one(const std::string& path, const CaptureInfo& info, const Bytes& picture) {
-  const std::ptrdiff_t sample_bytes = info.sample_type == SampleType::u8 ? 1 : 2;
-  Frame frame;
-  frame.planes[0] = {picture.data(), info.size.width_px, info.size.height_px,
-                     info.size.width_px * sample_bytes, info.sample_type};
-  capture::VideoWriter writer(path, info, 25);
-  writer.add(frame);
-  writer.finish();
-}
-
-void check_same_meaning(const CaptureInfo& written, const CaptureInfo& source) {
-  CHECK(written.size == source.size);
-  CHECK((written.colour == Colour::rgb) == (source.colour == Colour::rgb));
-  CHECK((written.colour == Colour::yuv) == (source.colour == Colour::yuv));
-  CHECK(written.chroma.first_x_px == source.chroma.first_x_px);
-  CHECK(written.chroma.first_y_px == source.chroma.first_y_px);
-  CHECK(written.chroma.red == source.chroma.red);
-  CHECK(written.chroma.scale.per_unit == source.chroma.scale.per_unit);
-  CHECK(written.sample_type == source.sample_type);
-  CHECK(written.bits.used == source.bits.used);
-  CHECK(written.bits.high_aligned == source.bits.high_aligned);
-  CHECK(written.full_scale == source.full_scale);
-  CHECK(written.scale.black == source.scale.black);
-  CHECK(written.scale.per_unit == source.scale.per_unit);
-  CHECK(written.times.frames_per_s == doctest::Approx(100));
-  CHECK(written.storage.container == "matroska,webm");
-  CHECK(written.storage.codec == "ffv1");
-  CHECK(written.storage.intra_only);
-  for (const std::string& note : written.notes) CHECK_FALSE(contains(note, "checksums"));
-}
-
-}  // namespace
-
 TEST_SUITE("capture/video_writer") {
+  namespace {
+
+  constexpr int kFrames = 5;
+  constexpr Size kSmall = {66, 38};     // not a multiple of libav's alignment, one slice
+  constexpr Size kMiddle = {401, 301};  // four slices
+  constexpr Size kLarge = {701, 481};   // sixteen
+
+  /// What is recorded, and what should be written of it.
+  struct Recording {
+    std::string file;
+    std::string codec;
+    std::string pixel_format;
+    int bits;   ///< of the light in a sample
+    int shift;  ///< unused bits below them
+    std::string written_format;
+    Size size = kSmall;
+  };
+
+  /// A capture as a camera program would leave it.
+  void record(const std::string& path, const TemporaryFolder& folder, const Recording& recording) {
+    VideoFormat format{.codec = recording.codec, .pixel_format = recording.pixel_format};
+    format.width_px = recording.size.width_px;
+    format.height_px = recording.size.height_px;
+    const test::VideoWriter probe(folder.file("probe.nut"), format);
+    const std::size_t bytes = probe.picture_bytes();
+    const int width = recording.size.width_px;
+    write_video(path, format,
+                recording.bits == 8
+                    ? pictures_8(kFrames, bytes, width)
+                    : pictures_16(kFrames, bytes / 2, width, recording.bits, recording.shift));
+  }
+
+  /// Writes the frames of a capture last first, as a ranking might want them.
+  void write_reversed(Capture& capture, const std::string& path, int threads = 0) {
+    capture::VideoWriter writer(path, capture.info(), capture.info().times.frames_per_s, threads);
+    for (FrameIndex index = kFrames; index-- > 0;) {
+      const auto frame = capture.at(index);
+      REQUIRE(frame.ok());
+      writer.add(frame.value());
+    }
+    writer.finish();
+  }
+
+  /// ffmpeg's GBR planes in the order red, green, blue.
+  Bytes red_first(const Bytes& gbr) {
+    const auto plane = static_cast<std::ptrdiff_t>(gbr.size() / 3);
+    Bytes rgb(gbr.begin() + 2 * plane, gbr.end());
+    rgb.insert(rgb.end(), gbr.begin(), gbr.begin() + 2 * plane);
+    return rgb;
+  }
+
+  /// Message of the OutputError that `work` gives where no file may grow beyond a limit. Such
+  /// writes fail with EFBIG (POSIX.1-2017, setrlimit), like those on a full disk with ENOSPC.
+  std::string message_with_limit(std::size_t limit_bytes, const std::function<void()>& work) {
+    const auto limit_size = [limit_bytes] {
+      ::signal(SIGXFSZ, SIG_IGN);
+      const rlimit limit = {limit_bytes, limit_bytes};
+      ::setrlimit(RLIMIT_FSIZE, &limit);
+    };
+    return message_in_child(limit_size, work);
+  }
+
+  /// A video of one gray picture.
+  void write_one(const std::string& path, const CaptureInfo& info, const Bytes& picture) {
+    const std::ptrdiff_t sample_bytes = info.sample_type == SampleType::u8 ? 1 : 2;
+    Frame frame;
+    frame.planes[0] = {picture.data(), info.size.width_px, info.size.height_px,
+                       info.size.width_px * sample_bytes, info.sample_type};
+    capture::VideoWriter writer(path, info, 25);
+    writer.add(frame);
+    writer.finish();
+  }
+
+  void check_same_meaning(const CaptureInfo& written, const CaptureInfo& source) {
+    CHECK(written.size == source.size);
+    CHECK((written.colour == Colour::rgb) == (source.colour == Colour::rgb));
+    CHECK((written.colour == Colour::yuv) == (source.colour == Colour::yuv));
+    CHECK(written.chroma.first_x_px == source.chroma.first_x_px);
+    CHECK(written.chroma.first_y_px == source.chroma.first_y_px);
+    CHECK(written.chroma.red == source.chroma.red);
+    CHECK(written.chroma.scale.per_unit == source.chroma.scale.per_unit);
+    CHECK(written.sample_type == source.sample_type);
+    CHECK(written.bits.used == source.bits.used);
+    CHECK(written.bits.high_aligned == source.bits.high_aligned);
+    CHECK(written.full_scale == source.full_scale);
+    CHECK(written.scale.black == source.scale.black);
+    CHECK(written.scale.per_unit == source.scale.per_unit);
+    CHECK(written.times.frames_per_s == doctest::Approx(100));
+    CHECK(written.storage.container == "matroska,webm");
+    CHECK(written.storage.codec == "ffv1");
+    CHECK(written.storage.intra_only);
+    for (const std::string& note : written.notes) CHECK_FALSE(contains(note, "checksums"));
+  }
+
+  }  // namespace
+
   // References: the samples that went in, and the ffmpeg program's decode of what came out.
   TEST_CASE("samples come back word for word, with their depth and their scale") {
     const std::vector<Recording> recordings = {

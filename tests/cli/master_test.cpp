@@ -17,111 +17,111 @@
 
 // `lull master`, and masters as --dark and --flat.
 
-namespace {
-
-using namespace lull::test;
-namespace fs = std::filesystem;
-
-constexpr double kGain = 0.8;  // e-/ADU
-constexpr double kReadNoise = 2.4;
-constexpr double kOffset = 12;
-const std::string kCapture = std::string(LULL_SAMPLES) + "/highland.mkv";
-
-/// What a camera with unequal pixels and dark corners records of an even light.
-void write_exposures(const std::string& path, double electrons, int frames, unsigned seed,
-                     int width_px, int height_px, const std::string& pixel_format = "gray") {
-  std::mt19937 random(seed);
-  std::mt19937 fixed(5);
-  std::normal_distribution<double> normal;
-  std::vector<double> response;
-  for (int y = 0; y < height_px; ++y) {
-    for (int x = 0; x < width_px; ++x) {
-      const double r = std::hypot(x - width_px / 2, y - height_px / 2) / (width_px + height_px);
-      response.push_back((1 - 1.5 * r * r) * (1 + 0.02 * normal(fixed)));
-    }
-  }
-  std::vector<std::vector<std::byte>> pictures;
-  for (int i = 0; i < frames; ++i) {
-    std::vector<std::uint8_t> samples;
-    for (const double share : response) {
-      const double mean = electrons * share;
-      const double counted =
-          mean > 0 ? static_cast<double>(std::poisson_distribution<int>(mean)(random)) : 0;
-      const double adu = (counted + kReadNoise * normal(random)) / kGain + kOffset;
-      samples.push_back(static_cast<std::uint8_t>(std::clamp(std::round(adu), 0.0, 255.0)));
-    }
-    pictures.push_back(bytes_of(samples));
-  }
-  VideoFormat format;
-  format.pixel_format = pixel_format;
-  format.width_px = width_px;
-  format.height_px = height_px;
-  write_video(path, format, pictures);
-}
-
-/// A dark and a flat that fit the sample capture.
-struct Calibrations {
-  explicit Calibrations(const TemporaryFolder& folder)
-      : dark(folder.file("dark.avi")), flat(folder.file("flat.avi")) {
-    const auto size = lull::capture::Capture::open(kCapture)->info().size;
-    write_exposures(dark, 0, 6, 1, size.width_px, size.height_px);
-    write_exposures(flat, 120, 6, 2, size.width_px, size.height_px);
-  }
-
-  std::string dark;
-  std::string flat;
-};
-
-int files_in(const TemporaryFolder& folder) {
-  return static_cast<int>(
-      std::distance(fs::directory_iterator(folder.path()), fs::directory_iterator()));
-}
-
-void check_refused(const TemporaryFolder& folder, std::vector<std::string> arguments, int status,
-                   const std::vector<std::string>& words) {
-  const int before = files_in(folder);
-  arguments.emplace_back("--quiet");
-  const Run run = run_lull(arguments);
-  CAPTURE(run.errors);
-  CHECK(run.status == status);
-  for (const std::string& word : words) {
-    CAPTURE(word);
-    CHECK(run.errors.find(word) != std::string::npos);
-  }
-  CHECK(files_in(folder) == before);
-}
-
-void make_master(const std::vector<std::string>& arguments) {
-  std::vector<std::string> all = {"master", "--quiet"};
-  all.insert(all.end(), arguments.begin(), arguments.end());
-  const Run run = run_lull(all);
-  CAPTURE(run.errors);
-  REQUIRE(run.status == 0);
-}
-
-lull::files::PictureFile stacked(const TemporaryFolder& folder, const std::string& name,
-                                 std::vector<std::string> calibration) {
-  std::vector<std::string> arguments = {"stack", kCapture, "-o", folder.file(name), "--finish",
-                                        "none",  "--keep", "12", "--quiet"};
-  arguments.insert(arguments.end(), calibration.begin(), calibration.end());
-  const Run run = run_lull(arguments);
-  CAPTURE(run.errors);
-  REQUIRE(run.status == 0);
-  return lull::files::read_picture(folder.file(name));
-}
-
-bool same_pixels(const lull::files::Picture& a, const lull::files::Picture& b) {
-  if (a.size() != b.size()) return false;
-  for (int y = 0; y < a.size().height_px; ++y) {
-    const float* row = a.channels[0].row(y);
-    if (!std::equal(row, row + a.size().width_px, b.channels[0].row(y))) return false;
-  }
-  return true;
-}
-
-}  // namespace
-
 TEST_SUITE("cli/master") {
+  namespace {
+
+  using namespace lull::test;
+  namespace fs = std::filesystem;
+
+  constexpr double kGain = 0.8;  // e-/ADU
+  constexpr double kReadNoise = 2.4;
+  constexpr double kOffset = 12;
+  const std::string kCapture = std::string(LULL_SAMPLES) + "/highland.mkv";
+
+  /// What a camera with unequal pixels and dark corners records of an even light.
+  void write_exposures(const std::string& path, double electrons, int frames, unsigned seed,
+                       int width_px, int height_px, const std::string& pixel_format = "gray") {
+    std::mt19937 random(seed);
+    std::mt19937 fixed(5);
+    std::normal_distribution<double> normal;
+    std::vector<double> response;
+    for (int y = 0; y < height_px; ++y) {
+      for (int x = 0; x < width_px; ++x) {
+        const double r = std::hypot(x - width_px / 2, y - height_px / 2) / (width_px + height_px);
+        response.push_back((1 - 1.5 * r * r) * (1 + 0.02 * normal(fixed)));
+      }
+    }
+    std::vector<std::vector<std::byte>> pictures;
+    for (int i = 0; i < frames; ++i) {
+      std::vector<std::uint8_t> samples;
+      for (const double share : response) {
+        const double mean = electrons * share;
+        const double counted =
+            mean > 0 ? static_cast<double>(std::poisson_distribution<int>(mean)(random)) : 0;
+        const double adu = (counted + kReadNoise * normal(random)) / kGain + kOffset;
+        samples.push_back(static_cast<std::uint8_t>(std::clamp(std::round(adu), 0.0, 255.0)));
+      }
+      pictures.push_back(bytes_of(samples));
+    }
+    VideoFormat format;
+    format.pixel_format = pixel_format;
+    format.width_px = width_px;
+    format.height_px = height_px;
+    write_video(path, format, pictures);
+  }
+
+  /// A dark and a flat that fit the sample capture.
+  struct Calibrations {
+    explicit Calibrations(const TemporaryFolder& folder)
+        : dark(folder.file("dark.avi")), flat(folder.file("flat.avi")) {
+      const auto size = lull::capture::Capture::open(kCapture)->info().size;
+      write_exposures(dark, 0, 6, 1, size.width_px, size.height_px);
+      write_exposures(flat, 120, 6, 2, size.width_px, size.height_px);
+    }
+
+    std::string dark;
+    std::string flat;
+  };
+
+  int files_in(const TemporaryFolder& folder) {
+    return static_cast<int>(
+        std::distance(fs::directory_iterator(folder.path()), fs::directory_iterator()));
+  }
+
+  void check_refused(const TemporaryFolder& folder, std::vector<std::string> arguments, int status,
+                     const std::vector<std::string>& words) {
+    const int before = files_in(folder);
+    arguments.emplace_back("--quiet");
+    const Run run = run_lull(arguments);
+    CAPTURE(run.errors);
+    CHECK(run.status == status);
+    for (const std::string& word : words) {
+      CAPTURE(word);
+      CHECK(run.errors.find(word) != std::string::npos);
+    }
+    CHECK(files_in(folder) == before);
+  }
+
+  void make_master(const std::vector<std::string>& arguments) {
+    std::vector<std::string> all = {"master", "--quiet"};
+    all.insert(all.end(), arguments.begin(), arguments.end());
+    const Run run = run_lull(all);
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+  }
+
+  lull::files::PictureFile stacked(const TemporaryFolder& folder, const std::string& name,
+                                   std::vector<std::string> calibration) {
+    std::vector<std::string> arguments = {"stack", kCapture, "-o", folder.file(name), "--finish",
+                                          "none",  "--keep", "12", "--quiet"};
+    arguments.insert(arguments.end(), calibration.begin(), calibration.end());
+    const Run run = run_lull(arguments);
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    return lull::files::read_picture(folder.file(name));
+  }
+
+  bool same_pixels(const lull::files::Picture& a, const lull::files::Picture& b) {
+    if (a.size() != b.size()) return false;
+    for (int y = 0; y < a.size().height_px; ++y) {
+      const float* row = a.channels[0].row(y);
+      if (!std::equal(row, row + a.size().width_px, b.channels[0].row(y))) return false;
+    }
+    return true;
+  }
+
+  }  // namespace
+
   // Truth: the gain that the frames were drawn with. Method: Janesick, Photon Transfer, SPIE Press
   // 2007 (from memory). 8 pairs of 30,000 samples: statistical error 0.3%.
   TEST_CASE("finds gain and read noise from flats and their dark within 3%") {

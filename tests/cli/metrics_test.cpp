@@ -16,65 +16,65 @@
 #include "support/temporary_folder.h"
 #include "support/text.h"
 
-namespace {
-
-using namespace lull::test;
-
-std::size_t dots_in(const std::string& svg) {
-  std::size_t dots = 0;
-  for (auto at = svg.find("<circle"); at != std::string::npos; at = svg.find("<circle", at + 1)) {
-    ++dots;
-  }
-  return dots;
-}
-
-void write_text(const std::string& path, const std::string& text) {
-  std::ofstream(path, std::ios::binary) << text;
-}
-
-nlohmann::json figures_of(const std::vector<std::string>& words) {
-  std::vector<std::string> arguments = {"metrics", "--json", "--quiet"};
-  arguments.insert(arguments.end(), words.begin(), words.end());
-  const Run run = run_lull(arguments);
-  CAPTURE(run.errors);
-  REQUIRE(run.status == 0);
-  return nlohmann::json::parse(run.output);
-}
-
-const nlohmann::json& measure_named(const nlohmann::json& figures, const std::string& name) {
-  for (const auto& measure : figures.at("measures")) {
-    if (measure.at("measure") == name) return measure;
-  }
-  FAIL("no such measure");
-  return figures;
-}
-
-// A truth of `rows` frames whose line of frame 5 is `line`.
-std::string truth_with(const std::string& line, int rows = 200) {
-  std::string text = "frame,strehl_on_axis\n";
-  for (int i = 0; i < rows; ++i) text += i == 5 ? line : std::to_string(i) + ",0.25\n";
-  return text;
-}
-
-void check_refused(const std::vector<std::string>& words, int status, const std::string& says) {
-  CAPTURE(says);
-  const Run run = run_lull(words);
-  CAPTURE(run.errors);
-  CHECK(run.status == status);
-  CHECK(run.errors.find(says) != std::string::npos);
-  CHECK(run.output.empty());
-}
-
-void check_truth_refused(const std::string& text, const std::string& says) {
-  const TemporaryFolder folder;
-  write_text(folder.file("t.csv"), text);
-  check_refused({"metrics", sample("highland.mkv"), "--truth", folder.file("t.csv"), "--quiet"}, 3,
-                says);
-}
-
-}  // namespace
-
 TEST_SUITE("cli/metrics") {
+  namespace {
+
+  using namespace lull::test;
+
+  std::size_t dots_in(const std::string& svg) {
+    std::size_t dots = 0;
+    for (auto at = svg.find("<circle"); at != std::string::npos; at = svg.find("<circle", at + 1)) {
+      ++dots;
+    }
+    return dots;
+  }
+
+  void write_text(const std::string& path, const std::string& text) {
+    std::ofstream(path, std::ios::binary) << text;
+  }
+
+  nlohmann::json figures_of(const std::vector<std::string>& words) {
+    std::vector<std::string> arguments = {"metrics", "--json", "--quiet"};
+    arguments.insert(arguments.end(), words.begin(), words.end());
+    const Run run = run_lull(arguments);
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    return nlohmann::json::parse(run.output);
+  }
+
+  const nlohmann::json& measure_named(const nlohmann::json& figures, const std::string& name) {
+    for (const auto& measure : figures.at("measures")) {
+      if (measure.at("measure") == name) return measure;
+    }
+    FAIL("no such measure");
+    return figures;
+  }
+
+  // A truth of `rows` frames whose line of frame 5 is `line`.
+  std::string truth_with(const std::string& line, int rows = 200) {
+    std::string text = "frame,strehl_on_axis\n";
+    for (int i = 0; i < rows; ++i) text += i == 5 ? line : std::to_string(i) + ",0.25\n";
+    return text;
+  }
+
+  void check_refused(const std::vector<std::string>& words, int status, const std::string& says) {
+    CAPTURE(says);
+    const Run run = run_lull(words);
+    CAPTURE(run.errors);
+    CHECK(run.status == status);
+    CHECK(run.errors.find(says) != std::string::npos);
+    CHECK(run.output.empty());
+  }
+
+  void check_truth_refused(const std::string& text, const std::string& says) {
+    const TemporaryFolder folder;
+    write_text(folder.file("t.csv"), text);
+    check_refused({"metrics", sample("highland.mkv"), "--truth", folder.file("t.csv"), "--quiet"},
+                  3, says);
+  }
+
+  }  // namespace
+
   TEST_CASE("rho against the truth is what SciPy makes of `lull rank`'s tables") {
     // bench/README.md: scipy.stats.spearmanr of lull rank's scores and the true Strehl ratios of
     // captures simulated outside of the project. 0.002 for other processors and compilers.
@@ -169,8 +169,7 @@ TEST_SUITE("cli/metrics") {
       return figures;
     };
     const auto expected = plain({"--threads", "1"});
-    CHECK(plain({"--threads", "3"}) == expected);
-    CHECK(plain({"--memory", "64M"}) == expected);
+    CHECK(plain({"--threads", "3", "--memory", "64M"}) == expected);
   }
 
   TEST_CASE("a truth that is not this capture's is refused with the reason") {

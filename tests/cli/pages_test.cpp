@@ -13,21 +13,21 @@
 #include "support/run_program.h"
 #include "support/text.h"
 
-namespace {
-
-using namespace lull::cli;
-using lull::test::contains;
-namespace fs = std::filesystem;
-
-std::vector<VerbHelp> known_verbs() {
-  std::vector<VerbHelp> out;
-  for (const auto& verb : all_verbs()) out.push_back(verb->help());
-  return out;
-}
-
-}  // namespace
-
 TEST_SUITE("cli/pages") {
+  namespace {
+
+  using namespace lull::cli;
+  using lull::test::contains;
+  namespace fs = std::filesystem;
+
+  std::vector<VerbHelp> known_verbs() {
+    std::vector<VerbHelp> out;
+    for (const auto& verb : all_verbs()) out.push_back(verb->help());
+    return out;
+  }
+
+  }  // namespace
+
   TEST_CASE("every command has a page, and every option of it stands there with its help") {
     const auto verbs = known_verbs();
     const auto names = page_names();

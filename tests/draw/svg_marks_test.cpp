@@ -9,22 +9,22 @@
 
 using namespace lull::draw;
 
-namespace {
-
-constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
-const std::vector<PlotPoint> kPlaces = {{0, 5}, {10, 2}, {20, kNothing}, {30, 4}};
-
-std::string drawn(PlotMark mark) { return svg_mark({mark, "#123456", ""}, kPlaces, 9); }
-
-std::size_t count(const std::string& text, const std::string& part) {
-  std::size_t n = 0;
-  for (auto at = text.find(part); at != std::string::npos; at = text.find(part, at + 1)) ++n;
-  return n;
-}
-
-}  // namespace
-
 TEST_SUITE("draw/svg_marks") {
+  namespace {
+
+  constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
+  const std::vector<PlotPoint> kPlaces = {{0, 5}, {10, 2}, {20, kNothing}, {30, 4}};
+
+  std::string drawn(PlotMark mark) { return svg_mark({mark, "#123456", ""}, kPlaces, 9); }
+
+  std::size_t count(const std::string& text, const std::string& part) {
+    std::size_t n = 0;
+    for (auto at = text.find(part); at != std::string::npos; at = text.find(part, at + 1)) ++n;
+    return n;
+  }
+
+  }  // namespace
+
   TEST_CASE("lines and circles stand where the points are, and break where there is none") {
     CHECK(drawn(PlotMark::line).find("d=\"M0.00 5.00 L10.00 2.00 M30.00 4.00\"") !=
           std::string::npos);

@@ -18,41 +18,41 @@
 using namespace lull;
 using namespace lull::draw;
 
-namespace {
-
-constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
-
-Plot plain_plot(std::vector<PlotSeries> series) {
-  return {"A title", axis_over("time, s", 0, 10), axis_over("speed, m/s", -3, 4),
-          std::move(series)};
-}
-
-// What Python's XML parser and a ruler make of the plot.
-nlohmann::json read_off(const Plot& plot, const char* x_scale = "linear") {
-  const test::TemporaryFolder folder;
-  files::write_file(folder / "plot.svg", svg_plots(std::vector<Plot>{plot}));
-  const test::Run ran =
-      test::run_python("draw/svg_values.py", {(folder / "plot.svg").string(), x_scale, "linear"});
-  CAPTURE(ran.text());
-  REQUIRE(ran.status == 0);
-  return nlohmann::json::parse(ran.output);
-}
-
-void check_values(const nlohmann::json& stroke, const std::vector<PlotPoint>& points) {
-  REQUIRE(stroke.size() == points.size());
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    CAPTURE(i);
-    // Places have two decimals, and an axis is at least 320 px long: 10 units there are 0.0002
-    // off. Logarithmic ones are as exact in relative terms.
-    CHECK(std::abs(stroke[i][0].get<double>() - points[i].x) <
-          0.001 * std::abs(points[i].x) + 3e-4);
-    CHECK(std::abs(stroke[i][1].get<double>() - points[i].y) < 3e-4);
-  }
-}
-
-}  // namespace
-
 TEST_SUITE("draw/svg_plot") {
+  namespace {
+
+  constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
+
+  Plot plain_plot(std::vector<PlotSeries> series) {
+    return {"A title", axis_over("time, s", 0, 10), axis_over("speed, m/s", -3, 4),
+            std::move(series)};
+  }
+
+  // What Python's XML parser and a ruler make of the plot.
+  nlohmann::json read_off(const Plot& plot, const char* x_scale = "linear") {
+    const test::TemporaryFolder folder;
+    files::write_file(folder / "plot.svg", svg_plots(std::vector<Plot>{plot}));
+    const test::Run ran =
+        test::run_python("draw/svg_values.py", {(folder / "plot.svg").string(), x_scale, "linear"});
+    CAPTURE(ran.text());
+    REQUIRE(ran.status == 0);
+    return nlohmann::json::parse(ran.output);
+  }
+
+  void check_values(const nlohmann::json& stroke, const std::vector<PlotPoint>& points) {
+    REQUIRE(stroke.size() == points.size());
+    for (std::size_t i = 0; i < points.size(); ++i) {
+      CAPTURE(i);
+      // Places have two decimals, and an axis is at least 320 px long: 10 units there are 0.0002
+      // off. Logarithmic ones are as exact in relative terms.
+      CHECK(std::abs(stroke[i][0].get<double>() - points[i].x) <
+            0.001 * std::abs(points[i].x) + 3e-4);
+      CHECK(std::abs(stroke[i][1].get<double>() - points[i].y) < 3e-4);
+    }
+  }
+
+  }  // namespace
+
   TEST_CASE("values land where the labels of the axes say, lines and dots") {
     const std::vector<PlotPoint> line = {{0, -3}, {2.5, 1.25}, {10, 4}};
     const std::vector<PlotPoint> dots = {{1, 1}, {7.3, -2.2}};

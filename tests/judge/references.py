@@ -2,7 +2,7 @@
 """Reference figures for the tests of tools/judge, from Debian's scipy and scikit-image.
 
 references.py similarity WIDTH HEIGHT RANGE A B     SSIM and PSNR (dB) of scikit-image
-references.py blur WIDTH HEIGHT SIGMA TRUNCATE IN OUT
+references.py blur WIDTH HEIGHT IN OUT SIGMA,TRUNCATE...    one blurred image after another
 references.py cosine WIDTH HEIGHT IN OUT
 references.py spline WIDTH HEIGHT IN PLACES OUT     PLACES: all x, then all y
 
@@ -26,9 +26,11 @@ def similarity(width, height, data_range, a, b):
           peak_signal_noise_ratio(a, b, data_range=float(data_range)))
 
 
-def blur(width, height, sigma, truncate, source, target):
-    ndimage.gaussian_filter(image(source, width, height), float(sigma),
-                            truncate=float(truncate)).tofile(target)
+def blur(width, height, source, target, *blurs):
+    sharp = image(source, width, height)
+    with open(target, 'wb') as file:
+        for sigma, truncate in (map(float, words.split(',')) for words in blurs):
+            ndimage.gaussian_filter(sharp, sigma, truncate=truncate).tofile(file)
 
 
 def cosine(width, height, source, target):

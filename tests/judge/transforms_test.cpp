@@ -56,16 +56,17 @@ TEST_SUITE("judge/transforms") {
     for (const Size size : kSizes) {
       const Image image = test::noise(size, 1, 21);
       test::write_values(in, image.samples);
+      std::vector<std::string> arguments = words("blur", image, {in, out});
+      std::vector<double> ours;
       for (const double sigma : {0.7, 1.5, 14.0, 28.0}) {
         for (const double truncate : {3.5, 4.0}) {
-          CAPTURE(sigma);
-          test::reference_of(
-              "judge/references.py",
-              words("blur", image, {std::to_string(sigma), std::to_string(truncate), in, out}));
-          CHECK(largest_difference(gaussian_blur(image, sigma, truncate).samples,
-                                   test::values_of<double>(out)) < 1e-12);
+          arguments.push_back(std::to_string(sigma) + "," + std::to_string(truncate));
+          const Image blurred = gaussian_blur(image, sigma, truncate);
+          ours.insert(ours.end(), blurred.samples.begin(), blurred.samples.end());
         }
       }
+      test::reference_of("judge/references.py", arguments);
+      CHECK(largest_difference(ours, test::values_of<double>(out)) < 1e-12);
     }
   }
 

@@ -21,101 +21,102 @@ using namespace lull;
 using test::run_lull;
 using test::TemporaryFolder;
 
-namespace {
-
-lab::Parameters capture_of(const std::string& name, double columns_adu, double rows_adu) {
-  lab::Parameters p;
-  p.name = name;
-  p.width_px = 176;
-  p.height_px = 144;
-  p.frames = 60;
-  p.seed = 12;
-  p.calibration_frames = 48;
-  p.camera.bits = 12;
-  p.camera.stored_bits = 16;
-  p.camera.offset_adu = 100;
-  p.camera.read_noise_e = 4;
-  p.camera.column_noise_adu = columns_adu;
-  p.camera.row_noise_adu = rows_adu;
-  return p;
-}
-
-std::string run(std::vector<std::string> arguments) {
-  arguments.emplace_back("--quiet");
-  const test::Run done = run_lull(arguments);
-  CAPTURE(done.errors);
-  REQUIRE(done.status == 0);
-  return done.output;
-}
-
-/// RMS error of the stack against the truth, over its standard deviation.
-double residual(const TemporaryFolder& folder, const std::string& name, const std::string& choice) {
-  const std::string out = folder.file(name + "_" + choice + ".fits");
-  run({"stack", folder.file(name + ".mkv"), "-o", out, "--finish", "none", "--keep", "50%",
-       "--pattern-noise", choice});
-  const judge::Verdict verdict = judge::judge(files::read_picture(out).picture,
-                                              judge::read_truth(folder.file(name + ".truth.fits")));
-  return verdict.channels.at(0).measures.nrmse;
-}
-
-std::string bytes_of(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
-struct Nonuniformity {
-  double columns_adu = 0;
-  double rows_adu = 0;
-};
-
-/// Spatial nonuniformity of the mean dark image: EMVA standard 1288, release 4.0, section on row,
-/// column and pixel variances (from memory). The variance of the means of the columns holds that
-/// of the pixels, over the pixels of a column; likewise that of the rows.
-Nonuniformity dark_nonuniformity(const std::string& path) {
-  const auto dark = capture::Capture::open(path);
-  const Size size = dark->info().size;
-  std::vector<double> mean(static_cast<std::size_t>(size.area_px()));
-  double frames = 0;
-  for (auto frame = dark->next(); frame.ok(); frame = dark->next(), ++frames) {
-    for (int y = 0; y < size.height_px; ++y) {
-      const auto* row = frame.value().planes[0].row<std::uint16_t>(y);
-      for (int x = 0; x < size.width_px; ++x)
-        mean[static_cast<std::size_t>(y * size.width_px + x)] += row[x];
-    }
-  }
-  std::vector<double> columns(static_cast<std::size_t>(size.width_px));
-  std::vector<double> rows(static_cast<std::size_t>(size.height_px));
-  double all = 0;
-  for (int y = 0; y < size.height_px; ++y) {
-    for (int x = 0; x < size.width_px; ++x) {
-      double& value = mean[static_cast<std::size_t>(y * size.width_px + x)];
-      value /= frames;
-      columns[static_cast<std::size_t>(x)] += value / size.height_px;
-      rows[static_cast<std::size_t>(y)] += value / size.width_px;
-      all += value / static_cast<double>(size.area_px());
-    }
-  }
-  double pixel_variance = 0;
-  for (int y = 0; y < size.height_px; ++y) {
-    for (int x = 0; x < size.width_px; ++x) {
-      const double own = mean[static_cast<std::size_t>(y * size.width_px + x)] -
-                         columns[static_cast<std::size_t>(x)] - rows[static_cast<std::size_t>(y)] +
-                         all;
-      pixel_variance += own * own / static_cast<double>(size.area_px());
-    }
-  }
-  const auto deviation = [&](const std::vector<double>& lines, int length) {
-    double variance = 0;
-    for (const double line : lines)
-      variance += (line - all) * (line - all) / static_cast<double>(lines.size());
-    return std::sqrt(std::max(variance - pixel_variance / length, 0.0));
-  };
-  return {deviation(columns, size.height_px), deviation(rows, size.width_px)};
-}
-
-}  // namespace
-
 TEST_SUITE("proof/pattern") {
+  namespace {
+
+  lab::Parameters capture_of(const std::string& name, double columns_adu, double rows_adu) {
+    lab::Parameters p;
+    p.name = name;
+    p.width_px = 176;
+    p.height_px = 144;
+    p.frames = 60;
+    p.seed = 12;
+    p.calibration_frames = 48;
+    p.camera.bits = 12;
+    p.camera.stored_bits = 16;
+    p.camera.offset_adu = 100;
+    p.camera.read_noise_e = 4;
+    p.camera.column_noise_adu = columns_adu;
+    p.camera.row_noise_adu = rows_adu;
+    return p;
+  }
+
+  std::string run(std::vector<std::string> arguments) {
+    arguments.emplace_back("--quiet");
+    const test::Run done = run_lull(arguments);
+    CAPTURE(done.errors);
+    REQUIRE(done.status == 0);
+    return done.output;
+  }
+
+  /// RMS error of the stack against the truth, over its standard deviation.
+  double residual(const TemporaryFolder& folder, const std::string& name,
+                  const std::string& choice) {
+    const std::string out = folder.file(name + "_" + choice + ".fits");
+    run({"stack", folder.file(name + ".mkv"), "-o", out, "--finish", "none", "--keep", "50%",
+         "--pattern-noise", choice});
+    const judge::Verdict verdict = judge::judge(
+        files::read_picture(out).picture, judge::read_truth(folder.file(name + ".truth.fits")));
+    return verdict.channels.at(0).measures.nrmse;
+  }
+
+  std::string bytes_of(const std::string& path) {
+    std::ifstream file(path, std::ios::binary);
+    return {std::istreambuf_iterator<char>(file), {}};
+  }
+
+  struct Nonuniformity {
+    double columns_adu = 0;
+    double rows_adu = 0;
+  };
+
+  /// Spatial nonuniformity of the mean dark image: EMVA standard 1288, release 4.0, section on row,
+  /// column and pixel variances (from memory). The variance of the means of the columns holds that
+  /// of the pixels, over the pixels of a column; likewise that of the rows.
+  Nonuniformity dark_nonuniformity(const std::string& path) {
+    const auto dark = capture::Capture::open(path);
+    const Size size = dark->info().size;
+    std::vector<double> mean(static_cast<std::size_t>(size.area_px()));
+    double frames = 0;
+    for (auto frame = dark->next(); frame.ok(); frame = dark->next(), ++frames) {
+      for (int y = 0; y < size.height_px; ++y) {
+        const auto* row = frame.value().planes[0].row<std::uint16_t>(y);
+        for (int x = 0; x < size.width_px; ++x)
+          mean[static_cast<std::size_t>(y * size.width_px + x)] += row[x];
+      }
+    }
+    std::vector<double> columns(static_cast<std::size_t>(size.width_px));
+    std::vector<double> rows(static_cast<std::size_t>(size.height_px));
+    double all = 0;
+    for (int y = 0; y < size.height_px; ++y) {
+      for (int x = 0; x < size.width_px; ++x) {
+        double& value = mean[static_cast<std::size_t>(y * size.width_px + x)];
+        value /= frames;
+        columns[static_cast<std::size_t>(x)] += value / size.height_px;
+        rows[static_cast<std::size_t>(y)] += value / size.width_px;
+        all += value / static_cast<double>(size.area_px());
+      }
+    }
+    double pixel_variance = 0;
+    for (int y = 0; y < size.height_px; ++y) {
+      for (int x = 0; x < size.width_px; ++x) {
+        const double own = mean[static_cast<std::size_t>(y * size.width_px + x)] -
+                           columns[static_cast<std::size_t>(x)] -
+                           rows[static_cast<std::size_t>(y)] + all;
+        pixel_variance += own * own / static_cast<double>(size.area_px());
+      }
+    }
+    const auto deviation = [&](const std::vector<double>& lines, int length) {
+      double variance = 0;
+      for (const double line : lines)
+        variance += (line - all) * (line - all) / static_cast<double>(lines.size());
+      return std::sqrt(std::max(variance - pixel_variance / length, 0.0));
+    };
+    return {deviation(columns, size.height_px), deviation(rows, size.width_px)};
+  }
+
+  }  // namespace
+
   TEST_CASE(
       "columns and rows measured in exposed frames agree with the standard's figure of the dark") {
     const TemporaryFolder folder;

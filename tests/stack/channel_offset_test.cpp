@@ -9,13 +9,13 @@
 
 using namespace lull;
 
-namespace {
-
-constexpr Size kSize = test::kColourScene;
-
-}  // namespace
-
 TEST_SUITE("stack/channel_offset") {
+  namespace {
+
+  constexpr Size kSize = test::kColourScene;
+
+  }  // namespace
+
   TEST_CASE("finds the displacement of a colour of another contrast to 0.03 px") {
     for (const Displacement offset :
          {Displacement{0.6, -1.7}, Displacement{-2.4, 1.1}, Displacement{0, 0}}) {

@@ -13,48 +13,48 @@
 
 using namespace lull;
 
-namespace {
-
-constexpr Size kSize = test::kColourScene;
-
-// A frame of a mosaic whose detail lies at (dx, dy).
-capture::Frame mosaic(capture::Cfa cfa, double dx, double dy) {
-  auto samples = std::make_shared<std::vector<std::uint16_t>>();
-  for (int y = 0; y < kSize.height_px; ++y) {
-    for (int x = 0; x < kSize.width_px; ++x) {
-      const double light = test::light_at(x - dx, y - dy, capture::cfa_colour_at(cfa, x, y));
-      samples->push_back(static_cast<std::uint16_t>(std::lround(60000 * light)));
-    }
-  }
-  capture::Frame frame;
-  frame.planes[0] = {reinterpret_cast<const std::byte*>(samples->data()), kSize.width_px,
-                     kSize.height_px, 2 * kSize.width_px, SampleType::u16};
-  frame.storage = samples;
-  return frame;
-}
-
-capture::CaptureInfo info_of(capture::Cfa cfa) {
-  capture::CaptureInfo info;
-  info.size = kSize;
-  info.colour = capture::Colour::cfa;
-  info.cfa = cfa;
-  info.sample_type = SampleType::u16;
-  info.scale = {0, 1.0 / 60000};
-  return info;
-}
-
-stack::Contribution part_of(const stack::ColourFrame& frame, const align::ShiftField& field,
-                            const std::vector<float>& weights) {
-  stack::Contribution part;
-  for (int c = 0; c < 3; ++c) part.channels[static_cast<std::size_t>(c)] = frame.samples(c);
-  part.field = &field;
-  part.weights = &weights;
-  return part;
-}
-
-}  // namespace
-
 TEST_SUITE("stack/colour_sums") {
+  namespace {
+
+  constexpr Size kSize = test::kColourScene;
+
+  // A frame of a mosaic whose detail lies at (dx, dy).
+  capture::Frame mosaic(capture::Cfa cfa, double dx, double dy) {
+    auto samples = std::make_shared<std::vector<std::uint16_t>>();
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x) {
+        const double light = test::light_at(x - dx, y - dy, capture::cfa_colour_at(cfa, x, y));
+        samples->push_back(static_cast<std::uint16_t>(std::lround(60000 * light)));
+      }
+    }
+    capture::Frame frame;
+    frame.planes[0] = {reinterpret_cast<const std::byte*>(samples->data()), kSize.width_px,
+                       kSize.height_px, 2 * kSize.width_px, SampleType::u16};
+    frame.storage = samples;
+    return frame;
+  }
+
+  capture::CaptureInfo info_of(capture::Cfa cfa) {
+    capture::CaptureInfo info;
+    info.size = kSize;
+    info.colour = capture::Colour::cfa;
+    info.cfa = cfa;
+    info.sample_type = SampleType::u16;
+    info.scale = {0, 1.0 / 60000};
+    return info;
+  }
+
+  stack::Contribution part_of(const stack::ColourFrame& frame, const align::ShiftField& field,
+                              const std::vector<float>& weights) {
+    stack::Contribution part;
+    for (int c = 0; c < 3; ++c) part.channels[static_cast<std::size_t>(c)] = frame.samples(c);
+    part.field = &field;
+    part.weights = &weights;
+    return part;
+  }
+
+  }  // namespace
+
   TEST_CASE("each sample of a mosaic goes to its own colour, at its own place") {
     for (const auto cfa :
          {capture::Cfa::rggb, capture::Cfa::bggr, capture::Cfa::gbrg, capture::Cfa::grbg}) {

@@ -15,54 +15,54 @@
 
 using namespace lull;
 
-namespace {
-
-constexpr Size kSize{64, 56};
-constexpr int kClear = 13;  // frame pixels from the edge at which frames no longer fade
-
-struct Frame {
-  align::PaddedFrame samples;
-  align::ShiftField field;
-  std::vector<float> weights;
-};
-
-template <class Light>
-std::unique_ptr<Frame> frame(Size size, FrameOffset offset, const Light& light) {
-  Plane plane(size);
-  for (int y = 0; y < size.height_px; ++y) {
-    for (int x = 0; x < size.width_px; ++x) plane.row(y)[x] = static_cast<float>(light(x, y));
-  }
-  auto out = std::make_unique<Frame>();
-  out->samples.assign(std::as_const(plane).view());
-  out->field = align::ShiftField(size, offset);
-  out->weights.assign(out->field.local_x.size(), 1.0F);
-  return out;
-}
-
-stack::Contribution part_of(const Frame& frame) {
-  stack::Contribution part;
-  part.channels[0].plane = &frame.samples;
-  part.field = &frame.field;
-  part.weights = &frame.weights;
-  return part;
-}
-
-stack::Accumulator drops(Size size, int channels, stack::Enlargement how) {
-  return {stack::drop_sampler(stack::PictureGrid(size, how.scale), how.pixfrac), channels};
-}
-
-FrameOffset random_offset(std::mt19937& random) {
-  std::uniform_real_distribution<double> place(-1, 1);
-  return {place(random), place(random)};
-}
-
-double sinc(double x) {
-  return x == 0 ? 1 : std::sin(std::numbers::pi * x) / (std::numbers::pi * x);
-}
-
-}  // namespace
-
 TEST_SUITE("stack/drop_sampler") {
+  namespace {
+
+  constexpr Size kSize{64, 56};
+  constexpr int kClear = 13;  // frame pixels from the edge at which frames no longer fade
+
+  struct Frame {
+    align::PaddedFrame samples;
+    align::ShiftField field;
+    std::vector<float> weights;
+  };
+
+  template <class Light>
+  std::unique_ptr<Frame> frame(Size size, FrameOffset offset, const Light& light) {
+    Plane plane(size);
+    for (int y = 0; y < size.height_px; ++y) {
+      for (int x = 0; x < size.width_px; ++x) plane.row(y)[x] = static_cast<float>(light(x, y));
+    }
+    auto out = std::make_unique<Frame>();
+    out->samples.assign(std::as_const(plane).view());
+    out->field = align::ShiftField(size, offset);
+    out->weights.assign(out->field.local_x.size(), 1.0F);
+    return out;
+  }
+
+  stack::Contribution part_of(const Frame& frame) {
+    stack::Contribution part;
+    part.channels[0].plane = &frame.samples;
+    part.field = &frame.field;
+    part.weights = &frame.weights;
+    return part;
+  }
+
+  stack::Accumulator drops(Size size, int channels, stack::Enlargement how) {
+    return {stack::drop_sampler(stack::PictureGrid(size, how.scale), how.pixfrac), channels};
+  }
+
+  FrameOffset random_offset(std::mt19937& random) {
+    std::uniform_real_distribution<double> place(-1, 1);
+    return {place(random), place(random)};
+  }
+
+  double sinc(double x) {
+    return x == 0 ? 1 : std::sin(std::numbers::pi * x) / (std::numbers::pi * x);
+  }
+
+  }  // namespace
+
   // The table that follows from eqs. 9 and 10 of Fruchter & Hook 2002 (equations from memory).
   TEST_CASE("noise correlation is that of the paper") {
     const auto ratio = [](double pixfrac, double s) {

@@ -4,28 +4,28 @@
 
 #include <cmath>
 
-namespace {
-
-using namespace lull;
-using namespace lull::stack;
-
-constexpr Size kSize{160, 96};
-constexpr Box kWhole{0, 0, kSize.width_px, kSize.height_px};
-
-std::vector<float> weights(float value) {
-  return std::vector<float>(align::ShiftField(kSize).local_x.size(), value);
-}
-
-NodeMap counted(const std::vector<float>& each, FrameOffset whole = {}) {
-  EffectiveFrames frames(kSize);
-  for (const float weight : each)
-    frames.add(align::ShiftField(kSize, whole), weights(weight), kSize);
-  return frames.map(kWhole);
-}
-
-}  // namespace
-
 TEST_SUITE("stack/effective_frames") {
+  namespace {
+
+  using namespace lull;
+  using namespace lull::stack;
+
+  constexpr Size kSize{160, 96};
+  constexpr Box kWhole{0, 0, kSize.width_px, kSize.height_px};
+
+  std::vector<float> weights(float value) {
+    return std::vector<float>(align::ShiftField(kSize).local_x.size(), value);
+  }
+
+  NodeMap counted(const std::vector<float>& each, FrameOffset whole = {}) {
+    EffectiveFrames frames(kSize);
+    for (const float weight : each)
+      frames.add(align::ShiftField(kSize, whole), weights(weight), kSize);
+    return frames.map(kWhole);
+  }
+
+  }  // namespace
+
   // Kish 1965, Survey Sampling: (sum w)^2 / sum w^2, from memory.
   TEST_CASE("equal weights count every frame, a large one drowns the others") {
     const auto all_near = [](const NodeMap& map, float expected) {

@@ -4,16 +4,16 @@
 
 #include <cmath>
 
-namespace {
-
-using namespace lull;
-using namespace lull::stack;
-
-constexpr Size kSize{160, 96};
-
-}  // namespace
-
 TEST_SUITE("stack/illustration") {
+  namespace {
+
+  using namespace lull;
+  using namespace lull::stack;
+
+  constexpr Size kSize{160, 96};
+
+  }  // namespace
+
   TEST_CASE("only frames that were kept are shown") {
     Illustrator illustrator(4);
     const align::ShiftField field(kSize);

@@ -12,33 +12,33 @@
 
 using namespace lull;
 
-namespace {
-
-constexpr Size kSize{120, 96};
-
-Plane ones() {
-  Plane plane(kSize);
-  plane.fill(1);
-  return plane;
-}
-
-// A frame half as bright, seen through a shift, soft and noisy.
-Plane frame_of(const test::Scene& scene) {
-  Plane frame = scene.seen(kSize, [](int x, int y) {
-    return Displacement{1.5 + std::sin(y / 20.0), -0.7 + std::cos(x / 17.0)};
-  });
-  std::vector<spectrum::FilterPoint> blur;
-  for (double f = 0; f < 0.72; f += 0.02)
-    blur.push_back({f, std::exp(-2 * std::pow(std::numbers::pi * 2 * f, 2))});
-  frame = spectrum::filtered(frame.view(), blur);
-  scale(frame.view(), 0.5F);
-  test::add_noise(frame.view(), 0.02, 3);
-  return frame;
-}
-
-}  // namespace
-
 TEST_SUITE("stack/outlier_bounds") {
+  namespace {
+
+  constexpr Size kSize{120, 96};
+
+  Plane ones() {
+    Plane plane(kSize);
+    plane.fill(1);
+    return plane;
+  }
+
+  // A frame half as bright, seen through a shift, soft and noisy.
+  Plane frame_of(const test::Scene& scene) {
+    Plane frame = scene.seen(kSize, [](int x, int y) {
+      return Displacement{1.5 + std::sin(y / 20.0), -0.7 + std::cos(x / 17.0)};
+    });
+    std::vector<spectrum::FilterPoint> blur;
+    for (double f = 0; f < 0.72; f += 0.02)
+      blur.push_back({f, std::exp(-2 * std::pow(std::numbers::pi * 2 * f, 2))});
+    frame = spectrum::filtered(frame.view(), blur);
+    scale(frame.view(), 0.5F);
+    test::add_noise(frame.view(), 0.02, 3);
+    return frame;
+  }
+
+  }  // namespace
+
   TEST_CASE("a soft, bent, noisy frame is all scene; a hit and a track are not") {
     const test::Scene scene(kSize, 31);
     const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });

@@ -7,13 +7,13 @@
 
 using namespace lull;
 
-namespace {
-
-constexpr Size kSize{64, 56};
-
-}  // namespace
-
 TEST_SUITE("stack/picture_grid") {
+  namespace {
+
+  constexpr Size kSize{64, 56};
+
+  }  // namespace
+
   TEST_CASE("looks where the shift field does") {
     align::ShiftField field(kSize, {1.5, -2});
     for (std::size_t n = 0; n < field.local_x.size(); ++n) {

@@ -8,24 +8,24 @@
 
 using namespace lull;
 
-namespace {
-
-constexpr Size kSize{90, 70};
-constexpr Box kWhole{0, 0, 90, 70};
-
-// offset + slope times the scene.
-Plane shaded(const test::Scene& scene, double slope, double offset) {
-  Plane plane = scene.seen(kSize, [](int, int) { return Displacement{}; });
-  for (int y = 0; y < kSize.height_px; ++y) {
-    for (int x = 0; x < kSize.width_px; ++x)
-      plane.row(y)[x] = static_cast<float>(offset + slope * static_cast<double>(plane.row(y)[x]));
-  }
-  return plane;
-}
-
-}  // namespace
-
 TEST_SUITE("stack/share_correction") {
+  namespace {
+
+  constexpr Size kSize{90, 70};
+  constexpr Box kWhole{0, 0, 90, 70};
+
+  // offset + slope times the scene.
+  Plane shaded(const test::Scene& scene, double slope, double offset) {
+    Plane plane = scene.seen(kSize, [](int, int) { return Displacement{}; });
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x)
+        plane.row(y)[x] = static_cast<float>(offset + slope * static_cast<double>(plane.row(y)[x]));
+    }
+    return plane;
+  }
+
+  }  // namespace
+
   TEST_CASE("a colour whose detail is a multiple of the luminance's gets that multiple") {
     const test::Scene scene(kSize, 8);
     const Plane before = shaded(scene, 1, 0);

@@ -14,95 +14,95 @@
 using namespace lull;
 using stack::SpectralRatio;
 
-namespace {
+TEST_SUITE("stack/spectral_ratio") {
+  namespace {
 
-constexpr int kWidth = 200;
-constexpr int kHeight = 150;
-constexpr double kSigma = 1.2;
-constexpr double kCutoff = 0.42;  // cycles/px, of the telescope
+  constexpr int kWidth = 200;
+  constexpr int kHeight = 150;
+  constexpr double kSigma = 1.2;
+  constexpr double kCutoff = 0.42;  // cycles/px, of the telescope
 
-// Detail of all frequencies up to a cutoff, or the same after a Gaussian blur of kSigma, as a sum
-// of waves.
-class Scene {
- public:
-  explicit Scene(double cutoff = kCutoff) {
-    std::mt19937 random(3);
-    std::uniform_real_distribution<double> frequency(-0.5, 0.5);
-    std::uniform_real_distribution<double> phase(0, 2 * std::numbers::pi);
-    while (waves_.size() < 600) {
-      const Wave wave{frequency(random), frequency(random), phase(random)};
-      if (std::hypot(wave.fx, wave.fy) < cutoff) waves_.push_back(wave);
-    }
-  }
-
-  [[nodiscard]] Plane picture(bool blurred) const {
-    std::vector<double> sums(static_cast<std::size_t>(kWidth * kHeight));
-    for (const Wave& wave : waves_) {
-      const double f2 = wave.fx * wave.fx + wave.fy * wave.fy;
-      const double kept =
-          blurred ? std::exp(-2 * std::numbers::pi * std::numbers::pi * kSigma * kSigma * f2) : 1;
-      if (kept < 1e-4) continue;
-      for (int y = 0; y < kHeight; ++y) {
-        for (int x = 0; x < kWidth; ++x) {
-          sums[static_cast<std::size_t>(y * kWidth + x)] +=
-              kept * std::cos(2 * std::numbers::pi * (wave.fx * x + wave.fy * y) + wave.phase);
-        }
+  // Detail of all frequencies up to a cutoff, or the same after a Gaussian blur of kSigma, as a sum
+  // of waves.
+  class Scene {
+   public:
+    explicit Scene(double cutoff = kCutoff) {
+      std::mt19937 random(3);
+      std::uniform_real_distribution<double> frequency(-0.5, 0.5);
+      std::uniform_real_distribution<double> phase(0, 2 * std::numbers::pi);
+      while (waves_.size() < 600) {
+        const Wave wave{frequency(random), frequency(random), phase(random)};
+        if (std::hypot(wave.fx, wave.fy) < cutoff) waves_.push_back(wave);
       }
     }
-    Plane out(kWidth, kHeight);
-    for (int y = 0; y < kHeight; ++y) {
-      for (int x = 0; x < kWidth; ++x)
-        out.row(y)[x] =
-            static_cast<float>(0.5 + 0.004 * sums[static_cast<std::size_t>(y * kWidth + x)]);
+
+    [[nodiscard]] Plane picture(bool blurred) const {
+      std::vector<double> sums(static_cast<std::size_t>(kWidth * kHeight));
+      for (const Wave& wave : waves_) {
+        const double f2 = wave.fx * wave.fx + wave.fy * wave.fy;
+        const double kept =
+            blurred ? std::exp(-2 * std::numbers::pi * std::numbers::pi * kSigma * kSigma * f2) : 1;
+        if (kept < 1e-4) continue;
+        for (int y = 0; y < kHeight; ++y) {
+          for (int x = 0; x < kWidth; ++x) {
+            sums[static_cast<std::size_t>(y * kWidth + x)] +=
+                kept * std::cos(2 * std::numbers::pi * (wave.fx * x + wave.fy * y) + wave.phase);
+          }
+        }
+      }
+      Plane out(kWidth, kHeight);
+      for (int y = 0; y < kHeight; ++y) {
+        for (int x = 0; x < kWidth; ++x)
+          out.row(y)[x] =
+              static_cast<float>(0.5 + 0.004 * sums[static_cast<std::size_t>(y * kWidth + x)]);
+      }
+      return out;
+    }
+
+   private:
+    struct Wave {
+      double fx, fy, phase;
+    };
+
+    std::vector<Wave> waves_;
+  };
+
+  Plane noisy(const Plane& clean, double sigma, std::mt19937& random) {
+    std::normal_distribution<double> normal(0, sigma);
+    Plane out = Plane::copy_of(clean.view());
+    for (int y = 0; y < out.height(); ++y) {
+      for (int x = 0; x < out.width(); ++x) out.row(y)[x] += static_cast<float>(normal(random));
     }
     return out;
   }
 
- private:
-  struct Wave {
-    double fx, fy, phase;
-  };
-
-  std::vector<Wave> waves_;
-};
-
-Plane noisy(const Plane& clean, double sigma, std::mt19937& random) {
-  std::normal_distribution<double> normal(0, sigma);
-  Plane out = Plane::copy_of(clean.view());
-  for (int y = 0; y < out.height(); ++y) {
-    for (int x = 0; x < out.width(); ++x) out.row(y)[x] += static_cast<float>(normal(random));
+  // As if it had been summed of frames that were warped.
+  Plane warped(const Plane& sum) {
+    std::vector<spectrum::FilterPoint> left;
+    for (double f = 0; f < 0.72; f += 0.01) left.push_back({f, spectrum::cubic_transfer(f)});
+    return spectrum::filtered(sum.view(), left);
   }
-  return out;
-}
 
-// As if it had been summed of frames that were warped.
-Plane warped(const Plane& sum) {
-  std::vector<spectrum::FilterPoint> left;
-  for (double f = 0; f < 0.72; f += 0.01) left.push_back({f, spectrum::cubic_transfer(f)});
-  return spectrum::filtered(sum.view(), left);
-}
-
-// The ratio of the stack of these frames to them.
-std::vector<spectrum::RatioRing> ratio_of(const std::vector<Plane>& frames, double noise) {
-  const align::ShiftField field({kWidth, kHeight});
-  const std::vector<float> weights(field.local_x.size(), 1.0F);
-  SpectralRatio ratio({0, 0, kWidth, kHeight}, capture::Colour::mono);
-  std::vector<SpectralRatio::Part> parts;
-  Plane halves[2] = {Plane(kWidth, kHeight), Plane(kWidth, kHeight)};
-  for (std::size_t i = 0; i < frames.size(); ++i) {
-    // Flat light of 0.5, so the variance over the light is twice the variance.
-    parts.push_back({frames[i].view(), &field, &weights, 1, 2 * noise * noise});
-    Plane part = Plane::copy_of(frames[i].view());
-    scale(part.view(), 2.0F / static_cast<float>(frames.size()));
-    add(halves[(i / 2) % 2].view(), part.view());
+  // The ratio of the stack of these frames to them.
+  std::vector<spectrum::RatioRing> ratio_of(const std::vector<Plane>& frames, double noise) {
+    const align::ShiftField field({kWidth, kHeight});
+    const std::vector<float> weights(field.local_x.size(), 1.0F);
+    SpectralRatio ratio({0, 0, kWidth, kHeight}, capture::Colour::mono);
+    std::vector<SpectralRatio::Part> parts;
+    Plane halves[2] = {Plane(kWidth, kHeight), Plane(kWidth, kHeight)};
+    for (std::size_t i = 0; i < frames.size(); ++i) {
+      // Flat light of 0.5, so the variance over the light is twice the variance.
+      parts.push_back({frames[i].view(), &field, &weights, 1, 2 * noise * noise});
+      Plane part = Plane::copy_of(frames[i].view());
+      scale(part.view(), 2.0F / static_cast<float>(frames.size()));
+      add(halves[(i / 2) % 2].view(), part.view());
+    }
+    ratio.add(parts);
+    return ratio.against(warped(halves[0]).view(), warped(halves[1]).view());
   }
-  ratio.add(parts);
-  return ratio.against(warped(halves[0]).view(), warped(halves[1]).view());
-}
 
-}  // namespace
+  }  // namespace
 
-TEST_SUITE("stack/spectral_ratio") {
   TEST_CASE(
       "half sharp, half blurred frames: |mean T|^2 / mean |T|^2 of their transfer functions") {
     const Scene scene;
