@@ -202,6 +202,21 @@ class PartOfCapture final : public Capture {
 
 }  // namespace
 
+FrameRanges joined(FrameRanges a, const FrameRanges& b) {
+  a.insert(a.end(), b.begin(), b.end());
+  std::sort(a.begin(), a.end(),
+            [](const FrameRange& x, const FrameRange& y) { return x.first < y.first; });
+  FrameRanges out;
+  for (const FrameRange& range : a) {
+    if (!out.empty() && range.first <= out.back().last + 1) {
+      out.back().last = std::max(out.back().last, range.last);
+    } else {
+      out.push_back(range);
+    }
+  }
+  return out;
+}
+
 std::string ranges_text(const FrameRanges& ranges) {
   std::vector<std::string> texts;
   for (const FrameRange& range : ranges) {

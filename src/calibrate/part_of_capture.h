@@ -20,6 +20,9 @@ struct FrameRange {
 /// Ranges by rising index, none of which meets another.
 using FrameRanges = std::vector<FrameRange>;
 
+/// All frames of both.
+[[nodiscard]] FrameRanges joined(FrameRanges a, const FrameRanges& b);
+
 /// As the command line takes them: "12,40-60"; empty for none.
 [[nodiscard]] std::string ranges_text(const FrameRanges& ranges);
 

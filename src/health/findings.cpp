@@ -58,6 +58,7 @@ class Finder {
     exposure();
     samples();
     lost_frames();
+    turned_frames();
     framing();
     motion();
     trend();
@@ -158,6 +159,14 @@ class Finder {
         fmt::format("the {} of the sensor differ by {:.2g} levels, the same in every frame",
                     columns ? "columns" : "rows", adu),
         "record a dark with every set of captures, and give it with --dark");
+  }
+
+  void turned_frames() {
+    const std::string text = survey::text_of(health_.survey.orientation);
+    if (text.empty()) return;
+    add("turned", text,
+        "let the mount change sides, and set mirrors, between two recordings; stack turns the "
+        "frames back");
   }
 
   void lost_frames() {

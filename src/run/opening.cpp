@@ -5,6 +5,7 @@
 #include "calibrate/master.h"
 #include "calibrate/master_check.h"
 #include "calibrate/repaired_capture.h"
+#include "calibrate/turned_capture.h"
 #include "run/master_file.h"
 
 namespace lull::run {
@@ -47,7 +48,13 @@ std::unique_ptr<capture::Capture> without_marks(std::unique_ptr<capture::Capture
 
 enum class Pattern { measure, subtract };
 
-Opened open(const CaptureInput& input, Pattern wanted, const RunControl& control) {
+Pattern wanted_of(const CaptureInput& input) {
+  return input.pattern_noise == PatternNoiseChoice::automatic ? Pattern::subtract
+                                                              : Pattern::measure;
+}
+
+Opened open(const CaptureInput& input, Pattern wanted, const RunControl& control,
+            const std::vector<calibrate::TurnedFrames>& turned = {}) {
   const Progress& progress = control.progress;
   Opened out;
   auto source = open_source(input, control);
@@ -64,7 +71,7 @@ Opened open(const CaptureInput& input, Pattern wanted, const RunControl& control
     if (!input.dark.empty()) calibrate::check_dark_is_darker(*source, input.dark);
   }
   // The crop comes last: darks, flats and marks of the sensor are those of whole frames.
-  source = calibrate::part_of(std::move(source), input.part);
+  source = calibrate::turned_back(calibrate::part_of(std::move(source), input.part), turned);
   const auto budget =
       static_cast<std::size_t>(kCacheShare * static_cast<double>(control.resources.memory()));
   out.frames = std::make_unique<capture::FrameStore>(std::move(source), budget);
@@ -80,8 +87,14 @@ std::unique_ptr<capture::FrameStore> open_recorded(const CaptureInput& input,
 }
 
 Opened open_capture(const CaptureInput& input, const RunControl& control) {
-  const bool subtract = input.pattern_noise == PatternNoiseChoice::automatic;
-  return open(input, subtract ? Pattern::subtract : Pattern::measure, control);
+  return open(input, wanted_of(input), control);
+}
+
+Opened open_turned_back(const CaptureInput& input, const survey::Orientation& orientation,
+                        const RunControl& control) {
+  CaptureInput sure = input;
+  sure.part.excluded = calibrate::joined(sure.part.excluded, orientation.doubtful);
+  return open(sure, wanted_of(input), control, orientation.turned);
 }
 
 Opened open_to_inspect(const CaptureInput& input, const RunControl& control) {

@@ -10,6 +10,7 @@
 #include "health/health.h"
 #include "run/capture_input.h"
 #include "run/control.h"
+#include "survey/orientation.h"
 
 namespace lull::run {
 
@@ -26,7 +27,13 @@ struct Opened {
 /// subtracted. @throws InputError, UsageError.
 [[nodiscard]] Opened open_capture(const CaptureInput& input, const RunControl& control);
 
-/// The same, but the pattern is only measured: levels stay as the camera wrote them.
+/// The same with frames turned back that lie otherwise than the rest, and without those of which
+/// the survey does not know how they lie.
+[[nodiscard]] Opened open_turned_back(const CaptureInput& input,
+                                      const survey::Orientation& orientation,
+                                      const RunControl& control);
+
+/// As open_capture(), but the pattern is only measured: levels stay as the camera wrote them.
 [[nodiscard]] Opened open_to_inspect(const CaptureInput& input, const RunControl& control);
 
 /// What was measured of the pattern, for the report of its health.

@@ -75,6 +75,8 @@ RankOutcome run_rank(const RankRequest& request, const RunControl& control) {
   outcome.info = frames->info();
   outcome.order = quality::rank(outcome.survey.records);
   outcome.notes = outcome.info.notes;
+  if (std::string turned = survey::text_of(outcome.survey.orientation); !turned.empty())
+    outcome.notes.push_back(std::move(turned));
   for (std::string& note : video_notes(request, outcome.info))
     outcome.notes.push_back(std::move(note));
   if (!outcome.order.empty()) write_results(request, outcome, control);

@@ -150,6 +150,28 @@ void look_over(const Opened& opened, StackOutcome& outcome, const RunControl& co
   outcome.air = air_of(probe, optics);
 }
 
+// The capture with all frames lying the same way: where some are turned it is opened again, since
+// every position in them changes.
+Opened open_upright(StackOutcome& outcome, Opened opened, const RunControl& control) {
+  look_over(opened, outcome, control);
+  outcome.orientation = outcome.health.survey.orientation;
+  if (!outcome.orientation.changes()) return opened;
+  opened = open_turned_back(outcome.request.input, outcome.orientation, control);
+  look_over(opened, outcome, control);
+  return opened;
+}
+
+std::vector<std::string> notes_of(const survey::Orientation& orientation) {
+  std::vector<std::string> notes;
+  if (!orientation.changes()) return notes;
+  notes.push_back(survey::text_of(orientation) + "; they are turned back");
+  if (!orientation.doubtful.empty()) {
+    notes.push_back(fmt::format("frames {}, where this changes, are left out",
+                                calibrate::ranges_text(orientation.doubtful)));
+  }
+  return notes;
+}
+
 // What the run found, for the recipe, --json and the reader.
 void describe(const Opened& opened, StackOutcome& outcome) {
   const StackRequest& request = outcome.request;
@@ -160,6 +182,7 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   outcome.figures["air"] = to_json(outcome.air);
   if (outcome.times) outcome.figures["utc"] = to_json(*outcome.times);
   outcome.notes = outcome.info.notes;
+  for (std::string& note : notes_of(outcome.orientation)) outcome.notes.push_back(std::move(note));
   if (std::string still = still_object_warning(survey, samples_of(request.input)); !still.empty())
     outcome.notes.push_back(std::move(still));
   outcome.caution =
@@ -230,14 +253,14 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   const Targets possible = targets_of(request, look, true);
   check_request(request, look, possible, control.resources);
   const stack::StackOptions stacking = stacking_of(request, look, possible, control);
-  const Opened opened = open_capture(request.input, control);
-  const capture::CaptureInfo& info = opened.frames->info();
+  Opened recorded = open_capture(request.input, control);
+  const capture::CaptureInfo info = recorded.frames->info();
   check_fusion(request.stacking, info);
   check_enlargement(stacking.enlargement, info, control.resources.memory());
   const bool has_colour = stack::has_colour(info);
   check_colours(look, has_colour ? 3 : 1, info.path);
   const Targets targets = targets_of(request, look, has_colour);
-  look_over(opened, outcome, control);
+  const Opened opened = open_upright(outcome, std::move(recorded), control);
   const survey::Survey& survey = outcome.health.survey;
   require_usable(survey, request.input.capture(), 2, "a stack");
   check_keep(request.stacking.keep, survey);

@@ -22,6 +22,7 @@ struct StackOutcome {
   StackRequest request;
   capture::CaptureInfo info;
   health::Health health;
+  survey::Orientation orientation;  ///< of the frames as recorded; turned back since
   stack::StackResult result;
   Finished picture;        ///< the result
   bool finished = false;   ///< picture is more than the linear stack

@@ -25,6 +25,7 @@ constexpr double kDarkShare = 0.25;      // of the median brightness: the object
 constexpr double kLargestDrift = 0.25;   // of the frame, then the tracker takes a new reference
 constexpr double kSmoothedWhite = 0.25;  // cycles/px: the luminance of a mosaic is smoothed
 constexpr double kSaturatedShare = 0.5;  // of the cells: nothing can be measured
+constexpr std::size_t kTestEvery = 8;    // frames: how it lies against the others
 
 class Surveyor {
  public:
@@ -53,6 +54,7 @@ class Surveyor {
           "{}: no frame could be decoded. The file may be damaged or still being written.",
           store_.info().path));
     }
+    result_.orientation = orientation_of(turn_tests_, result_.records.back().index);
     return std::move(result_);
   }
 
@@ -76,6 +78,7 @@ class Surveyor {
         outlier_cells_.see(observations_[i].cells.energy, in_pixels(positions[i].value()));
     }
     outlier_cells_.settle();
+    test_turns(block, positions);
     for (std::size_t i = 0; i < block.frames.size(); ++i)
       add_record(block.frames[i], i, positions[i]);
     add_damaged(block);
@@ -102,6 +105,22 @@ class Surveyor {
         positions[i] = tracker_->locate(observations_[i].reduced.view(), tracking_[i]);
     });
     return positions;
+  }
+
+  // A few frames of each block, and those that do not match as they are.
+  void test_turns(const FrameBlock& block, const std::vector<Outcome<FrameOffset>>& positions) {
+    std::vector<std::size_t> tested;
+    for (std::size_t i = 0; i < block.frames.size(); ++i) {
+      const bool lost = !positions[i].ok() && positions[i].reason() == Reject::weak_peak;
+      if (present(i) && !cut_short(i) && (i % kTestEvery == 0 || lost)) tested.push_back(i);
+    }
+    const std::size_t before = turn_tests_.size();
+    turn_tests_.resize(before + tested.size());
+    parallel_for(static_cast<std::int64_t>(tested.size()), [&](std::int64_t n) {
+      const std::size_t i = tested[static_cast<std::size_t>(n)];
+      turn_tests_[before + static_cast<std::size_t>(n)] = {
+          block.frames[i].index, tracker_->peaks(observations_[i].reduced.view(), tracking_[i])};
+    });
   }
 
   [[nodiscard]] FrameOffset in_pixels(const FrameOffset& position) const {
@@ -208,10 +227,11 @@ class Surveyor {
     if (result_.target.kind == TargetKind::disc) return;
     const FrameOffset drift = at.back() - tracker_->reference_at();
     const PlaneView newest = planes.back();
-    if (std::abs(drift.x_px) > kLargestDrift * newest.width_px ||
-        std::abs(drift.y_px) > kLargestDrift * newest.height_px) {
+    const bool far = std::abs(drift.x_px) > kLargestDrift * newest.width_px ||
+                     std::abs(drift.y_px) > kLargestDrift * newest.height_px;
+    // A frame that lies otherwise matches by chance, anywhere.
+    if (far && lies_as(tracker_->peaks(newest, tracking_[latest])) == Turn::none)
       tracker_->set_reference(newest, at.back(), tracking_[latest]);
-    }
   }
 
   capture::FrameStore& store_;
@@ -226,6 +246,7 @@ class Surveyor {
   double median_dead_rows_ = 0;
   std::vector<Observation> observations_;
   std::vector<Tracker::Workspace> tracking_;  ///< one for each frame of the block
+  std::vector<TurnTest> turn_tests_;
   std::vector<float> previous_energy_;
   std::vector<float> previous_mean_;
 };

@@ -154,24 +154,51 @@ void Tracker::match(const std::vector<float>& shares) {
   }
 }
 
+// Cuts the window around the object, or around the middle of a surface.
+bool Tracker::cut_object(PlaneView plane, Workspace& work) const {
+  std::optional<Displacement> centre = Displacement{0.5 * plane.width_px, 0.5 * plane.height_px};
+  if (target_.kind == quality::TargetKind::disc) centre = centroid(plane);
+  if (centre) cut(plane, *centre, work);
+  return centre.has_value();
+}
+
+// Correlates the window, turned, with the reference. A real plane that is turned by half has the
+// conjugate spectrum; one with its rows in reverse has the rows of the spectrum in reverse.
+void Tracker::correlate(Turn turn, Workspace& work) const {
+  if (work.product.plane_size() != window_) work.product = spectrum::Spectrum(window_);
+  const bool conjugate = swaps_columns(turn);
+  const bool reverse = swaps_rows(turn) != swaps_columns(turn);
+  const int rows = work.spectrum.rows();
+  for (int r = 0; r < rows; ++r) {
+    const std::complex<float>* bins = work.spectrum.row(reverse ? (rows - r) % rows : r);
+    const std::complex<float>* matched = matched_.row(r);
+    std::complex<float>* out = work.product.row(r);
+    for (int c = 0; c < work.spectrum.columns(); ++c)
+      out[c] = (conjugate ? std::conj(bins[c]) : bins[c]) * matched[c];
+  }
+  work.fft->inverse(work.product, work.correlation.view());
+}
+
 Outcome<FrameOffset> Tracker::locate(PlaneView plane, Workspace& work) const {
-  Displacement centre{0.5 * plane.width_px, 0.5 * plane.height_px};
-  if (target_.kind == quality::TargetKind::disc) {
-    const std::optional<Displacement> found = centroid(plane);
-    if (!found) return Reject::lost_target;
-    centre = *found;
-  }
-  cut(plane, centre, work);
-  for (int r = 0; r < work.spectrum.rows(); ++r) {
-    for (int c = 0; c < work.spectrum.columns(); ++c) work.spectrum.row(r)[c] *= matched_.row(r)[c];
-  }
-  work.fft->inverse(work.spectrum, work.correlation.view());
+  if (!cut_object(plane, work)) return Reject::lost_target;
+  correlate(Turn::none, work);
   const spectrum::CorrelationPeak peak =
       spectrum::find_peak(work.correlation.view(), window_.width_px, window_.height_px);
   if (!(peak.over_rms >= kLeastPeak)) return Reject::weak_peak;
   const Displacement moved = work.corner - reference_corner_;
   const FrameOffset corner = reference_at_ + FrameOffset{moved.x_px, moved.y_px};
   return corner + FrameOffset{peak.at.x_px, peak.at.y_px};
+}
+
+std::array<double, kTurns> Tracker::peaks(PlaneView plane, Workspace& work) const {
+  std::array<double, kTurns> out{};
+  if (!cut_object(plane, work)) return out;
+  for (int t = 0; t < kTurns; ++t) {
+    correlate(static_cast<Turn>(t), work);
+    out[static_cast<std::size_t>(t)] =
+        spectrum::find_peak(work.correlation.view(), window_.width_px, window_.height_px).over_rms;
+  }
+  return out;
 }
 
 void Tracker::average_reference(const std::vector<PlaneView>& planes,

@@ -1,9 +1,11 @@
 #pragma once
 
+#include <array>
 #include <optional>
 #include <vector>
 
 #include "core/outcome.h"
+#include "core/turn.h"
 #include "quality/target.h"
 #include "spectrum/fft.h"
 
@@ -29,8 +31,9 @@ class Tracker {
     std::optional<spectrum::Fft> fft;
     Plane window;
     Plane correlation;
-    spectrum::Spectrum spectrum;
-    Displacement corner;  ///< where the window was cut, reduced px
+    spectrum::Spectrum spectrum;  ///< of the window
+    spectrum::Spectrum product;   ///< with the matched filter
+    Displacement corner;          ///< where the window was cut, reduced px
   };
 
   /// Makes `plane` the reference, its object being at `at`. Call before the first locate().
@@ -40,6 +43,10 @@ class Tracker {
   /// when a disc has nothing brighter than the sky, Reject::weak_peak when the peak is too low.
   /// Safe to call in parallel with distinct workspaces.
   [[nodiscard]] Outcome<FrameOffset> locate(PlaneView plane, Workspace& workspace) const;
+
+  /// How well the frame would match if it were turned: height of the correlation's peak over its
+  /// rms, by Turn. All 0 when locate() finds no object. Safe to call in parallel, as locate() is.
+  [[nodiscard]] std::array<double, kTurns> peaks(PlaneView plane, Workspace& workspace) const;
 
   /// Replaces the reference by the mean of the frames of a block, each at its place.
   void average_reference(const std::vector<PlaneView>& planes, const std::vector<FrameOffset>& at,
@@ -52,6 +59,8 @@ class Tracker {
 
  private:
   void cut(PlaneView plane, Displacement centre, Workspace& workspace) const;
+  [[nodiscard]] bool cut_object(PlaneView plane, Workspace& workspace) const;
+  void correlate(Turn turn, Workspace& workspace) const;
   [[nodiscard]] std::optional<Displacement> centroid(PlaneView plane) const;
   [[nodiscard]] int ring_count() const;
   [[nodiscard]] std::vector<float> median_powers() const;
