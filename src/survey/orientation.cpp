@@ -11,7 +11,7 @@ namespace lull::survey {
 namespace {
 
 constexpr double kMostVote = 10;    // of one test: no frame decides alone
-constexpr double kChange = 40;      // votes that a change costs
+constexpr double kChange = 20;      // votes that a change costs
 constexpr double kLeastVote = 1.5;  // mean beside a change, on either side of it
 constexpr std::size_t kBeside = 8;  // tests beside a change that must agree
 

@@ -25,7 +25,7 @@ constexpr double kDarkShare = 0.25;      // of the median brightness: the object
 constexpr double kLargestDrift = 0.25;   // of the frame, then the tracker takes a new reference
 constexpr double kSmoothedWhite = 0.25;  // cycles/px: the luminance of a mosaic is smoothed
 constexpr double kSaturatedShare = 0.5;  // of the cells: nothing can be measured
-constexpr std::size_t kTestEvery = 8;    // frames: how it lies against the others
+constexpr std::size_t kTestEvery = 16;   // frames: how it lies against the others
 
 class Surveyor {
  public:
