@@ -14,6 +14,7 @@
 #include "cli/progress_line.h"
 #include "core/cancel.h"
 #include "core/parallel.h"
+#include "files/name_text.h"
 #include "run/control.h"
 #include "run/option.h"
 
@@ -124,7 +125,7 @@ class WorkingVerb : public Verb {
         with_progress(presentation, run::stages_of(request), resources, cancel,
                       [&](const run::RunControl& control) { return work_.run(request, control); });
     if (presentation.form == Form::json) {
-      fmt::print("{}\n", work_.json(outcome).dump(1));
+      fmt::print("{}\n", files::json_text(work_.json(outcome), 1));
     } else {
       const std::string text = work_.text(outcome);
       // Other programs get whole lines.

@@ -13,6 +13,7 @@
 #include "core/error.h"
 #include "files/atomic_file.h"
 #include "files/failure.h"
+#include "files/name_text.h"
 
 namespace lull::files {
 
@@ -29,12 +30,9 @@ InputError bad_recipe(const std::filesystem::path& path, std::string_view why) {
 }
 
 std::string read_text(const std::filesystem::path& path) {
-  if (std::filesystem::is_directory(path)) throw bad_recipe(path, read_failure(EISDIR));
-  errno = 0;
+  const std::string why = why_unreadable(path);
+  if (!why.empty()) throw bad_recipe(path, why);
   std::ifstream file(path, std::ios::binary);
-  if (!file) {
-    throw bad_recipe(path, read_failure(errno));
-  }
   std::string text(kMaxBytes + 1, '\0');
   file.read(text.data(), static_cast<std::streamsize>(text.size()));
   text.resize(static_cast<std::size_t>(file.gcount()));
@@ -74,16 +72,7 @@ void save_recipe(const std::filesystem::path& path, const json& recipe) {
   LULL_ASSERT(recipe.is_object());
   json tagged = recipe;
   tagged[kTag] = kRecipeVersion;
-  std::string text;
-  try {
-    text = tagged.dump(2);
-  } catch (const json::type_error&) {
-    throw OutputError(
-        fmt::format("cannot write '{}': a file name in the recipe is not UTF-8 text; rename that "
-                    "file, or leave the recipe out",
-                    path.string()));
-  }
-  write_file(path, text + "\n");
+  write_file(path, json_text(tagged, 2) + "\n");
 }
 
 json load_recipe(const std::filesystem::path& path) {

@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "files/name_text.h"
 #include "run/inspect_outcome.h"
 
 namespace lull::run {
@@ -146,7 +147,7 @@ json to_json(const InspectOutcome& outcome) {
   json findings = json::array();
   for (const auto& finding : outcome.findings)
     findings.push_back({{"name", finding.name}, {"what", finding.what}, {"next", finding.next}});
-  return {{"capture", info.path},
+  return {{"capture", files::name_text(info.path)},
           {"container", info.storage.container},
           {"codec", info.storage.codec},
           {"pixel_format", info.storage.pixel_format},

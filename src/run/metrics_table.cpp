@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "files/csv.h"
+#include "files/name_text.h"
 #include "run/metrics_outcome.h"
 
 namespace lull::run {
@@ -92,7 +93,7 @@ nlohmann::json capture_json(const CaptureMetrics& one) {
     measures.push_back(measure_json(one.figures.measures[m], name_of(m)));
   for (std::size_t i = 0; i < one.figures.own.size(); ++i)
     measures.push_back(measure_json(one.figures.own[i], one.trials.own[i].name));
-  nlohmann::json out = {{"capture", one.capture},
+  nlohmann::json out = {{"capture", files::name_text(one.capture)},
                         {"metric", quality::metric_name(one.survey.metric)},
                         {"target", quality::target_name(one.survey.target.kind)},
                         {"frames", one.survey.records.size()},
@@ -101,7 +102,7 @@ nlohmann::json capture_json(const CaptureMetrics& one) {
                         {"measures", measures},
                         {"notes", one.notes}};
   if (!one.truth.empty()) {
-    out["truth"] = {{"table", one.truth},
+    out["truth"] = {{"table", files::name_text(one.truth)},
                     {"column", one.truth_column},
                     {"loss_by_chance", loss_json(one.figures.by_chance)}};
   }

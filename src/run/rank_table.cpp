@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "files/csv.h"
+#include "files/name_text.h"
 #include "run/exposure_times.h"
 #include "run/rank_outcome.h"
 
@@ -69,7 +70,7 @@ nlohmann::json to_json(const RankOutcome& outcome) {
   }
   nlohmann::json best = nlohmann::json::array();
   for (const std::size_t i : outcome.order) best.push_back(survey.records[i].index);
-  return {{"capture", info.path},
+  return {{"capture", files::name_text(info.path)},
           {"metric", quality::metric_name(survey.metric)},
           {"target", quality::target_name(survey.target.kind)},
           {"usable", outcome.order.size()},

@@ -4,11 +4,18 @@
 
 #include <nlohmann/json.hpp>
 #include <string>
+#include <vector>
 
 #include "core/error.h"
 #include "run/option.h"
 
 namespace lull::run {
+
+/// A value, or several, as recipes hold them: names of files as files::name_text() writes them.
+[[nodiscard]] nlohmann::json recipe_value(nlohmann::json value);
+
+/// The same read back, as the command line takes them.
+[[nodiscard]] std::vector<std::string> texts_of_recipe(const nlohmann::json& value);
 
 /// The options of a request that a recipe holds, by their keys: those that decide the bytes of the
 /// results.
@@ -16,8 +23,8 @@ template <class Request>
 [[nodiscard]] nlohmann::json recipe_of(const OptionTable<Request>& table, const Request& request) {
   nlohmann::json out = nlohmann::json::object();
   for (const Option<Request>& option : table) {
-    if (option.facts.in_recipe != InRecipe::no)
-      out[option.facts.recipe_key()] = option.get(request);
+    if (option.facts.in_recipe == InRecipe::no) continue;
+    out[option.facts.recipe_key()] = recipe_value(option.get(request));
   }
   return out;
 }
@@ -41,7 +48,7 @@ template <class Request>
     const nlohmann::json value =
         options.contains(key) ? options.at(key) : nlohmann::json(option.facts.earlier);
     // What is so by default need not be valid as an option: no file, no aperture.
-    const std::vector<std::string> texts = option_texts(value);
+    const std::vector<std::string> texts = texts_of_recipe(value);
     if (texts == option_texts(option.get(request))) continue;
     try {
       if (texts.size() != 1 && !option.facts.takes_many())

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "core/error.h"
+#include "files/name_text.h"
 #include "files/recipe.h"
 #include "files/results.h"
 #include "run/finish_input.h"
@@ -90,7 +91,7 @@ void write_results(FinishOutcome& outcome, const FinishInput& input, const Look&
   }
   results.add(recipe, [&](const auto& path) {
     nlohmann::json options = recipe_of(look_options(), request.look);
-    options["stack"] = request.input;
+    options["stack"] = files::name_text(request.input);
     files::save_recipe(
         path,
         {{"version", LULL_VERSION}, {"options", std::move(options)}, {"figures", outcome.figures}});
@@ -134,11 +135,11 @@ FinishOutcome run_finish(const FinishRequest& given, const RunControl& control) 
 
 nlohmann::json to_json(const FinishOutcome& outcome) {
   nlohmann::json out = outcome.figures;
-  out["stack"] = outcome.request.input;
+  out["stack"] = files::name_text(outcome.request.input);
   out["half_stacks"] = outcome.has_halves;
   out["warnings"] = outcome.warnings;
   out["notes"] = outcome.notes;
-  out["written"] = outcome.written;
+  out["written"] = files::name_texts(outcome.written);
   return out;
 }
 

@@ -9,6 +9,7 @@
 #include "calibrate/defects.h"
 #include "calibrate/joined_capture.h"
 #include "core/error.h"
+#include "files/name_text.h"
 #include "files/picture_file.h"
 #include "run/master_outcome.h"
 #include "run/outputs.h"
@@ -186,7 +187,7 @@ nlohmann::json to_json(const MasterOutcome& outcome) {
   const KeptMaster& kept = outcome.kept;
   const MasterOutcome& figures = outcome;
   const capture::CaptureInfo& info = kept.master.source;
-  nlohmann::json json = {{"master", request.output},
+  nlohmann::json json = {{"master", files::name_text(request.output)},
                          {"kind", calibrate::kind_name(*request.kind)},
                          {"frames", kept.master.frames},
                          {"damaged", kept.master.damaged},

@@ -4,6 +4,7 @@
 
 #include "core/error.h"
 #include "files/atomic_file.h"
+#include "files/name_text.h"
 #include "files/recipe.h"
 #include "files/results.h"
 #include "run/enlargement.h"
@@ -277,9 +278,9 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
 nlohmann::json to_json(const StackOutcome& outcome) {
   nlohmann::json out = outcome.figures;
   out["caution"] = outcome.caution.empty() ? nlohmann::json() : nlohmann::json(outcome.caution);
-  out["capture"] = names_json(outcome.request.input.captures);
+  out["capture"] = recipe_value(names_json(outcome.request.input.captures));
   out["notes"] = outcome.notes;
-  out["written"] = outcome.written;
+  out["written"] = files::name_texts(outcome.written);
   return out;
 }
 

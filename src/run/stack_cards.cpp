@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "files/name_text.h"
 #include "run/resolution.h"
 
 namespace lull::run {
@@ -36,7 +37,9 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
   const stack::StackResult& result = outcome.result;
   const auto count = [](std::size_t n) { return static_cast<std::int64_t>(n); };
   std::vector<files::Card> cards = {
-      {"CAPTURE", std::filesystem::path(request.input.capture()).filename().string(), "file name"},
+      {"CAPTURE",
+       files::name_text(std::filesystem::path(request.input.capture()).filename().string()),
+       "file name"},
       {"NFRAMES", count(survey.records.size()), "frames in the capture"},
       {"NUSABLE", survey.usable(), "frames that can be used"},
       {"NKEPT", count(result.kept.size()), "frames in the stack"},

@@ -7,6 +7,7 @@
 #include <filesystem>
 
 #include "core/error.h"
+#include "files/name_text.h"
 #include "health/findings.h"
 #include "report/fingerprint.h"
 #include "report/link.h"
@@ -24,7 +25,9 @@ namespace {
 namespace fs = std::filesystem;
 using report::Fact;
 
-std::string name_of(const std::string& path) { return fs::path(path).filename().string(); }
+std::string name_of(const std::string& path) {
+  return files::name_text(fs::path(path).filename().string());
+}
 
 std::string percent(double share) { return fmt::format("{:.0f}%", 100 * share); }
 
@@ -165,14 +168,15 @@ std::string judged_from(const StackOutcome& run) {
 }
 
 Fact input_fact(const std::string& path) {
+  const std::string name = files::name_text(path);
   std::error_code ignored;
   if (!fs::is_regular_file(path, ignored))
-    return {path, "–", "numbered pictures or a folder: no checksum"};
+    return {name, "–", "numbered pictures or a folder: no checksum"};
   const auto print = report::fingerprint_of(path);
   if (print.coverage == report::Coverage::whole)
-    return {path, print.sha256, fmt::format("all {} bytes", print.bytes)};
+    return {name, print.sha256, fmt::format("all {} bytes", print.bytes)};
   const std::string word = shell_word(path);
-  return {path, print.sha256,
+  return {name, print.sha256,
           fmt::format("first and last MiB of {} bytes; to check: {{ head -c {} {}; tail -c {} {}; "
                       "}} | sha256sum",
                       print.bytes, report::kEndBytes, word, report::kEndBytes, word)};
@@ -194,7 +198,8 @@ std::vector<Fact> results(const StackOutcome& run) {
     if (path.ends_with(".recipe.json")) what = "recipe: options and figures, repeats the run";
     if (path == run.request.look.share) what = "copy to share: 8-bit, as screens show it";
     if (path == run.request.report_path()) what = "this page";
-    out.push_back({path, what, "", "", report::relative_link(path, run.request.report_path())});
+    out.push_back({files::name_text(path), what, "", "",
+                   report::relative_link(path, run.request.report_path())});
   }
   return out;
 }
@@ -248,7 +253,7 @@ std::string stack_report(const StackOutcome& run) {
   contents.versions = {{"Lull", LULL_VERSION},
                        {"Decoding", capture::decoder_version()},
                        {"Fourier transforms", spectrum::fft_version()}};
-  contents.notes = run.notes;
+  for (const std::string& note : run.notes) contents.notes.push_back(files::utf8_text(note));
   return report::page(contents);
 }
 
