@@ -31,6 +31,10 @@ constexpr const char* kNoStandardOutput =
     "the figures cannot be written to standard output: the disk is full, or the program that reads "
     "them has ended";
 
+constexpr const char* kNoThreads =
+    "no result: the system refuses more threads; give --threads 1, close other programs, or raise "
+    "the limit (ulimit -u)";
+
 struct Help {
   std::string page;
   std::string format = "text";
@@ -149,6 +153,8 @@ int run(int argc, char** argv) {
                 "out of memory; close other programs, or give --memory a smaller size");
   } catch (const std::system_error& error) {
     if (std::ferror(stdout) != 0) return fail(ExitStatus::unwritable_output, kNoStandardOutput);
+    if (error.code() == std::errc::resource_unavailable_try_again)
+      return fail(ExitStatus::unwritable_output, kNoThreads);
     return fail(ExitStatus::internal_error, fmt::format("internal error: {}", error.what()));
   } catch (const std::exception& error) {
     return fail(ExitStatus::internal_error, fmt::format("internal error: {}", error.what()));

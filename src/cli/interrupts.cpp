@@ -3,6 +3,8 @@
 #include <pthread.h>
 #include <unistd.h>
 
+#include <system_error>
+
 #include "core/error.h"
 #include "files/atomic_file.h"
 
@@ -28,10 +30,15 @@ Interrupts::Interrupts() {
     if (!is_ignored(signal_number)) sigaddset(&signals_, signal_number);
   }
   pthread_sigmask(SIG_BLOCK, &signals_, &earlier_);
-  watcher_ = std::thread([this] { watch(); });
+  try {
+    watcher_ = std::thread([this] { watch(); });
+  } catch (const std::system_error&) {
+    pthread_sigmask(SIG_SETMASK, &earlier_, nullptr);
+  }
 }
 
 Interrupts::~Interrupts() {
+  if (!watcher_.joinable()) return;
   over_ = true;
   pthread_kill(watcher_.native_handle(), kWake);
   watcher_.join();

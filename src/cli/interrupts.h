@@ -14,7 +14,7 @@ namespace lull::cli {
 /// To be made before other threads, which inherit its blocked signals. One object at a time.
 class Interrupts {
  public:
-  /// @throws std::system_error when the system has no thread left.
+  /// Where the system refuses a thread, signals end the program at once.
   Interrupts();
   ~Interrupts();
   Interrupts(const Interrupts&) = delete;

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstdio>
 #include <nlohmann/json.hpp>
+#include <system_error>
 
 namespace lull::cli {
 
@@ -49,7 +50,12 @@ ProgressLine::ProgressLine(ProgressStyle style, std::vector<run::Stage> stages, 
       stage_started_(started_),
       shown_(started_),
       news_(started_) {
-  if (style_ == ProgressStyle::words) watcher_ = std::thread([this] { watch(); });
+  if (style_ != ProgressStyle::words) return;
+  try {
+    watcher_ = std::thread([this] { watch(); });
+  } catch (const std::system_error&) {
+    return;  // no thread left: then only, a wait goes without a word
+  }
 }
 
 ProgressLine::~ProgressLine() {

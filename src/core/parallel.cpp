@@ -12,6 +12,10 @@
 #include <oneapi/tbb/global_control.h>
 #include <oneapi/tbb/parallel_for.h>
 #include <oneapi/tbb/task_arena.h>
+
+#include <stdexcept>
+#include <string_view>
+#include <system_error>
 #endif
 
 namespace lull {
@@ -68,7 +72,13 @@ void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& b
   const oneapi::tbb::global_control limit(oneapi::tbb::global_control::max_allowed_parallelism,
                                           static_cast<std::size_t>(thread_count()));
   oneapi::tbb::task_arena arena(thread_count());
-  arena.execute([&] { oneapi::tbb::parallel_for(std::int64_t{0}, count, body); });
+  try {
+    arena.execute([&] { oneapi::tbb::parallel_for(std::int64_t{0}, count, body); });
+  } catch (const std::runtime_error& error) {
+    // TBB has no type of its own for this. Some of the work may be done, so it is not repeated.
+    if (!std::string_view(error.what()).starts_with("pthread_create has failed")) throw;
+    throw std::system_error(std::make_error_code(std::errc::resource_unavailable_try_again));
+  }
 }
 
 #endif

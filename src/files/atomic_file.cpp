@@ -57,9 +57,10 @@ fs::path folder_of(const fs::path& target) {
 fs::path resolved(const fs::path& target) {
   if (target.empty()) throw OutputError("cannot write the result: its file name is empty");
   std::error_code ignored;
-  fs::path absolute = fs::absolute(target);
-  if (!fs::is_symlink(absolute, ignored)) return absolute;
   std::error_code failed;
+  fs::path absolute = fs::absolute(target, failed);
+  if (failed) throw cannot_write(target, failed.value());
+  if (!fs::is_symlink(absolute, ignored)) return absolute;
   fs::path end = fs::weakly_canonical(absolute, failed);
   if (failed) throw cannot_write(target, failed.value());
   return end;
@@ -71,7 +72,8 @@ void refuse_bad_target(const fs::path& target) {
   struct stat found = {};
   if (::stat(target.c_str(), &found) != 0) {
     if (errno != ENOENT) throw cannot_write(target, errno);
-    if (!fs::is_directory(folder_of(target))) throw cannot_write(target, ENOENT);
+    std::error_code ignored;
+    if (!fs::is_directory(folder_of(target), ignored)) throw cannot_write(target, ENOENT);
     return;
   }
   if (S_ISDIR(found.st_mode)) throw cannot_write(target, EISDIR);

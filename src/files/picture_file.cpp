@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cerrno>
 #include <cmath>
 #include <fstream>
 #include <string>
@@ -31,13 +30,9 @@ std::string lower(std::string text) {
 
 /// First bytes, as many as the file has.
 std::string first_bytes(const std::filesystem::path& path) {
-  errno = 0;
+  const std::string why = why_unreadable(path);
+  if (!why.empty()) throw InputError(fmt::format("cannot read '{}': {}", path.string(), why));
   std::ifstream file(path, std::ios::binary);
-  if (!file || std::filesystem::is_directory(path)) {
-    const int error_number = std::filesystem::is_directory(path) ? EISDIR : errno;
-    throw InputError(
-        fmt::format("cannot read '{}': {}", path.string(), read_failure(error_number)));
-  }
   std::array<char, 16> start = {};
   file.read(start.data(), start.size());
   return {start.data(), static_cast<std::size_t>(file.gcount())};

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cerrno>
 #include <charconv>
 #include <cmath>
 #include <cstdint>
@@ -98,14 +97,9 @@ class TableReader {
   };
 
   std::ifstream open() const {
-    std::error_code ignored;
-    errno = 0;
-    std::ifstream file(path_, std::ios::binary);
-    const int error_number = errno;
-    const bool folder = fs::is_directory(path_, ignored);
-    if (file && fs::is_regular_file(path_, ignored)) return file;
-    throw InputError(fmt::format("{}: {} cannot be read: {}", path_, subject_.noun,
-                                 files::read_failure(folder ? EISDIR : error_number)));
+    const std::string why = files::why_unreadable(path_);
+    if (why.empty()) return std::ifstream(path_, std::ios::binary);
+    throw InputError(fmt::format("{}: {} cannot be read: {}", path_, subject_.noun, why));
   }
 
   void read_header(const std::string& line) {

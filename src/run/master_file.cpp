@@ -177,7 +177,7 @@ void write_master(const std::filesystem::path& path, const KeptMaster& kept, Mas
 
 KeptMaster load_master(const std::string& path, MasterKind wanted, const Progress& progress,
                        const capture::OpenOptions& options) {
-  if (std::filesystem::is_regular_file(path) && files::is_fits(path)) {
+  if (files::is_fits(path)) {
     const Cards cards(path);
     if (cards.has(kKind)) {
       check_kind(path, cards.text(kKind), wanted);

@@ -27,18 +27,20 @@ constexpr double kSmoothedWhite = 0.25;  // cycles/px: the luminance of a mosaic
 constexpr double kSaturatedShare = 0.5;  // of the cells: nothing can be measured
 constexpr std::size_t kTestEvery = 16;   // frames: how it lies against the others
 
+// In a thread of its own, or in this one where the system refuses another.
+constexpr auto kBeside = std::launch::async | std::launch::deferred;
+
 class Surveyor {
  public:
   Surveyor(capture::FrameStore& store, const SurveyOptions& options, const Progress& progress)
       : store_(store), options_(options), progress_(progress) {}
 
   Survey run() {
-    std::future<FrameBlock> coming =
-        std::async(std::launch::async, [this] { return read_block(store_); });
+    std::future<FrameBlock> coming = std::async(kBeside, [this] { return read_block(store_); });
     for (bool last = false; !last;) {
       const FrameBlock block = coming.get();
       last = block.last;
-      if (!last) coming = std::async(std::launch::async, [this] { return read_block(store_); });
+      if (!last) coming = std::async(kBeside, [this] { return read_block(store_); });
       try {
         process(block);
       } catch (...) {

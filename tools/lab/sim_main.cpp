@@ -41,7 +41,8 @@ void list_presets() {
 
 // A file may hold parameters alone, or what an earlier run wrote beside its capture.
 Parameters parameters_of(const std::string& what) {
-  if (!std::filesystem::is_regular_file(what)) return lull::lab::preset(what).parameters;
+  std::error_code ignored;
+  if (!std::filesystem::is_regular_file(what, ignored)) return lull::lab::preset(what).parameters;
   return lull::lab::read_parameters(what);
 }
 
