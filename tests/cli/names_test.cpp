@@ -61,7 +61,7 @@ void check_writing(const std::string& name, const RunOptions& options = {}) {
       {"finish", stack, "-o", name},
       {"master", cube(), "--kind", "dark", "-o", name},
       {"rank", cube(), "--csv", name},
-      {"rank", cube(), "--csv", name, "--sorted", name + ".mkv"}};
+      {"rank", cube(), "--csv", name, "--best-first", name + ".mkv"}};
   for (const auto& words : writers) {
     CAPTURE(words[0]);
     const Run run = run_lull(words, options);
@@ -176,7 +176,8 @@ TEST_SUITE("cli/names") {
     const Run run = from_gone({"stack", cube(), "-o", "out.fits"});
     CAPTURE(run.errors);
     CHECK(run.status == kNoOutput);
-    CHECK(from_gone({"rank", cube(), "--csv", "a.csv", "--sorted", "b.mkv"}).status == kNoOutput);
+    CHECK(from_gone({"rank", cube(), "--csv", "a.csv", "--best-first", "b.mkv"}).status ==
+          kNoOutput);
   }
 
   TEST_CASE("without permission a run ends in exit 3 or 5") {
