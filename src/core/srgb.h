@@ -13,9 +13,9 @@ inline constexpr double kSlope = 12.92;
 inline constexpr double kLinearLight = 0.0031308;  ///< up to here the curve is a line
 inline constexpr double kLinearValue = 0.04045;    ///< the same, on the side of the values
 
-/// @param light  cut to [0, 1]. @return in [0, 1].
+/// @param light  cut to [0, 1]; NaN counts as 0. @return in [0, 1].
 [[nodiscard]] inline double from_light(double light) {
-  const double v = std::clamp(light, 0.0, 1.0);
+  const double v = light >= 0 ? std::min(light, 1.0) : 0.0;
   return v <= kLinearLight ? kSlope * v : (1 + kOffset) * std::pow(v, 1 / kPower) - kOffset;
 }
 

@@ -244,9 +244,10 @@ std::int64_t table_bytes(const Header& header, std::int64_t most_axes) {
   if (header.whole("NAXIS", 2, 2) != 2 || sample_bytes(header) != 1)
     throw header.bad("BITPIX", "does not fit a table");
   if (header.has("ZIMAGE") && header.text("ZIMAGE") != "F") {
+    // The checks of this file do not reach the bytes of tiles, which CFITSIO would unpack.
     throw header.bad("ZIMAGE",
-                     "marks an image that is compressed inside the file, which cannot be read "
-                     "safely; save it as a FITS file without compression");
+                     "marks a compressed image, which is not read; unpack it first, for example "
+                     "with funpack (package libcfitsio-bin)");
   }
   static_cast<void>(header.whole("GCOUNT", 1, 1));
   static_cast<void>(header.whole("TFIELDS", 0, kMostFields));

@@ -35,7 +35,8 @@ Bitmap bitmap_of(const PictureView& picture) {
   for (int y = 0; y < size.height_px; ++y) {
     for (int x = 0; x < size.width_px; ++x) {
       for (const PlaneView& channel : picture.channels) {
-        const float value = std::clamp(channel.row(y)[x], 0.0F, 1.0F);
+        const float sample = channel.row(y)[x];
+        const float value = sample > 0 ? std::min(sample, 1.0F) : 0.0F;  // NaN is black
         out.samples[at++] = static_cast<std::uint8_t>(std::lround(value * 255.0F));
       }
     }

@@ -20,7 +20,7 @@ constexpr double kBelowField = 0.1;    // of its range
 constexpr double kFieldReaches = 10;   // standard deviations
 constexpr double kLeastLight = 1e-12;  // between black and white
 
-// Of each pixel that is looked at: the mean of its colours, and the brightest.
+// Of each pixel that is looked at and is finite: the mean of its colours, and the brightest.
 struct Pixels {
   std::vector<float> mean;
   std::vector<float> highest;
@@ -39,6 +39,7 @@ Pixels pixels_of(const std::vector<PlaneView>& picture) {
         sum += channel.row(y)[x];
         highest = std::max(highest, channel.row(y)[x]);
       }
+      if (!std::isfinite(sum)) continue;  // order statistics are undefined with NaN among them
       out.mean.push_back(sum / static_cast<float>(picture.size()));
       out.highest.push_back(highest);
     }
@@ -67,6 +68,7 @@ Levels levels_of_field(Pixels pixels) {
 
 Levels levels_of(const std::vector<PlaneView>& picture) {
   Pixels pixels = pixels_of(picture);
+  if (pixels.mean.empty()) return {};
   std::vector<float> values = pixels.mean;
   const double darkest = quantile_of(values, kDarkest);
   const double range = quantile_of(values, kBrightest) - darkest;

@@ -21,6 +21,7 @@ struct Levels {
 /// threw over an edge do not make all others dark. Of a field of little contrast, such as solar
 /// granulation, what lies farther than 10 standard deviations (robust) from the median is left out:
 /// the field decides, not its spots.
+/// Pixels that are not finite, or whose sum is not, are passed over.
 /// @param picture  1 or 3 channels, equal sizes, light. @return black < white, always.
 [[nodiscard]] Levels levels_of(const std::vector<PlaneView>& picture);
 

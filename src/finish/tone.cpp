@@ -30,7 +30,7 @@ void asinh_pixel(std::vector<double>& light) {
   double mean = 0;
   double highest = 0;
   for (double& value : light) {
-    value = std::clamp(value, 0.0, 1.0);
+    value = value > 0 ? std::min(value, 1.0) : 0.0;  // NaN is black
     mean += value / static_cast<double>(light.size());
     highest = std::max(highest, value);
   }

@@ -55,8 +55,9 @@ files::Bitmap toned(const files::PictureView& picture, const finish::Levels& lev
       for (const PlaneView& plane : picture.channels) {
         const double light =
             mean_of(plane, x * reduction, static_cast<int>(y) * reduction, reduction);
+        const double wanted = (light - levels.black) * factor;
         const double step =
-            std::clamp((light - levels.black) * factor, 0.0, static_cast<double>(kTableSteps));
+            wanted > 0 ? std::min(wanted, static_cast<double>(kTableSteps)) : 0;  // NaN is black
         *to++ = table[static_cast<std::size_t>(std::lround(step))];
       }
     }

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 
 #include "core/error.h"
@@ -20,11 +21,25 @@ constexpr int kLeastSide = 16;
 constexpr double kPlanesAtWork = 28;   // of one channel: wavelet planes, spectrum, noise
 constexpr double kPlanesAChannel = 4;  // stack, noise, result, and one in between
 constexpr double kMemoryShare = 0.8;
+constexpr float kLargestValue = 1e12F;  // its square, summed over a large picture, is a float still
 constexpr std::int64_t kFewClipped = 16;  // samples
 constexpr double kClippedShare = 1e-4;
 
 InputError cannot_finish(const std::filesystem::path& path, const std::string& why) {
   return InputError(fmt::format("cannot finish '{}': {}", path.string(), why));
+}
+
+void check_values(const std::filesystem::path& path, const Plane& plane) {
+  for (int y = 0; y < plane.height(); ++y) {
+    for (int x = 0; x < plane.width(); ++x) {
+      if (std::abs(plane.row(y)[x]) <= kLargestValue) continue;
+      throw cannot_finish(
+          path,
+          fmt::format("its value {:.3g} at column {}, row {} is too large to work with; scale "
+                      "the picture so that full scale is 1",
+                      plane.row(y)[x], x, y));
+    }
+  }
 }
 
 void check(const std::filesystem::path& path, const files::PictureFile& file) {
@@ -39,6 +54,7 @@ void check(const std::filesystem::path& path, const files::PictureFile& file) {
                                           "needed",
                                           size.width_px, size.height_px, kLeastSide));
   }
+  for (const Plane& plane : file.picture.channels) check_values(path, plane);
   const double planes =
       kPlanesAtWork + kPlanesAChannel * static_cast<double>(file.picture.channels.size());
   const double bytes = planes * sizeof(float) * static_cast<double>(size.area_px());

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "core/error.h"
@@ -19,6 +20,19 @@ namespace {
 // Of linear light: the object fills four fifths at least, whatever restoring detail threw over an
 // edge, and what is as bright as that allows is not cut.
 constexpr double kHeadroom = 1.25;
+
+// Values near the largest that floats hold overflow when they are filtered.
+void require_finite(const files::Picture& picture) {
+  for (const Plane& plane : picture.channels) {
+    for (int y = 0; y < plane.height(); ++y) {
+      const float* row = plane.row(y);
+      if (std::all_of(row, row + plane.width(), [](float v) { return std::isfinite(v); })) continue;
+      throw NothingUsable(
+          "the values of the picture are too large to work with: finishing them gives numbers that "
+          "are not finite; scale them so that full scale is 1");
+    }
+  }
+}
 
 double brightest_of(const files::Picture& picture) {
   float highest = 0;
@@ -127,6 +141,7 @@ Finished finish_picture(const files::PictureView& stack, const finish::Measureme
   if (look.limb == LimbLight::flattened) flatten(stack, out);
   balance_colours(look, stack, out);
   if (look.saturation != 1) finish::saturate(out.picture.channels, look.saturation);
+  require_finite(out.picture);
   set_tone(look, out);
   return out;
 }

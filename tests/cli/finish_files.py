@@ -44,6 +44,10 @@ for kind, value in (("nan", np.nan), ("infinite", np.inf)):
     bad = data.copy()
     bad[5, 7] = value
     write_fits(kind + ".fits", fits.PrimaryHDU(bad))
+spike = data.copy()
+spike[5, 7] = 1e30
+write_fits("spike.fits", fits.PrimaryHDU(spike))
+write_fits("packed.fits", fits.PrimaryHDU(), fits.CompImageHDU(sixteen, compression_type="RICE_1"))
 write_fits("several.fits", fits.PrimaryHDU(data), fits.ImageHDU(data))
 write_fits("cube.fits", fits.PrimaryHDU(np.stack([data] * 5)))
 table = fits.BinTableHDU.from_columns([fits.Column("FREQUENCY", "D", array=[0.1, 0.2])], name="FRC")

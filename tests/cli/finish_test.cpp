@@ -266,6 +266,8 @@ TEST_SUITE("cli/finish") {
     for (const Case& one :
          {Case{"alpha.png", "alpha channel"}, Case{"alpha.tif", "alpha channel"},
           Case{"nan.fits", "not finite numbers"}, Case{"infinite.fits", "not finite numbers"},
+          Case{"spike.fits", "its value 1e+30 at column 7, row 5 is too large"},
+          Case{"packed.fits", "unpack it first, for example with funpack"},
           Case{"several.fits", "2 images"}, Case{"cube.fits", "NAXIS3"},
           Case{"misfit.fits", "does not fit"}, Case{"columns.fits", "does not fit"},
           Case{"tiny.tif", "at least 16"}, Case{"huge.png", "60000 x 60000"},

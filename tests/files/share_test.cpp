@@ -5,6 +5,7 @@
 
 #include <cmath>
 #include <filesystem>
+#include <limits>
 #include <nlohmann/json.hpp>
 
 #include "core/error.h"
@@ -58,6 +59,17 @@ TEST_SUITE("files/share") {
         CHECK(read.picture.channels[c].row(0)[x] == 0);
       }
     }
+  }
+
+  TEST_CASE("what is not a number is black") {
+    Picture picture = make_picture({2, 1}, 1);
+    picture.channels[0].row(0)[0] = std::nanf("");
+    picture.channels[0].row(0)[1] = std::numeric_limits<float>::infinity();
+    const test::TemporaryFolder folder;
+    write_share(folder / "a.png", picture.view());
+    const PictureFile read = read_picture(folder / "a.png");
+    CHECK(read.picture.channels[0].row(0)[0] == 0);
+    CHECK(read.picture.channels[0].row(0)[1] == 1);
   }
 
   TEST_CASE("names of other formats, and sides that JPEG does not allow, are errors") {

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <limits>
 
 #include "support/scene.h"
 
@@ -96,6 +97,22 @@ TEST_SUITE("finish/levels") {
     CHECK(levels.black > 0.5);
     CHECK(levels.black < 0.58);
     CHECK(levels.white < 0.78);
+  }
+
+  TEST_CASE("samples that are not finite are passed over") {
+    const auto light = [](int x, int y) { return from_middle(x, y) < 40 ? 0.5 : 0.1; };
+    const Plane clean = drawn(light);
+    Plane spoilt = drawn(light);
+    const float nan = std::numeric_limits<float>::quiet_NaN();
+    for (int x = 0; x < kSize.width_px; ++x) spoilt.row(x % kSize.height_px)[x] = nan;
+    spoilt.row(60)[80] = std::numeric_limits<float>::infinity();
+    const finish::Levels wanted = finish::levels_of({clean.view()});
+    const finish::Levels levels = finish::levels_of({spoilt.view()});
+    CHECK(levels.black == wanted.black);
+    CHECK(levels.white == wanted.white);
+    const Plane none = drawn([](int, int) { return std::nan(""); });
+    const finish::Levels any = finish::levels_of({none.view()});
+    CHECK(any.black < any.white);
   }
 
   TEST_CASE("an even picture has levels too") {

@@ -97,6 +97,16 @@ TEST_SUITE("finish/tone") {
     CHECK(value_of(picture, 2) == 1);
   }
 
+  TEST_CASE("what is not a number is black") {
+    for (const finish::Tone tone : {finish::Tone::gamma, finish::Tone::asinh}) {
+      std::vector<Plane> picture = pixel({std::nanf(""), 0.25F, 1e38F});
+      finish::apply_tone(picture, tone, 0, 1);
+      CHECK(value_of(picture, 0) == 0);
+      CHECK(value_of(picture, 1) > 0);
+      CHECK(value_of(picture, 2) <= 1);
+    }
+  }
+
   TEST_CASE("asinh lifts the faint, and keeps colours: Lupton et al. 2004") {
     // asinh(10 x 0.1) / asinh(10) = 0.881374 / 2.998223.
     auto gray = pixel({0.1F});

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <limits>
 
 namespace {
 
@@ -35,6 +36,19 @@ TEST_SUITE("report/tone") {
     CHECK(srgb_byte(0.5) == 188);
     CHECK(srgb_byte(-1) == 0);
     CHECK(srgb_byte(7) == 255);
+  }
+
+  TEST_CASE("what is not a finite number is black or white, never an index outside the table") {
+    const double nan = std::numeric_limits<double>::quiet_NaN();
+    CHECK(srgb_byte(nan) == 0);
+    CHECK(srgb_byte(std::numeric_limits<double>::infinity()) == 255);
+    files::Picture picture = ramp(4, 1);
+    picture.channels[0].row(0)[1] = std::numeric_limits<float>::quiet_NaN();
+    picture.channels[0].row(0)[2] = std::numeric_limits<float>::infinity();
+    const auto bitmap = toned(picture.view(), {0, 1}, files::Transfer::linear, 1);
+    CHECK(bitmap.samples == std::vector<std::uint8_t>{0, 0, 255, 255});
+    // Levels that are not numbers do not lead outside it either.
+    CHECK(toned(picture.view(), {nan, nan}, files::Transfer::linear, 1).samples.size() == 4);
   }
 
   TEST_CASE("the table that pictures go through is never off by more than one level") {
