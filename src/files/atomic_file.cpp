@@ -5,14 +5,18 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include <atomic>
 #include <cerrno>
+#include <cstdio>
 #include <mutex>
 #include <set>
 #include <string>
 #include <system_error>
+#include <utility>
+#include <vector>
 
 #include "files/failure.h"
+#include "files/left_files.h"
+#include "files/place.h"
 
 namespace lull::files {
 
@@ -22,6 +26,9 @@ namespace {
 
 class Unfinished {
  public:
+  /// Until it is released, nothing is removed.
+  [[nodiscard]] std::unique_lock<std::mutex> hold() { return std::unique_lock(guard_); }
+
   void add(const fs::path& path) {
     const std::scoped_lock lock(guard_);
     paths_.insert(path);
@@ -56,14 +63,12 @@ fs::path folder_of(const fs::path& target) {
 /// Absolute, with links followed, so that the rename replaces the file and not the link to it.
 fs::path resolved(const fs::path& target) {
   if (target.empty()) throw OutputError("cannot write the result: its file name is empty");
-  std::error_code ignored;
   std::error_code failed;
-  fs::path absolute = fs::absolute(target, failed);
+  const fs::path absolute = fs::absolute(target, failed);
   if (failed) throw cannot_write(target, failed.value());
-  if (!fs::is_symlink(absolute, ignored)) return absolute;
-  fs::path end = fs::weakly_canonical(absolute, failed);
-  if (failed) throw cannot_write(target, failed.value());
-  return end;
+  const auto end = end_of_links(absolute);
+  if (!end) throw cannot_write(target, ELOOP);
+  return *end;
 }
 
 /// Renaming would silently replace what a plain open() would refuse; so refuse it here.
@@ -105,15 +110,13 @@ void sync_folder(const fs::path& folder) {
 
 AtomicFile::AtomicFile(const fs::path& target) : target_(resolved(target)) {
   refuse_bad_target(target_);
-  static std::atomic<int> counter{0};
   do {
-    temporary_ =
-        folder_of(target_) / fmt::format(".lull-{}-{}.part", ::getpid(), counter.fetch_add(1));
+    temporary_ = folder_of(target_) / temporary_name();
     unfinished().add(temporary_);
     descriptor_ = open_new(temporary_);
     if (descriptor_ < 0) {
       const int error_number = errno;
-      unfinished().remove(temporary_);  // not ours, if it exists: left by a process of the same id
+      unfinished().remove(temporary_);  // not ours, if it exists
       if (error_number != EEXIST) throw cannot_write(target_, error_number);
     }
   } while (descriptor_ < 0);
@@ -121,8 +124,7 @@ AtomicFile::AtomicFile(const fs::path& target) : target_(resolved(target)) {
 
 AtomicFile::~AtomicFile() {
   close_descriptor();
-  if (committed_) return;
-  ::unlink(temporary_.c_str());
+  ::unlink(temporary_.c_str());  // gone already where all went well
   unfinished().remove(temporary_);
 }
 
@@ -144,12 +146,17 @@ void AtomicFile::write(std::string_view text) { write(std::as_bytes(std::span(te
 
 fs::path AtomicFile::hand_over() {
   close_descriptor();
+  return temporary_;
+}
+
+fs::path AtomicFile::hand_over_name() {
+  close_descriptor();
   ::unlink(temporary_.c_str());
   return temporary_;
 }
 
-void AtomicFile::commit() {
-  if (descriptor_ < 0) descriptor_ = ::open(temporary_.c_str(), O_RDONLY | O_CLOEXEC);
+void AtomicFile::sync() {
+  if (descriptor_ < 0) descriptor_ = ::open(temporary_.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW);
   if (descriptor_ < 0) throw cannot_write(target_, errno);
   struct stat earlier = {};
   if (::stat(target_.c_str(), &earlier) == 0) {
@@ -159,10 +166,71 @@ void AtomicFile::commit() {
   const int descriptor = descriptor_;
   descriptor_ = -1;
   if (::close(descriptor) != 0) throw cannot_write(target_, errno);
-  if (::rename(temporary_.c_str(), target_.c_str()) != 0) throw cannot_write(target_, errno);
-  committed_ = true;
-  unfinished().remove(temporary_);
-  sync_folder(folder_of(target_));
+}
+
+/// @return 0, or why the target could not get its name.
+int AtomicFile::publish() {
+  struct stat earlier = {};
+  const bool exists = ::lstat(target_.c_str(), &earlier) == 0;
+  if (exists && S_ISDIR(earlier.st_mode)) return EISDIR;
+  if (exists &&
+      ::renameat2(AT_FDCWD, temporary_.c_str(), AT_FDCWD, target_.c_str(), RENAME_EXCHANGE) == 0) {
+    published_ = Published::exchanged;
+    return 0;
+  }
+  // Not all file systems can exchange.
+  if (::rename(temporary_.c_str(), target_.c_str()) != 0) return errno;
+  published_ = exists ? Published::replaced : Published::new_name;
+  return 0;
+}
+
+/// @return false if the target stays replaced.
+bool AtomicFile::take_back() {
+  if (published_ == Published::replaced) return false;
+  const auto how = static_cast<unsigned>(published_ == Published::exchanged ? RENAME_EXCHANGE
+                                                                            : RENAME_NOREPLACE);
+  if (::renameat2(AT_FDCWD, target_.c_str(), AT_FDCWD, temporary_.c_str(), how) != 0 &&
+      (published_ == Published::exchanged || ::rename(target_.c_str(), temporary_.c_str()) != 0))
+    return false;
+  published_ = Published::no;
+  return true;
+}
+
+void AtomicFile::publish_all(std::list<AtomicFile*>& files) {
+  // A second Ctrl-C waits so long.
+  const auto held = unfinished().hold();
+  for (auto file = files.begin(); file != files.end(); ++file) {
+    const int error_number = (*file)->publish();
+    if (error_number == 0) continue;
+    std::vector<std::string> replaced;
+    for (auto earlier = files.begin(); earlier != file; ++earlier) {
+      if (!(*earlier)->take_back()) replaced.push_back((*earlier)->target_.string());
+    }
+    const OutputError error = cannot_write((*file)->target_, error_number);
+    if (replaced.empty()) throw error;
+    throw OutputError(fmt::format("{}. Already replaced by results of this run: {}", error.what(),
+                                  fmt::join(replaced, ", ")));
+  }
+}
+
+void AtomicFile::commit_pointers(std::list<AtomicFile*> files) {
+  for (AtomicFile* file : files) file->sync();
+  publish_all(files);
+  std::set<fs::path> folders;
+  for (AtomicFile* file : files) {
+    if (file->published_ == Published::exchanged) ::unlink(file->temporary_.c_str());
+    unfinished().remove(file->temporary_);
+    folders.insert(folder_of(file->target_));
+  }
+  for (const fs::path& folder : folders) sync_folder(folder);
+}
+
+void AtomicFile::commit() { commit_pointers({this}); }
+
+void AtomicFile::commit_all(std::list<AtomicFile>& files) {
+  std::list<AtomicFile*> pointers;
+  for (AtomicFile& file : files) pointers.push_back(&file);
+  commit_pointers(std::move(pointers));
 }
 
 void check_writable(const fs::path& target) { const AtomicFile probe(target); }

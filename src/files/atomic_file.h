@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <filesystem>
+#include <list>
 #include <span>
 #include <string_view>
 
@@ -30,20 +31,36 @@ class AtomicFile {
   /// Open for reading and writing, for libraries that write to a descriptor. Not to be closed.
   [[nodiscard]] int descriptor() const { return descriptor_; }
 
-  /// For libraries that insist on creating their file: closes and removes the temporary file.
-  /// Returns the absolute name of that file. The library creates it and closes it before commit().
+  /// For libraries that want a name: closes the temporary file, which is empty, and returns its
+  /// absolute name. The library overwrites it and closes it before commit().
   [[nodiscard]] std::filesystem::path hand_over();
+
+  /// The same for libraries that insist on creating their file: it is removed.
+  [[nodiscard]] std::filesystem::path hand_over_name();
 
   /// Waits until the bytes are on the disk, then renames. @throws OutputError.
   void commit();
 
+  /// The same for several: all reach the disk before the first gets its name. Where one cannot be
+  /// renamed, those before it are taken back, and the message names those that cannot be, since the
+  /// disk cannot exchange two files at once. @throws OutputError.
+  static void commit_all(std::list<AtomicFile>& files);
+
  private:
+  /// What stands under the temporary name once the target has its own.
+  enum class Published { no, new_name, replaced, exchanged };
+
   void close_descriptor();
+  void sync();
+  [[nodiscard]] int publish();
+  [[nodiscard]] bool take_back();
+  static void publish_all(std::list<AtomicFile*>& files);
+  static void commit_pointers(std::list<AtomicFile*> files);
 
   std::filesystem::path target_;
   std::filesystem::path temporary_;
   int descriptor_ = -1;
-  bool committed_ = false;
+  Published published_ = Published::no;
 };
 
 /// Checks before a long run that a result can be written there. Leaves no file behind.

@@ -185,7 +185,7 @@ void write_fits_float(const std::filesystem::path& path, const PictureView& pict
   AtomicFile file(path);
   int status = 0;
   errno = 0;
-  FitsPointer fits = create(file.hand_over(), picture, &status);
+  FitsPointer fits = create(file.hand_over_name(), picture, &status);
   write_text_cards(fits.get(), metadata, &status);
   write_floats(fits.get(), picture, &status);
   write_checksums(fits.get(), &status);

@@ -1,12 +1,17 @@
 #pragma once
 
 #include <filesystem>
+#include <optional>
 
 /// Where paths lead, without an exception: what is wrong with a path shows when it is opened.
 namespace lull::files {
 
-/// Absolute, links followed as far as they exist; the path itself where that cannot be found out,
-/// such as in a folder that is gone.
+/// Where a chain of links ends, be there a file or not; the path itself if it is no link.
+/// Nothing if the links lead round in a circle.
+[[nodiscard]] std::optional<std::filesystem::path> end_of_links(std::filesystem::path path);
+
+/// Absolute, links followed, also to where there is no file yet; the path itself where that cannot
+/// be found out, such as in a folder that is gone.
 [[nodiscard]] std::filesystem::path place_of(const std::filesystem::path& path);
 
 /// Whether both are there and are one file, also by links or hard links.

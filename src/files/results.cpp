@@ -39,7 +39,7 @@ void Results::add(const std::string& target, const Write& write, Format format) 
 }
 
 void Results::commit() {
-  for (AtomicFile& file : files_) file.commit();
+  AtomicFile::commit_all(files_);
   files_.clear();
 }
 

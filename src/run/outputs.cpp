@@ -4,10 +4,12 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <set>
 
 #include "capture/sequence_pattern.h"
 #include "core/error.h"
 #include "files/atomic_file.h"
+#include "files/left_files.h"
 #include "files/place.h"
 
 namespace lull::run {
@@ -96,7 +98,12 @@ void check_results(const std::vector<std::string>& results, const std::vector<st
     for (const std::string& input : given(inputs)) check_not_input(name, input);
   }
   check_distinct(names);
-  for (const std::string& name : names) files::check_writable(name);
+  std::set<fs::path> folders;
+  for (const std::string& name : names) {
+    files::check_writable(name);
+    folders.insert(files::place_of(name).parent_path());
+  }
+  for (const fs::path& folder : folders) files::remove_left_files(folder);
   if (resources.existing == ExistingFiles::keep) check_new(names);
 }
 

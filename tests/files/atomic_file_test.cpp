@@ -152,6 +152,22 @@ TEST_SUITE("files/atomic_file") {
     CHECK(fs::status(folder / "disk" / "real.txt").permissions() == fs::perms{0640});
   }
 
+  TEST_CASE("a link to a file that is not there yet is written where it points to") {
+    const test::TemporaryFolder folder;
+    fs::create_directory(folder / "disk");
+    fs::create_symlink("second.txt", folder / "first.txt");
+    fs::create_symlink("disk/new.txt", folder / "second.txt");
+    write_file(folder / "first.txt", "new");
+    CHECK(fs::is_symlink(folder / "first.txt"));
+    CHECK(fs::is_symlink(folder / "second.txt"));
+    CHECK(test::text_of(folder / "disk" / "new.txt") == "new");
+    fs::create_symlink("none/new.txt", folder / "lost.txt");
+    CHECK(contains(open_message(folder / "lost.txt"), "there is no folder"));
+    fs::create_symlink("b.txt", folder / "a.txt");
+    fs::create_symlink("a.txt", folder / "b.txt");
+    CHECK(contains(open_message(folder / "a.txt"), "leads back to itself"));
+  }
+
   TEST_CASE("a new result gets the permissions that the umask allows") {
     const test::TemporaryFolder folder;
     const mode_t earlier = ::umask(027);

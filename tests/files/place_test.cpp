@@ -21,6 +21,8 @@ TEST_SUITE("files/place") {
     CHECK(!files::same_file(folder.file("a"), folder.file("none")));
     CHECK(!files::same_file(folder.file("loop"), folder.file("loop")));
     CHECK(files::place_of(folder.file("loop")).filename() == "loop");
+    std::filesystem::create_symlink("new", folder.file("dangling"));
+    CHECK(files::place_of(folder.file("dangling")) == files::place_of(folder.file("new")));
     const std::string long_name = folder.file(std::string(5000, 'x'));
     CHECK(files::place_of(long_name) == long_name);
   }
