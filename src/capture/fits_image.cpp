@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cerrno>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
@@ -13,6 +14,7 @@
 #include "capture/input_file.h"
 #include "capture/limits.h"
 #include "core/error.h"
+#include "files/failure.h"
 
 namespace lull::capture {
 
@@ -100,7 +102,7 @@ void FitsRange::add(std::span<const float> values) {
   }
 }
 
-FitsImage::FitsImage(const std::string& path) {
+FitsImage::FitsImage(const std::string& path) : path_(path) {
   static_cast<void>(InputFile(path));  // throws where the file itself cannot be read
   file_ = files::open_fits(path);
   find_image(path, file_.get());
@@ -190,10 +192,12 @@ bool FitsImage::read_as(int type, std::int64_t frame, std::span<T> into) {
   int status = 0;
   int any_undefined = 0;
   T undefined{};
+  errno = 0;
   if constexpr (std::is_floating_point_v<T>) undefined = std::numeric_limits<T>::quiet_NaN();
   fits_read_img(file_.get(), type, 1 + frame * header_.samples(), header_.samples(), &undefined,
                 into.data(), &any_undefined, &status);
   fits_clear_errmsg();
+  if (status != 0 && files::is_disk_error(errno)) throw files::cannot_read(path_, errno);
   if (status != 0) return false;
   if (!header_.from_bottom) return true;
   const auto width = static_cast<std::ptrdiff_t>(header_.size.width_px);

@@ -60,6 +60,7 @@ class FitsImage {
 
   /// Reads a frame plane by plane, without BSCALE and BZERO left to apply. `into` has
   /// header().samples() elements. @return false if it is damaged.
+  /// @throws files::ReadError if the disk fails.
   [[nodiscard]] bool read(std::int64_t frame, std::span<std::uint8_t> into);
   [[nodiscard]] bool read(std::int64_t frame, std::span<std::uint16_t> into);
   [[nodiscard]] bool read(std::int64_t frame, std::span<float> into);
@@ -72,6 +73,7 @@ class FitsImage {
   template <class T>
   [[nodiscard]] bool read_as(int type, std::int64_t frame, std::span<T> into);
 
+  std::string path_;
   files::FitsPointer file_;
   FitsHeader header_;
 };

@@ -13,6 +13,7 @@
 
 #include "capture/fits_image.h"
 #include "core/error.h"
+#include "files/failure.h"
 
 namespace lull::capture {
 
@@ -184,6 +185,8 @@ bool FitsSource::open(PacketIndex index) {
     opened_ = index;
     try {
       image_ = std::make_unique<FitsImage>(paths_[at]);
+    } catch (const files::ReadError&) {
+      throw;  // the disk's doing
     } catch (const InputError&) {
       return false;
     }

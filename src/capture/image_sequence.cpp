@@ -12,6 +12,7 @@
 #include "capture/fits_source.h"
 #include "capture/limits.h"
 #include "core/error.h"
+#include "files/failure.h"
 #include "files/fits_cards.h"
 
 namespace lull::capture {
@@ -51,6 +52,7 @@ constexpr std::int64_t kMaxPictures = 10'000'000;
 }
 
 /// Reads a whole picture file. @return false if it is missing, empty or too large: a damaged frame.
+/// @throws files::ReadError.
 [[nodiscard]] bool read_file(const std::string& path, AVPacket& packet) {
   try {
     InputFile file(path);
@@ -58,7 +60,11 @@ constexpr std::int64_t kMaxPictures = 10'000'000;
     if (av_new_packet(&packet, static_cast<int>(file.size_bytes())) < 0) throw std::bad_alloc();
     const auto bytes =
         std::as_writable_bytes(std::span(packet.data, static_cast<std::size_t>(packet.size)));
-    return file.read_at(0, bytes) == packet.size;
+    const bool whole = file.read_at(0, bytes) == packet.size;
+    file.throw_if_failed();
+    return whole;
+  } catch (const files::ReadError&) {
+    throw;  // the disk's doing
   } catch (const InputError&) {
     return false;
   }

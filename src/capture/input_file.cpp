@@ -20,8 +20,10 @@ namespace {
 /// Larger reads (frames of raw video) bypass libav's buffer, so it need not be large.
 constexpr int kBufferBytes = 64 * 1024;
 
-[[nodiscard]] InputError cannot_open(const std::string& path, int error) {
-  return InputError(fmt::format("{}: {}", path, files::read_failure(error)));
+[[noreturn]] void throw_cannot_open(const std::string& path, int error) {
+  const std::string message = fmt::format("{}: {}", path, files::read_failure(error));
+  if (error == ENOENT || error == ENOTDIR) throw InputError(message);
+  throw files::ReadError(message);  // it is there, and nobody knows what it holds
 }
 
 }  // namespace
@@ -30,7 +32,7 @@ InputFile::InputFile(const std::string& path) : path_(path) {
   struct stat status {};
 
   // Looked at before it is opened: opening a named pipe would wait for a writer, maybe for ever.
-  if (::stat(path.c_str(), &status) != 0) throw cannot_open(path, errno);
+  if (::stat(path.c_str(), &status) != 0) throw_cannot_open(path, errno);
   if (S_ISDIR(status.st_mode)) {
     throw InputError(fmt::format(
         "{}: is a folder, not a capture. Name a video file, or numbered pictures by a pattern "
@@ -45,7 +47,7 @@ InputFile::InputFile(const std::string& path) : path_(path) {
         fmt::format("{}: the file is empty (0 bytes). Record or copy it again.", path));
   }
   descriptor_ = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-  if (descriptor_ < 0) throw cannot_open(path, errno);
+  if (descriptor_ < 0) throw_cannot_open(path, errno);
   size_bytes_ = status.st_size;
 }
 
@@ -81,7 +83,7 @@ std::int64_t InputFile::read_visible(std::int64_t offset, std::span<std::byte> i
 
 void InputFile::throw_if_failed() const {
   if (failure_ == 0) return;
-  throw InputError(
+  throw files::ReadError(
       fmt::format("{}: reading failed ({}). Check the disk or the connection, then try again.",
                   path_, files::read_failure(failure_)));
 }

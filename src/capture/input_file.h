@@ -15,7 +15,8 @@ namespace lull::capture {
 /// touched.
 class InputFile {
  public:
-  /// @throws InputError: missing, a directory or other special file, empty, not allowed.
+  /// @throws InputError: missing, a directory or other special file, empty; files::ReadError: not
+  /// allowed, or the disk failed.
   explicit InputFile(const std::string& path);
   ~InputFile();
   InputFile(const InputFile&) = delete;
@@ -35,7 +36,8 @@ class InputFile {
   /// From now on readers see `head` in place of the first bytes.
   void show_head(std::vector<std::byte> head) { head_ = std::move(head); }
 
-  /// @throws InputError if a read failed since the file was opened (bad disk, lost network drive).
+  /// @throws files::ReadError if a read failed since the file was opened (bad disk, lost network
+  /// drive).
   void throw_if_failed() const;
 
  private:

@@ -1,9 +1,12 @@
 #include "files/failure.h"
 
+#include <fcntl.h>
 #include <fmt/format.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <array>
 #include <cerrno>
 #include <system_error>
 
@@ -48,6 +51,39 @@ std::string why_unreadable(const fs::path& path) {
   if (!S_ISREG(found.st_mode)) return "it is a pipe or a device, not an ordinary file";
   if (::access(path.c_str(), R_OK) != 0) return read_failure(errno);
   return {};
+}
+
+bool is_disk_error(int error_number) {
+  constexpr std::array kErrors = {EIO,          ENXIO,       ENODEV,   ESTALE,       ETIMEDOUT,
+                                  EREMOTEIO,    ENOTCONN,    ENOMEM,   ECONNABORTED, ECONNRESET,
+                                  EHOSTUNREACH, ENETUNREACH, ENETDOWN, EMFILE,       ENFILE};
+  return std::find(kErrors.begin(), kErrors.end(), error_number) != kErrors.end();
+}
+
+ReadError cannot_read(const fs::path& path, int error_number) {
+  return ReadError(fmt::format(
+      "cannot read '{}': reading failed ({}); check the disk or the connection, then try again",
+      path.string(), read_failure(error_number)));
+}
+
+std::string first_bytes(const fs::path& path, std::size_t most) {
+  constexpr std::size_t kBlock = std::size_t{1} << 16U;
+  const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+  if (descriptor < 0) throw cannot_read(path, errno);
+  std::string bytes;
+  while (bytes.size() < most) {
+    const std::size_t done = bytes.size();
+    bytes.resize(std::min(done + kBlock, most));
+    const ssize_t got = ::read(descriptor, bytes.data() + done, bytes.size() - done);
+    const int error_number = errno;
+    bytes.resize(done + static_cast<std::size_t>(std::max<ssize_t>(got, 0)));
+    if (got > 0 || (got < 0 && error_number == EINTR)) continue;
+    ::close(descriptor);
+    if (got < 0) throw cannot_read(path, error_number);
+    return bytes;
+  }
+  ::close(descriptor);
+  return bytes;
 }
 
 std::string write_failure(const fs::path& target, int error_number) {

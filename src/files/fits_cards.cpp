@@ -5,7 +5,6 @@
 
 #include <array>
 #include <charconv>
-#include <fstream>
 #include <memory>
 #include <optional>
 #include <string_view>
@@ -79,10 +78,7 @@ std::optional<Card> typed(const std::string& key, const std::string& text, char 
 bool is_fits(const std::filesystem::path& path) {
   constexpr std::string_view kStart = "SIMPLE  =";
   if (!why_unreadable(path).empty()) return false;  // a named pipe would wait for a writer
-  std::ifstream file(path, std::ios::binary);
-  std::array<char, kStart.size()> start = {};
-  file.read(start.data(), start.size());
-  return file && std::string_view(start.data(), start.size()) == kStart;
+  return first_bytes(path, kStart.size()) == kStart;
 }
 
 std::map<std::string, std::string> read_fits_cards(const std::filesystem::path& path,

@@ -3,8 +3,10 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <cerrno>
 
 #include "core/error.h"
+#include "files/failure.h"
 #include "files/fits_structure.h"
 #include "files/place.h"
 
@@ -13,11 +15,13 @@ namespace lull::files {
 FitsPointer open_fits(const std::filesystem::path& path) {
   check_fits_structure(path);
   int status = 0;
+  errno = 0;
   fitsfile* fits = nullptr;
   // The absolute name: others may mean memory or standard input to CFITSIO.
   fits_open_diskfile(&fits, place_of(path).c_str(), READONLY, &status);
   FitsPointer owner(fits);
   if (status == 0) return owner;
+  if (is_disk_error(errno)) throw cannot_read(path, errno);
   std::array<char, FLEN_STATUS> words = {};
   fits_get_errstatus(status, words.data());
   fits_clear_errmsg();

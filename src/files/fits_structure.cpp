@@ -42,7 +42,7 @@ class File {
     if (!why.empty()) throw bad(why);
     descriptor_ = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
     struct stat status = {};
-    if (descriptor_ < 0 || ::fstat(descriptor_, &status) != 0) throw bad(read_failure(errno));
+    if (descriptor_ < 0 || ::fstat(descriptor_, &status) != 0) throw cannot_read(path, errno);
     bytes_ = status.st_size;
   }
 
@@ -61,7 +61,7 @@ class File {
       const ssize_t got = ::pread(descriptor_, block.data() + done, block.size() - done,
                                   offset + static_cast<std::int64_t>(done));
       if (got < 0 && errno == EINTR) continue;
-      if (got < 0) throw bad(read_failure(errno));
+      if (got < 0) throw cannot_read(path_, errno);
       if (got == 0) break;
       done += static_cast<std::size_t>(got);
     }

@@ -3,9 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <fstream>
 #include <string>
 #include <string_view>
 
@@ -26,16 +24,6 @@ std::string lower(std::string text) {
     if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
   }
   return text;
-}
-
-/// First bytes, as many as the file has.
-std::string first_bytes(const std::filesystem::path& path) {
-  const std::string why = why_unreadable(path);
-  if (!why.empty()) throw InputError(fmt::format("cannot read '{}': {}", path.string(), why));
-  std::ifstream file(path, std::ios::binary);
-  std::array<char, 16> start = {};
-  file.read(start.data(), start.size());
-  return {start.data(), static_cast<std::size_t>(file.gcount())};
 }
 
 void refuse_not_finite(const std::filesystem::path& path, const Picture& picture) {
@@ -61,8 +49,12 @@ void refuse_not_finite(const std::filesystem::path& path, const Picture& picture
       path.string(), count, first_x, first_y));
 }
 
+constexpr std::size_t kLongestMagic = 16;
+
 PictureFile read_by_content(const std::filesystem::path& path) {
-  const std::string start = first_bytes(path);
+  const std::string why = why_unreadable(path);
+  if (!why.empty()) throw InputError(fmt::format("cannot read '{}': {}", path.string(), why));
+  const std::string start = first_bytes(path, kLongestMagic);
   if (start.starts_with("\x89PNG\r\n\x1a\n"sv)) return read_png(path);
   if (start.starts_with("SIMPLE  ="sv)) return read_fits(path);
   for (const std::string_view magic : {"II*\0"sv, "MM\0*"sv, "II+\0"sv, "MM\0+"sv}) {
@@ -100,7 +92,7 @@ Clipped write_picture(const std::filesystem::path& path, const PictureView& pict
 }
 
 PictureFile read_picture(const std::filesystem::path& path) {
-  PictureFile file = read_by_content(path);
+  PictureFile file = with_disk_errors(path, [&] { return read_by_content(path); });
   refuse_not_finite(path, file.picture);
   return file;
 }

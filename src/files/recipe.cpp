@@ -3,8 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cerrno>
-#include <fstream>
 #include <nlohmann/json.hpp>
 #include <string>
 #include <string_view>
@@ -32,10 +30,7 @@ InputError bad_recipe(const std::filesystem::path& path, std::string_view why) {
 std::string read_text(const std::filesystem::path& path) {
   const std::string why = why_unreadable(path);
   if (!why.empty()) throw bad_recipe(path, why);
-  std::ifstream file(path, std::ios::binary);
-  std::string text(kMaxBytes + 1, '\0');
-  file.read(text.data(), static_cast<std::streamsize>(text.size()));
-  text.resize(static_cast<std::size_t>(file.gcount()));
+  std::string text = first_bytes(path, kMaxBytes + 1);
   if (text.size() > kMaxBytes) {
     throw bad_recipe(path, "it is larger than 16 MiB; recipes are a few kilobytes");
   }

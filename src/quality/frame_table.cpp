@@ -7,9 +7,9 @@
 #include <cmath>
 #include <cstdint>
 #include <filesystem>
-#include <fstream>
 #include <limits>
 #include <optional>
+#include <sstream>
 
 #include "core/error.h"
 #include "files/failure.h"
@@ -72,13 +72,15 @@ constexpr Subject kScores = {"the table of scores",
                              std::numeric_limits<double>::max(),
                              "a finite number"};
 
+constexpr std::size_t kMostBytes = std::size_t{1} << 30U;
+
 class TableReader {
  public:
   TableReader(const std::string& path, const Subject& subject) : path_(path), subject_(subject) {}
 
   // One list of values for each column, by frame.
   FrameTable read() {
-    std::ifstream file = open();
+    std::istringstream file = open();
     std::string line;
     if (!std::getline(file, line))
       throw InputError(fmt::format("{}: {} is empty", path_, subject_.noun));
@@ -96,9 +98,9 @@ class TableReader {
     std::int64_t line;
   };
 
-  std::ifstream open() const {
+  std::istringstream open() const {
     const std::string why = files::why_unreadable(path_);
-    if (why.empty()) return std::ifstream(path_, std::ios::binary);
+    if (why.empty()) return std::istringstream(files::first_bytes(path_, kMostBytes));
     throw InputError(fmt::format("{}: {} cannot be read: {}", path_, subject_.noun, why));
   }
 

@@ -5,11 +5,13 @@
 
 #include <algorithm>
 #include <array>
+#include <cerrno>
 #include <fstream>
 #include <memory>
 #include <vector>
 
 #include "core/error.h"
+#include "files/failure.h"
 
 namespace lull::report {
 
@@ -21,11 +23,11 @@ struct FreeDigest {
   void operator()(EVP_MD_CTX* context) const { EVP_MD_CTX_free(context); }
 };
 
-InputError cannot_read(const std::filesystem::path& path) {
+InputError cannot_read(const std::filesystem::path& path, int error_number) {
   return InputError(
-      fmt::format("{}: reading it again for its checksum failed; check that it was not moved and "
-                  "the disk is connected",
-                  path.string()));
+      fmt::format("{}: reading it again for its checksum failed ({}); check that it was not moved "
+                  "and the disk is connected",
+                  path.string(), files::read_failure(error_number)));
 }
 
 class Sha256 {
@@ -55,8 +57,10 @@ class Sha256 {
 Fingerprint fingerprint_of(const std::filesystem::path& path) {
   std::error_code error;
   const auto size = std::filesystem::file_size(path, error);
+  if (error) throw cannot_read(path, error.value());
+  errno = 0;
   std::ifstream file(path, std::ios::binary);
-  if (error || !file) throw cannot_read(path);
+  if (!file) throw cannot_read(path, errno);
   Fingerprint out;
   out.bytes = static_cast<std::int64_t>(size);
   out.coverage = out.bytes <= kWholeBytes ? Coverage::whole : Coverage::ends;
@@ -66,7 +70,7 @@ Fingerprint fingerprint_of(const std::filesystem::path& path) {
     file.seekg(from);
     while (from < to) {
       const auto count = std::min(kBlockBytes, to - from);
-      if (!file.read(block.data(), count)) throw cannot_read(path);
+      if (!file.read(block.data(), count)) throw cannot_read(path, errno);
       hash.add(block.data(), static_cast<std::size_t>(count));
       from += count;
     }
