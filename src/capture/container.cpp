@@ -6,6 +6,7 @@
 #include <array>
 #include <string_view>
 
+#include "capture/decode_log.h"
 #include "core/error.h"
 
 namespace lull::capture {
@@ -53,6 +54,7 @@ int refuse_to_open(AVFormatContext* /*context*/, AVIOContext** /*opened*/, const
 }  // namespace
 
 const AVInputFormat& find_demuxer(InputFile& file) {
+  silence_libav();
   FileReader reader(file);
   const AVInputFormat* demuxer = nullptr;
   // No name is given: some demuxers would otherwise be chosen by the ending of the name alone.
@@ -68,6 +70,7 @@ const AVInputFormat& find_demuxer(InputFile& file) {
 }
 
 Container::Container(InputFile& file, const AVInputFormat& demuxer) : reader_(file) {
+  silence_libav();
   AVFormatContext* context = avformat_alloc_context();
   if (context == nullptr) throw std::bad_alloc();
   context->pb = reader_.context();

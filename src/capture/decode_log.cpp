@@ -34,6 +34,8 @@ Listeners& listeners() {
 
 }  // namespace
 
+void silence_libav() { static const DecodeLog listener; }
+
 DecodeLog::DecodeLog() {
   const std::lock_guard lock(listeners().mutex);
   listeners().active.push_back(this);

@@ -14,6 +14,9 @@ enum class DamageSigns {
   certain,  ///< only what cannot mean anything else, such as macroblocks that were concealed
 };
 
+/// From now on libav writes nothing to standard error: its lines hold what a file states of itself.
+void silence_libav();
+
 /// Errors that libav only writes to its log while it decodes, by packet. FFV1 slices with a bad
 /// checksum and broken macroblocks are concealed and come out as good frames otherwise.
 /// As long as the program runs, libav writes nothing to standard error.

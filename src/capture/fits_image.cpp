@@ -89,19 +89,6 @@ constexpr double kLongestExposure_s = 86400;
 
 }  // namespace
 
-void FitsRange::add(std::span<const float> values) {
-  for (const float value : values) {
-    if (!std::isfinite(value)) {
-      ++undefined;
-      continue;
-    }
-    const auto exact = static_cast<double>(value);
-    lowest = std::min(lowest, exact);
-    highest = std::max(highest, exact);
-    integral = integral && exact == std::floor(exact);
-  }
-}
-
 FitsImage::FitsImage(const std::string& path) : path_(path) {
   static_cast<void>(InputFile(path));  // throws where the file itself cannot be read
   file_ = files::open_fits(path);

@@ -19,7 +19,7 @@ namespace lull::capture {
 enum class FitsKind {
   bytes,   ///< unsigned, 8 bit
   words,   ///< unsigned, 16 bit
-  others,  ///< signed, floating point, wider or scaled: see FitsRange
+  others,  ///< signed, floating point, wider or scaled: see fits_values.h
 };
 
 /// Header of a FITS image.
@@ -37,16 +37,6 @@ struct FitsHeader {
 
   /// Samples of a frame.
   [[nodiscard]] std::int64_t samples() const { return size.area_px() * planes; }
-};
-
-/// The values of an image of FitsKind::others.
-struct FitsRange {
-  double lowest = 0;
-  double highest = 0;
-  bool integral = true;        ///< no value has a fraction
-  std::int64_t undefined = 0;  ///< NaN, or marked as blank
-
-  void add(std::span<const float> values);
 };
 
 /// The first image of a FITS file, opened read-only: a picture, or a cube whose last axis counts

@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "capture/fits_image.h"
+#include "capture/fits_values.h"
 #include "core/error.h"
 #include "files/failure.h"
 
@@ -170,9 +171,11 @@ void FitsSource::look_at_values() {
   words_ = words_for(range);
   facts_.scale = words_.scale;
   if (range.undefined > 0) {
-    facts_.notes.push_back(
-        fmt::format("{} samples have no value; they become black", range.undefined));
+    facts_.notes.push_back(fmt::format(
+        "{} samples have no value; they get that of their surroundings", range.undefined));
   }
+  if (std::string warning = range.warning(); !warning.empty())
+    facts_.notes.push_back(std::move(warning));
 }
 
 /// Makes image_ the one that holds frame `index`. @return false if it is missing or another kind.
@@ -207,6 +210,12 @@ bool FitsSource::read_into(std::int64_t frame, std::span<std::uint8_t> bytes) {
     std::rotate(samples.begin(), samples.begin() + plane, samples.end());
   }
   if constexpr (std::is_floating_point_v<T>) {
+    const auto plane = samples.size() / static_cast<std::size_t>(header_.planes);
+    for (std::size_t at = 0; at < samples.size(); at += plane) {
+      const std::span<float> values(samples.data() + at, plane);
+      if (std::any_of(values.begin(), values.end(), [](float v) { return !std::isfinite(v); }))
+        fill_undefined(values, header_.size.width_px, header_.cfa == Cfa::none ? 1 : 2);
+    }
     for (std::size_t i = 0; i < samples.size(); ++i) {
       const std::uint16_t word = words_.of(samples[i]);
       std::memcpy(bytes.data() + 2 * i, &word, sizeof word);

@@ -18,6 +18,7 @@
 #include "cli/completions.h"
 #include "cli/interrupts.h"
 #include "cli/pages.h"
+#include "cli/streams.h"
 #include "cli/usage.h"
 #include "cli/verb.h"
 #include "core/choices.h"
@@ -95,10 +96,9 @@ class Failures {
     if (json_) {
       const nlohmann::json event = {{"event", "error"}, {"status", code}, {"message", message}};
       // A file's name need not be UTF-8.
-      fmt::print(stderr, "{}\n",
-                 event.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace));
+      write_error(event.dump(-1, ' ', true, nlohmann::json::error_handler_t::replace) + "\n");
     } else {
-      fmt::print(stderr, "lull: {}\n", message);
+      write_error(printable(fmt::format("lull: {}\n", message)));
     }
     return code;
   }
@@ -117,6 +117,7 @@ void execute(const CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verb
 }  // namespace
 
 int run(int argc, char** argv) {
+  keep_standard_streams();
   CLI::App app("Lull: one sharp picture from a fast video of the Moon, a planet or the Sun",
                "lull");
   const std::vector<std::unique_ptr<Verb>> verbs = all_verbs();

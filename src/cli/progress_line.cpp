@@ -6,9 +6,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <nlohmann/json.hpp>
 #include <system_error>
+
+#include "cli/streams.h"
 
 namespace lull::cli {
 
@@ -66,22 +67,20 @@ ProgressLine::~ProgressLine() {
 void ProgressLine::end() {
   {
     const std::lock_guard lock(mutex_);
-    if (open_) fmt::print(stderr, "\r\033[K");
+    if (open_) write_error("\r\033[K");
     open_ = false;
     over_ = true;
-    std::fflush(stderr);
   }
   ended_.notify_all();
 }
 
 void ProgressLine::write(const std::string& line) {
   if (style_ == ProgressStyle::words && terminal_) {
-    fmt::print(stderr, "\r\033[K{}", fitted(line));
+    write_error("\r\033[K" + fitted(line));
     open_ = true;
   } else {
-    fmt::print(stderr, "{}\n", line);
+    write_error(line + "\n");
   }
-  std::fflush(stderr);
 }
 
 std::string ProgressLine::words() const {

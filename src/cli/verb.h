@@ -12,6 +12,7 @@
 #include "cli/help.h"
 #include "cli/presentation.h"
 #include "cli/progress_line.h"
+#include "cli/streams.h"
 #include "core/cancel.h"
 #include "core/parallel.h"
 #include "files/name_text.h"
@@ -127,7 +128,7 @@ class WorkingVerb : public Verb {
     if (presentation.form == Form::json) {
       fmt::print("{}\n", files::json_text(work_.json(outcome), 1));
     } else {
-      const std::string text = work_.text(outcome);
+      const std::string text = printable(work_.text(outcome));
       // Other programs get whole lines.
       fmt::print("{}", on_terminal() ? fitted_lines(text, terminal_columns()) : text);
     }

@@ -186,6 +186,8 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   for (std::string& note : notes_of(outcome.orientation)) outcome.notes.push_back(std::move(note));
   if (std::string still = still_object_warning(survey, samples_of(request.input)); !still.empty())
     outcome.notes.push_back(std::move(still));
+  if (std::string warning = saturation_warning(survey, outcome.result.kept); !warning.empty())
+    outcome.notes.push_back(std::move(warning));
   outcome.caution =
       sun_caution(request.look.object, request.input.captures, outcome.health.place.kind);
 }

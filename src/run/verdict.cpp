@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <set>
 #include <string_view>
 #include <utility>
 
@@ -48,6 +49,21 @@ std::string still_object_warning(const survey::Survey& survey, health::Samples s
       "marks on the sensor were probably followed and stacked, and the figures describe them. Give "
       "a flat with --flat",
       step);
+}
+
+std::string saturation_warning(const survey::Survey& survey, const std::vector<FrameIndex>& kept) {
+  constexpr double kWorthAWord = 0.01;
+  const std::set<FrameIndex> wanted(kept.begin(), kept.end());
+  double sum = 0;
+  for (const quality::FrameRecord& record : survey.records) {
+    if (wanted.contains(record.index)) sum += record.saturated_share;
+  }
+  const double share = wanted.empty() ? 0 : sum / static_cast<double>(wanted.size());
+  if (share < kWorthAWord) return {};
+  return fmt::format(
+      "{:.0f}% of the area of the kept frames reaches full scale: detail is lost there, and edges "
+      "beside it may ring. Expose less or lower the gain next time",
+      100 * share);
 }
 
 }  // namespace lull::run

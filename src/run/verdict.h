@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <string>
+#include <vector>
 
 #include "health/health.h"
 #include "survey/survey.h"
@@ -19,5 +20,10 @@ void require_usable(const survey::Survey& survey, const std::string& capture, st
 /// @param samples  calibrated: the lack of a flat or dark does not explain it.
 [[nodiscard]] std::string still_object_warning(const survey::Survey& survey,
                                                health::Samples samples);
+
+/// A warning where kept frames reach full scale on more than a hundredth of the picture; else
+/// empty.
+[[nodiscard]] std::string saturation_warning(const survey::Survey& survey,
+                                             const std::vector<FrameIndex>& kept);
 
 }  // namespace lull::run
