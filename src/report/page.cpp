@@ -1,15 +1,19 @@
 #include "report/page.h"
 
 #include <fmt/format.h>
+#include <openssl/evp.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <string_view>
 
 #include "draw/plot_table.h"
 #include "draw/xml_text.h"
 #include "report/assets.h"
+#include "report/base64.h"
 #include "report/levels_plot.h"
 
 namespace lull::report {
@@ -22,10 +26,31 @@ using draw::xml_text;
 
 constexpr std::size_t kMostTableRows = 120;
 
-// Nothing may be loaded from outside the page, even if a file name contains markup.
-constexpr std::string_view kPolicy =
-    "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; "
-    "base-uri 'none'; form-action 'none'";
+constexpr std::string_view kFirstScript = "document.documentElement.classList.add(\"js\");";
+
+// A hash as Content Security Policy Level 3 has it, section 2.3.1.
+std::string hash_source(std::string_view text) {
+  std::array<std::byte, 32> digest{};
+  auto* out = reinterpret_cast<unsigned char*>(digest.data());
+  if (EVP_Digest(text.data(), text.size(), out, nullptr, EVP_sha256(), nullptr) != 1)
+    throw std::bad_alloc();
+  return fmt::format("'sha256-{}'", base64(digest));
+}
+
+std::string style() { return fmt::format("\n{}\n{}", assets::uplot_css, assets::look_css); }
+
+// Nothing may be loaded from outside the page, and only its own scripts and style count, even if a
+// file name contains markup.
+std::string policy() {
+  std::string scripts;
+  for (const std::string_view script :
+       {kFirstScript, assets::uplot_js, assets::viewer_js, assets::charts_js})
+    scripts += " " + hash_source(script);
+  return fmt::format(
+      "default-src 'none'; img-src data:; style-src {}; script-src{}; base-uri 'none'; "
+      "form-action 'none'",
+      hash_source(style()), scripts);
+}
 
 // A name that someone else chose: it must not turn the direction of the text around it.
 std::string isolated(const std::string& text) { return "<bdi>" + xml_text(text) + "</bdi>"; }
@@ -46,9 +71,9 @@ std::string head(const Contents& contents) {
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
       "<meta name=\"generator\" content=\"Lull {}\">\n"
       "<link rel=\"icon\" href=\"data:,\">\n"
-      "<title>{} – report</title>\n<style>\n{}\n{}</style>\n"
-      "<script>document.documentElement.classList.add(\"js\");</script>\n</head>\n",
-      kPolicy, LULL_VERSION, xml_text(contents.title), assets::uplot_css, assets::look_css);
+      "<title>{} – report</title>\n<style>{}</style>\n"
+      "<script>{}</script>\n</head>\n",
+      policy(), LULL_VERSION, xml_text(contents.title), style(), kFirstScript);
 }
 
 std::string masthead(const Contents& contents) {

@@ -3,11 +3,14 @@
 
 #include <doctest/doctest.h>
 
+#include <fstream>
 #include <limits>
 #include <nlohmann/json.hpp>
 
 #include "report/assets.h"
 #include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
 
 namespace {
 
@@ -68,6 +71,31 @@ TEST_SUITE("report/page") {
     }
     CHECK(test::text_of(folder + "vendor/uplot/LICENSE") == assets::uplot_licence);
     CHECK(count(text, "Copyright (c)") > 0);
+  }
+
+  TEST_CASE("the policy names the hash of each script and style, as Python computes it") {
+    const test::TemporaryFolder folder;
+    Contents contents;
+    contents.charts = {{"a", "", "", small_plot("")}};
+    std::ofstream(folder.file("page.html")) << page(contents);
+    // Content Security Policy Level 3, section 2.3.1: base64 of SHA-256 over the element's text.
+    const test::Run run = test::run_program(
+        {"/usr/bin/python3", "-c",
+         "import sys, re, hashlib, base64\n"
+         "page = open(sys.argv[1], encoding='utf-8', newline='').read()\n"
+         "policy = re.search('Content-Security-Policy\" content=\"([^\"]*)', page).group(1)\n"
+         "parts = {p.split()[0]: p.split()[1:] for p in policy.split(';')}\n"
+         "def hashes(element):\n"
+         "    texts = re.findall(f'<{element}>(.*?)</{element}>', page, re.S)\n"
+         "    return ['\\'sha256-' + "
+         "base64.b64encode(hashlib.sha256(t.encode()).digest()).decode() "
+         "+ '\\'' for t in texts]\n"
+         "assert hashes('style') == parts['style-src'] and len(parts['style-src']) == 1\n"
+         "assert hashes('script') == parts['script-src'] and len(parts['script-src']) == 4\n"
+         "assert 'unsafe' not in policy and ' style=' not in page.split('<script')[0]\n",
+         folder.file("page.html")});
+    CAPTURE(run.errors);
+    CHECK(run.status == 0);
   }
 
   TEST_CASE("bytes that are not UTF-8 do not stop the page") {

@@ -143,7 +143,10 @@
       const [x, y] = place(point);
       svg("circle", { cx: x, cy: y, r: 6, fill: name === "last" ? colour("orange") : colour("paper"), stroke: colour("orange"), "stroke-width": 2 }, root);
       const high = name === "first" ? y - 12 : y + 22;
-      svg("text", { x, y: high, "text-anchor": "middle", style: `fill:${colour("ink")};paint-order:stroke;stroke:${colour("paper")};stroke-width:4px` }, root).textContent = name;
+      const label = svg("text", { x, y: high, "text-anchor": "middle" }, root);
+      // The page's policy allows no style in an attribute.
+      label.style.cssText = `fill:${colour("ink")};paint-order:stroke;stroke:${colour("paper")};stroke-width:4px`;
+      label.textContent = name;
     }
     bar(root, 14, h - 24, scale, 130);
   }
