@@ -13,6 +13,7 @@
 
 #include "capture/fits_image.h"
 #include "capture/fits_values.h"
+#include "core/cancel.h"
 #include "core/error.h"
 #include "files/failure.h"
 
@@ -166,6 +167,7 @@ void FitsSource::look_at_values() {
   FitsRange range;
   std::vector<float> values(samples());
   for (PacketIndex i = 0; i < frames_; ++i) {
+    stop_if_cancelled();
     if (open(i) && image_->read(is_sequence() ? 0 : i, values)) range.add(values);
   }
   words_ = words_for(range);

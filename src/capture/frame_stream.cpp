@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "capture/limits.h"
+#include "core/cancel.h"
 #include "core/error.h"
 
 namespace lull::capture {
@@ -127,6 +128,7 @@ bool FrameStream::probe_intra_only() {
 }
 
 std::optional<DecodedFrame> FrameStream::next() {
+  stop_if_cancelled();
   if (!fill()) return std::nullopt;
   DecodedFrame frame = std::move(ready_.front());
   ready_.pop_front();

@@ -137,7 +137,8 @@ int run(int argc, char** argv) {
         explain(app, error, std::vector<std::string>(argv + std::min(argc, 1), argv + argc)));
   }
   try {
-    const Interrupts interrupts;
+    const Interrupts interrupts(
+        [&fail] { static_cast<void>(fail(ExitStatus::interrupted, Interrupted().what())); });
     if (app.got_subcommand("help")) {
       show_help(app, verbs, help);
     } else {

@@ -3,7 +3,10 @@
 #include <pthread.h>
 #include <unistd.h>
 
+#include <cerrno>
+#include <ctime>
 #include <system_error>
+#include <utility>
 
 #include "core/error.h"
 #include "files/atomic_file.h"
@@ -23,7 +26,7 @@ bool is_ignored(int signal_number) {
 
 // A thread that waits, and no signal handler: a handler must not lock or allocate, and so could not
 // clean up.
-Interrupts::Interrupts() {
+Interrupts::Interrupts(std::function<void()> last_words) : last_words_(std::move(last_words)) {
   sigemptyset(&signals_);
   sigaddset(&signals_, kWake);
   for (const int signal_number : {SIGINT, SIGTERM, SIGHUP}) {
@@ -45,16 +48,26 @@ Interrupts::~Interrupts() {
   pthread_sigmask(SIG_SETMASK, &earlier_, nullptr);
 }
 
+void Interrupts::leave() const {
+  files::remove_unfinished_files();
+  ::alarm(1);  // should whoever reads the words not take them
+  if (last_words_) last_words_();
+  _exit(static_cast<int>(ExitStatus::interrupted));
+}
+
 void Interrupts::watch() {
   int signal_number = 0;
-  while (sigwait(&signals_, &signal_number) == 0 && !over_) {
-    if (signal_number == kWake) continue;
-    if (cancel_.cancelled()) {
-      files::remove_unfinished_files();
-      _exit(static_cast<int>(ExitStatus::interrupted));
-    }
-    cancel_.cancel();
-  }
+  do {
+    if (sigwait(&signals_, &signal_number) != 0 || over_) return;
+  } while (signal_number == kWake);
+  cancel_.cancel();
+  // Most runs stop at once. Some first release the memory of a million frames, or wait for a disk.
+  const timespec grace = {0, 400'000'000};
+  do {
+    signal_number = sigtimedwait(&signals_, nullptr, &grace);
+    if (over_) return;
+  } while (signal_number == kWake || (signal_number < 0 && errno == EINTR));
+  leave();
 }
 
 }  // namespace lull::cli

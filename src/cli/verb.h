@@ -77,6 +77,7 @@ auto with_progress(const Presentation& presentation, std::vector<run::Stage> sta
   const auto show = [&line](std::string_view stage, std::int64_t done, std::int64_t total) {
     line.show(stage, done, total);
   };
+  const CancelScope scope(&cancel);
   return run(run::RunControl{Progress(show, cancel), resources});
 }
 

@@ -2,7 +2,10 @@
 
 #include <algorithm>
 #include <atomic>
+#include <functional>
 #include <thread>
+
+#include "core/cancel.h"
 
 #ifdef LULL_JTHREAD
 #include <exception>
@@ -24,6 +27,15 @@ namespace {
 
 std::atomic<int> chosen_threads{0};
 
+// The body in the caller's scope, whichever thread it runs in.
+std::function<void(std::int64_t)> stoppable(const std::function<void(std::int64_t)>& body) {
+  return [&body, token = cancel_in_scope()](std::int64_t i) {
+    const CancelScope scope(token);
+    stop_if_cancelled();
+    body(i);
+  };
+}
+
 }  // namespace
 
 void set_thread_count(int threads) { chosen_threads = std::max(threads, 0); }
@@ -37,7 +49,8 @@ int thread_count() {
 
 // ThreadSanitizer knows std::jthread; the distribution's TBB is not instrumented and would show
 // races where there are none.
-void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& body) {
+void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& given) {
+  const auto body = stoppable(given);
   std::atomic<std::int64_t> next{0};
   std::exception_ptr first;
   std::mutex guard;
@@ -62,8 +75,9 @@ void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& b
 
 #else
 
-void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& body) {
+void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& given) {
   if (count <= 0) return;
+  const auto body = stoppable(given);
   if (thread_count() == 1 || count == 1) {
     for (std::int64_t i = 0; i < count; ++i) body(i);
     return;

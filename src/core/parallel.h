@@ -13,7 +13,8 @@ void set_thread_count(int threads);
 /// Calls body(i) once for each i in [0, count), on up to thread_count() threads, in any order. Each
 /// body must write to its own memory. The caller sums in index order, so that results do not depend
 /// on the number of threads. The first exception reaches the caller after the running bodies have
-/// ended. @throws std::system_error (resource_unavailable_try_again): the system refuses a thread.
+/// ended. Bodies run in the caller's CancelScope. @throws Interrupted when its run is cancelled,
+/// std::system_error (resource_unavailable_try_again): the system refuses a thread.
 void parallel_for(std::int64_t count, const std::function<void(std::int64_t)>& body);
 
 }  // namespace lull

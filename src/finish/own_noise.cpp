@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/cancel.h"
 #include "spectrum/fft.h"
 
 namespace lull::finish {
@@ -27,6 +28,7 @@ struct Ring {
 std::vector<Ring> powers_of(const spectrum::Spectrum& spectrum, int count) {
   std::vector<Ring> rings(static_cast<std::size_t>(count));
   for (int r = 0; r < spectrum.rows(); ++r) {
+    stop_if_cancelled();
     for (int c = 0; c < spectrum.columns(); ++c) {
       const double f = std::hypot(spectrum.frequency_y(r), spectrum.frequency_x(c));
       const auto ring = static_cast<std::size_t>(f * 2 * count);

@@ -10,6 +10,8 @@
 #include <numbers>
 #include <utility>
 
+#include "core/cancel.h"
+
 namespace lull::spectrum {
 
 namespace {
@@ -102,6 +104,7 @@ Fft::Fft(Size size)
 
 void Fft::forward(PlaneView in, Spectrum& out) {
   LULL_ASSERT(in.size() == size_);
+  stop_if_cancelled();
   if (out.plane_size() != size_) out = Spectrum(size_);
   for (int y = 0; y < size_.height_px; ++y) {
     std::copy_n(in.row(y), size_.width_px,
@@ -112,6 +115,7 @@ void Fft::forward(PlaneView in, Spectrum& out) {
 
 void Fft::inverse(Spectrum& in, MutablePlaneView out) {
   LULL_ASSERT(in.plane_size() == size_ && out.size() == size_);
+  stop_if_cancelled();
   fftwf_execute_dft_c2r(plans_->inverse, as_fftw(in.row(0)), packed_.get());
   const float factor = 1.0F / static_cast<float>(size_.area_px());
   for (int y = 0; y < size_.height_px; ++y) {

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <future>
 
+#include "core/cancel.h"
 #include "core/parallel.h"
 #include "core/statistics.h"
 #include "survey/frame_block.h"
@@ -36,11 +37,15 @@ class Surveyor {
       : store_(store), options_(options), progress_(progress) {}
 
   Survey run() {
-    std::future<FrameBlock> coming = std::async(kBeside, [this] { return read_block(store_); });
+    const auto read = [this, token = cancel_in_scope()] {
+      const CancelScope scope(token);
+      return read_block(store_);
+    };
+    std::future<FrameBlock> coming = std::async(kBeside, read);
     for (bool last = false; !last;) {
       const FrameBlock block = coming.get();
       last = block.last;
-      if (!last) coming = std::async(kBeside, [this] { return read_block(store_); });
+      if (!last) coming = std::async(kBeside, read);
       try {
         process(block);
       } catch (...) {

@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <cstring>
 #include <filesystem>
@@ -297,6 +298,35 @@ TEST_SUITE("cli/bad_output") {
     CHECK(run.status == 130);
     CHECK(read_file(out) == Bytes(10, std::byte{7}));
     CHECK(files_in(folder) == before);
+  }
+
+  TEST_CASE("every long run ends soon after Ctrl-C, wherever it is, with one line that says so") {
+    const TemporaryFolder folder;
+    REQUIRE(run_python("cli/long_runs.py", {folder.path()}).status == 0);
+    const std::vector<std::vector<std::string>> runs = {
+        {"finish", folder.file("large.fits"), "-o", folder.file("a.tif"), "--detail", "2:2,4:1.5"},
+        {"master", folder.file("large.ser"), "--kind", "flat", "-o", folder.file("m.fits")},
+        {"rank", folder.file("tiny.ser"), "--best-first", folder.file("b.mkv")},
+        {"stack", folder.file("large.ser"), "-o", folder.file("s.tif"), "--report",
+         folder.file("s.html")}};
+    const int before = files_in(folder);
+    for (std::vector<std::string> words : runs) {
+      words.emplace_back("--quiet");
+      for (const int after_ms : {300, 700}) {
+        CAPTURE(words.front());
+        CAPTURE(after_ms);
+        RunOptions options;
+        options.interrupt_after_ms = after_ms;
+        const auto begin = std::chrono::steady_clock::now();
+        const Run run = run_lull(words, options);
+        const std::chrono::duration<double> took = std::chrono::steady_clock::now() - begin;
+        CHECK(run.status == 130);
+        CHECK(run.errors == "lull: interrupted\n");
+        // Half a second, and as much again for a machine that does other things.
+        if (kOwnMemory) CHECK(took.count() < 0.001 * after_ms + 1.0);
+        CHECK(files_in(folder) == before);
+      }
+    }
   }
 }
 

@@ -1,3 +1,4 @@
+// Covers: core/cancel
 #include "core/parallel.h"
 
 #include <doctest/doctest.h>
@@ -5,6 +6,9 @@
 #include <atomic>
 #include <stdexcept>
 #include <vector>
+
+#include "core/cancel.h"
+#include "core/error.h"
 
 TEST_SUITE("core/parallel") {
   TEST_CASE("every index once, on any number of threads") {
@@ -15,6 +19,38 @@ TEST_SUITE("core/parallel") {
       CHECK(calls == std::vector<int>(1001, 1));
       lull::parallel_for(0, [&](std::int64_t) { FAIL("nothing to do"); });
     }
+    lull::set_thread_count(0);
+  }
+
+  TEST_CASE("a loop ends when its run is cancelled, on any number of threads, and only its own") {
+    for (const int threads : {1, 3}) {
+      lull::set_thread_count(threads);
+      const lull::CancelToken cancel;
+      const lull::CancelScope scope(&cancel);
+      std::atomic<int> calls = 0;
+      const auto body = [&](std::int64_t i) {
+        ++calls;
+        if (i == 5) cancel.cancel();
+      };
+      CHECK_THROWS_AS(lull::parallel_for(1'000'000, body), lull::Interrupted);
+      CHECK(calls < 500'000);
+      CHECK_THROWS_AS(lull::stop_if_cancelled(), lull::Interrupted);
+      const lull::CancelToken other;
+      {
+        const lull::CancelScope inner(&other);
+        lull::parallel_for(10, [](std::int64_t) { lull::stop_if_cancelled(); });
+        // Loops in a loop belong to the same run, whichever thread they are in.
+        std::atomic<int> inner_calls = 0;
+        lull::parallel_for(10, [&](std::int64_t) {
+          lull::parallel_for(10, [&](std::int64_t) {
+            if (lull::cancel_in_scope() == &other) ++inner_calls;
+          });
+        });
+        CHECK(inner_calls == 100);
+      }
+      CHECK(lull::cancel_in_scope() == &cancel);
+    }
+    CHECK(lull::cancel_in_scope() == nullptr);
     lull::set_thread_count(0);
   }
 
