@@ -90,6 +90,7 @@ std::map<std::string, std::string> read_fits_cards(const std::filesystem::path& 
     if (const auto text = text_of(fits.get(), key, comment)) cards[key] = *text;
   }
   fits_clear_errmsg();
+  throw_if_disk_failed(path);
   return cards;
 }
 
@@ -107,6 +108,7 @@ std::vector<Card> read_typed_cards(const std::filesystem::path& path,
     cards.push_back(std::move(*card));
   }
   fits_clear_errmsg();
+  throw_if_disk_failed(path);
   return cards;
 }
 

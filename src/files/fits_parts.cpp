@@ -21,15 +21,17 @@ constexpr int kMostColumns = 100;
 void require(const std::filesystem::path& path, int status, const std::string& what) {
   if (status == 0) return;
   fits_clear_errmsg();
+  throw_if_disk_failed(path);
   throw InputError(fmt::format("cannot read '{}': {}", path.string(), what));
 }
 
 // False if the file has no such extension.
-bool move_to(fitsfile* fits, int type, const std::string& name) {
+bool move_to(const std::filesystem::path& path, fitsfile* fits, int type, const std::string& name) {
   int status = 0;
   std::string copy = name;
   fits_movnam_hdu(fits, type, copy.data(), 0, &status);
   fits_clear_errmsg();
+  if (status != 0) throw_if_disk_failed(path);
   return status == 0;
 }
 
@@ -72,7 +74,7 @@ const std::vector<double>* FitsTable::find(const std::string& column) const {
 
 std::optional<Picture> read_fits_image(const std::filesystem::path& path, const std::string& name) {
   const FitsPointer fits = open_fits(path);
-  if (!move_to(fits.get(), IMAGE_HDU, name)) return std::nullopt;
+  if (!move_to(path, fits.get(), IMAGE_HDU, name)) return std::nullopt;
   Picture picture = sized_picture(path, fits.get(), name);
   int status = 0;
   LONGLONG first = 1;
@@ -92,7 +94,7 @@ std::optional<Picture> read_fits_image(const std::filesystem::path& path, const 
 std::optional<FitsTable> read_fits_table(const std::filesystem::path& path,
                                          const std::string& name) {
   const FitsPointer fits = open_fits(path);
-  if (!move_to(fits.get(), BINARY_TBL, name)) return std::nullopt;
+  if (!move_to(path, fits.get(), BINARY_TBL, name)) return std::nullopt;
   int status = 0;
   LONGLONG rows = 0;
   int columns = 0;

@@ -22,4 +22,8 @@ using FitsPointer = std::unique_ptr<fitsfile, CloseFits>;
 /// (see check_fits_structure()). @throws InputError.
 [[nodiscard]] FitsPointer open_fits(const std::filesystem::path& path);
 
+/// To be called where CFITSIO reports that something is missing or damaged. It also does so where
+/// the disk failed, which only errno tells: open_fits() clears it. @throws ReadError.
+void throw_if_disk_failed(const std::filesystem::path& path);
+
 }  // namespace lull::files

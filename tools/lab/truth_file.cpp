@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <cstdio>
 
 #include "core/error.h"
 #include "files/csv.h"
@@ -15,6 +16,7 @@ namespace {
 class FitsFile {
  public:
   explicit FitsFile(const std::filesystem::path& path) : path_(path) {
+    std::remove(path.string().c_str());  // CFITSIO creates its files
     fits_create_diskfile(&file_, path.string().c_str(), &status_);
     check();
   }
