@@ -53,7 +53,7 @@ Pattern wanted_of(const CaptureInput& input) {
                                                               : Pattern::measure;
 }
 
-Opened open(const CaptureInput& input, Pattern wanted, const RunControl& control,
+Opened open(const CaptureInput& input, Pattern wanted, Passes passes, const RunControl& control,
             const std::vector<calibrate::TurnedFrames>& turned = {}) {
   const Progress& progress = control.progress;
   Opened out;
@@ -72,8 +72,9 @@ Opened open(const CaptureInput& input, Pattern wanted, const RunControl& control
   }
   // The crop comes last: darks, flats and marks of the sensor are those of whole frames.
   source = calibrate::turned_back(calibrate::part_of(std::move(source), input.part), turned);
+  const double share = passes == Passes::several ? kCacheShare : 0;
   const auto budget =
-      static_cast<std::size_t>(kCacheShare * static_cast<double>(control.resources.memory()));
+      static_cast<std::size_t>(share * static_cast<double>(control.resources.memory()));
   out.frames = std::make_unique<capture::FrameStore>(std::move(source), budget);
   return out;
 }
@@ -86,19 +87,19 @@ std::unique_ptr<capture::FrameStore> open_recorded(const CaptureInput& input,
       calibrate::part_of(open_source(input, control), input.part), 0);
 }
 
-Opened open_capture(const CaptureInput& input, const RunControl& control) {
-  return open(input, wanted_of(input), control);
+Opened open_capture(const CaptureInput& input, Passes passes, const RunControl& control) {
+  return open(input, wanted_of(input), passes, control);
 }
 
 Opened open_turned_back(const CaptureInput& input, const survey::Orientation& orientation,
                         const RunControl& control) {
   CaptureInput sure = input;
   sure.part.excluded = calibrate::joined(sure.part.excluded, orientation.doubtful);
-  return open(sure, wanted_of(input), control, orientation.turned);
+  return open(sure, wanted_of(input), Passes::several, control, orientation.turned);
 }
 
 Opened open_to_inspect(const CaptureInput& input, const RunControl& control) {
-  return open(input, Pattern::measure, control);
+  return open(input, Pattern::measure, Passes::one, control);
 }
 
 health::Samples samples_of(const CaptureInput& input) {

@@ -22,18 +22,25 @@ struct Opened {
   bool pattern_removed = false;
 };
 
-/// Opens the capture, with calibration where asked for, and gives its cache a share of the memory.
-/// Without a dark, its own hot pixels are repaired and the pattern of its rows and columns is
-/// subtracted. @throws InputError, UsageError.
-[[nodiscard]] Opened open_capture(const CaptureInput& input, const RunControl& control);
+/// How often a run reads the frames of its capture.
+enum class Passes {
+  one,      ///< nothing is kept of them
+  several,  ///< the cache has a share of the memory
+};
 
-/// The same with frames turned back that lie otherwise than the rest, and without those of which
-/// the survey does not know how they lie.
+/// Opens the capture, with calibration where asked for. Without a dark, its own hot pixels are
+/// repaired and the pattern of its rows and columns is subtracted. @throws InputError, UsageError.
+[[nodiscard]] Opened open_capture(const CaptureInput& input, Passes passes,
+                                  const RunControl& control);
+
+/// The same for several passes, with frames turned back that lie otherwise than the first, and
+/// without those of which the survey does not know how they lie.
 [[nodiscard]] Opened open_turned_back(const CaptureInput& input,
                                       const survey::Orientation& orientation,
                                       const RunControl& control);
 
-/// As open_capture(), but the pattern is only measured: levels stay as the camera wrote them.
+/// As open_capture() for one pass, but the pattern is only measured: levels stay as the camera
+/// wrote them.
 [[nodiscard]] Opened open_to_inspect(const CaptureInput& input, const RunControl& control);
 
 /// What was measured of the pattern, for the report of its health.

@@ -244,7 +244,7 @@ void write_results(const MetricsRequest& request, const MetricsOutcome& outcome)
 CaptureMetrics measured(const CaptureInput& input, const Tables& tables,
                         const RunControl& control) {
   const Progress& progress = control.progress;
-  const auto frames = open_capture(input, control).frames;
+  const auto frames = open_capture(input, Passes::several, control).frames;
   CaptureMetrics outcome;
   outcome.capture = frames->info().path;
   outcome.size = frames->info().size;

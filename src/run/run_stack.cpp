@@ -256,7 +256,7 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   const Targets possible = targets_of(request, look, true);
   check_request(request, look, possible, control.resources);
   const stack::StackOptions stacking = stacking_of(request, look, possible, control);
-  Opened recorded = open_capture(request.input, control);
+  Opened recorded = open_capture(request.input, Passes::several, control);
   const capture::CaptureInfo info = recorded.frames->info();
   check_fusion(request.stacking, info);
   check_enlargement(stacking.enlargement, info, control.resources.memory());
