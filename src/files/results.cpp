@@ -24,6 +24,7 @@ OutputError renamed(const OutputError& error, const std::string& from, const std
 
 void Results::add(const std::string& target, const Write& write, Format format) {
   const fs::path temporary = files_.emplace_back(target).hand_over();
+  targets_.push_back(target);
   fs::path written = temporary;
   if (format == Format::of_name) written += fs::path(target).extension();
   try {
@@ -41,6 +42,7 @@ void Results::add(const std::string& target, const Write& write, Format format) 
 void Results::commit() {
   AtomicFile::commit_all(files_);
   files_.clear();
+  targets_.clear();
 }
 
 }  // namespace lull::files

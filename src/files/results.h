@@ -4,6 +4,7 @@
 #include <functional>
 #include <list>
 #include <string>
+#include <vector>
 
 #include "files/atomic_file.h"
 
@@ -24,11 +25,15 @@ class Results {
   /// @throws OutputError naming `target`, and everything that `write` throws.
   void add(const std::string& target, const Write& write, Format format = Format::of_writer);
 
+  /// The names under which files will appear.
+  [[nodiscard]] const std::vector<std::string>& targets() const { return targets_; }
+
   /// @throws OutputError
   void commit();
 
  private:
   std::list<AtomicFile> files_;
+  std::vector<std::string> targets_;
 };
 
 }  // namespace lull::files

@@ -25,6 +25,8 @@ using draw::PlotMark;
 using draw::xml_text;
 
 constexpr std::size_t kMostTableRows = 120;
+constexpr std::size_t kOtherBytes = 600'000;         // what is not pictures
+constexpr std::size_t kMostSharedBytes = 1'000'000;  // of the copy to share
 
 constexpr std::string_view kFirstScript = "document.documentElement.classList.add(\"js\");";
 
@@ -186,13 +188,27 @@ std::string figures(const Contents& contents) {
   return text + "</dl>\n</section>\n";
 }
 
+std::string shared_copy(const Contents& contents, const PictureSet& set) {
+  if (!contents.shared) return {};
+  const PictureToShow& shown = contents.shared->picture;
+  std::string words = "8 bits, as screens show it.";
+  if (set.reduction > 1) words += fmt::format(" Here {} times smaller.", set.reduction);
+  return fmt::format(
+      "<section>\n<h2>The copy to share</h2>\n<figure class=\"shared\">\n"
+      "<img alt=\"{}\" src=\"{}\">\n<figcaption><a href=\"{}\">{}</a>: {}</figcaption>\n"
+      "</figure>\n</section>\n",
+      xml_text(shown.alternative), set.uris.front(), xml_text(contents.shared->link),
+      isolated(shown.name), words);
+}
+
 std::string findings(const Contents& contents) {
+  if (!contents.findings) return {};
   std::string text = "<section>\n<h2>Next time</h2>\n";
-  if (contents.findings.empty()) {
+  if (contents.findings->empty()) {
     text += "<p>Nothing needs to change.</p>\n";
   } else {
     text += "<ul class=\"next\">\n";
-    for (const health::Finding& finding : contents.findings) {
+    for (const health::Finding& finding : *contents.findings) {
       text += fmt::format("<li><b>{}.</b> {}.</li>\n", xml_text(capitalised(finding.what)),
                           xml_text(capitalised(finding.next)));
     }
@@ -316,7 +332,8 @@ std::optional<Chart> levels_chart(const Contents& contents, const PictureSet& se
 
 std::string charts(const Contents& contents) {
   if (contents.charts.empty()) return {};
-  std::string text = "<section>\n<h2>How the stack was made</h2>\n<div class=\"charts\">\n";
+  std::string text = fmt::format("<section>\n<h2>{}</h2>\n<div class=\"charts\">\n",
+                                 xml_text(contents.charts_title));
   for (const Chart& chart : contents.charts) text += figure(chart, "h3");
   return text + "</div>\n</section>\n";
 }
@@ -344,7 +361,8 @@ std::string facts(std::string_view caption, std::string_view heads,
 std::string making(const Contents& contents) {
   std::string text =
       "<section>\n<h2>How to make it again</h2>\n<p>This command repeats the run; with the same "
-      "version and libraries it gives the same bytes, on any number of threads.</p>\n";
+      "version and libraries it gives the same bytes, on any number of threads. Where the results "
+      "still exist, it also needs --overwrite.</p>\n";
   text += "<pre tabindex=\"0\"><code>" + isolated(contents.command) + "</code></pre>\n";
   const std::string file = "<th scope=\"col\">File</th>";
   text += facts("Inputs", file + "<th scope=\"col\">SHA-256</th><th scope=\"col\">Of what</th>",
@@ -379,12 +397,17 @@ std::string scripts(const Contents& contents, const std::optional<Chart>& levels
 }  // namespace
 
 std::string page(const Contents& contents) {
-  const PictureSet set = picture_set(contents.pictures, kMostPageBytes - 600'000);
+  std::vector<PictureToShow> shared;
+  if (contents.shared) shared.push_back(contents.shared->picture);
+  const PictureSet copy = picture_set(shared, kMostSharedBytes);
+  std::size_t room = kMostPageBytes - kOtherBytes;
+  for (const std::string& uri : copy.uris) room -= uri.size();
+  const PictureSet set = picture_set(contents.pictures, room);
   const std::optional<Chart> levels = levels_chart(contents, set);
   std::string text = head(contents) + masthead(contents) + viewer(contents, set);
   if (levels) text += "<div class=\"levels\">\n" + figure(*levels, "h2") + "</div>\n";
-  return text + figures(contents) + findings(contents) + charts(contents) + making(contents) +
-         scripts(contents, levels);
+  return text + shared_copy(contents, copy) + figures(contents) + findings(contents) +
+         charts(contents) + making(contents) + scripts(contents, levels);
 }
 
 }  // namespace lull::report

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -19,6 +20,12 @@ struct Fact {
   std::string link{};  ///< of a file: reference to it from the page; empty = none
 };
 
+/// The copy to share that the run wrote.
+struct SharedCopy {
+  PictureToShow picture;  ///< its name is that of the file
+  std::string link;       ///< to the file, from the page
+};
+
 /// Everything that a report shows. Texts are plain UTF-8; the page escapes them, so that they may
 /// hold any file name.
 struct Contents {
@@ -28,8 +35,10 @@ struct Contents {
   std::vector<PictureToShow> pictures;
   double arcsec_per_px = 0;  ///< of the pictures, for the scale bar; 0 = not known
   std::vector<Fact> figures;
-  std::vector<health::Finding> findings;
-  std::string judged_from;  ///< what the findings rest on
+  std::optional<SharedCopy> shared{};
+  std::optional<std::vector<health::Finding>> findings{};  ///< none: no capture was looked at
+  std::string judged_from;                                 ///< what the findings rest on
+  std::string charts_title = "How the stack was made";
   std::vector<Chart> charts;
   std::string command;             ///< that repeats the run
   std::vector<Fact> chosen;        ///< options that the user chose: value; note: what followed

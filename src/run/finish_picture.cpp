@@ -157,21 +157,21 @@ files::Clipped write_finished(const std::filesystem::path& path, const Finished&
   return files::write_picture(path, finished.picture.view(), finished.encoding, metadata);
 }
 
-void write_shared(const std::filesystem::path& path, const Finished& finished,
-                  const draw::Annotation& notes, const std::vector<files::Card>& cards) {
+files::Picture shared_copy(const Finished& finished, const draw::Annotation& notes) {
   files::Picture copy;
-  const bool linear = finished.transfer == files::Transfer::linear;
-  if (linear) {
-    for (const Plane& plane : finished.picture.channels)
-      copy.channels.push_back(Plane::copy_of(plane.view()));
+  for (const Plane& plane : finished.picture.channels)
+    copy.channels.push_back(Plane::copy_of(plane.view()));
+  if (finished.transfer == files::Transfer::linear)
     finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
-  }
-  const files::PictureView shown = linear ? copy.view() : finished.picture.view();
+  return notes.empty() ? std::move(copy) : draw::annotated(copy.view(), notes);
+}
+
+void write_shared(const std::filesystem::path& path, const files::Picture& copy,
+                  const std::string& caption, const std::vector<files::Card>& cards) {
   files::ShareTags tags;
-  tags.description = notes.caption;
+  tags.description = caption;
   if (const auto* begin = find_card<std::string>(cards, "DATE-OBS")) tags.recorded_utc = *begin;
-  if (notes.empty()) return files::write_share(path, shown, tags);
-  files::write_share(path, draw::annotated(shown, notes).view(), tags);
+  files::write_share(path, copy.view(), tags);
 }
 
 }  // namespace lull::run

@@ -40,9 +40,12 @@ struct Finished {
 files::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
                               const std::vector<files::Card>& cards, const Look& look);
 
-/// Writes the copy for screens, by the sRGB curve where the picture is linear, with notes under it.
+/// The copy for screens, by the sRGB curve where the picture is linear, with notes under it.
+[[nodiscard]] files::Picture shared_copy(const Finished& finished, const draw::Annotation& notes);
+
+/// Writes it in the format of its name. @param caption  of the notes.
 /// @param cards  of the stack: when it was recorded. @throws OutputError.
-void write_shared(const std::filesystem::path& path, const Finished& finished,
-                  const draw::Annotation& notes, const std::vector<files::Card>& cards);
+void write_shared(const std::filesystem::path& path, const files::Picture& copy,
+                  const std::string& caption, const std::vector<files::Card>& cards);
 
 }  // namespace lull::run

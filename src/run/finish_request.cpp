@@ -23,6 +23,7 @@ OptionTable<FinishRequest> make_finish_options() {
                                               .short_name = "-o"},
                                              &FinishRequest::output));
   append(table, options_of_part(&FinishRequest::look, look_options()));
+  table.push_back(report_option(&FinishRequest::report));
   return table;
 }
 

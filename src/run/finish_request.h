@@ -3,6 +3,7 @@
 #include <string>
 
 #include "run/look.h"
+#include "run/report_choice.h"
 
 namespace lull::run {
 
@@ -11,6 +12,12 @@ struct FinishRequest {
   std::string input;
   std::string output;  ///< empty: named after the stack
   Look look;
+  ReportChoice report;
+
+  /// The page's file, empty = none. Not that of the stack, which may have the same name.
+  [[nodiscard]] std::string report_path() const {
+    return report.path_beside(output, ".finish.html");
+  }
 };
 
 [[nodiscard]] const OptionTable<FinishRequest>& finish_options();

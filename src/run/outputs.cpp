@@ -107,4 +107,9 @@ void check_results(const std::vector<std::string>& results, const std::vector<st
   if (resources.existing == ExistingFiles::keep) check_new(names);
 }
 
+void commit(files::Results& results, const Resources& resources) {
+  if (resources.existing == ExistingFiles::keep) check_new(results.targets());
+  results.commit();
+}
+
 }  // namespace lull::run

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "files/results.h"
 #include "run/control.h"
 
 namespace lull::run {
@@ -18,5 +19,10 @@ namespace lull::run {
 /// Resources::existing keeps them.
 void check_results(const std::vector<std::string>& results, const std::vector<std::string>& inputs,
                    const Resources& resources);
+
+/// Makes the results appear under their names.
+/// @throws OutputError: a file of such a name appeared during the run, and Resources::existing
+/// keeps it. Then no result appears.
+void commit(files::Results& results, const Resources& resources);
 
 }  // namespace lull::run

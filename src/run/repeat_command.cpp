@@ -5,9 +5,7 @@
 
 #include <algorithm>
 #include <cctype>
-#include <nlohmann/json.hpp>
-
-#include "run/recipe_options.h"
+#include <utility>
 
 namespace lull::run {
 
@@ -38,25 +36,29 @@ std::string shell_word(const std::string& text) {
   return out + "'";
 }
 
-std::string option_name(const std::string& key) {
-  std::string name = "--" + key;
-  std::replace(name.begin(), name.end(), '_', '-');
-  return name;
-}
-
-std::string repeat_command(const nlohmann::json& choices, const nlohmann::json& defaults,
-                           const std::vector<std::string>& more) {
-  std::string text = "lull stack";
-  for (std::string capture : texts_of_recipe(choices.at("capture"))) {
-    // A name that begins like an option must not be parsed as one.
-    if (capture.starts_with('-')) capture.insert(0, "./");
-    text += " " + shell_word(capture);
-  }
-  for (const std::string& word : more) text += " " + shell_word(word);
-  for (const auto& [key, value] : choices.items()) {
-    if (key == "capture" || (defaults.contains(key) && defaults.at(key) == value)) continue;
-    text += " " + option_name(key);
-    if (!value.is_boolean()) text += " " + shell_word(texts_of_recipe(value).front());
+std::string command_of(const std::string& verb, std::vector<GivenOption> options) {
+  const auto rank = [](const OptionFacts& facts) {
+    return facts.by_place() ? 0 : facts.short_name == "-o" ? 1 : 2;
+  };
+  std::stable_sort(
+      options.begin(), options.end(), [&rank](const GivenOption& a, const GivenOption& b) {
+        return std::pair(rank(a.facts), a.facts.name) < std::pair(rank(b.facts), b.facts.name);
+      });
+  std::string text = "lull " + verb;
+  for (const auto& [facts, values] : options) {
+    const std::string& name = facts.short_name == "-o" ? facts.short_name : facts.name;
+    if (facts.is_switch()) text += " " + name;
+    for (const std::string& value : values) {
+      // A value that begins like an option must not be parsed as one.
+      const bool like_option = value.starts_with('-');
+      if (facts.by_place()) {
+        text += " " + shell_word(like_option ? "./" + value : value);
+      } else if (like_option && name == facts.name) {
+        text += " " + name + "=" + shell_word(value);
+      } else {
+        text += " " + name + " " + shell_word(like_option ? "./" + value : value);
+      }
+    }
   }
   return text;
 }

@@ -24,7 +24,6 @@ using report::Chart;
 constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
 constexpr std::size_t kMostPoints = 4000;  // more cannot be distinguished, and the page stays small
 constexpr int kSharpnessBins = 40;
-constexpr int kLightBins = 128;
 constexpr int kMostSquares = 60;  // of a map, along the longer side
 
 Chart frc_chart(const StackOutcome& run, const std::optional<health::Optics>& optics) {
@@ -279,75 +278,13 @@ Chart map_chart(const StackOutcome& run) {
           words, std::move(map)};
 }
 
-struct Range {
-  double low;
-  double high;
-};
+}  // namespace
 
-Range range_of(const files::PictureView& picture) {
-  Range range{std::numeric_limits<double>::max(), std::numeric_limits<double>::lowest()};
-  for (const PlaneView& plane : picture.channels) {
-    for (int y = 0; y < plane.height_px; ++y) {
-      const auto [low, high] = std::minmax_element(plane.row(y), plane.row(y) + plane.width_px);
-      range.low = std::min(range.low, static_cast<double>(*low));
-      range.high = std::max(range.high, static_cast<double>(*high));
-    }
-  }
-  return range;
-}
-
-// Pixels by light; empty bins are left out, as the axis is logarithmic.
-std::vector<draw::PlotPoint> light_counts(PlaneView plane, const Range& range) {
-  std::vector<draw::PlotPoint> counts;
-  for (int i = 0; i <= kLightBins; ++i)
-    counts.push_back({range.low + (range.high - range.low) * i / kLightBins, 0});
-  const double factor = range.high > range.low ? kLightBins / (range.high - range.low) : 0;
-  for (int y = 0; y < plane.height_px; ++y) {
-    for (int x = 0; x < plane.width_px; ++x) {
-      const double at = (static_cast<double>(plane.row(y)[x]) - range.low) * factor;
-      counts[static_cast<std::size_t>(std::clamp(static_cast<int>(at), 0, kLightBins - 1))].y += 1;
-    }
-  }
-  for (draw::PlotPoint& count : counts) {
-    if (count.y == 0) count.y = kNone;
-  }
-  return counts;
-}
-
-Chart histogram_chart(const StackOutcome& run) {
-  Plot plot{"Levels of the stack",
-            {"Level, 1 = full scale of the camera"},
-            {"Number of pixels", PlotScale::logarithmic},
-            {}};
-  const files::PictureView linear = run.linear();
-  const files::PictureView picture = run.picture.picture.view();
-  Range range = range_of(linear);
-  const bool colour = linear.channels.size() == 3;
-  if (!colour && run.finished) {
-    const Range more = range_of(picture);
-    range = {std::min(range.low, more.low), std::max(range.high, more.high)};
-  }
-  const auto add = [&](const char* name, PlotMark mark, PlotColour hue, PlaneView plane) {
-    plot.series.push_back({name, light_counts(plane, range), mark, hue});
-  };
-  if (colour) {
-    add("Red", PlotMark::dashed, PlotColour::orange, linear.channels[0]);
-    add("Green", PlotMark::line, PlotColour::green, linear.channels[1]);
-    add("Blue", PlotMark::dotted, PlotColour::blue, linear.channels[2]);
-  } else {
-    add("Linear stack", PlotMark::line, PlotColour::blue, linear.channels[0]);
-    if (run.finished)
-      add("Finished picture", PlotMark::dashed, PlotColour::orange, picture.channels[0]);
-  }
-  return {"histogram", "Pixels by their level, on a logarithmic axis.",
-          fmt::format("Levels are between {:.4f} and {:.4f} of full scale.", range.low, range.high),
-          std::move(plot)};
-}
-
-std::optional<Chart> gain_chart(const StackOutcome& run) {
-  if (!run.finished || !run.figures.contains("detail_gains")) return std::nullopt;
+std::optional<report::Chart> gain_chart(const nlohmann::json& figures,
+                                        const spectrum::FrcCurve& frc) {
+  if (!figures.contains("detail_gains")) return std::nullopt;
   PlotSeries gain{"Gain", {}, PlotMark::line, PlotColour::blue};
-  for (const auto& point : run.figures.at("detail_gains")) {
+  for (const auto& point : figures.at("detail_gains")) {
     gain.points.push_back(
         {point.at("cycles_per_px").get<double>(), point.at("gain").get<double>()});
   }
@@ -359,15 +296,13 @@ std::optional<Chart> gain_chart(const StackOutcome& run) {
             {"Spatial frequency, cycles/px"},
             {"Gain (1 = unchanged)"},
             {std::move(gain)}};
-  if (const auto resolution = run.result.frc.resolution())
+  if (const auto resolution = frc.resolution())
     plot.vertical_lines.push_back({*resolution, "resolution"});
   return Chart{"gain",
                "Gain of the finished picture over the linear stack, for detail of each size. "
                "Beyond the resolution there is only noise, which should not be raised.",
                words, std::move(plot)};
 }
-
-}  // namespace
 
 std::vector<report::Chart> report_charts(const StackOutcome& run,
                                          const std::optional<health::Optics>& optics) {
@@ -382,8 +317,7 @@ std::vector<report::Chart> report_charts(const StackOutcome& run,
   add(track_chart(run));
   add(arrows_chart(run));
   add(map_chart(run));
-  add(histogram_chart(run));
-  add(gain_chart(run));
+  if (run.finished) add(gain_chart(run.figures, run.result.frc));
   return charts;
 }
 

@@ -4,12 +4,14 @@
 #include <nlohmann/json.hpp>
 
 #include "core/error.h"
+#include "files/atomic_file.h"
 #include "files/name_text.h"
 #include "files/recipe.h"
 #include "files/results.h"
 #include "run/finish_input.h"
 #include "run/finish_outcome.h"
 #include "run/finish_picture.h"
+#include "run/finish_report.h"
 #include "run/outputs.h"
 #include "run/recipe_options.h"
 #include "run/share_notes.h"
@@ -65,15 +67,18 @@ std::string recipe_path(const FinishRequest& request) {
 void check_request(const FinishRequest& request, const Resources& resources) {
   check_look(request.look);
   static_cast<void>(files::format_of(request.output));
-  check_results({request.output, recipe_path(request), request.look.share}, {request.input},
-                resources);
+  check_results({request.output, recipe_path(request), request.look.share, request.report_path()},
+                {request.input}, resources);
 }
 
 void write_results(FinishOutcome& outcome, const FinishInput& input, const Look& look,
-                   const Finished& finished) {
+                   const Finished& finished, const Resources& resources) {
   const FinishRequest& request = outcome.request;
   const draw::Annotation under = share_notes(look, input.cards, outcome.size.width_px);
   const std::string recipe = recipe_path(request);
+  const std::string page = request.report_path();
+  const files::Picture shared =
+      look.share.empty() ? files::Picture{} : shared_copy(finished, under);
   outcome.written = {request.output, recipe};
   outcome.viewing_hint = viewing_hint(request.output, look.share, finished);
   files::Results results;
@@ -85,7 +90,8 @@ void write_results(FinishOutcome& outcome, const FinishInput& input, const Look&
       files::Results::Format::of_name);
   if (!look.share.empty()) {
     results.add(
-        look.share, [&](const auto& path) { write_shared(path, finished, under, input.cards); },
+        look.share,
+        [&](const auto& path) { write_shared(path, shared, under.caption, input.cards); },
         files::Results::Format::of_name);
     outcome.written.push_back(look.share);
   }
@@ -96,7 +102,13 @@ void write_results(FinishOutcome& outcome, const FinishInput& input, const Look&
         path,
         {{"version", LULL_VERSION}, {"options", std::move(options)}, {"figures", outcome.figures}});
   });
-  results.commit();
+  if (!page.empty()) {
+    outcome.written.push_back(page);
+    results.add(page, [&](const auto& path) {
+      files::write_file(path, finish_report(outcome, input, finished, shared));
+    });
+  }
+  commit(results, resources);
 }
 
 }  // namespace
@@ -128,7 +140,7 @@ FinishOutcome run_finish(const FinishRequest& given, const RunControl& control) 
   if (input.stretched) finished.transfer = files::Transfer::screen;
   outcome.figures = finished.figures;
   progress.step("writing", 0, 1);
-  write_results(outcome, input, look, finished);
+  write_results(outcome, input, look, finished, control.resources);
   progress.step("writing", 1, 1);
   return outcome;
 }

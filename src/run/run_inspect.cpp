@@ -23,7 +23,7 @@ InspectOutcome run_inspect(const InspectRequest& request, const RunControl& cont
     files::Results results;
     results.add(request.plot,
                 [&](const auto& path) { files::write_file(path, inspect_plot(outcome)); });
-    results.commit();
+    commit(results, control.resources);
   }
   return outcome;
 }

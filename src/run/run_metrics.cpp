@@ -228,7 +228,8 @@ void require_frames(std::size_t compared, const CaptureMetrics& outcome) {
                   kPurpose, kFewestFrames));
 }
 
-void write_results(const MetricsRequest& request, const MetricsOutcome& outcome) {
+void write_results(const MetricsRequest& request, const MetricsOutcome& outcome,
+                   const Resources& resources) {
   files::Results results;
   if (!request.csv.empty()) {
     results.add(request.csv,
@@ -238,7 +239,7 @@ void write_results(const MetricsRequest& request, const MetricsOutcome& outcome)
     results.add(request.plot,
                 [&](const auto& path) { files::write_file(path, metrics_plot(outcome)); });
   }
-  results.commit();
+  commit(results, resources);
 }
 
 CaptureMetrics measured(const CaptureInput& input, const Tables& tables,
@@ -281,7 +282,7 @@ MetricsOutcome run_metrics(const MetricsRequest& request, const RunControl& cont
     input.captures = {captures[i]};
     outcome.captures.push_back(measured(input, tables[i], control));
   }
-  write_results(request, outcome);
+  write_results(request, outcome, control.resources);
   return outcome;
 }
 

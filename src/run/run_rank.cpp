@@ -61,7 +61,7 @@ void write_results(const RankRequest& request, const RankOutcome& outcome,
     results.add(request.best_first,
                 [&](const auto& path) { write_video(path, request, *recorded, outcome, control); });
   }
-  results.commit();
+  commit(results, control.resources);
 }
 
 }  // namespace

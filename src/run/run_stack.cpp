@@ -195,8 +195,11 @@ void describe(const Opened& opened, StackOutcome& outcome) {
 // Picture, linear stack, shared copy, recipe and page appear together.
 void write_results(StackOutcome& outcome, const Look& look, const Targets& targets,
                    const std::vector<files::Card>& cards, const finish::Measurements& measured,
-                   const Progress& progress) {
+                   const RunControl& control) {
+  const Progress& progress = control.progress;
   const draw::Annotation under = share_notes(look, cards, outcome.result.picture.width());
+  const files::Picture shared =
+      targets.share.empty() ? files::Picture{} : shared_copy(outcome.picture, under);
   const auto write_stack = [&](const fs::path& path) {
     write_linear(path, outcome.linear(), cards, measured, outcome.result.effective_frames);
   };
@@ -217,7 +220,7 @@ void write_results(StackOutcome& outcome, const Look& look, const Targets& targe
   add(targets.linear, write_stack);
   add(
       targets.share,
-      [&](const fs::path& path) { write_shared(path, outcome.picture, under, cards); },
+      [&](const fs::path& path) { write_shared(path, shared, under.caption, cards); },
       files::Results::Format::of_name);
   add(targets.recipe, [&](const fs::path& path) {
     files::save_recipe(path, {{"version", LULL_VERSION},
@@ -227,11 +230,12 @@ void write_results(StackOutcome& outcome, const Look& look, const Targets& targe
   if (!targets.page.empty()) {
     progress.step("report", 0, 1);
     outcome.written.push_back(targets.page);
-    results.add(targets.page,
-                [&](const fs::path& path) { files::write_file(path, stack_report(outcome)); });
+    results.add(targets.page, [&](const fs::path& path) {
+      files::write_file(path, stack_report(outcome, shared));
+    });
   }
   progress.step("writing", 1, 1);
-  results.commit();
+  commit(results, control.resources);
 }
 
 }  // namespace
@@ -273,7 +277,7 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   outcome.picture = finish_picture(outcome.linear(), measured, look);
   outcome.finished = look.changes_light(has_colour);
   outcome.figures.update(outcome.picture.figures);
-  write_results(outcome, look, targets, stack_cards(outcome, opened), measured, control.progress);
+  write_results(outcome, look, targets, stack_cards(outcome, opened), measured, control);
   return outcome;
 }
 

@@ -3,20 +3,16 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
+#include <cmath>
 #include <filesystem>
 
 #include "core/error.h"
 #include "files/name_text.h"
 #include "health/findings.h"
-#include "report/fingerprint.h"
-#include "report/link.h"
 #include "report/page.h"
-#include "run/recipe_options.h"
 #include "run/repeat_command.h"
 #include "run/report_charts.h"
-#include "run/resolution.h"
-#include "spectrum/fft.h"
+#include "run/report_parts.h"
 
 namespace lull::run {
 
@@ -30,12 +26,6 @@ std::string name_of(const std::string& path) {
 }
 
 std::string percent(double share) { return fmt::format("{:.0f}%", 100 * share); }
-
-// "0.71 arcsec", or pixels.
-std::string plain_length(const Resolution& resolution) {
-  if (resolution.period_arcsec) return fmt::format("{:.2f} arcsec", *resolution.period_arcsec);
-  return fmt::format("{:.2f} px", resolution.period_px);
-}
 
 std::string summary(const StackOutcome& run) {
   const auto& survey = run.health.survey;
@@ -69,36 +59,10 @@ std::vector<report::PictureToShow> pictures(const StackOutcome& run) {
                  fmt::format("The mean of the kept frames: little noise, soft; {}", finest),
                  run.linear()});
   if (run.finished) {
-    out.push_back({"Finished", fmt::format("The finished picture, its detail restored; {}", finest),
-                   run.picture.picture.view(),
-                   run.picture.transfer == files::Transfer::linear ? files::Transfer::linear
-                                                                   : files::Transfer::screen,
-                   finish::Levels{run.picture.black, run.picture.white}});
+    out.push_back(finished_to_show(run.picture.picture.view(), run.picture.transfer,
+                                   {run.picture.black, run.picture.white}));
   }
   return out;
-}
-
-// In arcseconds where they are known.
-Fact period_fact(const char* name, const Resolution& resolution, const std::string& meaning,
-                 const std::string& threshold) {
-  if (!resolution.period_arcsec || !resolution.cutoff_share)
-    return {name, fmt::format("{:.2f} px", resolution.period_px), meaning, threshold};
-  return {name, fmt::format("{:.2f}″", *resolution.period_arcsec), meaning,
-          fmt::format("{:.2f} px, {} of the cutoff D/lambda; {}", resolution.period_px,
-                      percent(*resolution.cutoff_share), threshold)};
-}
-
-Fact resolution_fact(const StackOutcome& run, const std::optional<health::Optics>& optics) {
-  const auto resolution = resolution_of(run.result.frc, optics);
-  if (!resolution) {
-    return {"Resolution", "none",
-            "the half stacks share no detail; keep more frames, or record on a steadier night"};
-  }
-  const std::string meaning =
-      fmt::format("details of {} and more are real", plain_length(*resolution));
-  std::string threshold = "finest period whose half stacks correlate, FRC over 1/7";
-  if (!optics) threshold += fmt::format("; {}", kOpticsHint);
-  return period_fact("Resolution", *resolution, meaning, threshold);
 }
 
 Fact enlargement_fact(const stack::EnlargedResult& enlarged) {
@@ -117,11 +81,7 @@ Fact enlargement_fact(const stack::EnlargedResult& enlarged) {
 std::vector<Fact> figures(const StackOutcome& run, const std::optional<health::Optics>& optics) {
   const auto& survey = run.health.survey;
   const auto kept = static_cast<double>(run.result.kept.size());
-  std::vector<Fact> out = {resolution_fact(run, optics)};
-  if (const auto half = half_bit_resolution_of(run.result.frc, optics))
-    out.push_back(period_fact("Resolution, strict", *half,
-                              fmt::format("details of {} are beyond doubt", plain_length(*half)),
-                              "by the stricter threshold, half a bit"));
+  std::vector<Fact> out = resolution_facts(run.result.frc, optics);
   if (run.air) {
     out.push_back({"Air, D/r0", fmt::format("{:.1f}", run.air->turbulence.d_over_r0),
                    fmt::format("{}; from {} frames, good and bad", run.air->text(),
@@ -167,92 +127,43 @@ std::string judged_from(const StackOutcome& run) {
   return text;
 }
 
-Fact input_fact(const std::string& path) {
-  const std::string name = files::name_text(path);
-  std::error_code ignored;
-  if (!fs::is_regular_file(path, ignored))
-    return {name, "–", "numbered pictures or a folder: no checksum"};
-  const auto print = report::fingerprint_of(path);
-  if (print.coverage == report::Coverage::whole)
-    return {name, print.sha256, fmt::format("all {} bytes", print.bytes)};
-  const std::string word = shell_word(path);
-  return {name, print.sha256,
-          fmt::format("first and last MiB of {} bytes; to check: {{ head -c {} {}; tail -c {} {}; "
-                      "}} | sha256sum",
-                      print.bytes, report::kEndBytes, word, report::kEndBytes, word)};
-}
-
-std::vector<Fact> inputs(const CaptureInput& input) {
-  std::vector<Fact> out;
-  for (const std::string& path : input.files()) {
-    if (!path.empty()) out.push_back(input_fact(path));
-  }
-  return out;
-}
-
-std::vector<Fact> results(const StackOutcome& run) {
-  std::vector<Fact> out;
-  for (const std::string& path : run.written) {
-    std::string what = "the picture";
-    if (path.ends_with(".linear.fits")) what = "linear stack, 32-bit float";
-    if (path.ends_with(".recipe.json")) what = "recipe: options and figures, repeats the run";
-    if (path == run.request.look.share) what = "copy to share: 8-bit, as screens show it";
-    if (path == run.request.report_path()) what = "this page";
-    out.push_back({files::name_text(path), what, "", "",
-                   report::relative_link(path, run.request.report_path())});
-  }
-  return out;
-}
-
 // What the program made of a choice that it was left; empty = nothing to say.
-std::string followed(const StackOutcome& run, const std::string& key) {
-  if (key == "keep") return fmt::format("{} frames", run.result.kept.size());
-  if (key == "metric") return std::string(quality::metric_name(run.health.survey.metric));
-  if (key == "patch") return fmt::format("{:.0f} px", run.result.patch_px);
+std::string followed(const StackOutcome& run, const std::string& name) {
+  const StackRequest& request = run.request;
+  if (name == "--keep") return fmt::format("{} frames", run.result.kept.size());
+  if (name == "--metric" && !request.input.metric)
+    return std::string(quality::metric_name(run.health.survey.metric));
+  if (name == "--patch" && request.stacking.patch_px == 0)
+    return fmt::format("{:.0f} px", run.result.patch_px);
   return {};
-}
-
-void add_options(const StackOutcome& run, const nlohmann::json& choices,
-                 const nlohmann::json& defaults, report::Contents& contents) {
-  for (const auto& [key, value] : choices.items()) {
-    if (key == "capture") continue;
-    const std::string text = option_text(value);
-    const bool is_default = defaults.at(key) == value;
-    const bool not_given = is_default && (text.empty() || text == "0");
-    (is_default ? contents.defaults : contents.chosen)
-        .push_back({option_name(key), not_given ? "not given" : text,
-                    text == "auto" || key == "keep" ? followed(run, key) : ""});
-  }
 }
 
 }  // namespace
 
-std::string stack_report(const StackOutcome& run) {
-  const auto optics = run.request.instrument.optics();
+std::string stack_report(const StackOutcome& run, const files::Picture& shared) {
+  const StackRequest& request = run.request;
+  const std::string page = request.report_path();
+  const auto optics = request.instrument.optics();
   const auto optics_of_picture = run.optics_of_picture();
-  const nlohmann::json choices = recipe_of(stack_options(), run.request);
-  const nlohmann::json defaults = recipe_of(stack_options(), StackRequest{});
   report::Contents contents;
-  contents.title = name_of(run.request.input.capture());
+  contents.title = name_of(request.input.capture());
   contents.summary = summary(run);
   contents.caution = run.caution;
   contents.pictures = pictures(run);
+  if (!shared.channels.empty())
+    contents.shared = shared_to_show(shared.view(), request.look.share, page);
   if (optics_of_picture) contents.arcsec_per_px = optics_of_picture->scale_arcsec_per_px();
   contents.figures = figures(run, optics_of_picture);
   contents.findings = health::findings_of(run.info, run.health, optics);
   contents.judged_from = judged_from(run);
   contents.charts = report_charts(run, optics_of_picture);
-  std::vector<std::string> more = {"-o", run.request.output};
-  const Option<StackRequest>& report = option_named(stack_options(), "--report");
-  if (is_given(report, run.request))
-    more.insert(more.end(), {"--report", option_text(report.get(run.request))});
-  contents.command = repeat_command(choices, defaults, more);
-  add_options(run, choices, defaults, contents);
-  contents.inputs = inputs(run.request.input);
-  contents.results = results(run);
-  contents.versions = {{"Lull", LULL_VERSION},
-                       {"Decoding", capture::decoder_version()},
-                       {"Fourier transforms", spectrum::fft_version()}};
+  contents.command = repeat_command("stack", stack_options(), request);
+  add_options(
+      stack_options(), request, [&run](const std::string& name) { return followed(run, name); },
+      contents);
+  contents.inputs = input_facts(request.input.files());
+  contents.results = result_facts(run.written, request.look.share, page);
+  contents.versions = version_facts();
   for (const std::string& note : run.notes) contents.notes.push_back(files::utf8_text(note));
   return report::page(contents);
 }

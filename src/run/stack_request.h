@@ -5,17 +5,12 @@
 #include "run/capture_input.h"
 #include "run/instrument.h"
 #include "run/look.h"
+#include "run/report_choice.h"
 #include "run/stacking.h"
 
 namespace lull::run {
 
 enum class FinishChoice { automatic, none };
-
-/// Where the report is written: beside the picture, nowhere, or to a named file.
-struct ReportChoice {
-  enum class Where { beside, nowhere, file } where = Where::beside;
-  std::string file{};  ///< for Where::file
-};
 
 /// What `lull stack` is asked for.
 struct StackRequest {
@@ -28,7 +23,7 @@ struct StackRequest {
   ReportChoice report;
 
   /// The page's file, empty = none.
-  [[nodiscard]] std::string report_path() const;
+  [[nodiscard]] std::string report_path() const { return report.path_beside(output); }
 };
 
 [[nodiscard]] const OptionTable<StackRequest>& stack_options();

@@ -1,6 +1,6 @@
 // Covers: run/stack_cards, run/stack_header
 // Covers: run/stack_report, run/report_charts, run/stack_figures, run/resolution
-// Covers: run/share_notes
+// Covers: run/share_notes, run/finish_report, run/report_choice, run/report_parts
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -37,9 +37,78 @@ Run stacked(const TemporaryFolder& folder, const std::vector<std::string>& more)
   return run_lull(words, options);
 }
 
+// The command that the page prints, as a browser shows it.
+std::string command_on(const std::string& page) {
+  const std::string begin = "<code><bdi>";
+  const auto from = page.find(begin) + begin.size();
+  std::string text = page.substr(from, page.find("</bdi></code>", from) - from);
+  using Pair = std::pair<const char*, const char*>;
+  // The ampersand last, so that what it makes is not read once more.
+  for (const auto& [entity, sign] :
+       {Pair{"&lt;", "<"}, {"&gt;", ">"}, {"&quot;", "\""}, {"&#39;", "'"}, {"&amp;", "&"}}) {
+    for (auto at = text.find(entity); at != std::string::npos; at = text.find(entity, at + 1))
+      text.replace(at, std::string(entity).size(), sign);
+  }
+  return text;
+}
+
+// Runs the command of one page in another folder, where `lull` is the program.
+Run repeated(const std::string& page, const TemporaryFolder& folder) {
+  RunOptions options;
+  options.folder = folder.path();
+  return run_program({"sh", "-c", "PATH=" LULL_PROGRAMS ":$PATH; " + command_on(page)}, options);
+}
+
 }  // namespace
 
 TEST_SUITE("cli/report") {
+  TEST_CASE("the command on the page repeats the run: picture, shared copy, page, all bytes") {
+    const TemporaryFolder first;
+    const TemporaryFolder second;
+    const Run run =
+        stacked(first, {"--share", "it's shared.png", "--caption", "Sun & 5\" <disc>, best",
+                        "--scale-bar", "--object", "sun", "--keep", "30%", "--tone", "asinh",
+                        "--restraint", "0.5", "--report", "a.html", "--frames", "2-30"});
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    const std::string page = text_of(first.file("a.html"));
+    // The copy is shown, and linked.
+    CHECK(page.find("<h2>The copy to share</h2>") != std::string::npos);
+    CHECK(page.find("href=\"it%27s%20shared.png\"") != std::string::npos);
+    const Run again = repeated(page, second);
+    CAPTURE(command_on(page));
+    CAPTURE(again.errors);
+    REQUIRE(again.status == 0);
+    for (const char* name :
+         {"a.fits", "a.linear.fits", "a.recipe.json", "it's shared.png", "a.html"}) {
+      CAPTURE(name);
+      CHECK(read_file(second.file(name)) == read_file(first.file(name)));
+    }
+    // The same of a finish, whose page shows the picture before and after.
+    RunOptions options;
+    options.folder = first.path();
+    const Run finish =
+        run_lull({"finish", "a.linear.fits", "-o", "f.tif", "--share", "f.jpg", "--caption", "-1 C",
+                  "--detail", "2:1.5,6:1.2", "--black", "-0.01", "--quiet"},
+                 options);
+    CAPTURE(finish.errors);
+    REQUIRE(finish.status == 0);
+    const std::string finished = text_of(first.file("f.finish.html"));
+    for (const char* part :
+         {"data-name=\"As it was\"", "data-name=\"Finished\"", "data-chart=\"levels\"",
+          "data-chart=\"gain\"", "<bdi>--detail</bdi>", "<dt>Resolution</dt>"})
+      CHECK(finished.find(part) != std::string::npos);
+    CHECK(finished.find("Next time") == std::string::npos);
+    const Run finish_again = repeated(finished, second);
+    CAPTURE(command_on(finished));
+    CAPTURE(finish_again.errors);
+    REQUIRE(finish_again.status == 0);
+    for (const char* name : {"f.tif", "f.jpg", "f.finish.json", "f.finish.html"}) {
+      CAPTURE(name);
+      CHECK(read_file(second.file(name)) == read_file(first.file(name)));
+    }
+  }
+
   TEST_CASE("same bytes on any number of threads") {
     const TemporaryFolder first;
     const TemporaryFolder second;
@@ -93,7 +162,7 @@ TEST_SUITE("cli/report") {
     const auto& kept = charts.at("sharpness").at("series")[0].at("ys");
     CHECK(std::count_if(kept.begin(), kept.end(), [](const auto& y) { return y.is_number(); }) ==
           figures.at("kept").get<int>());
-    for (const char* chart : {"distribution", "track", "arrows", "map", "histogram", "gain"})
+    for (const char* chart : {"distribution", "track", "arrows", "map", "levels", "gain"})
       CHECK(charts.contains(chart));
     // samples/SHA256SUMS, made by sha256sum.
     const std::string sums = text_of(sample("SHA256SUMS"));

@@ -65,7 +65,8 @@ TEST_SUITE("cli/results") {
                {"granules_stack.tif", "granules_stack.linear.fits", "granules_stack.recipe.json",
                 "granules_stack.html", "s.jpg"});
     check_kept(folder, {"finish", "granules_stack.linear.fits"},
-               {"granules_stack_finished.tif", "granules_stack_finished.finish.json"});
+               {"granules_stack_finished.tif", "granules_stack_finished.finish.json",
+                "granules_stack_finished.finish.html"});
     check_kept(folder, {"master", sample("granules_dark.mkv"), "--kind", "dark"},
                {"granules_dark_dark.fits"});
     check_kept(folder, {"rank", capture, "--csv", "r.csv", "--best-first", "b.mkv", "--count", "2"},

@@ -6,6 +6,7 @@
 #include <fstream>
 
 #include "core/error.h"
+#include "support/bytes.h"
 #include "support/temporary_folder.h"
 #include "support/text.h"
 
@@ -37,6 +38,22 @@ TEST_SUITE("run/outputs") {
     CHECK(contains(message, "--overwrite"));
     CHECK_FALSE(contains(message, "a.json"));
     CHECK_NOTHROW(check_results(results, {}, {.existing = ExistingFiles::replace}));
+  }
+
+  TEST_CASE("a file that appears during the run stays as it is, and no result appears") {
+    const test::TemporaryFolder folder;
+    const auto add = [&](files::Results& results, const char* name) {
+      results.add(folder.file(name), [](const auto& path) { std::ofstream(path) << "new"; });
+    };
+    files::Results results;
+    for (const char* name : {"a.tif", "a.html"}) add(results, name);
+    std::ofstream(folder.file("a.html")) << "old";
+    const auto message = test::message_of<OutputError>([&] { commit(results, Resources{}); });
+    CHECK(contains(message, folder.file("a.html") + " exists already"));
+    CHECK(test::text_of(folder.file("a.html")) == "old");
+    CHECK_FALSE(std::filesystem::exists(folder.file("a.tif")));
+    commit(results, {.existing = ExistingFiles::replace});
+    for (const char* name : {"a.tif", "a.html"}) CHECK(test::text_of(folder.file(name)) == "new");
   }
 
   TEST_CASE("no result is an input or another result, whatever else is allowed") {

@@ -2,12 +2,12 @@
 
 #include <doctest/doctest.h>
 
-#include <nlohmann/json.hpp>
-
+#include "run/stack_request.h"
 #include "support/run_program.h"
 
 namespace {
 
+using namespace lull;
 using namespace lull::run;
 
 std::string shell(const std::string& command) {
@@ -26,14 +26,20 @@ TEST_SUITE("run/repeat_command") {
     CHECK(shell_word("captures/moon_01.ser") == "captures/moon_01.ser");
   }
 
-  TEST_CASE("only what differs from the defaults is written, and a capture is never an option") {
-    const nlohmann::json defaults = {
-        {"capture", ""}, {"keep", "auto"}, {"white_balance", "none"}, {"aperture", 0.0}};
-    nlohmann::json choices = defaults;
-    choices["capture"] = "moon.ser";
-    CHECK(repeat_command(choices, defaults, {"-o", "a.tif"}) == "lull stack moon.ser -o a.tif");
-    choices = {{"capture", "-v"}, {"keep", "15%"}, {"white_balance", "grey"}, {"aperture", 203.5}};
-    CHECK(repeat_command(choices, defaults, {}) ==
-          "lull stack ./-v --aperture 203.5 --keep 15% --white-balance grey");
+  TEST_CASE("all that differs from the defaults is written, and no value becomes an option") {
+    StackRequest request;
+    request.input.captures = {"moon.ser"};
+    request.output = "a.tif";
+    CHECK(repeat_command("stack", stack_options(), request) == "lull stack moon.ser -o a.tif");
+    request.input.captures = {"-v", "it's.ser"};
+    request.instrument.aperture_mm = 203.5;
+    request.stacking.keep = quality::parse_keep("15%");
+    request.look.share = "s.jpg";
+    request.look.caption = "-50 C, seeing 3\"";
+    request.look.scale_bar = ScaleBarChoice::drawn;
+    request.look.object = Object::jupiter;
+    CHECK(repeat_command("stack", stack_options(), request) ==
+          "lull stack ./-v 'it'\\''s.ser' -o a.tif --aperture 203.5 --caption='-50 C, seeing 3\"' "
+          "--keep 15% --object jupiter --scale-bar --share s.jpg");
   }
 }

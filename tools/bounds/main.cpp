@@ -66,7 +66,6 @@ void print(const nlohmann::ordered_json& json) {
 }
 
 void execute(Options& options, cli::ProgressLine& line, const CancelToken& cancel) {
-  constexpr std::size_t kLittle = std::size_t{64} << 20U;  // bytes; one pass: nothing to keep
   const Progress progress([&](auto... x) { line.show(x...); }, cancel);
   const judge::Truth truth = judge::read_truth(options.truth);
   const auto frames = lab::read_frame_table(options.truth);
@@ -75,7 +74,7 @@ void execute(Options& options, cli::ProgressLine& line, const CancelToken& cance
     throw InputError(fmt::format("{}: {} shift fields for {} frames", options.truth, fields.size(),
                                  frames.size()));
   }
-  const auto store = run::open_capture(options.input, {progress, {0, kLittle}}).frames;
+  const auto store = run::open_capture(options.input, run::Passes::one, {progress, {}}).frames;
   const auto json = judged(bounds::make_bounds(*store, frames, fields, progress), truth);
   line.end();
   if (options.json) {
