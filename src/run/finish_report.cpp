@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "files/name_text.h"
 #include "report/page.h"
 #include "run/repeat_command.h"
 #include "run/report_charts.h"
@@ -18,7 +19,7 @@ namespace {
 using report::Fact;
 
 std::string file_name(const std::string& path) {
-  return std::filesystem::path(path).filename().string();
+  return files::name_text(std::filesystem::path(path).filename().string());
 }
 
 std::string summary(const FinishOutcome& outcome, const FinishInput& input) {
@@ -113,8 +114,8 @@ std::string finish_report(const FinishOutcome& outcome, const FinishInput& input
   contents.inputs = input_facts({request.input});
   contents.results = result_facts(outcome.written, request.look.share, page);
   contents.versions = version_facts();
-  contents.notes = outcome.warnings;
-  contents.notes.insert(contents.notes.end(), outcome.notes.begin(), outcome.notes.end());
+  for (const auto* notes : {&outcome.warnings, &outcome.notes})
+    for (const std::string& note : *notes) contents.notes.push_back(files::utf8_text(note));
   return report::page(contents);
 }
 
