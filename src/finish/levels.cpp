@@ -18,6 +18,8 @@ constexpr double kShadow = 0.002;               // quantiles of what is shown
 constexpr double kHighlight = 0.998;
 constexpr double kBelowField = 0.1;    // of its range
 constexpr double kFieldReaches = 10;   // standard deviations
+constexpr double kSkyNoise = 2;        // of the sky below its median, standard deviations
+constexpr double kMostNoise = 0.02;    // of the range: more is no noise
 constexpr double kLeastLight = 1e-12;  // between black and white
 
 // Of each pixel that is looked at and is finite: the mean of its colours, and the brightest.
@@ -51,6 +53,15 @@ double quantile_of(std::vector<float>& values, double q) {
   return static_cast<double>(lower_quantile(values, q));
 }
 
+// So far above the median of the sky that its noise does not show. Halo and shadowed ground lie
+// above the median, so the noise is that of what lies below.
+double black_of_sky(std::vector<float> sky, double range) {
+  const float centre = median(sky);
+  std::erase_if(sky, [centre](float v) { return v > centre; });
+  const double noise = sigma_about(std::move(sky), centre);
+  return static_cast<double>(centre) + std::min(kSkyNoise * noise, kMostNoise * range);
+}
+
 Levels levels_of_field(Pixels pixels) {
   const auto centre = median(pixels.mean);
   const double reach = kFieldReaches * sigma_about(pixels.mean, centre);
@@ -79,7 +90,7 @@ Levels levels_of(const std::vector<PlaneView>& picture) {
   Levels levels;
   if (range > 0 &&
       static_cast<double>(sky.size()) > kLeastSky * static_cast<double>(values.size())) {
-    levels.black = static_cast<double>(median(std::move(sky)));
+    levels.black = black_of_sky(std::move(sky), range);
     std::vector<float> object = std::move(pixels.highest);
     std::erase_if(object, [level = levels.black + kSkyLevel * range](float v) {
       return static_cast<double>(v) <= level;
