@@ -5,11 +5,14 @@
 
 #include <algorithm>
 #include <array>
+#include <cerrno>
 #include <cmath>
 #include <memory>
 
 #include "core/error.h"
+#include "files/failure.h"
 #include "files/fits_pointer.h"
+#include "files/fits_structure.h"
 
 namespace lull::files {
 
@@ -25,13 +28,22 @@ void require(const std::filesystem::path& path, int status, const std::string& w
   throw InputError(fmt::format("cannot read '{}': {}", path.string(), what));
 }
 
+// CFITSIO takes a header that the disk does not give for the end of the file, and may forget the
+// error: then it has seen fewer units than there are.
+void require_all_units(const std::filesystem::path& path, fitsfile* fits) {
+  int status = 0;
+  int seen = 0;
+  fits_get_num_hdus(fits, &seen, &status);
+  if (status != 0 || seen < check_fits_structure(path)) throw cannot_read(path, EIO);
+}
+
 // False if the file has no such extension.
 bool move_to(const std::filesystem::path& path, fitsfile* fits, int type, const std::string& name) {
   int status = 0;
   std::string copy = name;
   fits_movnam_hdu(fits, type, copy.data(), 0, &status);
   fits_clear_errmsg();
-  if (status != 0) throw_if_disk_failed(path);
+  if (status != 0) require_all_units(path, fits);
   return status == 0;
 }
 
@@ -127,6 +139,7 @@ int count_fits_images(const std::filesystem::path& path) {
   int status = 0;
   int units = 0;
   fits_get_num_hdus(fits.get(), &units, &status);
+  require_all_units(path, fits.get());
   int images = 0;
   for (int unit = 1; unit <= units && status == 0; ++unit) {
     int type = 0;

@@ -13,7 +13,7 @@
 namespace lull::files {
 
 FitsPointer open_fits(const std::filesystem::path& path) {
-  check_fits_structure(path);
+  static_cast<void>(check_fits_structure(path));
   int status = 0;
   errno = 0;
   fitsfile* fits = nullptr;

@@ -280,7 +280,7 @@ bool begins_with(std::string_view block, std::string_view name) {
 
 }  // namespace
 
-void check_fits_structure(const fs::path& path) {
+int check_fits_structure(const fs::path& path) {
   const File file(path);
   if (!begins_with(file.block_at(0), "SIMPLE")) throw file.bad("it is not a FITS file");
   std::int64_t begin = 0;
@@ -290,7 +290,7 @@ void check_fits_structure(const fs::path& path) {
     const std::int64_t blocks = (bytes + kBlockBytes - 1) / kBlockBytes;
     begin = header.data_begin() + blocks * kBlockBytes;
     // What follows without this keyword are special records (section 3.5) or a file's old rest.
-    if (begin >= file.bytes() || !begins_with(file.block_at(begin), "XTENSION")) return;
+    if (begin >= file.bytes() || !begins_with(file.block_at(begin), "XTENSION")) return unit + 1;
   }
   throw file.bad(fmt::format("it has more than {} extensions", kMostUnits - 1));
 }

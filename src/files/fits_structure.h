@@ -12,6 +12,7 @@ namespace lull::files {
 /// @throws InputError: no regular file, no FITS file, or a header that is not accepted. Images that
 /// are compressed inside a table (section 10) are refused too: CFITSIO decodes them without a limit
 /// on what it reads.
-void check_fits_structure(const std::filesystem::path& path);
+/// @return header and data units, at least 1.
+[[nodiscard]] int check_fits_structure(const std::filesystem::path& path);
 
 }  // namespace lull::files

@@ -5,12 +5,12 @@
 #include <chrono>
 #include <csetjmp>
 #include <exception>
+#include <new>
 #include <span>
 #include <string>
 #include <vector>
 
 #include "files/atomic_file.h"
-#include "files/failure.h"
 #include "files/icc.h"
 #include "files/png.h"
 
@@ -128,7 +128,8 @@ Clipped write_png16(const std::filesystem::path& path, const PictureView& pictur
   }
   png_destroy_write_struct(&png, &info);
   if (job.error) std::rethrow_exception(job.error);
-  if (!done) throw cannot_write(path, 0);
+  // The picture is checked, and what writing throws is kept: only memory can be missing.
+  if (!done) throw std::bad_alloc();
   file.commit();
   return job.clipped;
 }
