@@ -4,8 +4,10 @@
 #include <cmath>
 #include <limits>
 #include <optional>
+#include <utility>
 
 #include "finish/power_law.h"
+#include "spectrum/coherence.h"
 
 namespace lull::finish {
 
@@ -16,13 +18,16 @@ using Ring = spectrum::RatioRing;
 constexpr double kHaloShare = 0.18;   // of the cutoff
 constexpr double kHaloGrowth = 0.48;  // of the cutoff, with the core
 constexpr double kHaloLog = 0.2;      // standard deviation of its logarithm
-constexpr double kCells = 6.3;        // at the cutoff, in poor air
-constexpr double kCellsPower = -1.45;
-constexpr double kCellsLost = 0.5;      // power of 1 - core
+constexpr double kEvenAir = 2.8;      // D / r0 for which power and coherence agree
+constexpr double kUnevenPower = 0.35;
+constexpr double kTurbulenceError = 0.1;  // standard deviation of its logarithm
+constexpr double kTurbulenceReach = 2;    // standard deviations either way that are looked at
+constexpr int kTurbulenceSteps = 5;
 constexpr double kRatioError = 0.064;   // standard deviation
 constexpr double kRatioRings = 6;       // independent ones
 constexpr double kFinest = 0.85;        // of the cutoff: beyond it the telescope passes little
 constexpr double kLeastSignal = 0.1;    // of the noise, in the frames
+constexpr double kLeastNoise = 1e-3;    // of the power of the frames
 constexpr std::size_t kFirstRing = 2;   // coarser ones hold shading
 constexpr double kPriorCore = 0.35;     // where the frames are too noisy
 constexpr double kResolvedShare = 0.9;  // of the cutoff, likewise
@@ -78,25 +83,68 @@ std::vector<RingRatio> ring_ratios(const std::vector<Ring>& rings, double resolu
   return out;
 }
 
-double ratio_for(const Blur& blur, double frequency) {
-  const double t = blur.transfer(frequency);
-  const double cells =
-      kCells * std::pow(frequency / blur.cutoff, kCellsPower) * std::pow(1 - blur.core, kCellsLost);
-  return t * t / (t * t + (1 - t * t) / cells);
+// D / r0 of which air leaves as much power: from the coherence of the frames, or where that was not
+// measured from that of the stack, which registration has raised. The better frames are chosen, so
+// they agree more than their power says; patches hold several directions, which agree less. The
+// first prevails in poor air, the second in good air.
+std::optional<double> turbulence_for(const std::vector<Ring>& rings, double cutoff) {
+  for (const bool of_frames : {true, false}) {
+    std::vector<spectrum::Coherence> measured;
+    for (const Ring& ring : rings) {
+      if (!(ring.frame_power > 0)) continue;
+      const double power = of_frames ? ring.mean_power : ring.kept_power;
+      const double noise = std::max(ring.frame_noise, kLeastNoise * ring.frame_power);
+      measured.push_back({ring.frequency / cutoff, std::min(power / ring.frame_power, 1.0),
+                          ring.frame_power / noise});
+    }
+    if (const auto found = spectrum::nearest_turbulence(measured))
+      return *found * std::pow(*found / kEvenAir, kUnevenPower);
+  }
+  return std::nullopt;
 }
 
-// Of the ratios under a blur; none where no ring is left below its cutoff.
-std::optional<double> deviance(const std::vector<RingRatio>& ratios, const Blur& blur) {
-  double error = 0;
+// The mean power of the frames' transfer on each ring, for strengths of the air about the one
+// measured; each with its deviance.
+struct Air {
+  std::vector<double> power;
+  double deviance = 0;
+};
+
+std::vector<Air> airs(const std::vector<RingRatio>& ratios, double turbulence, double cutoff) {
+  std::vector<Air> out;
+  for (int k = 0; k < kTurbulenceSteps; ++k) {
+    const double off = kTurbulenceReach * (2.0 * k / (kTurbulenceSteps - 1) - 1);
+    Air air{{}, off * off};
+    for (const RingRatio& e : ratios) {
+      air.power.push_back(spectrum::expected_speckle_power(
+          e.frequency / cutoff, turbulence * std::exp(kTurbulenceError * off)));
+    }
+    out.push_back(std::move(air));
+  }
+  return out;
+}
+
+// Of the ratios under a blur, over all strengths of the air; none where no ring is left below its
+// cutoff.
+std::optional<double> deviance(const std::vector<RingRatio>& ratios, const std::vector<Air>& airs,
+                               const Blur& blur) {
+  std::vector<double> error(airs.size());
   double weight = 0;
-  for (const RingRatio& e : ratios) {
-    if (e.frequency > kFinest * blur.cutoff) break;
-    const double miss = (e.ratio - ratio_for(blur, e.frequency)) / kRatioError;
-    error += e.weight * miss * miss;
-    weight += e.weight;
+  for (std::size_t i = 0; i < ratios.size() && ratios[i].frequency <= kFinest * blur.cutoff; ++i) {
+    const double t = blur.transfer(ratios[i].frequency);
+    for (std::size_t k = 0; k < airs.size(); ++k) {
+      const double miss = (ratios[i].ratio - t * t / airs[k].power[i]) / kRatioError;
+      error[k] += ratios[i].weight * miss * miss;
+    }
+    weight += ratios[i].weight;
   }
   if (!(weight > 0)) return std::nullopt;
-  return kRatioRings * error / weight;
+  for (std::size_t k = 0; k < airs.size(); ++k)
+    error[k] = kRatioRings * error[k] / weight + airs[k].deviance;
+  const double least = *std::min_element(error.begin(), error.end());
+  double likelihood = 0;
+  for (const double one : error) likelihood += std::exp(-0.5 * (one - least));
+  return least - 2 * std::log(likelihood);
 }
 
 // Of the prior of the halo and of `other`, by core, then halo.
@@ -116,17 +164,21 @@ struct Candidate {
   double deviance = 0;
 };
 
-std::vector<Candidate> candidates(const std::vector<RingRatio>& ratios, const PowerLaw& power,
+std::vector<Candidate> candidates(const std::vector<Ring>& rings,
+                                  const std::vector<RingRatio>& ratios, const PowerLaw& power,
                                   const Deviance& other) {
   const std::vector<double> others = other_deviances(other);
   std::vector<Candidate> out;
   for (const double cutoff : power.cutoffs()) {
+    const auto turbulence = turbulence_for(rings, cutoff);
+    if (!turbulence) continue;
     const std::vector<double> telescope = power.passed_by_telescope(cutoff);
+    const std::vector<Air> around = airs(ratios, *turbulence, cutoff);
     auto joint = others.begin();
     for (int i = 0; i < kSteps; ++i) {
       for (int j = 0; j < kSteps; ++j) {
         const Blur blur{core_at(i), halo_at(j) * cutoff, cutoff};
-        const auto ratio = deviance(ratios, blur);
+        const auto ratio = deviance(ratios, around, blur);
         if (ratio) out.push_back({blur, *ratio + power.deviance(blur, telescope) + *joint});
         ++joint;
       }
@@ -160,7 +212,7 @@ Blur blur_of_stack(const std::vector<Ring>& ratio, double resolution, const Devi
   const Blur expected{kPriorCore, expected_halo(kPriorCore) * expected_cutoff, expected_cutoff};
   if (ratio.size() <= kFirstRing || !(resolution > 0)) return expected;
   const std::vector<RingRatio> ratios = ring_ratios(ratio, resolution);
-  const std::vector<Candidate> all = candidates(ratios, PowerLaw(ratio, resolution), other);
+  const std::vector<Candidate> all = candidates(ratio, ratios, PowerLaw(ratio, resolution), other);
   return all.empty() ? expected : mean_of(all);
 }
 

@@ -12,14 +12,15 @@ namespace lull::finish {
 /// @param core,halo_share  s, and h over the cutoff.
 using Deviance = std::function<double(double core, double halo_share)>;
 
-/// The blur of a stack from the ratio of its power to that of its frames. A frame's transfer is a
-/// mean, which the stack keeps, and a scatter, which it averages away; over N independent cells
-/// of the aperture the power of the scatter is (1 - t^2) / N of that of the telescope (after Korff
-/// 1973, J. Opt. Soc. Am. 63, 971, whose speckle transfer function this is in the limit of strong
-/// turbulence). So the ratio is t^2 / (t^2 + (1 - t^2) / N). N = 6.3 (f / cutoff)^-1.45 (1 - s)^0.5
-/// fits captures of known truth, the better air leaving fewer cells; so does h = 0.18 + 0.48 s of
-/// the cutoff, within 20% (bench/DECISIONS.md). Core, halo and cutoff are the means of their
-/// logarithms over all that this, the power of the stack (PowerLaw) and `other` allow.
+/// The blur of a stack from the ratio of its power to that of its frames. The power of the frames
+/// is that of the object times <|S|^2>, their mean squared transfer (Labeyrie 1970, Astron.
+/// Astrophys. 6, 85), which follows from D / r0 (Korff 1973; spectrum/coherence.h). So the ratio is
+/// t^2 over it, with t the transfer of the stack. D / r0 follows from how far the frames agree
+/// (von der Luehe 1984, J. Opt. Soc. Am. A 1, 510). Choice of frames and several directions in a
+/// patch change it to D / r0 (D / r0 / 2.8)^0.35, within 10%, on captures of known truth; these
+/// show h = 0.18 + 0.48 s of the cutoff, too, within 20% (bench/DECISIONS.md). Core, halo and
+/// cutoff are the means of their logarithms over all that this, the power of the stack (PowerLaw)
+/// and `other` allow.
 /// @param resolution  of the stack, cycles/px.
 /// @param other       of an independent measurement, such as DarkSky::deviance(); may be empty.
 [[nodiscard]] Blur blur_of_stack(const std::vector<spectrum::RatioRing>& ratio, double resolution,

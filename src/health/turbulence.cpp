@@ -70,9 +70,9 @@ void TurbulenceProbe::list_bins() {
     }
   }
   std::stable_partition(bins_.begin(), bins_.end(),
-                        [](const Bin& bin) { return bin.q < kTiltFrequency; });
+                        [](const Bin& bin) { return bin.q < spectrum::kTiltFrequency; });
   low_ = static_cast<std::size_t>(std::count_if(
-      bins_.begin(), bins_.end(), [](const Bin& bin) { return bin.q < kTiltFrequency; }));
+      bins_.begin(), bins_.end(), [](const Bin& bin) { return bin.q < spectrum::kTiltFrequency; }));
   for (const Bin& bin : beyond_) beyond_noise_ += bin.count * bin.noise;
 }
 
@@ -269,7 +269,7 @@ std::optional<Turbulence> TurbulenceProbe::result() const {
     if (!(power > 0)) break;
     out.rings.push_back({sum.q / power, sum.ratio / power, noise > 0 ? power / noise : 1e9});
   }
-  const auto found = turbulence_of(out.rings);
+  const auto found = spectrum::turbulence_of(out.rings);
   if (!found) return std::nullopt;
   out.d_over_r0 = *found;
   return out;

@@ -6,11 +6,13 @@
 #include <vector>
 
 #include "capture/capture.h"
-#include "health/coherence.h"
+#include "spectrum/coherence.h"
 #include "spectrum/fft.h"
 #include "survey/survey.h"
 
 namespace lull::health {
+
+using spectrum::Coherence;
 
 /// How strong the air was, measured from frames evenly over the whole capture, good and bad.
 struct Turbulence {

@@ -42,13 +42,15 @@ files::FitsTable ratio_table(const std::vector<spectrum::RatioRing>& rings) {
                           {"KEPT_POWER", "", {}},
                           {"FRAME_POWER", "", {}},
                           {"FRAME_NOISE", "", {}},
-                          {"SMOOTHING", "", {}}}};
+                          {"SMOOTHING", "", {}},
+                          {"MEAN_POWER", "", {}}}};
   for (const auto& ring : rings) {
     table.columns[0].values.push_back(ring.frequency);
     table.columns[1].values.push_back(ring.kept_power);
     table.columns[2].values.push_back(ring.frame_power);
     table.columns[3].values.push_back(ring.frame_noise);
     table.columns[4].values.push_back(ring.smoothing);
+    table.columns[5].values.push_back(ring.mean_power);
   }
   return table;
 }
@@ -109,16 +111,17 @@ spectrum::FrcCurve frc_of(const std::filesystem::path& path, const files::FitsTa
   return frc;
 }
 
-// SMOOTHING came later than the others.
+// SMOOTHING and MEAN_POWER came later than the others.
 std::vector<spectrum::RatioRing> ratio_of(const std::filesystem::path& path,
                                           const files::FitsTable& table) {
   const auto columns =
       columns_of(path, table, {"FREQUENCY", "KEPT_POWER", "FRAME_POWER", "FRAME_NOISE"});
   const std::vector<double>* smoothing = table.find("SMOOTHING");
+  const std::vector<double>* mean = table.find("MEAN_POWER");
   std::vector<spectrum::RatioRing> rings;
   for (std::size_t i = 0; i < columns[0]->size(); ++i) {
     rings.push_back({(*columns[0])[i], (*columns[1])[i], (*columns[2])[i], (*columns[3])[i],
-                     smoothing != nullptr ? (*smoothing)[i] : 1});
+                     mean != nullptr ? (*mean)[i] : 0, smoothing != nullptr ? (*smoothing)[i] : 1});
   }
   return rings;
 }

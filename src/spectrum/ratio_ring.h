@@ -9,6 +9,7 @@ struct RatioRing {
                            ///< What interpolation took of it is put back.
   double frame_power = 0;  ///< likewise
   double frame_noise = 0;  ///< power of the noise that was subtracted from the frames
+  double mean_power = 0;   ///< of the mean of the frames, each of their patches moved as a whole
   double smoothing = 1;    ///< of both powers: left by the luminance of a mosaic
 };
 

@@ -3,11 +3,13 @@
 #include <algorithm>
 #include <utility>
 
+#include "spectrum/frc.h"
+
 namespace lull::stack {
 
 namespace {
 
-constexpr std::size_t kFrames = 48;
+constexpr std::size_t kFrames = 192;
 
 // Mean over the pixels on which the noise of the frames was measured.
 double mean_light_of_object(const Plane& picture, const Box& box, double object) {
@@ -36,7 +38,13 @@ std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, 
                                                      double object, capture::Colour colour,
                                                      const Progress& progress) {
   const Box box = candidates.covered(kept, stacks.grid().size());
-  SpectralRatio ratio(box, colour);
+  const double resolution =
+      spectrum::fourier_ring_correlation(stacks.half_mean(0, Half::first).view().crop(box),
+                                         stacks.half_mean(0, Half::second).view().crop(box))
+          .resolution()
+          .value_or(0);
+  const Plane mean = stacks.mean();
+  SpectralRatio ratio(box, colour, mean.view(), resolution);
   const double object_light = mean_light_of_object(stacks.mean(), box, object);
   const OutlierBounds bounds(stacks.mean().view(), stacks.valid().view());
   const std::size_t count = std::min(kFrames, kept);

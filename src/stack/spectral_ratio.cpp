@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <complex>
 #include <numbers>
 #include <utility>
 
@@ -17,6 +18,8 @@ constexpr int kPatchSide = 128;
 constexpr std::size_t kRings = 32;  // from 0 to 0.5 cycles/px
 constexpr std::size_t kNoiseRings = 3;
 constexpr double kMostCorrection = 4;
+constexpr int kRounds = 2;           // of moving a patch
+constexpr double kTiltShare = 0.13;  // of the resolution: 0.12 of the cutoff
 // Of a mosaic's luminance: half way to where the mosaic carries its colours (Alleysson, Suesstrunk
 // & Herault 2005, IEEE Trans. Image Processing 14, 439). Beyond, frames show colour, not detail.
 constexpr double kFinestOfMosaic = 0.25;
@@ -26,13 +29,18 @@ double middle_of(std::size_t ring) {
   return 0.5 * (static_cast<double>(ring) + 0.5) / static_cast<double>(kRings);
 }
 
+std::size_t bins_of(Size side) {
+  return static_cast<std::size_t>(side.height_px) * static_cast<std::size_t>(side.width_px / 2 + 1);
+}
+
 int side_for(int length) {
   return length <= kPatchSide ? spectrum::fast_length_below(length) : kPatchSide;
 }
 
 }  // namespace
 
-SpectralRatio::SpectralRatio(Box area, capture::Colour colour)
+SpectralRatio::SpectralRatio(Box area, capture::Colour colour, PlaneView reference,
+                             double resolution)
     : side_{side_for(area.width_px()), side_for(area.height_px())},
       rings_(kRings),
       across_(spectrum::tukey_window(side_.width_px, 1)),
@@ -46,6 +54,15 @@ SpectralRatio::SpectralRatio(Box area, capture::Colour colour)
   frames_.resize(patches_.size() * rings_);
   noise_.resize(patches_.size() * rings_);
   weights_.resize(patches_.size());
+  tilt_frequency_ = kTiltShare * resolution;
+  spectrum::Fft fft(side_);
+  for (const Place& place : patches_) {
+    reference_.push_back(spectrum::windowed_spectrum(cut(reference, place.x, place.y, 1).view(),
+                                                     across_, down_, fft));
+  }
+  const std::size_t bins = patches_.size() * bins_of(side_);
+  for (auto& sums : light_) sums.resize(bins);
+  for (auto& sums : light_weights_) sums.resize(patches_.size());
 }
 
 Plane SpectralRatio::cut(PlaneView from, int x, int y, float factor) const {
@@ -121,8 +138,38 @@ double SpectralRatio::noise_correction(const Powers& kept) const {
   return noise > 0 ? std::clamp(power / noise, 1 / kMostCorrection, kMostCorrection) : 1;
 }
 
+// How far the patch of a frame is from that of the reference, by the phases of coarse detail.
+Displacement SpectralRatio::tilt_of(const spectrum::Spectrum& patch,
+                                    const spectrum::Spectrum& reference) const {
+  double xx = 0;
+  double xy = 0;
+  double yy = 0;
+  double x = 0;
+  double y = 0;
+  for (int r = 0; r < patch.rows(); ++r) {
+    for (int c = 0; c < patch.columns(); ++c) {
+      const double fx = patch.frequency_x(c);
+      const double fy = patch.frequency_y(r);
+      if (std::hypot(fx, fy) > tilt_frequency_) continue;
+      const std::complex<double> cross(patch.row(r)[c] * std::conj(reference.row(r)[c]));
+      const double weight = std::abs(cross) * patch.multiplicity(c);
+      const double phase = -std::arg(cross) / (2 * std::numbers::pi);
+      xx += weight * fx * fx;
+      xy += weight * fx * fy;
+      yy += weight * fy * fy;
+      x += weight * fx * phase;
+      y += weight * fy * phase;
+    }
+  }
+  const double area = xx * yy - xy * xy;
+  if (!(area > 0)) return {};
+  return {(yy * x - xy * y) / area, (xx * y - xy * x) / area};
+}
+
 SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
-  Share share{Powers(frames_.size()), Powers(frames_.size()), std::vector<double>(patches_.size())};
+  Share share{Powers(frames_.size()), Powers(frames_.size()),
+              std::vector<std::complex<float>>(patches_.size() * bins_of(side_)),
+              std::vector<double>(patches_.size())};
   std::vector<float> row(part.field->row_size());
   spectrum::Fft fft(side_);
   for (std::size_t p = 0; p < patches_.size(); ++p) {
@@ -131,12 +178,28 @@ SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
     part.field->expand(*part.weights, static_cast<int>(y), row.data());
     const auto weight = static_cast<double>(row[static_cast<std::size_t>(x)]);
     // Whole pixels: interpolation would mute the frame, and it is part of what the stack loses.
-    const FrameOffset offset = part.field->at(x, y);
-    const Plane patch = cut(part.frame, patches_[p].x + static_cast<int>(std::lround(offset.x_px)),
-                            patches_[p].y + static_cast<int>(std::lround(offset.y_px)),
-                            static_cast<float>(part.gain));
-    add_power(spectrum::windowed_spectrum(patch.view(), across_, down_, fft), weight,
-              share.power.data() + p * rings_);
+    FrameOffset offset = part.field->at(x, y);
+    Plane patch;
+    spectrum::Spectrum bins;
+    Displacement rest;
+    for (int round = 0; round < kRounds; ++round) {
+      const Place at{static_cast<int>(std::lround(offset.x_px)),
+                     static_cast<int>(std::lround(offset.y_px))};
+      patch = cut(part.frame, patches_[p].x + at.x, patches_[p].y + at.y,
+                  static_cast<float>(part.gain));
+      bins = spectrum::windowed_spectrum(patch.view(), across_, down_, fft);
+      rest = tilt_of(bins, reference_[p]);
+      offset = {at.x + rest.x_px, at.y + rest.y_px};
+    }
+    add_power(bins, weight, share.power.data() + p * rings_);
+    std::complex<float>* light = share.light.data() + p * bins_of(side_);
+    for (int r = 0; r < bins.rows(); ++r) {
+      for (int c = 0; c < bins.columns(); ++c) {
+        const double turn = 2 * std::numbers::pi *
+                            (bins.frequency_x(c) * rest.x_px + bins.frequency_y(r) * rest.y_px);
+        *light++ = bins.row(r)[c] * std::complex<float>(std::polar(weight, turn));
+      }
+    }
     const double noise = weight * part.gain * part.noise * light_in(patch);
     for (std::size_t k = 0; k < rings_; ++k) share.noise[p * rings_ + k] = noise * noise_shape_[k];
     share.weights[p] = weight;
@@ -155,8 +218,36 @@ void SpectralRatio::add(const std::vector<Part>& parts) {
       frames_[k] += share.power[k];
       noise_[k] += share.noise[k];
     }
-    for (std::size_t p = 0; p < patches_.size(); ++p) weights_[p] += share.weights[p];
+    auto& light = light_[count_ % 2];
+    for (std::size_t i = 0; i < light.size(); ++i) light[i] += share.light[i];
+    for (std::size_t p = 0; p < patches_.size(); ++p) {
+      weights_[p] += share.weights[p];
+      light_weights_[count_ % 2][p] += share.weights[p];
+    }
+    ++count_;
   }
+}
+
+// Of the mean of the frames: what its two halves share.
+SpectralRatio::Powers SpectralRatio::coherent_powers() const {
+  Powers out(patches_.size() * rings_);
+  const spectrum::Spectrum grid(side_);
+  for (std::size_t p = 0; p < patches_.size(); ++p) {
+    const double both = light_weights_[0][p] * light_weights_[1][p];
+    if (!(both > 0)) continue;
+    std::size_t i = p * bins_of(side_);
+    for (int r = 0; r < grid.rows(); ++r) {
+      for (int c = 0; c < grid.columns(); ++c, ++i) {
+        const double f = std::hypot(grid.frequency_x(c), grid.frequency_y(r));
+        const auto ring = static_cast<std::size_t>(2 * f * static_cast<double>(rings_));
+        if (ring >= rings_) continue;
+        out[p * rings_ + ring] +=
+            grid.multiplicity(c) / both *
+            std::complex<double>(light_[0][i] * std::conj(light_[1][i])).real();
+      }
+    }
+  }
+  return out;
 }
 
 // Of the stack, patch by patch: power of the mean less that of half the difference, which is its
@@ -187,11 +278,13 @@ std::vector<spectrum::RatioRing> SpectralRatio::against(PlaneView first, PlaneVi
   std::vector<spectrum::RatioRing> rings(rings_);
   for (std::size_t k = 0; k < rings_; ++k) rings[k].frequency = middle_of(k);
   const Powers kept = kept_by(first, second);
+  const Powers coherent = coherent_powers();
   const double correction = noise_correction(kept);
   for (std::size_t p = 0; p < patches_.size(); ++p) {
     if (!(weights_[p] > 0)) continue;
     for (std::size_t k = 0; k < rings_; ++k) {
       rings[k].kept_power += kept[p * rings_ + k];
+      rings[k].mean_power += coherent[p * rings_ + k];
       const double noise = correction * noise_[p * rings_ + k] / weights_[p];
       rings[k].frame_power += frames_[p * rings_ + k] / weights_[p] - noise;
       rings[k].frame_noise += noise;

@@ -1,5 +1,8 @@
 #pragma once
 
+#include <array>
+#include <complex>
+#include <cstddef>
 #include <vector>
 
 #include "align/shift_field.h"
@@ -27,7 +30,9 @@ class SpectralRatio {
 
   /// @param area      of the reference, at least 16 px a side.
   /// @param colour  of the frames: the noise of a mosaic's luminance went through [1 2 1] / 4.
-  SpectralRatio(Box area, capture::Colour colour);
+  /// @param reference  the stack, on which each patch of a frame is moved as a whole.
+  /// @param resolution  of the stack, cycles/px.
+  SpectralRatio(Box area, capture::Colour colour, PlaneView reference, double resolution);
 
   /// Frames of one batch, in order.
   void add(const std::vector<Part>& parts);
@@ -47,10 +52,14 @@ class SpectralRatio {
   struct Share {
     Powers power;
     Powers noise;
-    std::vector<double> weights;  ///< by patch
+    std::vector<std::complex<float>> light;  ///< spectra, moved and weighted, patch by patch
+    std::vector<double> weights;             ///< by patch
   };
 
   [[nodiscard]] Share share_of(const Part& part) const;
+  [[nodiscard]] Displacement tilt_of(const spectrum::Spectrum& patch,
+                                     const spectrum::Spectrum& reference) const;
+  [[nodiscard]] Powers coherent_powers() const;
   [[nodiscard]] std::vector<double> noise_shape(capture::Colour colour) const;
   [[nodiscard]] double light_in(const Plane& patch) const;
   [[nodiscard]] Powers kept_by(PlaneView first, PlaneView second) const;
@@ -67,6 +76,12 @@ class SpectralRatio {
   Powers frames_;                    ///< with their noise
   Powers noise_;
   std::vector<double> weights_;
+  double tilt_frequency_ = 0;  ///< coarser detail says how a patch is moved
+  std::vector<spectrum::Spectrum> reference_;
+  /// Sums of every other frame, spectra and weights, patch by patch.
+  std::array<std::vector<std::complex<float>>, 2> light_;
+  std::array<std::vector<double>, 2> light_weights_;
+  std::size_t count_ = 0;
 };
 
 }  // namespace lull::stack

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "finish/telescope.h"
+#include "spectrum/coherence.h"
 
 using namespace lull;
 using finish::Blur;
@@ -14,19 +15,24 @@ namespace {
 
 using Ring = spectrum::RatioRing;
 
-// What frames and stack show for a known blur, by the formula in blur.h.
+// Air that leaves about such a core.
+double turbulence_for(double core) { return 3 * std::pow(-std::log(core), 0.6); }
+
+// What frames and stack show for a known blur in that air, by the formula in blur.h.
 std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) {
+  const double turbulence = turbulence_for(truth.core);
   std::vector<Ring> rings;
   for (int k = 0; k < 32; ++k) {
     Ring ring;
     ring.frequency = 0.5 * (k + 0.5) / 32;
     const double t = truth.transfer(ring.frequency);
-    const double cells =
-        6.3 * std::pow(ring.frequency / truth.cutoff, -1.45) * std::sqrt(1 - truth.core);
+    const double q = ring.frequency / truth.cutoff;
+    const double power =
+        spectrum::expected_speckle_power(q, turbulence * std::pow(turbulence / 2.8, 0.35));
     const double telescope = finish::telescope_transfer(ring.frequency / truth.cutoff);
     ring.frame_power = 1e3 * std::pow(ring.frequency, -3) * telescope * telescope;
-    ring.kept_power =
-        brightness * brightness * ring.frame_power * t * t / (t * t + (1 - t * t) / cells);
+    ring.kept_power = brightness * brightness * ring.frame_power * t * t / power;
+    ring.mean_power = ring.frame_power * spectrum::expected_coherence(q, turbulence);
     ring.frame_noise = noise;
     rings.push_back(ring);
   }
@@ -73,7 +79,7 @@ TEST_SUITE("finish/blur") {
 
   TEST_CASE("equal frames need no restoration") {
     auto rings = rings_for(expected(0.5, 0.3 / 0.9), 1, 1);
-    for (Ring& ring : rings) ring.kept_power = ring.frame_power;
+    for (Ring& ring : rings) ring.kept_power = ring.mean_power = ring.frame_power;
     CHECK(finish::blur_of_stack(rings, 0.3).core > 0.95);  // the error of the ratio is 0.064
   }
 

@@ -1,10 +1,10 @@
-#include "health/coherence.h"
+#include "spectrum/coherence.h"
 
 #include <doctest/doctest.h>
 
 #include <cmath>
 
-using namespace lull::health;
+using namespace lull::spectrum;
 
 namespace {
 
@@ -17,7 +17,7 @@ std::vector<Coherence> rings_at(double d_over_r0) {
 
 }  // namespace
 
-TEST_SUITE("health/coherence") {
+TEST_SUITE("spectrum/coherence") {
   TEST_CASE("it is 1 at frequency 0 and falls with the turbulence") {
     for (double q = 0; q <= 0.6; q += 0.02) {
       double before = 1;
@@ -49,6 +49,37 @@ TEST_SUITE("health/coherence") {
       REQUIRE(found);
       CHECK(std::abs(*found / d - 1) < 0.01);
     }
+  }
+
+  // Fried 1966: a short exposure passes exp(-3.44 (x D / r0)^(5/3) (1 - x^(1/3))) of what the
+  // telescope does; its square is coherence times power.
+  TEST_CASE("coherence times power is the square of the short-exposure transfer: Fried 1966") {
+    for (const double d : {2.0, 3.0, 5.0}) {
+      for (const double x : {0.1, 0.15, 0.2, 0.25}) {
+        CAPTURE(d);
+        CAPTURE(x);
+        const double short_exposure =
+            std::exp(-3.44 * std::pow(x * d, 5.0 / 3) * (1 - std::cbrt(x)));
+        const double found = std::sqrt(expected_coherence(x, d) * expected_speckle_power(x, d));
+        CHECK(found == doctest::Approx(short_exposure).epsilon(0.12));
+      }
+    }
+  }
+
+  TEST_CASE("in poor air fine detail keeps a power that goes with (r0 / D)^2: Korff 1973") {
+    for (const double x : {0.3, 0.5, 0.7}) {
+      const double power = std::log(expected_speckle_power(x, 12) / expected_speckle_power(x, 8)) /
+                           std::log(12.0 / 8);
+      CHECK(power == doctest::Approx(-2).epsilon(0.1));
+    }
+  }
+
+  TEST_CASE("the stillest air loses next to nothing, and few rings suffice for the nearest air") {
+    CHECK(expected_speckle_power(0.5, 0.3) > 0.9);
+    CHECK(*nearest_turbulence({{0.1, 1, 9}, {0.3, 1, 9}}) < 0.31);
+    CHECK(*nearest_turbulence({{0.2, expected_coherence(0.2, 6), 9}}) ==
+          doctest::Approx(6).epsilon(0.01));
+    CHECK_FALSE(nearest_turbulence({}));
   }
 
   TEST_CASE("what no turbulence does is not taken for it") {
