@@ -18,7 +18,13 @@ using Ring = spectrum::RatioRing;
 constexpr double kHaloShare = 0.18;   // of the cutoff
 constexpr double kHaloGrowth = 0.48;  // of the cutoff, with the core
 constexpr double kHaloLog = 0.2;      // standard deviation of its logarithm
-constexpr double kEvenAir = 2.8;      // D / r0 for which power and coherence agree
+constexpr double kCells = 6.3;        // at the cutoff, in poor air
+constexpr double kCellsPower = -1.45;
+constexpr double kCellsLost = 0.5;  // power of 1 - core
+// Share of what follows from the coherence in the logarithm of the power, the rest follows from the
+// cells: their standard deviations are 0.2 and 0.3.
+constexpr double kCoherenceShare = 0.7;
+constexpr double kEvenAir = 2.8;  // D / r0 for which power and coherence agree
 constexpr double kUnevenPower = 0.35;
 constexpr double kTurbulenceError = 0.1;  // standard deviation of its logarithm
 constexpr double kTurbulenceReach = 2;    // standard deviations either way that are looked at
@@ -103,8 +109,8 @@ std::optional<double> turbulence_for(const std::vector<Ring>& rings, double cuto
   return std::nullopt;
 }
 
-// The mean power of the frames' transfer on each ring, for strengths of the air about the one
-// measured; each with its deviance.
+// The mean power of the frames' transfer on each ring, to the power of its share, for strengths of
+// the air about the one measured; each with its deviance.
 struct Air {
   std::vector<double> power;
   double deviance = 0;
@@ -116,12 +122,21 @@ std::vector<Air> airs(const std::vector<RingRatio>& ratios, double turbulence, d
     const double off = kTurbulenceReach * (2.0 * k / (kTurbulenceSteps - 1) - 1);
     Air air{{}, off * off};
     for (const RingRatio& e : ratios) {
-      air.power.push_back(spectrum::expected_speckle_power(
-          e.frequency / cutoff, turbulence * std::exp(kTurbulenceError * off)));
+      const double power = spectrum::expected_speckle_power(
+          e.frequency / cutoff, turbulence * std::exp(kTurbulenceError * off));
+      air.power.push_back(std::pow(power, kCoherenceShare));
     }
     out.push_back(std::move(air));
   }
   return out;
+}
+
+// The mean power of the frames' transfer by the number of cells of the aperture.
+double power_by_cells(const Blur& blur, double frequency) {
+  const double t = blur.transfer(frequency);
+  const double cells =
+      kCells * std::pow(frequency / blur.cutoff, kCellsPower) * std::pow(1 - blur.core, kCellsLost);
+  return t * t + (1 - t * t) / cells;
 }
 
 // Of the ratios under a blur, over all strengths of the air; none where no ring is left below its
@@ -132,8 +147,10 @@ std::optional<double> deviance(const std::vector<RingRatio>& ratios, const std::
   double weight = 0;
   for (std::size_t i = 0; i < ratios.size() && ratios[i].frequency <= kFinest * blur.cutoff; ++i) {
     const double t = blur.transfer(ratios[i].frequency);
+    const double expected =
+        t * t / std::pow(power_by_cells(blur, ratios[i].frequency), 1 - kCoherenceShare);
     for (std::size_t k = 0; k < airs.size(); ++k) {
-      const double miss = (ratios[i].ratio - t * t / airs[k].power[i]) / kRatioError;
+      const double miss = (ratios[i].ratio - expected / airs[k].power[i]) / kRatioError;
       error[k] += ratios[i].weight * miss * miss;
     }
     weight += ratios[i].weight;

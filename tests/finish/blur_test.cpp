@@ -27,8 +27,11 @@ std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) 
     ring.frequency = 0.5 * (k + 0.5) / 32;
     const double t = truth.transfer(ring.frequency);
     const double q = ring.frequency / truth.cutoff;
-    const double power =
+    const double by_coherence =
         spectrum::expected_speckle_power(q, turbulence * std::pow(turbulence / 2.8, 0.35));
+    const double by_cells =
+        t * t + (1 - t * t) / (6.3 * std::pow(q, -1.45) * std::sqrt(1 - truth.core));
+    const double power = std::pow(by_coherence, 0.7) * std::pow(by_cells, 0.3);
     const double telescope = finish::telescope_transfer(ring.frequency / truth.cutoff);
     ring.frame_power = 1e3 * std::pow(ring.frequency, -3) * telescope * telescope;
     ring.kept_power = brightness * brightness * ring.frame_power * t * t / power;
