@@ -18,8 +18,9 @@ constexpr int kPatchSide = 128;
 constexpr std::size_t kRings = 32;  // from 0 to 0.5 cycles/px
 constexpr std::size_t kNoiseRings = 3;
 constexpr double kMostCorrection = 4;
-constexpr int kRounds = 2;           // of moving a patch
-constexpr double kTiltShare = 0.13;  // of the resolution: 0.12 of the cutoff
+constexpr std::size_t kMostBytes = 32U << 20U;  // of spectra at once
+constexpr int kRounds = 2;                      // of moving a patch
+constexpr double kTiltShare = 0.13;             // of the resolution: 0.12 of the cutoff
 // Of a mosaic's luminance: half way to where the mosaic carries its colours (Alleysson, Suesstrunk
 // & Herault 2005, IEEE Trans. Image Processing 14, 439). Beyond, frames show colour, not detail.
 constexpr double kFinestOfMosaic = 0.25;
@@ -208,24 +209,30 @@ SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
 }
 
 void SpectralRatio::add(const std::vector<Part>& parts) {
-  std::vector<Share> shares(parts.size());
-  parallel_for(static_cast<std::int64_t>(parts.size()), [&](std::int64_t n) {
-    const auto i = static_cast<std::size_t>(n);
-    shares[i] = share_of(parts[i]);
-  });
-  for (const Share& share : shares) {
-    for (std::size_t k = 0; k < frames_.size(); ++k) {
-      frames_[k] += share.power[k];
-      noise_[k] += share.noise[k];
-    }
-    auto& light = light_[count_ % 2];
-    for (std::size_t i = 0; i < light.size(); ++i) light[i] += share.light[i];
-    for (std::size_t p = 0; p < patches_.size(); ++p) {
-      weights_[p] += share.weights[p];
-      light_weights_[count_ % 2][p] += share.weights[p];
-    }
-    ++count_;
+  const std::size_t bytes = patches_.size() * bins_of(side_) * sizeof(std::complex<float>);
+  const std::size_t at_once = std::max<std::size_t>(kMostBytes / bytes, 1);
+  for (std::size_t first = 0; first < parts.size(); first += at_once) {
+    std::vector<Share> shares(std::min(at_once, parts.size() - first));
+    parallel_for(static_cast<std::int64_t>(shares.size()), [&](std::int64_t n) {
+      const auto i = static_cast<std::size_t>(n);
+      shares[i] = share_of(parts[first + i]);
+    });
+    for (const Share& share : shares) add(share);
   }
+}
+
+void SpectralRatio::add(const Share& share) {
+  for (std::size_t k = 0; k < frames_.size(); ++k) {
+    frames_[k] += share.power[k];
+    noise_[k] += share.noise[k];
+  }
+  auto& light = light_[count_ % 2];
+  for (std::size_t i = 0; i < light.size(); ++i) light[i] += share.light[i];
+  for (std::size_t p = 0; p < patches_.size(); ++p) {
+    weights_[p] += share.weights[p];
+    light_weights_[count_ % 2][p] += share.weights[p];
+  }
+  ++count_;
 }
 
 // Of the mean of the frames: what its two halves share.

@@ -17,6 +17,9 @@ namespace lull::stack {
 /// over the mean power of its frames, both without noise and patch by patch (the spectral ratio of
 /// von der Luehe 1984, J. Opt. Soc. Am. A 1, 510). The object cancels. 1: the frames are equal, so
 /// the air did little. The lower, the more detail has been averaged away.
+///
+/// Beside it, the power of the plain mean of these frames, each patch moved as a whole, says how
+/// far they agree.
 class SpectralRatio {
  public:
   /// One kept frame, as the stack took it in.
@@ -57,6 +60,7 @@ class SpectralRatio {
   };
 
   [[nodiscard]] Share share_of(const Part& part) const;
+  void add(const Share& share);
   [[nodiscard]] Displacement tilt_of(const spectrum::Spectrum& patch,
                                      const spectrum::Spectrum& reference) const;
   [[nodiscard]] Powers coherent_powers() const;
