@@ -52,7 +52,8 @@ TEST_SUITE("cli/large") {
       }
     }
     file.close();
-    std::filesystem::resize_file(path, 178 + extent.frames * extent.width_px * extent.height_px);
+    const auto bytes = 178 + extent.frames * extent.width_px * extent.height_px;
+    std::filesystem::resize_file(path, static_cast<std::uintmax_t>(bytes));
     return path;
   }
 

@@ -24,8 +24,8 @@ TEST_SUITE("run/run_stack") {
         double n = 0, sa = 0, sb = 0, saa = 0, sbb = 0, sab = 0;
         for (int y = kReach; y < a.height() - kReach; ++y) {
           for (int x = kReach; x < a.width() - kReach; ++x) {
-            const double u = a.row(y)[x];
-            const double v = b.row(y + dy)[x + dx];
+            const auto u = static_cast<double>(a.row(y)[x]);
+            const auto v = static_cast<double>(b.row(y + dy)[x + dx]);
             n += 1;
             sa += u;
             sb += v;
