@@ -302,7 +302,8 @@ TEST_SUITE("cli/bad_output") {
 
   TEST_CASE("every long run ends soon after Ctrl-C, wherever it is, with one line that says so") {
     const TemporaryFolder folder;
-    REQUIRE(run_python("cli/long_runs.py", {folder.path()}).status == 0);
+    REQUIRE(run_python("cli/long_runs.py", {folder.path(), sample("ringed_faint.ser")}).status ==
+            0);
     const std::vector<std::vector<std::string>> runs = {
         {"finish", folder.file("large.fits"), "-o", folder.file("a.tif"), "--detail", "2:2,4:1.5"},
         {"master", folder.file("large.ser"), "--kind", "flat", "-o", folder.file("m.fits")},

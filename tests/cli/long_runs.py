@@ -1,5 +1,5 @@
 #!/usr/bin/python3
-"""Inputs whose runs take some seconds, to be interrupted: long_runs.py FOLDER"""
+"""Inputs whose runs take some seconds, to be interrupted: long_runs.py FOLDER CAPTURE, a SER file of 8 bits"""
 import os
 import struct
 import sys
@@ -7,7 +7,7 @@ import sys
 import numpy as np
 from astropy.io import fits
 
-folder = sys.argv[1]
+folder, capture = sys.argv[1:]
 rng = np.random.default_rng(1)
 
 
@@ -17,8 +17,10 @@ def disc(width, height):
 
 
 def write_ser(name, width, height, frames):
-    """SER as its description of version 3 has it: a header of 178 bytes, then frames of 8 bits."""
-    header = b"LUCAM-RECORDER" + struct.pack("<7i", 0, 0, 0, width, height, 8, frames) + b" " * 120 + bytes(16)
+    """The header of the capture with another size (bytes 26 and 30) and count (38), then frames."""
+    header = bytearray(open(capture, "rb").read(178))
+    struct.pack_into("<2i", header, 26, width, height)
+    struct.pack_into("<i", header, 38, frames)
     shown = 60 + 120 * disc(width, height)
     some = [np.clip(shown + rng.normal(0, 4, shown.shape), 0, 255).astype("u1").tobytes() for _ in range(8)]
     with open(os.path.join(folder, name), "wb") as file:
