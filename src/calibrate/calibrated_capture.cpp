@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "calibrate/changed_capture.h"
 #include "calibrate/row_kernels.h"
 #include "core/error.h"
 
@@ -12,34 +13,18 @@ namespace lull::calibrate {
 
 namespace {
 
-class CalibratedCapture final : public capture::Capture {
+class CalibratedCapture final : public ChangedCapture {
  public:
-  CalibratedCapture(std::unique_ptr<capture::Capture> source, Calibration calibration)
-      : source_(std::move(source)),
-        calibration_(std::move(calibration)),
-        info_(calibration_.info(source_->info())) {}
-
-  [[nodiscard]] const capture::CaptureInfo& info() const override { return info_; }
-
-  [[nodiscard]] Outcome<capture::Frame> next() override { return apply(source_->next()); }
-
-  void rewind() override { source_->rewind(); }
-
-  [[nodiscard]] Outcome<capture::Frame> at(FrameIndex index) override {
-    return apply(source_->at(index));
-  }
-
-  [[nodiscard]] Tally tally() const override { return source_->tally(); }
+  CalibratedCapture(std::unique_ptr<capture::Capture> source, capture::CaptureInfo info,
+                    Calibration calibration)
+      : ChangedCapture(std::move(source), std::move(info)), calibration_(std::move(calibration)) {}
 
  private:
-  [[nodiscard]] Outcome<capture::Frame> apply(const Outcome<capture::Frame>& outcome) const {
-    if (!outcome.ok()) return outcome.reason();
-    return calibration_.apply(outcome.value());
+  [[nodiscard]] capture::Frame changed(const capture::Frame& frame) const override {
+    return calibration_.apply(frame);
   }
 
-  std::unique_ptr<capture::Capture> source_;
   Calibration calibration_;
-  capture::CaptureInfo info_;
 };
 
 constexpr int kFramesToCheck = 5;
@@ -58,7 +43,9 @@ constexpr int kFarBelowBlack = kBlack - kUnitsOfLight / 20;
 
 std::unique_ptr<capture::Capture> calibrated(std::unique_ptr<capture::Capture> source,
                                              Calibration calibration) {
-  return std::make_unique<CalibratedCapture>(std::move(source), std::move(calibration));
+  capture::CaptureInfo info = calibration.info(source->info());
+  return std::make_unique<CalibratedCapture>(std::move(source), std::move(info),
+                                             std::move(calibration));
 }
 
 void check_dark_is_darker(capture::Capture& calibrated, const std::string& dark_path) {

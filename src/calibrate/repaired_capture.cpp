@@ -7,6 +7,7 @@
 #include <cstring>
 #include <utility>
 
+#include "calibrate/changed_capture.h"
 #include "core/samples.h"
 #include "core/words.h"
 
@@ -89,30 +90,17 @@ std::int64_t marked(const DefectMask& mask) {
   return count;
 }
 
-class MendedCapture final : public Capture {
+class RepairedCapture final : public ChangedCapture {
  public:
-  MendedCapture(std::unique_ptr<Capture> source, std::vector<std::vector<Repair>> plans,
-                std::string note)
-      : source_(std::move(source)), plans_(std::move(plans)), info_(source_->info()) {
-    info_.notes.push_back(std::move(note));
-  }
-
-  [[nodiscard]] const CaptureInfo& info() const override { return info_; }
-
-  [[nodiscard]] Outcome<Frame> next() override { return apply(source_->next()); }
-
-  void rewind() override { source_->rewind(); }
-
-  [[nodiscard]] Outcome<Frame> at(FrameIndex index) override { return apply(source_->at(index)); }
-
-  [[nodiscard]] Tally tally() const override { return source_->tally(); }
+  RepairedCapture(std::unique_ptr<Capture> source, CaptureInfo info,
+                  std::vector<std::vector<Repair>> plans)
+      : ChangedCapture(std::move(source), std::move(info)), plans_(std::move(plans)) {}
 
  private:
-  [[nodiscard]] Outcome<Frame> apply(const Outcome<Frame>& outcome) const {
-    if (!outcome.ok() || plans_.empty()) return outcome;
-    return outcome.value().planes[0].type == SampleType::u8
-               ? copied<std::uint8_t>(outcome.value())
-               : copied<std::uint16_t>(outcome.value());
+  [[nodiscard]] Frame changed(const Frame& frame) const override {
+    if (plans_.empty()) return frame;
+    return frame.planes[0].type == SampleType::u8 ? copied<std::uint8_t>(frame)
+                                                  : copied<std::uint16_t>(frame);
   }
 
   // Colour differences of YUV stay where they are.
@@ -131,7 +119,7 @@ class MendedCapture final : public Capture {
                     frame.planes[p].template row<T>(y),
                     static_cast<std::size_t>(size.width_px) * sizeof(T));
       }
-      repair(plans_[p], static_cast<T>(info_.scale.black), samples, size.width_px);
+      repair(plans_[p], static_cast<T>(info().scale.black), samples, size.width_px);
       out.planes[p] = {reinterpret_cast<const std::byte*>(samples), size.width_px, size.height_px,
                        size.width_px * static_cast<std::ptrdiff_t>(sizeof(T)),
                        frame.planes[p].type};
@@ -140,10 +128,15 @@ class MendedCapture final : public Capture {
     return out;
   }
 
-  std::unique_ptr<Capture> source_;
   std::vector<std::vector<Repair>> plans_;
-  CaptureInfo info_;
 };
+
+std::unique_ptr<Capture> with_note(std::unique_ptr<Capture> source,
+                                   std::vector<std::vector<Repair>> plans, std::string note) {
+  CaptureInfo info = source->info();
+  info.notes.push_back(std::move(note));
+  return std::make_unique<RepairedCapture>(std::move(source), std::move(info), std::move(plans));
+}
 
 }  // namespace
 
@@ -163,8 +156,8 @@ std::vector<DefectMask> find_defects(const CaptureInfo& info, SensorSum sum) {
 
 std::unique_ptr<Capture> repaired(std::unique_ptr<Capture> source, SensorSum sum) {
   if (source->info().cfa_doubtful) {
-    return std::make_unique<MendedCapture>(
-        std::move(source), std::vector<std::vector<Repair>>(),
+    return with_note(
+        std::move(source), {},
         "no search for hot and cold pixels: the colour filters are doubtful; give --cfa");
   }
   const int step = source->info().colour == capture::Colour::cfa ? 2 : 1;
@@ -175,11 +168,10 @@ std::unique_ptr<Capture> repaired(std::unique_ptr<Capture> source, SensorSum sum
     count += plans.back().size();
   }
   if (count == 0) return source;
-  return std::make_unique<MendedCapture>(
-      std::move(source), std::move(plans),
-      fmt::format("{}, found in the capture itself, {} repaired; a dark finds more",
-                  counted(static_cast<std::int64_t>(count), "hot or cold pixel"),
-                  count == 1 ? "is" : "are"));
+  return with_note(std::move(source), std::move(plans),
+                   fmt::format("{}, found in the capture itself, {} repaired; a dark finds more",
+                               counted(static_cast<std::int64_t>(count), "hot or cold pixel"),
+                               count == 1 ? "is" : "are"));
 }
 
 }  // namespace lull::calibrate

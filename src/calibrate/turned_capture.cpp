@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstring>
+#include <numeric>
 #include <utility>
+
+#include "calibrate/changed_capture.h"
 
 namespace lull::calibrate {
 
@@ -14,70 +16,65 @@ using capture::CaptureInfo;
 using capture::Colour;
 using capture::Frame;
 
-// From where a column or row of a turned frame comes: sum - i, or i itself.
-struct Axis {
-  int length = 0;
-  int sum = 0;   ///< of an index and the one that it changes places with
-  int step = 1;  ///< to the next of its colour, for those beyond the end
-  bool swaps = false;
+// From where each column, or row, of a turned frame comes.
+using Sources = std::vector<int>;
 
-  [[nodiscard]] int source_of(int i) const {
-    if (!swaps) return i;
-    int from = sum - i;
-    while (from >= length) from -= step;
-    return std::max(from, 0);
-  }
-};
-
-// The smallest sum by which samples of a kind, `step` apart from `first` on, change places with
-// others of their kind.
-int sum_of(int length, int step, double first) {
+// Samples of a kind lie `step` apart from `first` on; in reverse they keep to such places. The sum
+// of two that change places is the smallest for which this holds.
+int sum_of_places(int length, int step, double first) {
   const auto twice = static_cast<int>(std::lround(2 * first));
   int sum = length - 1;
   while ((sum - twice) % step != 0) ++sum;
   return sum;
 }
 
-// Columns, or rows, of the planes of light and of colour differences.
-struct Axes {
-  Axis light;
-  Axis chroma;
-};
-
-Axes axes_of(int length, bool swaps, bool mosaic, int chroma_step, double chroma_first) {
-  const int step = mosaic ? 2 : 1;
-  Axes out;
-  out.light = {length, 0, step, swaps};
-  out.light.sum = mosaic ? sum_of(length, 2, 0) : sum_of(length, chroma_step, chroma_first);
-  const auto twice = static_cast<int>(std::lround(2 * chroma_first));
-  out.chroma = {(length + chroma_step - 1) / chroma_step,
-                (out.light.sum - twice) / std::max(chroma_step, 1), 1, swaps};
+// Beyond the end, the nearest that is `step` before.
+Sources reversed(int length, int sum, int step) {
+  Sources out;
+  for (int i = 0; i < length; ++i) {
+    int from = sum - i;
+    while (from >= length) from -= step;
+    out.push_back(std::max(from, 0));
+  }
   return out;
 }
 
+Sources in_order(int length) {
+  Sources out(static_cast<std::size_t>(length));
+  std::iota(out.begin(), out.end(), 0);
+  return out;
+}
+
+// Columns, or rows, of the planes of light and of colour differences.
+struct Axis {
+  Sources light;
+  Sources chroma;
+};
+
+Axis axis_of(int length, bool swaps, bool mosaic, int chroma_step, double chroma_first) {
+  const int chroma_length = (length + chroma_step - 1) / chroma_step;
+  if (!swaps) return {in_order(length), in_order(chroma_length)};
+  const int step = mosaic ? 2 : chroma_step;
+  const int sum = sum_of_places(length, step, chroma_first);
+  const auto twice = static_cast<int>(std::lround(2 * chroma_first));
+  return {reversed(length, sum, mosaic ? 2 : 1),
+          reversed(chroma_length, (sum - twice) / chroma_step, 1)};
+}
+
 template <class T>
-void turn_samples(const SampleView& from, const Axis& columns, const Axis& rows, std::byte* to) {
+void turn_samples(const SampleView& from, const Sources& columns, const Sources& rows,
+                  std::byte* to) {
   auto* out = reinterpret_cast<T*>(to);
-  for (int y = 0; y < from.height_px; ++y) {
-    const T* row = from.template row<T>(rows.source_of(y));
-    for (int x = 0; x < from.width_px; ++x) *out++ = row[columns.source_of(x)];
+  for (const int y : rows) {
+    const T* row = from.template row<T>(y);
+    for (const int x : columns) *out++ = row[x];
   }
 }
 
-class TurnedCapture final : public Capture {
+class TurnedCapture final : public ChangedCapture {
  public:
-  TurnedCapture(std::unique_ptr<Capture> source, std::vector<TurnedFrames> turned)
-      : source_(std::move(source)), turned_(std::move(turned)), info_(source_->info()) {}
-
-  [[nodiscard]] const CaptureInfo& info() const override { return info_; }
-
-  [[nodiscard]] Outcome<Frame> next() override { return apply(source_->next()); }
-
-  void rewind() override { source_->rewind(); }
-
-  [[nodiscard]] Outcome<Frame> at(FrameIndex index) override { return apply(source_->at(index)); }
-
-  [[nodiscard]] Tally tally() const override { return source_->tally(); }
+  TurnedCapture(std::unique_ptr<Capture> source, CaptureInfo info, std::vector<TurnedFrames> turned)
+      : ChangedCapture(std::move(source), std::move(info)), turned_(std::move(turned)) {}
 
  private:
   [[nodiscard]] Turn turn_of(FrameIndex index) const {
@@ -86,21 +83,20 @@ class TurnedCapture final : public Capture {
     return Turn::none;
   }
 
-  [[nodiscard]] Outcome<Frame> apply(const Outcome<Frame>& frame) const {
-    if (!frame.ok()) return frame;
-    const Turn turn = turn_of(frame.value().index);
-    return turn == Turn::none ? frame : turned(frame.value(), turn);
+  [[nodiscard]] Frame changed(const Frame& frame) const override {
+    const Turn turn = turn_of(frame.index);
+    return turn == Turn::none ? frame : turned(frame, turn);
   }
 
   [[nodiscard]] Frame turned(const Frame& frame, Turn turn) const {
-    const bool mosaic = info_.colour == Colour::cfa;
-    const bool differences = info_.colour == Colour::yuv;
-    const capture::Chroma chroma = differences ? info_.chroma : capture::Chroma{};
+    const bool mosaic = info().colour == Colour::cfa;
+    const bool differences = info().colour == Colour::yuv;
+    const capture::Chroma chroma = differences ? info().chroma : capture::Chroma{};
     const Size size = frame.size();
-    const Axes columns =
-        axes_of(size.width_px, swaps_columns(turn), mosaic, chroma.columns, chroma.first_x_px);
-    const Axes rows =
-        axes_of(size.height_px, swaps_rows(turn), mosaic, chroma.rows, chroma.first_y_px);
+    const Axis columns =
+        axis_of(size.width_px, swaps_columns(turn), mosaic, chroma.columns, chroma.first_x_px);
+    const Axis rows =
+        axis_of(size.height_px, swaps_rows(turn), mosaic, chroma.rows, chroma.first_y_px);
     Frame out = frame;
     // A transfer that stopped shows at the lower edge as recorded.
     if (!out.dead_rows) out.dead_rows = capture::dead_rows(frame.planes[0]);
@@ -133,7 +129,7 @@ class TurnedCapture final : public Capture {
   }
 
   // Writes to `free`, and moves it on.
-  static SampleView turned(const SampleView& from, const Axis& columns, const Axis& rows,
+  static SampleView turned(const SampleView& from, const Sources& columns, const Sources& rows,
                            std::byte*& free) {
     SampleView out = from;
     out.data = free;
@@ -147,9 +143,7 @@ class TurnedCapture final : public Capture {
     return out;
   }
 
-  std::unique_ptr<Capture> source_;
   std::vector<TurnedFrames> turned_;
-  CaptureInfo info_;
 };
 
 }  // namespace
@@ -157,7 +151,8 @@ class TurnedCapture final : public Capture {
 std::unique_ptr<Capture> turned_back(std::unique_ptr<Capture> source,
                                      std::vector<TurnedFrames> turned) {
   if (turned.empty()) return source;
-  return std::make_unique<TurnedCapture>(std::move(source), std::move(turned));
+  CaptureInfo info = source->info();
+  return std::make_unique<TurnedCapture>(std::move(source), std::move(info), std::move(turned));
 }
 
 }  // namespace lull::calibrate

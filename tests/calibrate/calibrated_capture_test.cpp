@@ -1,3 +1,4 @@
+// Covers: calibrate/changed_capture
 #include "calibrate/calibrated_capture.h"
 
 #include <doctest/doctest.h>

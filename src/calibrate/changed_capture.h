@@ -1,0 +1,42 @@
+#pragma once
+
+#include <memory>
+
+#include "capture/capture.h"
+
+namespace lull::calibrate {
+
+/// A capture whose frames are those of another, each changed on its own. Indices, order and damaged
+/// frames stay as they are.
+class ChangedCapture : public capture::Capture {
+ public:
+  [[nodiscard]] const capture::CaptureInfo& info() const final { return info_; }
+
+  [[nodiscard]] Outcome<capture::Frame> next() final { return apply(source_->next()); }
+
+  void rewind() final { source_->rewind(); }
+
+  [[nodiscard]] Outcome<capture::Frame> at(FrameIndex index) final {
+    return apply(source_->at(index));
+  }
+
+  [[nodiscard]] Tally tally() const final { return source_->tally(); }
+
+ protected:
+  /// @param info  of the changed frames.
+  ChangedCapture(std::unique_ptr<capture::Capture> source, capture::CaptureInfo info)
+      : source_(std::move(source)), info_(std::move(info)) {}
+
+  [[nodiscard]] virtual capture::Frame changed(const capture::Frame& frame) const = 0;
+
+ private:
+  [[nodiscard]] Outcome<capture::Frame> apply(const Outcome<capture::Frame>& frame) const {
+    if (!frame.ok()) return frame;
+    return changed(frame.value());
+  }
+
+  std::unique_ptr<capture::Capture> source_;
+  capture::CaptureInfo info_;
+};
+
+}  // namespace lull::calibrate
