@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "core/error.h"
+#include "core/limit.h"
 #include "files/atomic_file.h"
 #include "files/bitmap.h"
 #include "files/icc.h"
@@ -35,8 +36,7 @@ Bitmap bitmap_of(const PictureView& picture) {
   for (int y = 0; y < size.height_px; ++y) {
     for (int x = 0; x < size.width_px; ++x) {
       for (const PlaneView& channel : picture.channels) {
-        const float sample = channel.row(y)[x];
-        const float value = sample > 0 ? std::min(sample, 1.0F) : 0.0F;  // NaN is black
+        const float value = limited(channel.row(y)[x], 1.0F);
         out.samples[at++] = static_cast<std::uint8_t>(std::lround(value * 255.0F));
       }
     }

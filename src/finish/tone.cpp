@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/assert.h"
+#include "core/limit.h"
 #include "core/parallel.h"
 #include "core/srgb.h"
 
@@ -30,7 +31,7 @@ void asinh_pixel(std::vector<double>& light) {
   double mean = 0;
   double highest = 0;
   for (double& value : light) {
-    value = value > 0 ? std::min(value, 1.0) : 0.0;  // NaN is black
+    value = limited(value, 1.0);
     mean += value / static_cast<double>(light.size());
     highest = std::max(highest, value);
   }

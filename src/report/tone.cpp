@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/limit.h"
 #include "core/parallel.h"
 #include "core/srgb.h"
 
@@ -56,8 +57,7 @@ files::Bitmap toned(const files::PictureView& picture, const finish::Levels& lev
         const double light =
             mean_of(plane, x * reduction, static_cast<int>(y) * reduction, reduction);
         const double wanted = (light - levels.black) * factor;
-        const double step =
-            wanted > 0 ? std::min(wanted, static_cast<double>(kTableSteps)) : 0;  // NaN is black
+        const double step = limited(wanted, static_cast<double>(kTableSteps));
         *to++ = table[static_cast<std::size_t>(std::lround(step))];
       }
     }

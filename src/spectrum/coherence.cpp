@@ -83,17 +83,41 @@ constexpr double kMostMisfit = 0.1;  // rms of amplitudes
 constexpr double kStillAir = 0.3;    // D / r0: next to nothing is lost
 constexpr double kGrowth = 1.005;    // from one D / r0 that is tried to the next
 
-// -log of an entry; the first column is 0.
-double loss_at(std::size_t row, std::size_t column) {
-  return column == 0 ? 0 : -std::log(kCoherence[row][column - 1]);
-}
+// Losses of power by frequency and D / r0, of which a table holds what is left; at q = 0 nothing is
+// lost.
+template <std::size_t Rows, std::size_t Columns>
+class Losses {
+ public:
+  constexpr Losses(const std::array<double, Rows>& turbulence,
+                   const std::array<std::array<double, Columns>, Rows>& left)
+      : turbulence_(turbulence), left_(left) {}
 
-double loss(std::size_t row, double q) {
-  const double at = std::clamp(q / kStep, 0.0, static_cast<double>(kSteps));
-  const auto column = std::min(static_cast<std::size_t>(at), kSteps - 1);
-  const double t = at - static_cast<double>(column);
-  return (1 - t) * loss_at(row, column) + t * loss_at(row, column + 1);
-}
+  // What is left. Losses grow as powers of D / r0.
+  [[nodiscard]] double left_at(double q, double d_over_r0) const {
+    const auto above = std::upper_bound(turbulence_.begin() + 1, turbulence_.end() - 1, d_over_r0);
+    const auto row = static_cast<std::size_t>(above - turbulence_.begin()) - 1;
+    const double low = loss(row, q);
+    if (!(low > 0)) return 1;
+    const double t =
+        std::log(d_over_r0 / turbulence_[row]) / std::log(turbulence_[row + 1] / turbulence_[row]);
+    return std::exp(-low * std::pow(loss(row + 1, q) / low, t));
+  }
+
+ private:
+  [[nodiscard]] double loss_in(std::size_t row, std::size_t column) const {
+    return column == 0 ? 0 : -std::log(left_[row][column - 1]);
+  }
+
+  [[nodiscard]] double loss(std::size_t row, double q) const {
+    const double at = std::clamp(q / kStep, 0.0, static_cast<double>(Columns));
+    const auto column = std::min(static_cast<std::size_t>(at), Columns - 1);
+    const double t = at - static_cast<double>(column);
+    return (1 - t) * loss_in(row, column) + t * loss_in(row, column + 1);
+  }
+
+  const std::array<double, Rows>& turbulence_;
+  const std::array<std::array<double, Columns>, Rows>& left_;
+};
 
 // Those before the first without significant signal.
 std::vector<Coherence> significant(const std::vector<Coherence>& measured) {
@@ -132,33 +156,11 @@ Fit best_fit(const std::vector<Coherence>& rings, double least) {
 }  // namespace
 
 double expected_coherence(double q, double d_over_r0) {
-  const auto above = std::upper_bound(kTurbulence.begin() + 1, kTurbulence.end() - 1, d_over_r0);
-  const auto row = static_cast<std::size_t>(above - kTurbulence.begin()) - 1;
-  const double t =
-      std::log(d_over_r0 / kTurbulence[row]) / std::log(kTurbulence[row + 1] / kTurbulence[row]);
-  // Losses grow as powers of D / r0.
-  const double low = loss(row, q);
-  const double high = loss(row + 1, q);
-  if (!(low > 0)) return 1;
-  return std::exp(-low * std::pow(high / low, t));
+  return Losses(kTurbulence, kCoherence).left_at(q, d_over_r0);
 }
 
 double expected_speckle_power(double q, double d_over_r0) {
-  const auto loss_of = [q](std::size_t row) {
-    const double at = std::clamp(q / kStep, 0.0, static_cast<double>(kPowerSteps));
-    const auto column = std::min(static_cast<std::size_t>(at), kPowerSteps - 1);
-    const double t = at - static_cast<double>(column);
-    const double before = column == 0 ? 0 : -std::log(kSpecklePower[row][column - 1]);
-    return (1 - t) * before - t * std::log(kSpecklePower[row][column]);
-  };
-  const auto above =
-      std::upper_bound(kPowerTurbulence.begin() + 1, kPowerTurbulence.end() - 1, d_over_r0);
-  const auto row = static_cast<std::size_t>(above - kPowerTurbulence.begin()) - 1;
-  const double low = loss_of(row);
-  if (!(low > 0)) return 1;
-  const double t = std::log(d_over_r0 / kPowerTurbulence[row]) /
-                   std::log(kPowerTurbulence[row + 1] / kPowerTurbulence[row]);
-  return std::exp(-low * std::pow(loss_of(row + 1) / low, t));
+  return Losses(kPowerTurbulence, kSpecklePower).left_at(q, d_over_r0);
 }
 
 std::optional<double> nearest_turbulence(const std::vector<Coherence>& measured) {

@@ -38,15 +38,16 @@ std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, 
                                                      double object, capture::Colour colour,
                                                      const Progress& progress) {
   const Box box = candidates.covered(kept, stacks.grid().size());
+  const Plane first = stacks.half_mean(0, Half::first);
+  const Plane second = stacks.half_mean(0, Half::second);
   const double resolution =
-      spectrum::fourier_ring_correlation(stacks.half_mean(0, Half::first).view().crop(box),
-                                         stacks.half_mean(0, Half::second).view().crop(box))
+      spectrum::fourier_ring_correlation(first.view().crop(box), second.view().crop(box))
           .resolution()
           .value_or(0);
   const Plane mean = stacks.mean();
   SpectralRatio ratio(box, colour, mean.view(), resolution);
-  const double object_light = mean_light_of_object(stacks.mean(), box, object);
-  const OutlierBounds bounds(stacks.mean().view(), stacks.valid().view());
+  const double object_light = mean_light_of_object(mean, box, object);
+  const OutlierBounds bounds(mean.view(), stacks.valid().view());
   const std::size_t count = std::min(kFrames, kept);
   std::vector<std::size_t> positions;
   for (std::size_t i = 0; i < count; ++i) positions.push_back(i * kept / count);
@@ -60,8 +61,7 @@ std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, 
     }
     ratio.add(parts);
   });
-  return ratio.against(stacks.half_mean(0, Half::first).view(),
-                       stacks.half_mean(0, Half::second).view());
+  return ratio.against(first.view(), second.view());
 }
 
 }  // namespace lull::stack

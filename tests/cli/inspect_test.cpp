@@ -29,15 +29,6 @@ json inspected(std::vector<std::string> words) {
   return json::parse(run.output);
 }
 
-void check_refused(const std::vector<std::string>& words, int status, const std::string& says) {
-  CAPTURE(says);
-  const Run run = run_lull(words);
-  CAPTURE(run.errors);
-  CHECK(run.status == status);
-  CHECK(run.errors.find(says) != std::string::npos);
-  CHECK(run.output.empty());
-}
-
 }  // namespace
 
 TEST_SUITE("cli/inspect") {

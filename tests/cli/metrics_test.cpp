@@ -57,15 +57,6 @@ TEST_SUITE("cli/metrics") {
     return text;
   }
 
-  void check_refused(const std::vector<std::string>& words, int status, const std::string& says) {
-    CAPTURE(says);
-    const Run run = run_lull(words);
-    CAPTURE(run.errors);
-    CHECK(run.status == status);
-    CHECK(run.errors.find(says) != std::string::npos);
-    CHECK(run.output.empty());
-  }
-
   void check_truth_refused(const std::string& text, const std::string& says) {
     const TemporaryFolder folder;
     write_text(folder.file("t.csv"), text);

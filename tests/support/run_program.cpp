@@ -165,4 +165,13 @@ Run run_bounds(const std::vector<std::string>& arguments) {
   return run_built("lull-bounds", arguments);
 }
 
+void check_refused(const std::vector<std::string>& arguments, int status, const std::string& says) {
+  CAPTURE(says);
+  const Run run = run_lull(arguments);
+  CAPTURE(run.errors);
+  CHECK(run.status == status);
+  CHECK(run.errors.find(says) != std::string::npos);
+  CHECK(run.output.empty());
+}
+
 }  // namespace lull::test

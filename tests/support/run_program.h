@@ -64,4 +64,7 @@ std::string reference_of(const std::string& script, const std::vector<std::strin
 [[nodiscard]] Run run_judge(const std::vector<std::string>& arguments);
 [[nodiscard]] Run run_bounds(const std::vector<std::string>& arguments);
 
+/// Checks that `lull` ends with that status, says so, and writes nothing to standard output.
+void check_refused(const std::vector<std::string>& arguments, int status, const std::string& says);
+
 }  // namespace lull::test
