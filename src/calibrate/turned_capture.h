@@ -9,7 +9,7 @@
 
 namespace lull::calibrate {
 
-/// Frames that lie otherwise than the rest of their capture.
+/// Frames that are turned relative to the rest of their capture.
 struct TurnedFrames {
   FrameRange frames;
   Turn turn = Turn::none;

@@ -191,7 +191,7 @@ bool FitsSource::open(PacketIndex index) {
     try {
       image_ = std::make_unique<FitsImage>(paths_[at]);
     } catch (const files::ReadError&) {
-      throw;  // the disk's doing
+      throw;  // the disk failed: no damaged frame
     } catch (const InputError&) {
       return false;
     }

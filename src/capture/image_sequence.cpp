@@ -64,7 +64,7 @@ constexpr std::int64_t kMaxPictures = 10'000'000;
     file.throw_if_failed();
     return whole;
   } catch (const files::ReadError&) {
-    throw;  // the disk's doing
+    throw;  // the disk failed: no damaged frame
   } catch (const InputError&) {
     return false;
   }

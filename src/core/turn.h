@@ -4,8 +4,8 @@
 
 namespace lull {
 
-/// How a frame lies against others of its capture. A telescope that goes over to the other side of
-/// its mount (meridian flip) turns by half; a mirror in the light path mirrors.
+/// How a frame is turned relative to others of its capture. A telescope that goes over to the other
+/// side of its mount (meridian flip) turns by half; a mirror in the light path mirrors.
 enum class Turn : unsigned {
   none = 0,
   left_right = 1,  ///< mirrored: left becomes right
@@ -32,11 +32,11 @@ inline constexpr int kTurns = 4;
 [[nodiscard]] constexpr std::string_view turn_text(Turn turn) {
   switch (turn) {
     case Turn::none:
-      return "as they are";
+      return "not turned";
     case Turn::left_right:
-      return "mirrored, left to right";
+      return "mirrored left to right";
     case Turn::up_down:
-      return "mirrored, top to bottom";
+      return "mirrored top to bottom";
     case Turn::half:
       return "turned by 180 degrees";
   }

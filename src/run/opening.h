@@ -33,8 +33,8 @@ enum class Passes {
 [[nodiscard]] Opened open_capture(const CaptureInput& input, Passes passes,
                                   const RunControl& control);
 
-/// The same for several passes, with frames turned back that lie otherwise than the first, and
-/// without those of which the survey does not know how they lie.
+/// The same for several passes, with turned frames turned back, and without those of which the
+/// survey does not know how they are turned.
 [[nodiscard]] Opened open_turned_back(const CaptureInput& input,
                                       const survey::Orientation& orientation,
                                       const RunControl& control);

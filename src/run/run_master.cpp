@@ -11,6 +11,7 @@
 #include "core/error.h"
 #include "files/name_text.h"
 #include "files/picture_file.h"
+#include "files/results.h"
 #include "run/master_outcome.h"
 #include "run/outputs.h"
 
@@ -178,7 +179,11 @@ MasterOutcome run_master(const MasterRequest& given, const RunControl& control) 
   outcome.kept.noise = calibrate::pair_noise(*source, control.progress);
   add_levels(outcome, kind);
   if (kind == MasterKind::flat) subtract_flat_dark(outcome, control.progress);
-  write_master(request.output, outcome.kept, kind, history_of(request, outcome.kept.master));
+  files::Results results;
+  results.add(request.output, [&](const auto& path) {
+    write_master(path, outcome.kept, kind, history_of(request, outcome.kept.master));
+  });
+  commit(results, control.resources);
   return outcome;
 }
 

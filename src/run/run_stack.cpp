@@ -151,8 +151,8 @@ void look_over(const Opened& opened, StackOutcome& outcome, const RunControl& co
   outcome.air = air_of(probe, optics);
 }
 
-// The capture with all frames lying the same way: where some are turned it is opened again, since
-// every position in them changes.
+// The capture without turned frames: where there are some it is opened again, since every position
+// in them changes.
 Opened open_upright(StackOutcome& outcome, Opened opened, const RunControl& control) {
   look_over(opened, outcome, control);
   outcome.orientation = outcome.health.survey.orientation;
@@ -162,15 +162,9 @@ Opened open_upright(StackOutcome& outcome, Opened opened, const RunControl& cont
   return opened;
 }
 
-std::vector<std::string> notes_of(const survey::Orientation& orientation) {
-  std::vector<std::string> notes;
-  if (!orientation.changes()) return notes;
-  notes.push_back(survey::text_of(orientation) + "; they are turned back");
-  if (!orientation.doubtful.empty()) {
-    notes.push_back(fmt::format("frames {}, where this changes, are left out",
-                                calibrate::ranges_text(orientation.doubtful)));
-  }
-  return notes;
+std::string note_of(const survey::Orientation& orientation) {
+  return survey::text_of(orientation) + "; they are turned back" +
+         (orientation.doubtful.empty() ? "" : ", and those around the change are left out");
 }
 
 // What the run found, for the recipe, --json and the reader.
@@ -183,7 +177,7 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   outcome.figures["air"] = to_json(outcome.air);
   if (outcome.times) outcome.figures["utc"] = to_json(*outcome.times);
   outcome.notes = outcome.info.notes;
-  for (std::string& note : notes_of(outcome.orientation)) outcome.notes.push_back(std::move(note));
+  if (outcome.orientation.changes()) outcome.notes.push_back(note_of(outcome.orientation));
   if (std::string still = still_object_warning(survey, samples_of(request.input)); !still.empty())
     outcome.notes.push_back(std::move(still));
   if (std::string warning = saturation_warning(survey, outcome.result.kept); !warning.empty())

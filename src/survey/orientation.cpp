@@ -48,7 +48,7 @@ std::vector<Turn> best_sequence(const std::vector<Votes>& votes) {
   return out;
 }
 
-// Tests from `begin` to `end` (not among them) that lie the same way.
+// Tests from `begin` to `end` (not among them) that are turned the same way.
 struct Run {
   std::size_t begin = 0;
   std::size_t end = 0;
@@ -80,7 +80,7 @@ bool is_sudden(const std::vector<Votes>& votes, const Run& before, const Run& af
          mean_votes(votes, after.begin, to, after.turn, before.turn) >= kLeastVote;
 }
 
-// What changes slowly, by field rotation perhaps, lies as before.
+// What changes slowly, for example by field rotation, is no turn.
 std::vector<Run> sudden_runs(const std::vector<Votes>& votes) {
   std::vector<Run> out;
   for (const Run& run : runs_of(best_sequence(votes))) {
@@ -95,18 +95,18 @@ std::vector<Run> sudden_runs(const std::vector<Votes>& votes) {
 
 }  // namespace
 
-Turn lies_as(const std::array<double, kTurns>& peaks) {
+Turn best_turn(const std::array<double, kTurns>& peaks) {
   return static_cast<Turn>(std::max_element(peaks.begin(), peaks.end()) - peaks.begin());
 }
 
 std::string text_of(const Orientation& orientation) {
   std::vector<std::string> parts;
   for (const calibrate::TurnedFrames& part : orientation.turned) {
-    parts.push_back(fmt::format("frames {} lie {}", calibrate::ranges_text({part.frames}),
+    parts.push_back(fmt::format("frames {} are {}", calibrate::ranges_text({part.frames}),
                                 turn_text(part.turn)));
   }
   if (parts.empty()) return {};
-  return fmt::format("{} against the first", fmt::join(parts, ", "));
+  return fmt::format("{} relative to the first frames", fmt::join(parts, ", "));
 }
 
 Orientation orientation_of(const std::vector<TurnTest>& tests, FrameIndex last) {

@@ -18,18 +18,18 @@ struct TurnTest {
 };
 
 /// The turn that matches best.
-[[nodiscard]] Turn lies_as(const std::array<double, kTurns>& peaks);
+[[nodiscard]] Turn best_turn(const std::array<double, kTurns>& peaks);
 
-/// How the frames of a capture lie against each other.
+/// How the frames of a capture are turned relative to each other.
 struct Orientation {
-  std::vector<calibrate::TurnedFrames> turned;  ///< against the first
-  calibrate::FrameRanges doubtful;  ///< between frames that surely lie one way and the other
+  std::vector<calibrate::TurnedFrames> turned;  ///< relative to the first
+  calibrate::FrameRanges doubtful;  ///< between the last before a change and the first after it
 
   [[nodiscard]] bool changes() const { return !turned.empty(); }
 };
 
-/// Which frames lie how: "frames 500-999 lie turned by 180 degrees against the first". Empty where
-/// all lie the same way.
+/// "frames 500-999 are turned by 180 degrees relative to the first frames". Empty where none is
+/// turned.
 [[nodiscard]] std::string text_of(const Orientation& orientation);
 
 /// The most likely sequence of turns, by dynamic programming (Viterbi 1967): each test votes with

@@ -26,10 +26,10 @@ constexpr double kDarkShare = 0.25;      // of the median brightness: the object
 constexpr double kLargestDrift = 0.25;   // of the frame, then the tracker takes a new reference
 constexpr double kSmoothedWhite = 0.25;  // cycles/px: the luminance of a mosaic is smoothed
 constexpr double kSaturatedShare = 0.5;  // of the cells: nothing can be measured
-constexpr std::size_t kTestEvery = 16;   // frames: how it lies against the others
+constexpr std::size_t kTestEvery = 16;   // frames: how it is turned
 
 // In a thread of its own, or in this one where the system refuses another.
-constexpr auto kBeside = std::launch::async | std::launch::deferred;
+constexpr auto kLaunch = std::launch::async | std::launch::deferred;
 
 class Surveyor {
  public:
@@ -41,11 +41,11 @@ class Surveyor {
       const CancelScope scope(token);
       return read_block(store_);
     };
-    std::future<FrameBlock> coming = std::async(kBeside, read);
+    std::future<FrameBlock> coming = std::async(kLaunch, read);
     for (bool last = false; !last;) {
       const FrameBlock block = coming.get();
       last = block.last;
-      if (!last) coming = std::async(kBeside, read);
+      if (!last) coming = std::async(kLaunch, read);
       try {
         process(block);
       } catch (...) {
@@ -236,8 +236,8 @@ class Surveyor {
     const PlaneView newest = planes.back();
     const bool far = std::abs(drift.x_px) > kLargestDrift * newest.width_px ||
                      std::abs(drift.y_px) > kLargestDrift * newest.height_px;
-    // A frame that lies otherwise matches by chance, anywhere.
-    if (far && lies_as(tracker_->peaks(newest, tracking_[latest])) == Turn::none)
+    // A turned frame matches by chance, anywhere.
+    if (far && best_turn(tracker_->peaks(newest, tracking_[latest])) == Turn::none)
       tracker_->set_reference(newest, at.back(), tracking_[latest]);
   }
 

@@ -65,7 +65,7 @@ TEST_SUITE("run/run_stack") {
     CHECK_FALSE(std::filesystem::exists(request.output));
   }
 
-  TEST_CASE("frames that lie turned by 180 degrees are turned back: the same picture comes out") {
+  TEST_CASE("frames that are turned by 180 degrees are turned back: the same picture comes out") {
     using namespace lull;
     const test::TemporaryFolder folder;
     const std::string upright = std::string(LULL_SAMPLES) + "/highland.mkv";

@@ -16,7 +16,7 @@ TEST_SUITE("survey/orientation") {
 
   constexpr FrameIndex kEvery = 8;
 
-  // Tests of frames that lie as `turn_at` says, whose peaks are `clear` times the rms of the
+  // Tests of frames turned as `turn_at` says, whose peaks are `clear` times the rms of the
   // correlation higher than those of the other turns.
   template <class TurnAt>
   std::vector<TurnTest> tests_of(int count, double clear, const TurnAt& turn_at) {
@@ -48,12 +48,13 @@ TEST_SUITE("survey/orientation") {
     }
   }
 
-  TEST_CASE("frames lie as the first do; a turn and back leaves the end as it is") {
+  TEST_CASE("turns are relative to the first frames; a turn and back leaves the end as it is") {
     const auto found = found_in(
         tests_of(60, 8, [](int i) { return i < 20 || i >= 40 ? Turn::half : Turn::none; }));
     REQUIRE(found.turned.size() == 1);
     CHECK(found.turned[0] == calibrate::TurnedFrames{{160, 312}, Turn::half});
-    CHECK(survey::text_of(found) == "frames 160-312 lie turned by 180 degrees against the first");
+    CHECK(survey::text_of(found) ==
+          "frames 160-312 are turned by 180 degrees relative to the first frames");
   }
 
   TEST_CASE("no change: nothing clear, too few frames, or an object that turns slowly") {
@@ -96,7 +97,7 @@ TEST_SUITE("survey/orientation") {
     for (const Turn turn : {Turn::none, Turn::left_right, Turn::up_down, Turn::half}) {
       for (const Displacement shift : {Displacement{}, Displacement{-7.3, 5.8}}) {
         const auto peaks = tracker.peaks(seen(shift, turn, ++seed).view(), work);
-        CHECK(survey::lies_as(peaks) == turn);
+        CHECK(survey::best_turn(peaks) == turn);
         for (int other = 0; other < kTurns; ++other) {
           if (static_cast<Turn>(other) == turn) continue;
           CHECK(peaks[static_cast<std::size_t>(turn)] > peaks[static_cast<std::size_t>(other)] + 5);
