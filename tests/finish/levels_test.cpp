@@ -49,6 +49,13 @@ TEST_SUITE("finish/levels") {
     }
   }
 
+  TEST_CASE("deep shadow of many levels is no noise: black stays near its median") {
+    // Shadow from 0 to 0.08, half of it below 0.04, beside ground of 1: the spread below the median
+    // is 0.03, twice of which would hide most of the shadow. 2% of the range is allowed.
+    const Plane ground = drawn([](int x, int y) { return x < 80 ? 0.08 * y / 119 : 1.0; });
+    CHECK(std::abs(finish::levels_of({ground.view()}).black - (0.04 + 0.02)) < 0.001);
+  }
+
   TEST_CASE("of three colours the brightest decides on white") {
     const auto disc = [](double light) {
       return drawn([light](int x, int y) { return from_middle(x, y) > 30 ? 0.01 : light; });
