@@ -33,10 +33,12 @@ before(async () => {
   const sample = (name) => path.join(process.env.SAMPLES, name);
   lull("stack", sample("highland.mkv"), "-o", "ground.tif", "--aperture", "203", "--focal-length", "2900", "--pixel", "3");
   lull("stack", sample("belts_mosaic.nut"), "-o", "belts.png", "--keep", "40%", "--object", "planet");
+  lull("finish", "ground.linear.fits", "-o", "finished.tif", "--detail", "1.5:1.6,3:1.2", "--share", "shared.jpg", "--caption", "Demo");
+  fs.copyFileSync(path.join(folder, "finished.finish.html"), path.join(folder, "finished.html"));
   fs.mkdirSync(path.join(folder, hostileFolder));
   fs.copyFileSync(sample("granules.mkv"), path.join(folder, hostileFolder, hostileFile));
   lull("stack", `${hostileFolder}/${hostileFile}`, "-o", "hostile.fits", "--finish", "none");
-  for (const name of ["ground", "belts", "hostile"]) pages[name] = path.join(folder, name + ".html");
+  for (const name of ["ground", "belts", "hostile", "finished"]) pages[name] = path.join(folder, name + ".html");
   browser = await chromium.launch({
     executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
     // As root, as in containers, Chromium has no sandbox.
@@ -103,10 +105,10 @@ describe("every report", () => {
   });
 
   for (const [look, setting] of Object.entries({
-    "on a desk, light": { names: ["ground", "belts", "hostile"] },
-    "on a desk, dark": { names: ["ground"], colorScheme: "dark" },
-    "on a telephone, light": { names: ["ground", "hostile"], viewport: phone, hasTouch: true, isMobile: true, deviceScaleFactor: 2 },
-    "on a telephone, dark": { names: ["belts"], viewport: phone, hasTouch: true, isMobile: true, colorScheme: "dark" },
+    "on a desk, light": { names: ["ground", "belts", "hostile", "finished"] },
+    "on a desk, dark": { names: ["ground", "finished"], colorScheme: "dark" },
+    "on a telephone, light": { names: ["ground", "hostile", "finished"], viewport: phone, hasTouch: true, isMobile: true, deviceScaleFactor: 2 },
+    "on a telephone, dark": { names: ["belts", "finished"], viewport: phone, hasTouch: true, isMobile: true, colorScheme: "dark" },
   })) {
     test(`${look}: loads without errors or requests, fits the width, passes axe-core`, async () => {
       const { names, ...options } = setting;
@@ -121,7 +123,7 @@ describe("every report", () => {
   }
 
   test("leads to the files of the run, whatever they are called", async () => {
-    for (const name of ["ground", "hostile"]) {
+    for (const name of ["ground", "hostile", "finished"]) {
       await opened(name, {}, async (page) => {
         const links = await page.locator("td a, th a").evaluateAll((all) => all.map((a) => [a.textContent, a.href]));
         assert.ok(links.length >= 3, `${links}`);
@@ -130,6 +132,16 @@ describe("every report", () => {
         }
       });
     }
+  });
+
+  test("shows the copy to share and leads to it", async () => {
+    await opened("finished", {}, async (page) => {
+      const image = page.locator(".shared img");
+      assert.ok(await image.evaluate((e) => e.naturalWidth > 200 && e.getBoundingClientRect().width > 200));
+      const href = await page.locator(".shared a").evaluate((a) => a.href);
+      assert.equal(fileURLToPath(href), path.join(folder, "shared.jpg"));
+    });
+    await opened("ground", {}, async (page) => assert.equal(await page.locator(".shared").count(), 0));
   });
 
   test("says what matters first: notes under the picture, options that were chosen, plain words", async () => {
