@@ -63,6 +63,7 @@ std::string filled(std::string markdown, const std::vector<VerbHelp>& verbs) {
 
 std::vector<std::string> names_of(const std::vector<VerbHelp>& verbs) {
   std::vector<std::string> names;
+  names.reserve(verbs.size());
   for (const VerbHelp& verb : verbs) names.push_back(verb.name);
   return names;
 }

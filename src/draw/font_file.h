@@ -6,6 +6,6 @@ namespace lull::draw {
 
 /// DejaVuSans.ttf as the build found it: see CMakeLists.txt. Its name table holds its licence,
 /// which allows it to be embedded and asks that its notice goes with every copy.
-extern const std::string_view dejavu_sans;
+extern const std::string_view kDejavuSans;
 
 }  // namespace lull::draw

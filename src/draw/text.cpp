@@ -78,8 +78,8 @@ Font::Font(int size_px) : face_(std::make_unique<Face>()) {
   FT_UInt interpreter = 40;
   check(FT_Property_Set(face_->library, "truetype", "interpreter-version", &interpreter),
         "choosing the interpreter of hints");
-  check(FT_New_Memory_Face(face_->library, reinterpret_cast<const FT_Byte*>(dejavu_sans.data()),
-                           static_cast<FT_Long>(dejavu_sans.size()), 0, &face_->face),
+  check(FT_New_Memory_Face(face_->library, reinterpret_cast<const FT_Byte*>(kDejavuSans.data()),
+                           static_cast<FT_Long>(kDejavuSans.size()), 0, &face_->face),
         "reading the font");
   check(FT_Set_Pixel_Sizes(face_->face, 0, static_cast<FT_UInt>(size_px)), "setting the size");
 }

@@ -5,11 +5,11 @@
 /// Files that the build put into the program: see CMakeLists.txt.
 namespace lull::report::assets {
 
-extern const std::string_view look_css;
-extern const std::string_view viewer_js;
-extern const std::string_view charts_js;
-extern const std::string_view uplot_js;
-extern const std::string_view uplot_css;
-extern const std::string_view uplot_licence;
+extern const std::string_view kLookCss;
+extern const std::string_view kViewerJs;
+extern const std::string_view kChartsJs;
+extern const std::string_view kUplotJs;
+extern const std::string_view kUplotCss;
+extern const std::string_view kUplotLicence;
 
 }  // namespace lull::report::assets

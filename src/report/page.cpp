@@ -39,14 +39,14 @@ std::string hash_source(std::string_view text) {
   return fmt::format("'sha256-{}'", base64(digest));
 }
 
-std::string style() { return fmt::format("\n{}\n{}", assets::uplot_css, assets::look_css); }
+std::string style() { return fmt::format("\n{}\n{}", assets::kUplotCss, assets::kLookCss); }
 
 // Nothing may be loaded from outside the page, and only its own scripts and style count, even if a
 // file name contains markup.
 std::string policy() {
   std::string scripts;
   for (const std::string_view script :
-       {kFirstScript, assets::uplot_js, assets::viewer_js, assets::charts_js})
+       {kFirstScript, assets::kUplotJs, assets::kViewerJs, assets::kChartsJs})
     scripts += " " + hash_source(script);
   return fmt::format(
       "default-src 'none'; img-src data:; style-src {}; script-src{}; base-uri 'none'; "
@@ -390,8 +390,8 @@ std::string scripts(const Contents& contents, const std::optional<Chart>& levels
       "of uPlot</summary><p class=\"licence\">{}</p></details>\n</footer>\n"
       "<script type=\"application/json\" id=\"data\">{}</script>\n<script>{}</script>\n"
       "<script>{}</script>\n<script>{}</script>\n</body>\n</html>\n",
-      LULL_VERSION, xml_text(assets::uplot_licence), script_json(data), assets::uplot_js,
-      assets::viewer_js, assets::charts_js);
+      LULL_VERSION, xml_text(assets::kUplotLicence), script_json(data), assets::kUplotJs,
+      assets::kViewerJs, assets::kChartsJs);
 }
 
 }  // namespace

@@ -37,7 +37,7 @@ std::string graymap_of(const Font& font, const std::string& text, int width_px) 
 TEST_SUITE("draw/text") {
   TEST_CASE("Pillow draws the same letters at the same places, with the kerning of the font") {
     const test::TemporaryFolder folder;
-    files::write_file(folder / "font.ttf", std::string(dejavu_sans));
+    files::write_file(folder / "font.ttf", std::string(kDejavuSans));
     for (const int size : {9, 14, 44}) {
       const Font font(size);
       for (const std::string text :
@@ -114,7 +114,7 @@ TEST_SUITE("draw/text") {
 
   TEST_CASE("the program carries the font's licence, as it asks: fontTools reads it") {
     const test::TemporaryFolder folder;
-    files::write_file(folder / "font.ttf", std::string(dejavu_sans));
+    files::write_file(folder / "font.ttf", std::string(kDejavuSans));
     const test::Run ran = test::run_program(
         {"/usr/bin/python3", "-c",
          "import sys\nfrom fontTools.ttLib import TTFont\n"

@@ -58,18 +58,18 @@ TEST_SUITE("report/page") {
   TEST_CASE("style and scripts are in the page as their files have them") {
     const std::string folder = LULL_TESTS "/../src/report/";
     const std::string text = page({});
-    for (const auto& entry : {std::pair{"page/look.css", assets::look_css},
-                              {"page/viewer.js", assets::viewer_js},
-                              {"page/charts.js", assets::charts_js},
-                              {"vendor/uplot/uPlot.iife.min.js", assets::uplot_js},
-                              {"vendor/uplot/uPlot.min.css", assets::uplot_css}}) {
+    for (const auto& entry : {std::pair{"page/look.css", assets::kLookCss},
+                              {"page/viewer.js", assets::kViewerJs},
+                              {"page/charts.js", assets::kChartsJs},
+                              {"vendor/uplot/uPlot.iife.min.js", assets::kUplotJs},
+                              {"vendor/uplot/uPlot.min.css", assets::kUplotCss}}) {
       const std::string file = entry.first;
       const std::string asset(entry.second);
       CAPTURE(file);
       CHECK(test::text_of(folder + file) == asset);
       CHECK(count(text, asset) == 1);
     }
-    CHECK(test::text_of(folder + "vendor/uplot/LICENSE") == assets::uplot_licence);
+    CHECK(test::text_of(folder + "vendor/uplot/LICENSE") == assets::kUplotLicence);
     CHECK(count(text, "Copyright (c)") > 0);
   }
 
