@@ -94,7 +94,8 @@ void FieldEstimator::add_level(const FieldLevel& level) {
   for (auto* grid : {&out.n, &out.x, &out.y, &out.xx, &out.xy, &out.yy}) grid->assign(nodes, 0.0F);
   for (int y = 0; y < reference_.height(); y += level.row_step) {
     for (int x = 0; x < reference_.width(); ++x) {
-      const auto node = static_cast<std::size_t>((y / kNode) * shape_.columns() + x / kNode);
+      const auto node =
+          static_cast<std::size_t>(std::ptrdiff_t{y / kNode} * shape_.columns() + x / kNode);
       const float gx = gradient_x_.row(y)[x];
       const float gy = gradient_y_.row(y)[x];
       out.n[node] += valid_.row(y)[x];

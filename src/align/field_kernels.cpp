@@ -104,7 +104,8 @@ void expand_nodes(const float* LULL_RESTRICT low, const float* LULL_RESTRICT hig
   for (int x = 0; x < kHalf; ++x) out[x] = left;
   for (int c = 0; c + 1 < columns; ++c) {
     const float right = node(c + 1);
-    *reinterpret_cast<LooseFloats*>(out + kHalf + c * kLanes) = left + step * (right - left);
+    *reinterpret_cast<LooseFloats*>(out + kHalf + ptrdiff_t{c} * kLanes) =
+        left + step * (right - left);
     left = right;
   }
   for (int x = columns * kLanes - kHalf; x < columns * kLanes; ++x) out[x] = left;

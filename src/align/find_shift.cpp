@@ -29,7 +29,7 @@ Plane smoothed(PlaneView in, double sigma_px) {
         for (int i = -radius; i <= radius; ++i) {
           const int fx = std::clamp(x + i * dx, 0, from.width_px - 1);
           const int fy = std::clamp(y + i * dy, 0, from.height_px - 1);
-          value += taps[static_cast<std::size_t>(i + radius)] * from.row(fy)[fx];
+          value += taps[static_cast<std::size_t>(std::ptrdiff_t{i} + radius)] * from.row(fy)[fx];
         }
         out.row(y)[x] = value;
       }

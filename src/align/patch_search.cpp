@@ -110,7 +110,7 @@ void PatchSearch::join(const std::vector<Found>& found, ShiftField& field) const
     if (!found[i].used) continue;
     const int c = (patches_[i].left + options_.side_px / 2) / ShiftField::kNodePx;
     const int r = (patches_[i].top + options_.side_px / 2) / ShiftField::kNodePx;
-    const auto node = static_cast<std::size_t>(r * field.columns() + c);
+    const auto node = static_cast<std::size_t>(std::ptrdiff_t{r} * field.columns() + c);
     const auto w = static_cast<float>(found[i].weight);
     weight[node] += w;
     x[node] += w * static_cast<float>(found[i].offset.x_px);

@@ -118,7 +118,7 @@ class JoinedCapture final : public Capture {
     std::size_t part = known_ - 1;
     while (part > 0 && parts_[part].first > index) --part;
     at_ = part;
-    const auto found = opened(part).at(index - parts_[part].first);
+    auto found = opened(part).at(index - parts_[part].first);
     if (found.ok() || found.reason() != Reject::past_the_end) {
       tally_.frames = index + 1;
       if (!found.ok()) return found;
@@ -127,7 +127,7 @@ class JoinedCapture final : public Capture {
     }
     rewind();
     while (tally_.frames < index) {
-      const auto outcome = next();
+      auto outcome = next();
       if (!outcome.ok() && outcome.reason() == Reject::past_the_end) return outcome;
     }
     return next();

@@ -19,7 +19,8 @@ void gather(const T* in, int width, uint32_t* __restrict sum, uint64_t* __restri
     const uint16_t value = in[x];
     const uint32_t wide = value;
     sum[x] += wide;
-    squares[x] += wide * wide;
+    const uint32_t square = wide * wide;  // at most 65535 squared: no overflow
+    squares[x] += square;
     lowest[x] = value < lowest[x] ? value : lowest[x];
     highest[x] = value > highest[x] ? value : highest[x];
   }

@@ -28,9 +28,10 @@ void add_samples(const SampleView& samples, Plane& sum) {
 }
 
 std::vector<Plane> empty_planes(const capture::CaptureInfo& info) {
+  const std::size_t count = info.colour == capture::Colour::rgb ? 3 : 1;
   std::vector<Plane> planes;
-  const int count = info.colour == capture::Colour::rgb ? 3 : 1;
-  for (int p = 0; p < count; ++p) planes.emplace_back(info.size);
+  planes.reserve(count);
+  while (planes.size() < count) planes.emplace_back(info.size);
   return planes;
 }
 

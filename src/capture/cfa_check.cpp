@@ -50,7 +50,7 @@ void CfaCheck::add_samples(const SampleView& samples) {
       const double sides = up[x] + down[x] + mid[x - 1] + mid[x + 1];
       const double around = (4.0 * mid[x] + 2 * sides + corners) / 16;
       if (around <= level || around <= 0) continue;
-      const auto place = static_cast<std::size_t>(2 * (y & 1) + (x & 1));
+      const auto place = static_cast<std::size_t>(std::ptrdiff_t{2} * (y & 1) + (x & 1));
       across_[place].add((mid[x] - corners / 4) / around);
       beside_[place].add((mid[x] - sides / 4) / around);
     }

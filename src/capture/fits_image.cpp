@@ -52,7 +52,7 @@ void find_image(const std::string& path, fitsfile* file) {
   throw bad_fits(path, "there is no image in it");
 }
 
-constexpr double kLongestExposure_s = 86400;
+constexpr double kLongestExposureS = 86400;
 
 [[nodiscard]] double number_or(fitsfile* file, const char* key, double otherwise) {
   int status = 0;
@@ -144,7 +144,7 @@ void FitsImage::read_header(const std::string& path) {
   const auto date = parse_iso8601(text_of("DATE-OBS"));
   if (date && is_plausible(*date) && (system.empty() || system == "UTC")) header_.date = date;
   header_.exposure_s = number_or(file_.get(), "EXPTIME", number_or(file_.get(), "EXPOSURE", 0));
-  const bool sensible = header_.exposure_s > 0 && header_.exposure_s < kLongestExposure_s;
+  const bool sensible = header_.exposure_s > 0 && header_.exposure_s < kLongestExposureS;
   if (!sensible) header_.exposure_s = 0;  // NaN too
   count_whole_frames(path, bitpix);
 }

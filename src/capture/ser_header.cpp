@@ -154,7 +154,7 @@ void count_frames(InputFile& file, SerFile& ser) {
 void find_times(std::span<const std::byte> head, SerFile& ser) {
   ser.times.known = !ser.ticks.empty();
   ser.times.frames_per_s = frames_per_s(ser.ticks);
-  constexpr std::int64_t kSlack = 15 * 60 * kTicksPerSecond;  // zones differ by quarters of an hour
+  constexpr std::int64_t kSlack = kTicksPerSecond * 60 * 15;  // zones differ by quarters of an hour
   std::int64_t local = 0;
   std::int64_t utc = 0;
   std::memcpy(&local, head.data() + kLocalDateAt, sizeof local);

@@ -43,6 +43,7 @@ struct Dispatch {
 // NOLINTNEXTLINE(bugprone-macro-parentheses): parameters bring their own
 #define LULL_DECLARE_KERNEL(name, parameters) void name parameters;
 
+// NOLINTNEXTLINE(bugprone-macro-parentheses): parameters bring their own
 #define LULL_CHOOSE_KERNEL(name, parameters)                                \
   inline auto* name() {                                                     \
     static constexpr Dispatch<void parameters> table = LULL_DISPATCH(name); \

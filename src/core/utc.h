@@ -13,6 +13,7 @@ namespace lull {
 struct Utc {
   std::int64_t ticks = 0;
 
+  // NOLINTNEXTLINE(modernize-use-nullptr): the check sees the compiler's own comparison with 0
   auto operator<=>(const Utc&) const = default;
 };
 
