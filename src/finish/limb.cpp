@@ -174,6 +174,7 @@ std::optional<Circle> find_limb(PlaneView picture) {
                             std::max(picture.width_px, picture.height_px));
     if (!circle) return std::nullopt;
     std::vector<double> misses;
+    misses.reserve(points.size());
     for (const Point& p : points) misses.push_back(miss(*circle, p));
     const double tolerance = std::max(3 * kMadToSigma * upper_median(std::move(misses)), 0.5);
     std::erase_if(points, [&](const Point& p) { return miss(*circle, p) > tolerance; });

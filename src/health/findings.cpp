@@ -22,7 +22,7 @@ constexpr double kCutFrames = 0.02;
 constexpr double kGoneFrames = 0.01;
 constexpr double kWanderShare = 0.3;  // of the frame's side
 constexpr double kDriftShare = 0.1;   // of the frame's side, by the drift alone
-constexpr double kJitter_px = 4;      // a frame
+constexpr double kJitterPx = 4;       // a frame
 constexpr double kTrend = 0.15;
 constexpr std::int64_t kFewFrames = 500;
 constexpr double kSmallShare = 0.04;  // of the frame
@@ -252,7 +252,7 @@ class Finder {
                       motion.tracked_step_px),
           "record a flat with every set of captures, and give it with --flat");
     }
-    if (motion.jitter_px && *motion.jitter_px > kJitter_px) {
+    if (motion.jitter_px && *motion.jitter_px > kJitterPx) {
       add("jitter",
           fmt::format("the object jumps by {:.1f} px from one frame to the next",
                       *motion.jitter_px),

@@ -21,19 +21,19 @@ constexpr double kClippedWithin = 5;    // sigma of 0 or of full scale: the nois
 constexpr double kModelScatter = 0.02;  // relative, of a variance: what structure adds
 // Noise under half a level is rounded away or up; from there on rounding adds an even 1/12 (Widrow
 // & Kollar 2008, Quantization Noise, from memory), which does not change the slope.
-constexpr double kRounded_adu2 = 0.25;
-constexpr double kRounding_adu2 = 1.0 / 12;   // always white
-constexpr double kLeastVariance_adu2 = 0.02;  // noise besides rounding, to be judged
-constexpr double kSystematic = 0.02;          // of the gain, found on captures of known gain
-constexpr double kSignificant = 5;            // slope over its error
-constexpr double kHigh = 1.5;                 // sigma above the line: structure, counts less
+constexpr double kRoundedAdu2 = 0.25;
+constexpr double kRoundingAdu2 = 1.0 / 12;   // always white
+constexpr double kLeastVarianceAdu2 = 0.02;  // noise besides rounding, to be judged
+constexpr double kSystematic = 0.02;         // of the gain, found on captures of known gain
+constexpr double kSignificant = 5;           // slope over its error
+constexpr double kHigh = 1.5;                // sigma above the line: structure, counts less
 
 template <class T>
 struct Place {
   const T* first;
   const T* second;
   std::ptrdiff_t row1, row2;
-  int step;
+  std::ptrdiff_t step;
 
   [[nodiscard]] int difference(int x, int y) const {
     return static_cast<int>(first[y * step * row1 + x * step]) -
@@ -182,9 +182,9 @@ std::optional<PhotonTransfer> PhotonTransferCounts::result() const {
       continue;
     out.points.push_back(point);
     const double coarse_adu2 = static_cast<double>(cell.coarse) * square / kCoarseNorm;
-    if (coarse_adu2 < kRounding_adu2 + kLeastVariance_adu2) continue;
-    fine += count * std::max(point.variance_adu2 - kRounding_adu2, 0.0);
-    coarse += count * (coarse_adu2 - kRounding_adu2);
+    if (coarse_adu2 < kRoundingAdu2 + kLeastVarianceAdu2) continue;
+    fine += count * std::max(point.variance_adu2 - kRoundingAdu2, 0.0);
+    coarse += count * (coarse_adu2 - kRoundingAdu2);
   }
   if (out.points.empty()) return std::nullopt;
   out.darkest_noise_adu = std::sqrt(out.points.front().variance_adu2);
@@ -197,7 +197,7 @@ std::optional<PhotonTransfer> PhotonTransferCounts::result() const {
 void PhotonTransferCounts::fit(PhotonTransfer& transfer) const {
   std::vector<PhotonTransfer::Point> points;
   for (const auto& point : transfer.points) {
-    if (point.variance_adu2 >= kRounded_adu2) points.push_back(point);
+    if (point.variance_adu2 >= kRoundedAdu2) points.push_back(point);
   }
   if (points.size() < 4) return;
   std::vector<double> doubt(points.size(), 1);

@@ -18,12 +18,12 @@ constexpr int kFewestInLine = 2;  // a row or column with fewer holds noise ...
 constexpr int kLeastChord = 10;   // ... or with less than this part of the longest: of a disc, half
                                   // a per cent of the diameter is lost at either end
 constexpr double kStarSkirt = 2.2;
-constexpr double kStarCore_px = 150;   // about 14 px across
+constexpr double kStarCorePx = 150;    // about 14 px across
 constexpr double kDarkShare = 0.125;   // of the way from sky to object, as for discs
 constexpr double kSmallestSky = 0.04;  // of the frame
 constexpr double kLargestSky = 0.96;
 constexpr double kSkyEvenness = 0.06;  // spread of the sky, of the object's height above it
-constexpr double kBorderRms_px = 1.2;  // of reduced pixels, of the best nine tenths
+constexpr double kBorderRmsPx = 1.2;   // of reduced pixels, of the best nine tenths
 constexpr std::size_t kFewestBorder = 20;
 
 // First and past-the-end line of the run of neighbouring lines that holds most of the object.
@@ -193,6 +193,7 @@ double rms_of_best(const std::vector<Point>& points) {
   const double q = determinant(s[0], v_sums[0], s[2], s[1], v_sums[1], s[3], s[2], v_sums[2], s[4]);
   const double r = determinant(s[0], s[1], v_sums[0], s[1], s[2], v_sums[1], s[2], s[3], v_sums[2]);
   std::vector<double> off;
+  off.reserve(turned.size());
   for (const Point& t : turned) off.push_back(std::abs(t.y - (p + q * t.x + r * t.x * t.x) / all));
   return quantile(std::move(off), 0.9) / 1.645;  // of a Gaussian: nine tenths within
 }
@@ -256,12 +257,12 @@ EdgeSeen see_edge(PlaneView mean) {
   for (double& value : sky) value = std::abs(value - median);
   if (quantile(std::move(sky), 0.8) > kSkyEvenness * (high - low)) return {};
   const auto border = border_of(dark, mean.width_px, mean.height_px);
-  if (border.size() < kFewestBorder || rms_of_best(border) > kBorderRms_px) return {};
+  if (border.size() < kFewestBorder || rms_of_best(border) > kBorderRmsPx) return {};
   return {true, 1 - share};
 }
 
 bool is_star(double area_px, double core_px) {
-  return core_px > 0 && core_px <= kStarCore_px && area_px >= kStarSkirt * core_px;
+  return core_px > 0 && core_px <= kStarCorePx && area_px >= kStarSkirt * core_px;
 }
 
 }  // namespace lull::health

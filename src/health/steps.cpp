@@ -22,7 +22,7 @@ void sum_pairs(SampleView samples, const SampleScale& scale, int x0, int y0, Pla
     const T* up = samples.row<T>(y0 + 2 * y) + x0;
     const T* down = samples.row<T>(y0 + 2 * y + 1) + x0;
     float* to = out.row(y);
-    for (int x = 0; x < out.width(); ++x) {
+    for (std::ptrdiff_t x = 0; x < out.width(); ++x) {
       const int sum = up[2 * x] + up[2 * x + 1] + down[2 * x] + down[2 * x + 1];
       to[x] = (static_cast<float>(sum) - black) * factor;
     }

@@ -9,7 +9,7 @@ namespace lull::health {
 
 namespace {
 
-constexpr double kStampRounding_s = 1.0e-3;
+constexpr double kStampRoundingS = 1.0e-3;
 constexpr double kNearTypical = 0.5;  // of an interval
 
 struct Step {
@@ -22,7 +22,7 @@ struct Step {
 bool between_captures(const Step& step, const std::vector<double>& later_begins_s) {
   const double end_s = step.begin_s + step.length_s;
   return std::any_of(later_begins_s.begin(), later_begins_s.end(), [&](double begin_s) {
-    return std::min(step.begin_s, end_s) < begin_s + kStampRounding_s &&
+    return std::min(step.begin_s, end_s) < begin_s + kStampRoundingS &&
            begin_s <= std::max(step.begin_s, end_s);
   });
 }
@@ -48,9 +48,10 @@ std::vector<Step> steps_of(const std::vector<quality::FrameRecord>& records,
 // median is finer than the median.
 double typical_interval(const std::vector<Step>& steps) {
   std::vector<double> lengths;
+  lengths.reserve(steps.size());
   for (const Step& step : steps) lengths.push_back(step.length_s / step.frames);
   const double median = quantile(std::move(lengths), 0.5);
-  const double near = std::max(kNearTypical * median, kStampRounding_s * 1.01);
+  const double near = std::max(kNearTypical * median, kStampRoundingS * 1.01);
   double time = 0;
   double frames = 0;
   for (const Step& step : steps) {
@@ -72,8 +73,8 @@ std::optional<Timing> timing_of(const std::vector<quality::FrameRecord>& records
   if (out.interval_s <= 0) return std::nullopt;
   out.duration_s =
       steps.back().begin_s + steps.back().length_s - steps.front().begin_s + out.interval_s;
-  out.too_coarse = out.interval_s < 2 * kStampRounding_s;
-  const double late = std::max(kNearTypical * out.interval_s, kStampRounding_s * 1.01);
+  out.too_coarse = out.interval_s < 2 * kStampRoundingS;
+  const double late = std::max(kNearTypical * out.interval_s, kStampRoundingS * 1.01);
   std::vector<double> deviations;
   for (const Step& step : steps) {
     const double excess = step.length_s - step.frames * out.interval_s;

@@ -133,6 +133,7 @@ void TurbulenceProbe::choose_patches(const capture::Frame& frame) {
                    [&](std::size_t a, std::size_t b) { return power[a] > power[b]; });
   order.resize(std::min(order.size(), kMostPatches));
   std::vector<Place> chosen;
+  chosen.reserve(order.size());
   for (const std::size_t i : order) chosen.push_back(patches_[i]);
   patches_ = std::move(chosen);
 }

@@ -23,7 +23,7 @@ std::vector<float> gaussian_taps(double sigma_cells) {
   const int radius = static_cast<int>(std::ceil(3.0 * sigma_cells));
   std::vector<float> taps(static_cast<std::size_t>(2 * radius + 1));
   for (int i = -radius; i <= radius; ++i) {
-    taps[static_cast<std::size_t>(i + radius)] =
+    taps[static_cast<std::size_t>(std::ptrdiff_t{i} + radius)] =
         static_cast<float>(std::exp(-0.5 * i * i / (sigma_cells * sigma_cells)));
   }
   return taps;
@@ -56,7 +56,7 @@ CellGrid blurred(const CellGrid& grid, double sigma_px) {
         for (int i = -radius; i <= radius; ++i) {
           const int at = position + i;
           if (at < 0 || at >= length) continue;
-          const float tap = taps[static_cast<std::size_t>(i + radius)];
+          const float tap = taps[static_cast<std::size_t>(std::ptrdiff_t{i} + radius)];
           sum += tap * (across ? in.row(r)[at] : in.row(at)[c]);
           weight += tap;
         }

@@ -29,7 +29,7 @@ void smooth_mosaic(SampleView mosaic, std::uint16_t* out) {
     const T* down = mosaic.row<T>(mirrored(y + 1, height));
     for (int x = -1; x <= width; ++x) {
       const int at = mirrored(x, width);
-      column[static_cast<std::size_t>(x + 1)] =
+      column[static_cast<std::size_t>(std::ptrdiff_t{x} + 1)] =
           static_cast<std::uint32_t>(up[at]) + 2U * mid[at] + static_cast<std::uint32_t>(down[at]);
     }
     std::uint16_t* to = out + static_cast<std::ptrdiff_t>(y) * width;

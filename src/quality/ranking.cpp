@@ -15,7 +15,7 @@ std::vector<bool> object_cells(const CellGrid& mean, double object_level) {
       if (static_cast<double>(mean.row(r)[c]) < object_level) continue;
       for (int y = std::max(r - 1, 0); y <= std::min(r + 1, mean.rows() - 1); ++y) {
         for (int x = std::max(c - 1, 0); x <= std::min(c + 1, mean.columns() - 1); ++x) {
-          object[static_cast<std::size_t>(y * mean.columns() + x)] = true;
+          object[static_cast<std::size_t>(std::ptrdiff_t{y} * mean.columns() + x)] = true;
         }
       }
     }

@@ -1,6 +1,7 @@
 // Compiled once for each instruction set: LULL_KERNEL_LEVEL names the namespace. Nothing but
 // plain loops here, and no library templates: those would be compiled for the same set and could
 // be the copy that the linker keeps for the whole program.
+#include <stddef.h>
 #include <stdint.h>
 
 namespace lull::quality::LULL_KERNEL_LEVEL {
@@ -67,7 +68,7 @@ void modified_laplacian(const T* up, const T* mid, const T* down, int width, Sum
 
 template <class In, class Out>
 void add_blocks(const In* first, const In* second, int count, Out* out) {
-  for (int x = 0; x < count; ++x) {
+  for (ptrdiff_t x = 0; x < count; ++x) {
     out[x] =
         static_cast<Out>(static_cast<Out>(first[2 * x]) + static_cast<Out>(first[2 * x + 1]) +
                          static_cast<Out>(second[2 * x]) + static_cast<Out>(second[2 * x + 1]));
@@ -144,7 +145,7 @@ void box_laplacian_f32(const float* up, const float* mid, const float* down, int
 }
 
 void quarter_u16(const uint16_t* first, const uint16_t* second, int quarter_width, float* quarter) {
-  for (int x = 0; x < quarter_width; ++x) {
+  for (ptrdiff_t x = 0; x < quarter_width; ++x) {
     quarter[x] =
         static_cast<float>(first[2 * x] + first[2 * x + 1] + second[2 * x] + second[2 * x + 1]);
   }

@@ -10,7 +10,7 @@ namespace lull::stack {
 namespace {
 
 constexpr int kBandRows = 16;
-constexpr int kFarthestNeighbour_px = 2;
+constexpr int kFarthestNeighbourPx = 2;
 
 // Fills pixels without weight from those around them, ring by ring.
 void fill_from_neighbours(Plane& picture, PlaneView weight) {
@@ -19,7 +19,7 @@ void fill_from_neighbours(Plane& picture, PlaneView weight) {
       if (weight.row(y)[x] > 0) continue;
       float sum = 0;
       float found = 0;
-      for (int reach = 1; reach <= kFarthestNeighbour_px && found == 0; ++reach) {
+      for (int reach = 1; reach <= kFarthestNeighbourPx && found == 0; ++reach) {
         for (int j = std::max(y - reach, 0); j <= std::min(y + reach, picture.height() - 1); ++j) {
           for (int i = std::max(x - reach, 0); i <= std::min(x + reach, picture.width() - 1); ++i) {
             if (weight.row(j)[i] <= 0) continue;

@@ -20,9 +20,9 @@ constexpr int kIterations = 12;
 constexpr int kFirstRounds = 4;     // with the slowest third of the rings: no phase wraps there
 constexpr double kLeastCycles = 2;  // in the window: slower is shading, which colours do not share
 constexpr double kTaper = 0.5;
-constexpr double kFurthest_px = 6;
+constexpr double kFurthestPx = 6;
 constexpr double kStepPx = 1;
-constexpr double kMostBeside_px = 0.1;  // off the line of dispersion
+constexpr double kMostBesidePx = 0.1;  // off the line of dispersion
 
 // One ring of the cross spectrum, on the channel as moved until now.
 struct Ring {
@@ -51,7 +51,7 @@ class OffsetFinder {
     for (int i = 0; i < kIterations; ++i) {
       const Displacement step = improve(offset, i < kFirstRounds ? rings_ / 3 : rings_);
       offset = offset + step;
-      if (!(std::hypot(offset.x_px, offset.y_px) < kFurthest_px)) return {};
+      if (!(std::hypot(offset.x_px, offset.y_px) < kFurthestPx)) return {};
       if (i > kFirstRounds && std::hypot(step.x_px, step.y_px) < 1e-4) break;
     }
     return offset;
@@ -169,7 +169,7 @@ void make_collinear(Displacement& red, Displacement& blue) {
   const double c = std::cos(angle);
   const double s = std::sin(angle);
   const auto beside = [&](const Displacement& v) { return std::abs(-s * v.x_px + c * v.y_px); };
-  if (std::max(beside(red), beside(blue)) > kMostBeside_px) return;
+  if (std::max(beside(red), beside(blue)) > kMostBesidePx) return;
   for (Displacement* v : {&red, &blue}) {
     const double along = c * v->x_px + s * v->y_px;
     *v = {along * c, along * s};

@@ -35,8 +35,9 @@ std::vector<float> patch_weights(const quality::CellMeasure& cells, double noise
           static_cast<double>(energy.at_pixel(x + field.whole.x_px, y + field.whole.y_px));
       const double sharpness = (std::max(here, 0.0) + uncertain) * scale;
       const double weight = std::pow(sharpness, options.power);
-      weights[static_cast<std::size_t>(r * field.columns() + c)] = static_cast<float>(
-          std::clamp(weight, kLeastWeight * kLeastWeight, kMostWeight * kMostWeight));
+      weights[static_cast<std::size_t>(std::ptrdiff_t{r} * field.columns() + c)] =
+          static_cast<float>(
+              std::clamp(weight, kLeastWeight * kLeastWeight, kMostWeight * kMostWeight));
     }
   }
   return weights;

@@ -134,6 +134,7 @@ class Stacker {
     const Box around = sums.grid().inside(surroundings(sums.channels(), result_.crop));
     const Box picture = relative_to(around, crop);
     std::vector<PictureSet> channels;
+    channels.reserve(static_cast<std::size_t>(sums.channels().channels()));
     for (int c = 0; c < sums.channels().channels(); ++c)
       channels.push_back(cropped(sums.means_of(c), around));
     PictureSet luminance =

@@ -118,6 +118,7 @@ std::vector<float> Tracker::median_powers() const {
     }
   }
   std::vector<float> medians;
+  medians.reserve(powers.size());
   for (auto& ring : powers) medians.push_back(ring.empty() ? 0 : upper_median(ring));
   return medians;
 }
