@@ -93,7 +93,7 @@ std::string target_text(const health::Place& place) {
 std::string headroom_text(const health::Exposure& exposure) {
   const double times = health::kAimUnder / exposure.brightest();
   if (exposure.saturated() > 0 || times <= 1) return "no headroom";
-  const std::string headroom =
+  std::string headroom =
       fmt::format("headroom {} below {}", percent(1 - 1 / times), percent(health::kAimUnder));
   if (times < kWorthwhile) return headroom;
   const double rounded = std::round(10 * times) / 10;

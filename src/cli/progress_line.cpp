@@ -18,8 +18,8 @@ namespace {
 constexpr double kLiveEverySeconds = 0.1;
 constexpr double kJsonEverySeconds = 0.25;
 constexpr double kPlainEverySeconds = 5.0;
-constexpr double kFirstTimeLeft_s = 1.0;  // a run must have lasted, before a time left is given
-constexpr double kFirstRate_s = 0.5;
+constexpr double kFirstTimeLeftS = 1.0;  // a run must have lasted, before a time left is given
+constexpr double kFirstRateS = 0.5;
 
 double seconds(std::chrono::steady_clock::duration d) {
   return std::chrono::duration<double>(d).count();
@@ -87,14 +87,14 @@ std::string ProgressLine::words() const {
   const double passed_s = seconds(news_ - started_);
   std::string line = fmt::format("{:.0f}%", std::floor(100 * run_.share()));
   const auto left_s = run_.left_s(passed_s);
-  if (left_s && passed_s >= kFirstTimeLeft_s) line += ", " + duration_words(*left_s) + " left";
+  if (left_s && passed_s >= kFirstTimeLeftS) line += ", " + duration_words(*left_s) + " left";
   line += ": " + stage_;
   const bool counted = run_.counts_once() && total_ != 1;
   if (!counted) return line;
   line += total_ > 0 ? fmt::format(", {} of {} frames", done_, total_)
                      : fmt::format(", {} frames", done_);
   const double stage_s = seconds(news_ - stage_started_);
-  if (stage_s >= kFirstRate_s && done_ > 0)
+  if (stage_s >= kFirstRateS && done_ > 0)
     line += fmt::format(", {:.0f} frames/s", static_cast<double>(done_) / stage_s);
   return line;
 }

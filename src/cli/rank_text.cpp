@@ -25,6 +25,7 @@ std::string rank_text(const run::RankOutcome& outcome) {
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   if (order.empty()) return text;
   std::vector<double> sharpness;
+  sharpness.reserve(order.size());
   for (const std::size_t frame : order) sharpness.push_back(survey.records[frame].sharpness);
   const double median = upper_median(std::move(sharpness));
   text += fmt::format("sharpness relative to the median frame:");

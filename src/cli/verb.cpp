@@ -10,16 +10,15 @@ void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
   const std::string names =
       facts.short_name.empty() ? facts.name : facts.short_name + "," + facts.name;
   const std::string name = facts.name;
-  CLI::Option* option = nullptr;
   if (facts.is_switch()) {
-    option = command.add_flag_callback(
+    command.add_flag_callback(
         names,
         [this, name] {
           given_.push_back({name, "true"});
         },
         facts.help);
   } else if (facts.takes_many()) {
-    option = command.add_option_function<std::vector<std::string>>(
+    CLI::Option* option = command.add_option_function<std::vector<std::string>>(
         names,
         [this, name](const std::vector<std::string>& texts) {
           for (const std::string& text : texts) given_.push_back({name, text});
@@ -28,7 +27,7 @@ void Verb::add(CLI::App& command, const run::OptionFacts& facts) {
     option->type_name(facts.value + "...");
     option->allow_extra_args(facts.by_place());  // by name: one value each time it is given
   } else {
-    option = command.add_option_function<std::string>(
+    CLI::Option* option = command.add_option_function<std::string>(
         names,
         [this, name](const std::string& text) {
           given_.push_back({name, text});

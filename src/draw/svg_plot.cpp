@@ -203,11 +203,12 @@ std::string svg_plots(std::span<const Plot> plots) {
                  width, kRowHeight * static_cast<double>(rows), dark_style());
   double left = 0;
   for (std::size_t i = 0; i < drawn.size(); ++i) {
+    const std::size_t row = i / columns;
     const std::size_t column = i % columns;
     if (column == 0) {
       left = 0;
       fmt::format_to(out, "<g transform=\"translate(0 {:.0f})\">\n",
-                     kRowHeight * static_cast<double>(i / columns));
+                     kRowHeight * static_cast<double>(row));
     }
     PlotWriter(drawn[i], static_cast<int>(i), left, out).write();
     left += widths[column];

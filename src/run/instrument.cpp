@@ -11,8 +11,8 @@ std::optional<health::Optics> Instrument::optics() const {
 
 OptionTable<Instrument> instrument_options() {
   const auto row = [](const char* name, const char* value, const char* help,
-                      std::vector<std::string> needs, double Instrument::*member, NumberRange range,
-                      std::string earlier) {
+                      std::vector<std::string> needs, double Instrument::*member,
+                      const NumberRange& range, std::string earlier) {
     return number_option<Instrument>({.name = name,
                                       .value = value,
                                       .group = OptionGroup::instrument,
@@ -20,7 +20,7 @@ OptionTable<Instrument> instrument_options() {
                                       .in_recipe = InRecipe::may_change,
                                       .earlier = std::move(earlier),
                                       .needs = std::move(needs)},
-                                     member, std::move(range));
+                                     member, range);
   };
   OptionTable<Instrument> table;
   table.push_back(row("--aperture", "MM", "Diameter of the telescope, mm",

@@ -71,6 +71,7 @@ void require_needs(const OptionFacts& facts, const std::vector<std::string>& mis
 void require_given(const std::vector<OptionFacts>& missing) {
   if (missing.empty()) return;
   std::vector<std::string> words;
+  words.reserve(missing.size());
   for (const OptionFacts& facts : missing) {
     words.push_back(fmt::format(
         "{} ({})", facts.by_place() ? facts.value : facts.name + " " + facts.value, facts.help));
