@@ -27,7 +27,7 @@ std::vector<std::uint8_t> mirrored(SampleView frame) {
     const auto* row = frame.row<std::uint8_t>(from_y);
     for (int x = 0; x < kWidth; ++x) {
       const int from_x = x < frame.width_px ? x : 2 * frame.width_px - 1 - x;
-      out[static_cast<std::size_t>(y * kWidth + x)] = row[from_x];
+      out[static_cast<std::size_t>(std::ptrdiff_t{y} * kWidth + x)] = row[from_x];
     }
   }
   return out;

@@ -45,6 +45,7 @@ Finished run(const std::vector<std::string>& words) {
     for (const int stream : {0, 1, 2}) dup2(nothing, stream);
     std::vector<std::string> copy = words;
     std::vector<char*> pointers;
+    pointers.reserve(copy.size() + 1);
     for (std::string& word : copy) pointers.push_back(word.data());
     pointers.push_back(nullptr);
     execvp(pointers[0], pointers.data());
@@ -61,8 +62,10 @@ Finished run(const std::vector<std::string>& words) {
 }
 
 Timing time_of(const Settings& settings, const std::vector<std::string>& words) {
+  const std::size_t runs = settings.smoke ? 1 : 5;
   std::vector<double> seconds;
-  for (int i = 0; i < (settings.smoke ? 1 : 5); ++i) seconds.push_back(run(words).seconds);
+  seconds.reserve(runs);
+  while (seconds.size() < runs) seconds.push_back(run(words).seconds);
   return timing(std::move(seconds));
 }
 

@@ -26,7 +26,7 @@ void estimate_field(benchmark::State& state) {
     state.SkipWithError("wrong answer: the offset is 2.3, -1.6 px");
     return;
   }
-  for (auto _ : state) {
+  for ([[maybe_unused]] auto _ : state) {
     benchmark::DoNotOptimize(estimator.estimate(frame, start, align::LevelsUsed::all, work).gain);
   }
 }

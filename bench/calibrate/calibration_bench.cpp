@@ -57,7 +57,7 @@ void calibrate_frame(benchmark::State& state) {
     state.SkipWithError("wrong answer: an even flat changes nothing but the dark");
     return;
   }
-  for (auto _ : state) benchmark::DoNotOptimize(calibration.apply(frame).storage);
+  for ([[maybe_unused]] auto _ : state) benchmark::DoNotOptimize(calibration.apply(frame).storage);
 }
 
 BENCHMARK(calibrate_frame)->Unit(benchmark::kMicrosecond);

@@ -18,7 +18,7 @@ void restore_picture(benchmark::State& state) {
     state.SkipWithError("wrong answer: nothing was raised");
     return;
   }
-  for (auto _ : state) {
+  for ([[maybe_unused]] auto _ : state) {
     benchmark::DoNotOptimize(finish::restore(channels, measured, plan).channels.size());
   }
 }

@@ -16,7 +16,7 @@ void compare_halves(benchmark::State& state) {
     state.SkipWithError("wrong answer: equal pictures correlate wholly");
     return;
   }
-  for (auto _ : state) {
+  for ([[maybe_unused]] auto _ : state) {
     benchmark::DoNotOptimize(
         spectrum::fourier_ring_correlation(first.view(), second.view()).rings.size());
   }

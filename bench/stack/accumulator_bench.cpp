@@ -39,7 +39,7 @@ void add_frame(benchmark::State& state, const std::shared_ptr<const stack::Sampl
     state.SkipWithError("wrong answer: the mean is not the scene");
     return;
   }
-  for (auto _ : state) sums.add({part});
+  for ([[maybe_unused]] auto _ : state) sums.add({part});
 }
 
 void warp(benchmark::State& state) {

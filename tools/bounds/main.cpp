@@ -89,9 +89,7 @@ int fail(ExitStatus status, const std::string& message) {
   return static_cast<int>(status);
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
+int run_tool(int argc, char** argv) {
   Options options;
   CLI::App app(
       "What a capture allows: plain mean, best frame, best shift and add, and the oracle,\n"
@@ -125,6 +123,16 @@ int main(int argc, char** argv) {
     return fail(error.status(), error.what());
   } catch (const std::exception& error) {
     line.end();
+    return fail(ExitStatus::internal_error, error.what());
+  }
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run_tool(argc, argv);
+  } catch (const std::exception& error) {
     return fail(ExitStatus::internal_error, error.what());
   }
 }

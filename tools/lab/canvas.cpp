@@ -65,7 +65,7 @@ Displacement NodeField::at(double x_px, double y_px) const {
   const double tc = c - c0;
   const double tr = r - r0;
   const auto mix = [&](const std::vector<float>& v) {
-    const auto i = static_cast<std::size_t>(r0 * columns + c0);
+    const auto i = static_cast<std::size_t>(std::ptrdiff_t{r0} * columns + c0);
     const auto j = i + static_cast<std::size_t>(columns);
     const auto d = [&v](std::size_t k) { return static_cast<double>(v[k]); };
     return (1 - tr) * ((1 - tc) * d(i) + tc * d(i + 1)) + tr * ((1 - tc) * d(j) + tc * d(j + 1));

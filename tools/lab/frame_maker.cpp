@@ -15,8 +15,8 @@ namespace {
 
 constexpr double kPi = std::numbers::pi;
 constexpr int kScreenSide = 2048;
-constexpr int kTileSpacing_px = 64;
-constexpr int kFurthest_px = 1500;  // that the picture may wander
+constexpr int kTileSpacingPx = 64;
+constexpr int kFurthestPx = 1500;  // that the picture may wander
 
 // Three standard deviations and more of the tilt: Zernike tilt is sqrt(0.182) lambda/D (D/r0)^(5/6)
 // an axis (Noll 1976: 0.449 (D/r0)^(5/3) rad^2).
@@ -36,11 +36,11 @@ int margin_px(const Parameters& p, const Mount& mount, const Optics& optics) {
     furthest = std::max(
         furthest, std::hypot(s.x_px, s.y_px) + corner * std::abs(std::sin(mount.turn_rad(t))));
   }
-  if (furthest > kFurthest_px) {
+  if (furthest > kFurthestPx) {
     throw UsageError(fmt::format(
         "the mount moves the picture by up to {:.0f} px; at most {} are simulated. Reduce drift, "
         "jumps, rotation or frames",
-        furthest, kFurthest_px));
+        furthest, kFurthestPx));
   }
   const double psf = 0.5 * optics.psf_side / optics.fineness;
   return NodeField::kRim + 8 * static_cast<int>((furthest + widest_tilt_px(p) + psf) / 8 + 1);
@@ -72,7 +72,7 @@ FrameMaker::FrameMaker(const Parameters& p)
       mount_(p.mount, p.seed, duration_s(p)),
       canvas_{p.width_px, p.height_px, margin_px(p, mount_, optics_), optics_.fineness} {
   for (const Plane& plane : make_scene(p, canvas_))
-    scenes_.emplace_back(plane, kTileSpacing_px, optics_.psf_side);
+    scenes_.emplace_back(plane, kTileSpacingPx, optics_.psf_side);
   const double direction = p.air.zenith_direction_deg * kPi / 180;
   for (const double wavelength : p.wavelengths_m()) {
     const double px = dispersion_arcsec(wavelength, p.telescope.wavelength_m, p.air) /
@@ -116,7 +116,7 @@ void FrameMaker::find_field(const Exposure& exposure, Frame& out) const {
       const double y = NodeField::place(r) - cy;
       Displacement moved = exposure.mean_tilt(air_, x, y);
       moved = moved + Displacement{c * x - s * y - x, s * x + c * y - y};
-      const auto i = static_cast<std::size_t>(r * out.field.columns + k);
+      const auto i = static_cast<std::size_t>(std::ptrdiff_t{r} * out.field.columns + k);
       out.field.x[i] = static_cast<float>(moved.x_px);
       out.field.y[i] = static_cast<float>(moved.y_px);
       if (std::abs(x) > cx || std::abs(y) > cy) continue;

@@ -7,7 +7,7 @@ namespace lull::lab {
 
 namespace {
 
-constexpr double kGustDecay_s = 0.2;
+constexpr double kGustDecayS = 0.2;
 constexpr double kGustHz = 5;  // at which a telescope swings
 
 template <class Kick>
@@ -49,7 +49,7 @@ Displacement Mount::gust(double time_s) const {
     const double since = time_s - kick.time_s;
     if (since < 0) continue;
     const double swing =
-        std::exp(-since / kGustDecay_s) * std::sin(2 * std::numbers::pi * kGustHz * since);
+        std::exp(-since / kGustDecayS) * std::sin(2 * std::numbers::pi * kGustHz * since);
     out.x_px += kick.size.x_px * swing;
     out.y_px += kick.size.y_px * swing;
   }

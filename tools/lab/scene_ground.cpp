@@ -11,8 +11,8 @@ namespace lull::lab {
 
 namespace {
 
-constexpr double kSmallestCrater_px = 1.2;  // radius, in pixels of the frame
-constexpr double kLargestCrater_px = 45;
+constexpr double kSmallestCraterPx = 1.2;  // radius, in pixels of the frame
+constexpr double kLargestCraterPx = 45;
 constexpr double kCratersPerPx = 0.012;
 
 struct Crater {
@@ -39,7 +39,7 @@ std::vector<Crater> craters(const Canvas& canvas, std::uint64_t seed) {
   std::vector<Crater> out;
   for (int i = 0; i < count; ++i) {
     const double radius =
-        std::min(kSmallestCrater_px / std::sqrt(random.uniform()), kLargestCrater_px);
+        std::min(kSmallestCraterPx / std::sqrt(random.uniform()), kLargestCraterPx);
     out.push_back({random.uniform(0, size.width_px), random.uniform(0, size.height_px),
                    radius * fine, random.uniform(0.08, 0.4)});
   }

@@ -10,8 +10,8 @@ namespace lull::lab {
 
 namespace {
 
-constexpr double kGranule_px = 5;  // of the frame
-constexpr double kUmbra = 0.2;     // brightness over that of the disc
+constexpr double kGranulePx = 5;  // of the frame
+constexpr double kUmbra = 0.2;    // brightness over that of the disc
 constexpr double kPenumbra = 0.75;
 
 struct Spot {
@@ -55,8 +55,8 @@ double darkening(const Spot& spot, double x, double y, std::uint64_t seed) {
 
 // Bright cells between dark lanes: the distance to the nearest of scattered points.
 double granulation(double x, double y, std::uint64_t seed) {
-  const double u = x / kGranule_px;
-  const double v = y / kGranule_px;
+  const double u = x / kGranulePx;
+  const double v = y / kGranulePx;
   double nearest = 9;
   double second = 9;
   for (int j = -1; j <= 1; ++j) {

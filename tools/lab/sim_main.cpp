@@ -92,9 +92,7 @@ int fail(int status, const std::string& message) {
   return status;
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
+int run_tool(int argc, char** argv) {
   Options options;
   CLI::App app("Makes captures whose true picture is known", "lull-sim");
   app.set_version_flag("-V,--version", fmt::format("Lull {}", LULL_VERSION));
@@ -134,6 +132,16 @@ int main(int argc, char** argv) {
     return fail(static_cast<int>(error.status()), error.what());
   } catch (const std::exception& error) {
     line.end();
+    return fail(static_cast<int>(ExitStatus::internal_error), error.what());
+  }
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run_tool(argc, argv);
+  } catch (const std::exception& error) {
     return fail(static_cast<int>(ExitStatus::internal_error), error.what());
   }
 }

@@ -66,7 +66,7 @@ std::vector<Plan> plan_of(const Parameters& p) {
 
 // A straight track 2 px wide, at full scale.
 void draw_track(const Plan& plan, std::vector<Plane>& light) {
-  constexpr double kHalfWidth_px = 1;
+  constexpr double kHalfWidthPx = 1;
   constexpr float kBright = 2;
   const double across_x = -std::sin(plan.track_rad);
   const double across_y = std::cos(plan.track_rad);
@@ -75,7 +75,7 @@ void draw_track(const Plan& plan, std::vector<Plane>& light) {
     const double y0 = plan.track_y * plane.height();
     for (int y = 0; y < plane.height(); ++y) {
       for (int x = 0; x < plane.width(); ++x) {
-        if (std::abs(across_x * (x - x0) + across_y * (y - y0)) < kHalfWidth_px)
+        if (std::abs(across_x * (x - x0) + across_y * (y - y0)) < kHalfWidthPx)
           plane.row(y)[x] = kBright;
       }
     }
@@ -142,7 +142,7 @@ double middle(std::vector<double> values) {
 // Where the truth is lit, with some sky around it.
 Box lit_box(const std::vector<Plane>& picture) {
   constexpr float kLit = 0.02F;
-  constexpr int kSky_px = 12;
+  constexpr int kSkyPx = 12;
   const int width = picture[0].width();
   const int height = picture[0].height();
   Box box{width, height, 0, 0};
@@ -150,8 +150,8 @@ Box lit_box(const std::vector<Plane>& picture) {
     for (int y = 0; y < height; ++y) {
       for (int x = 0; x < width; ++x) {
         if (plane.row(y)[x] < kLit) continue;
-        box = {std::min(box.x0, x - kSky_px), std::min(box.y0, y - kSky_px),
-               std::max(box.x1, x + 1 + kSky_px), std::max(box.y1, y + 1 + kSky_px)};
+        box = {std::min(box.x0, x - kSkyPx), std::min(box.y0, y - kSkyPx),
+               std::max(box.x1, x + 1 + kSkyPx), std::max(box.y1, y + 1 + kSkyPx)};
       }
     }
   }
@@ -264,7 +264,7 @@ class Simulation {
 
   // What nearly all frames show of the lit part, by their wandering.
   [[nodiscard]] Box judged_box() const {
-    constexpr int kInset_px = 12;
+    constexpr int kInsetPx = 12;
     std::vector<double> x;
     std::vector<double> y;
     for (const FrameTruth& f : frames_) {
@@ -274,8 +274,9 @@ class Simulation {
     const auto inset = [](const std::vector<double>& values, int side) {
       const double centre = middle(values);
       std::vector<double> distance;
+      distance.reserve(values.size());
       for (const double v : values) distance.push_back(std::abs(v - centre));
-      return std::min(static_cast<int>(middle(distance) * 3) + kInset_px, side / 3);
+      return std::min(static_cast<int>(middle(distance) * 3) + kInsetPx, side / 3);
     };
     const int dx = inset(x, parameters_.width_px);
     const int dy = inset(y, parameters_.height_px);

@@ -96,7 +96,7 @@ std::vector<NodeField> read_fields(const fs::path& truth) {
     throw fail("the nodes of its shift field are not where the lab puts them");
   std::vector<NodeField> fields(static_cast<std::size_t>(axes[3]));
   LONGLONG next = 1;
-  const auto nodes = static_cast<LONGLONG>(axes[0] * axes[1]);
+  const auto nodes = LONGLONG{axes[0]} * axes[1];
   for (NodeField& field : fields) {
     field.columns = static_cast<int>(axes[0]);
     field.rows = static_cast<int>(axes[1]);
