@@ -52,7 +52,8 @@ Plane plane_of(const std::vector<double>& values, int side) {
   Plane plane(side, side);
   for (int y = 0; y < side; ++y) {
     for (int x = 0; x < side; ++x) {
-      plane.row(y)[x] = static_cast<float>(values[static_cast<std::size_t>(y * side + x)] / 255.0);
+      plane.row(y)[x] = static_cast<float>(
+          values[static_cast<std::size_t>(std::ptrdiff_t{y} * side + x)] / 255.0);
     }
   }
   return plane;

@@ -167,7 +167,7 @@ TEST_SUITE("calibrate/calibration") {
     for (int y = 0; y < kSize.height_px; ++y) {
       for (int x = 0; x < kSize.width_px; ++x) {
         const double truth = scene(x, y) * mean;
-        const auto i = static_cast<std::size_t>(y * kSize.width_px + x);
+        const auto i = static_cast<std::size_t>(std::ptrdiff_t{y} * kSize.width_px + x);
         uncalibrated = std::max(uncalibrated, std::abs(light[i] / 4095.0 - truth));
         bool is_hot = false;
         for (const auto& [hx, hy] : sensor.hot) is_hot = is_hot || (hx == x && hy == y);
@@ -193,6 +193,7 @@ TEST_SUITE("calibrate/calibration") {
     std::normal_distribution<double> noise(0, sigma);
     const auto record = [&](int count, double light_units, bool with_scene) {
       std::vector<Samples> frames;
+      frames.reserve(static_cast<std::size_t>(count));
       for (int f = 0; f < count; ++f) {
         frames.push_back(samples_of(kSize, [&](int x, int y) {
           const double light = light_units * (with_scene ? scene(x, y) : 1.0);
@@ -220,7 +221,7 @@ TEST_SUITE("calibrate/calibration") {
         const double variance =
             std::pow(mean / response / 4095, 2) * (sigma * sigma * (1 + 1.0 / darks) + rounding) +
             std::pow(truth / (2000 * response) * sigma, 2) * (1.0 / flats + 1.0 / flat_darks);
-        const auto i = static_cast<std::size_t>(y * kSize.width_px + x);
+        const auto i = static_cast<std::size_t>(std::ptrdiff_t{y} * kSize.width_px + x);
         chi2 += std::pow(light_of(out[i]) - truth, 2) / variance;
         ++count;
       }
@@ -241,7 +242,7 @@ TEST_SUITE("calibrate/calibration") {
       const Calibration calibration(info, with(std::nullopt, master_of(info, flat)));
       CHECK_FALSE(has_note(calibration.notes(), "cold pixels"));
       // An even flat of any colour changes nothing: 4096 + 40000 * 1200 / 4095 = 15817.58.
-      CHECK(calibrate_one(calibration, info, light) == Samples(32 * 24, 15818));
+      CHECK(calibrate_one(calibration, info, light) == Samples(std::size_t{32} * 24, 15818));
     }
   }
 

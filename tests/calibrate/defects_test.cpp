@@ -37,7 +37,7 @@ TEST_SUITE("calibrate/defects") {
   }
 
   std::uint16_t& at(std::vector<std::uint16_t>& samples, int x, int y) {
-    return samples[static_cast<std::size_t>(y * kSize.width_px + x)];
+    return samples[static_cast<std::size_t>(std::ptrdiff_t{y} * kSize.width_px + x)];
   }
 
   }  // namespace

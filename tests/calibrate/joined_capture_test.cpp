@@ -101,8 +101,9 @@ TEST_SUITE("calibrate/joined_capture") {
     for (const int frames : {3, 5, 1, 4, 2, 6}) {  // more than are open at once
       paths.push_back(folder.file(std::to_string(paths.size()) + ".avi"));
       std::vector<std::vector<std::byte>> pictures;
+      pictures.reserve(static_cast<std::size_t>(frames));
       for (int i = 0; i < frames; ++i)
-        pictures.push_back(bytes_of(std::vector<std::uint8_t>(48 * 40, value++)));
+        pictures.push_back(bytes_of(std::vector<std::uint8_t>(std::size_t{48} * 40, value++)));
       write_video(paths.back(), format, pictures);
     }
     const auto joined = calibrate::open_joined(paths, {});

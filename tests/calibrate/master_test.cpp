@@ -26,7 +26,7 @@ TEST_SUITE("calibrate/master") {
   namespace {
 
   constexpr Size kSize{37, 23};
-  constexpr auto kArea = static_cast<std::size_t>(kSize.width_px * kSize.height_px);
+  constexpr auto kArea = static_cast<std::size_t>(std::ptrdiff_t{kSize.width_px} * kSize.height_px);
 
   /// Frames of a level with noise that is uniform in [-3, 3]: its sigma is 2, so that no sample
   /// lies 4 sigma from the mean.

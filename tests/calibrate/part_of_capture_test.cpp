@@ -71,6 +71,7 @@ TEST_SUITE("calibrate/part_of_capture") {
     const std::string path = folder.file("a.nut");
     // yuv420p: 8 x 6 luma, 4 x 3 of each difference.
     std::vector<std::uint8_t> bytes;
+    bytes.reserve(48 + 12 + 12);
     for (int i = 0; i < 48; ++i) bytes.push_back(static_cast<std::uint8_t>(50 + i));
     for (int i = 0; i < 12; ++i) bytes.push_back(static_cast<std::uint8_t>(100 + i));
     for (int i = 0; i < 12; ++i) bytes.push_back(static_cast<std::uint8_t>(150 + i));

@@ -215,9 +215,10 @@ TEST_SUITE("calibrate/pattern_noise") {
     std::vector<double> levels;
     for (int y = 0; y < kSize.height_px; ++y) {
       for (int x = 0; x < kSize.width_px; ++x)
-        levels.push_back((values[static_cast<std::size_t>(y * kSize.width_px + x)] - 4096) * 4095 /
-                             40000.0 -
-                         800);
+        levels.push_back(
+            (values[static_cast<std::size_t>(std::ptrdiff_t{y} * kSize.width_px + x)] - 4096) *
+                4095 / 40000.0 -
+            800);
     }
     CHECK(rms(levels) < 8);
   }

@@ -27,7 +27,9 @@ TEST_SUITE("calibrate/repaired_capture") {
     int excess;
   };
 
-  std::size_t at(int x, int y) { return static_cast<std::size_t>(y * kSize.width_px + x); }
+  std::size_t at(int x, int y) {
+    return static_cast<std::size_t>(std::ptrdiff_t{y} * kSize.width_px + x);
+  }
 
   // Blobs that move by a few pixels (or do not move), noise of 3 units, and defects that stay.
   std::vector<Samples> wandering(int frames, double reach, const std::vector<Spot>& spots) {

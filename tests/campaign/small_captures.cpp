@@ -26,7 +26,7 @@ std::vector<Bytes> pictures_of(const std::string& name) {
     const auto frame = capture->next();
     if (!frame.ok()) continue;
     const SampleView& plane = frame.value().planes[0];
-    const int bytes = plane.type == SampleType::u8 ? 1 : 2;
+    const std::ptrdiff_t bytes = plane.type == SampleType::u8 ? 1 : 2;
     const int x0 = (plane.width_px - kWidth) / 4 * 2;  // even: keeps a mosaic's order
     const int y0 = (plane.height_px - kHeight) / 4 * 2;
     Bytes& picture = pictures.emplace_back();

@@ -18,7 +18,7 @@ TEST_SUITE("capture/bit_depth") {
   namespace {
 
   constexpr int kWidth = 64;
-  constexpr std::size_t kSamples = 64U * 48;
+  constexpr std::size_t kSamples = std::size_t{64} * 48;
 
   /// What is concluded from pictures of 16-bit words.
   TrueDepth concluded(const std::vector<Bytes>& pictures, int stated_bits) {
@@ -28,7 +28,8 @@ TEST_SUITE("capture/bit_depth") {
       std::memcpy(words.data(), picture.data(), picture.size());
       Frame frame;
       frame.planes[0] = {reinterpret_cast<const std::byte*>(words.data()), kWidth,
-                         static_cast<int>(words.size()) / kWidth, 2 * kWidth, SampleType::u16};
+                         static_cast<int>(words.size()) / kWidth, std::ptrdiff_t{2} * kWidth,
+                         SampleType::u16};
       estimator.add(frame);
     }
     return estimator.estimate(stated_bits);

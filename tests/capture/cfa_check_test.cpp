@@ -24,12 +24,12 @@ constexpr int kSide = 120;
 std::string warning_of(Cfa said, const std::function<double(int x, int y)>& light) {
   std::mt19937 random(7);
   std::normal_distribution<double> noise(0, 6);
-  std::vector<std::uint8_t> samples(kSide * kSide);
+  std::vector<std::uint8_t> samples(std::size_t{kSide} * kSide);
   for (int y = 0; y < kSide; ++y) {
     for (int x = 0; x < kSide; ++x) {
       const double r = std::hypot(x - 58.3, y - 61.8) / 45;
       const double disc = r < 1 ? 150 * std::sqrt(1 - r * r) * (1 + 0.1 * std::sin(0.3 * y)) : 0;
-      samples[static_cast<std::size_t>(y * kSide + x)] = static_cast<std::uint8_t>(
+      samples[static_cast<std::size_t>(std::ptrdiff_t{y} * kSide + x)] = static_cast<std::uint8_t>(
           std::clamp(10 + disc * light(x, y) + noise(random), 0.0, 255.0));
     }
   }

@@ -22,7 +22,7 @@ TEST_SUITE("capture/damage") {
   namespace {
 
   constexpr int kFrames = 20;
-  constexpr std::size_t kPixels = 64U * 48;
+  constexpr std::size_t kPixels = std::size_t{64} * 48;
 
   /// Byte and length of chunks "00dc" (or "00db") of an AVI file, from its "movi" list on: 4 bytes
   /// name, 4 bytes length, data, even padding (RIFF; from memory).
@@ -355,7 +355,7 @@ TEST_SUITE("capture/damage") {
     write_video(pattern, {.codec = "png", .container = "image2"}, pictures_8(5, kPixels, 64));
     write_video(folder.file("wide_%03d.png"),
                 {.codec = "png", .width_px = 96, .container = "image2"},
-                pictures_8(1, 96U * 48, 96));
+                pictures_8(1, std::size_t{96} * 48, 96));
     write_video(folder.file("deep_%03d.png"),
                 {.codec = "png", .pixel_format = "gray16be", .container = "image2"},
                 pictures_16(1, kPixels, 64, 12, 0));

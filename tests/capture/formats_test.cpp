@@ -211,7 +211,7 @@ TEST_SUITE("capture/formats") {
     const auto open_as = [&](const std::string& pixel_format, bool full_range, int bits) {
       VideoFormat format{.codec = "ffv1", .pixel_format = pixel_format};
       format.full_range = full_range;
-      const std::size_t samples = 64U * 48 * 3;
+      const std::size_t samples = std::size_t{64} * 48 * 3;
       write_video(folder.file("range.mkv"), format,
                   bits == 8 ? pictures_8(2, samples, 64) : pictures_16(2, samples, 64, bits, 0));
       return Capture::open(folder.file("range.mkv"));
@@ -231,8 +231,9 @@ TEST_SUITE("capture/formats") {
 
   TEST_CASE("a YUV capture without colour is luma; one whose first frames have none is not lost") {
     const TemporaryFolder folder;
-    Bytes gray(64U * 48 * 3, std::byte{128});
-    for (std::size_t i = 0; i < 64U * 48; ++i) gray[i] = static_cast<std::byte>(i % 251);
+    Bytes gray(std::size_t{64} * 48 * 3, std::byte{128});
+    for (std::size_t i = 0; i < std::size_t{64} * 48; ++i)
+      gray[i] = static_cast<std::byte>(i % 251);
     Bytes coloured = gray;
     coloured.back() = std::byte{129};
     write_video(folder.file("gray.mkv"), {.codec = "ffv1", .pixel_format = "yuv444p"},
@@ -246,7 +247,7 @@ TEST_SUITE("capture/formats") {
   TEST_CASE("16-bit gray in AVI, which reads back as rgb555le, is refused by name") {
     const TemporaryFolder folder;
     write_video(folder.file("deep.avi"), {.pixel_format = "gray16le"},
-                pictures_16(2, 64U * 48, 64, 12, 0));
+                pictures_16(2, std::size_t{64} * 48, 64, 12, 0));
     CHECK(refusal_of(folder.file("deep.avi")).find("rgb555le") != std::string::npos);
   }
 }

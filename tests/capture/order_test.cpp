@@ -60,7 +60,7 @@ TEST_SUITE("capture/order") {
       raw.codec_options = {};
       return raw;
     }());
-    const std::string path = folder.file(recording.file);
+    std::string path = folder.file(recording.file);
     write_video(path, recording.format, pictures_of(probe.picture_bytes()));
     return path;
   }
@@ -128,12 +128,11 @@ TEST_SUITE("capture/order") {
     const std::string path = record(folder, {"raw.avi", {}});
     auto capture = Capture::open(path);
     const Bytes expected = bytes_in(capture->at(7).value());
-    const auto frame = capture->at(7);
-    REQUIRE(frame.ok());
-    const Frame kept = frame.value();
+    const auto kept = capture->at(7);
+    REQUIRE(kept.ok());
     CHECK(capture->next().ok());
     capture.reset();
-    CHECK(bytes_in(kept) == expected);
+    CHECK(bytes_in(kept.value()) == expected);
   }
 
   TEST_CASE("times come from the container where it has them") {

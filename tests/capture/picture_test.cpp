@@ -20,7 +20,7 @@ using namespace lull::test;
 
 namespace {
 
-constexpr std::size_t kPixels = 64U * 48;
+constexpr std::size_t kPixels = std::size_t{64} * 48;
 
 const VideoFormat kPng = {.codec = "png", .container = "image2"};
 

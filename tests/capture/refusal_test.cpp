@@ -25,7 +25,7 @@ using namespace lull::test;
 TEST_SUITE("capture/refusal") {
   namespace {
 
-  constexpr std::size_t kPixels = 64U * 48;
+  constexpr std::size_t kPixels = std::size_t{64} * 48;
 
   Bytes text(const std::string& words) {
     const auto bytes = std::as_bytes(std::span(words));
@@ -52,7 +52,7 @@ TEST_SUITE("capture/refusal") {
     const TemporaryFolder folder;
     const auto refused = [&](const std::string& name, const Bytes& content) {
       write_file(folder.file(name), content);
-      const std::string message = refusal_of(folder.file(name));
+      std::string message = refusal_of(folder.file(name));
       CHECK(message.starts_with(folder.file(name)));
       return message;
     };

@@ -32,9 +32,10 @@ TEST_SUITE("capture/rotation") {
         format.width_px = 50;
         format.height_px = 34;
         format.rotation_deg = degrees;
-        const std::size_t bytes = 50U * 34 * (pixel_format == "gray" ? 1 : 3);
+        const std::size_t bytes = std::size_t{50} * 34 * (pixel_format == "gray" ? 1 : 3);
         const bool wide = pixel_format == "gray16be";
-        const auto pictures = wide ? pictures_16(2, 50U * 34, 50, 16, 0) : pictures_8(2, bytes, 50);
+        const auto pictures =
+            wide ? pictures_16(2, std::size_t{50} * 34, 50, 16, 0) : pictures_8(2, bytes, 50);
         write_video(path, format, pictures);
         const auto capture = Capture::open(path);
         CHECK(capture->info().rotation_deg == degrees);

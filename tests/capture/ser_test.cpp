@@ -62,7 +62,7 @@ TEST_SUITE("capture/ser_header") {
     Bytes bytes(static_cast<std::size_t>(count) * 8);
     for (int i = 0; i < count; ++i) {
       const std::int64_t ticks = 638'000'000'000'000'000 + std::int64_t{200'000} * i;
-      std::memcpy(bytes.data() + 8 * i, &ticks, 8);
+      std::memcpy(bytes.data() + std::ptrdiff_t{8} * i, &ticks, 8);
     }
     return bytes;
   }
@@ -96,7 +96,8 @@ TEST_SUITE("capture/ser_header") {
     CHECK(frames.size() == 303);  // (10505641 - 178) / (240 * 144) = 303.97
     CHECK(capture->tally().frames == 303);
     CHECK(capture->tally().damaged == 0);
-    const auto reference = decoded_by_ffmpeg(LULL_SAMPLES "/ringed_faint.ser", "gray", 240U * 144);
+    const auto reference =
+        decoded_by_ffmpeg(LULL_SAMPLES "/ringed_faint.ser", "gray", std::size_t{240} * 144);
     CHECK(frames == reference);
   }
 
@@ -158,7 +159,7 @@ TEST_SUITE("capture/ser_header") {
     // 200 stamps take 1600 bytes: libav alone would read them as two pictures of 768.
     const auto pictures = pictures_8(200, kPixels, kWidth);
     const Bytes start = with_frames(header(0, 8, 200), pictures);
-    const std::size_t stamp = 8 * 100;
+    const std::size_t stamp = std::size_t{8} * 100;
     const auto check = [&](const Bytes& stamps, const std::string& note) {
       CAPTURE(note);
       Bytes file = start;
@@ -176,7 +177,7 @@ TEST_SUITE("capture/ser_header") {
     for (std::size_t at = 0; at < old.size(); at += 8)
       put_ticks(equal, at, 638'000'000'000'000'000);
     Bytes long_night = trailer(200);
-    put_ticks(long_night, 8 * 199, 638'002'000'000'000'000);
+    put_ticks(long_night, std::size_t{8} * 199, 638'002'000'000'000'000);
     Bytes cut = trailer(200);
     cut.resize(cut.size() - 9);
     check(falling, "they do not rise");
@@ -239,6 +240,7 @@ TEST_SUITE("capture/ser_header") {
     for (const int depth : {12, 16}) {
       const auto native = pictures_16(4, kPixels, kWidth, depth, 0);
       std::vector<Bytes> big;
+      big.reserve(native.size());
       for (const Bytes& picture : native) big.push_back(swapped(picture));
       for (const bool flag_little : {true, false}) {
         for (const bool really_little : {true, false}) {

@@ -20,7 +20,8 @@ TEST_SUITE("capture/unpack") {
     frame->format = format;
     frame->width = kWidth;
     frame->height = kHeight;
-    frame->buf[0] = av_buffer_alloc(static_cast<std::size_t>(row_bytes * kHeight + offset));
+    frame->buf[0] =
+        av_buffer_alloc(static_cast<std::size_t>(std::ptrdiff_t{row_bytes} * kHeight + offset));
     REQUIRE(frame->buf[0] != nullptr);
     for (std::size_t i = 0; i < frame->buf[0]->size; ++i) {
       frame->buf[0]->data[i] = static_cast<std::uint8_t>(i * 37);

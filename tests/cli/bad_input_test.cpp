@@ -36,10 +36,9 @@ std::vector<std::uint8_t> even(std::uint8_t level) {
 std::vector<std::uint8_t> noise(unsigned seed) {
   std::mt19937 random(seed);
   std::normal_distribution<double> value(100, 15);
-  std::vector<std::uint8_t> samples;
-  for (int i = 0; i < kWidth * kHeight; ++i) {
-    samples.push_back(static_cast<std::uint8_t>(std::clamp(value(random), 0.0, 255.0)));
-  }
+  std::vector<std::uint8_t> samples(std::size_t{kWidth} * kHeight);
+  for (std::uint8_t& sample : samples)
+    sample = static_cast<std::uint8_t>(std::clamp(value(random), 0.0, 255.0));
   return samples;
 }
 
@@ -49,8 +48,9 @@ std::vector<std::uint8_t> scene(int step, unsigned seed) {
     for (int x = 0; x < kWidth; ++x) {
       const double wave = 40 * std::sin((x + step) / 4.0) * std::cos((y - step) / 5.0) +
                           30 * std::sin((x + step) * (y - step) / 300.0);
-      auto& sample = samples[static_cast<std::size_t>(y * kWidth + x)];
-      sample = static_cast<std::uint8_t>(std::clamp(sample / 8 + 100 + wave, 0.0, 255.0));
+      auto& sample = samples[static_cast<std::size_t>(std::ptrdiff_t{y} * kWidth + x)];
+      const int faint = sample / 8;
+      sample = static_cast<std::uint8_t>(std::clamp(faint + 100 + wave, 0.0, 255.0));
     }
   }
   return samples;
@@ -58,8 +58,9 @@ std::vector<std::uint8_t> scene(int step, unsigned seed) {
 
 template <class Picture>
 std::string capture_of(const TemporaryFolder& folder, int frames, const Picture& picture) {
-  const std::string path = folder.file("capture.avi");
+  std::string path = folder.file("capture.avi");
   std::vector<std::vector<std::byte>> pictures;
+  pictures.reserve(static_cast<std::size_t>(frames));
   for (int i = 0; i < frames; ++i) pictures.push_back(grey(picture(i)));
   write_video(path, {.width_px = kWidth, .height_px = kHeight}, pictures);
   return path;
@@ -131,7 +132,7 @@ TEST_SUITE("cli/bad_input") {
   TEST_CASE("a truncated capture gives what its whole frames allow") {
     const TemporaryFolder folder;
     const Bytes sample = read_file(std::string(LULL_SAMPLES) + "/ringed_faint.ser");
-    const std::size_t frame = 240 * 144;
+    const std::size_t frame = std::size_t{240} * 144;
     write_file(folder.file("cut.ser"),
                Bytes(sample.begin(),
                      sample.begin() + static_cast<std::ptrdiff_t>(178 + 60 * frame + 1000)));
@@ -210,9 +211,10 @@ TEST_SUITE("cli/bad_input") {
     const TemporaryFolder folder;
     std::vector<std::vector<std::byte>> large;
     std::vector<std::vector<std::byte>> small;
+    large.reserve(12);
     for (int i = 0; i < 12; ++i)
       large.push_back(grey(scene(i / 3, 40U + static_cast<unsigned>(i))));
-    small.assign(4, std::vector<std::byte>(64 * 48));
+    small.assign(4, std::vector<std::byte>(std::size_t{64} * 48));
     write_video(folder.file("a.mjpeg"),
                 {.codec = "mjpeg",
                  .pixel_format = "yuvj420p",

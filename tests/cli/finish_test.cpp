@@ -166,10 +166,10 @@ TEST_SUITE("cli/finish") {
         // The 16-bit picture of the same tone, whose curve finish/tone_test judges.
         const auto ran = lull::test::run_program(
             {"/usr/bin/python3", "-c",
-             "import cv2,sys,numpy as np\n"
-             "a,b=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"
-             "assert a.dtype==np.uint16 and b.dtype==np.uint8 and a.shape==b.shape\n"
-             "print(np.abs(a/257.-b).max())",
+             ("import cv2,sys,numpy as np\n"
+              "a,b=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"
+              "assert a.dtype==np.uint16 and b.dtype==np.uint8 and a.shape==b.shape\n"
+              "print(np.abs(a/257.-b).max())"),
              folder.file("g.png"), folder.file(copy)});
         CAPTURE(ran.text());
         REQUIRE(ran.status == 0);
@@ -217,10 +217,10 @@ TEST_SUITE("cli/finish") {
     // The longest white run under the picture is the bar.
     const auto ran = lull::test::run_program(
         {"/usr/bin/python3", "-c",
-         "import cv2,sys,itertools\n"
-         "a,c=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"
-         "assert (a[:len(c)]==c).all() and a.shape[1]==c.shape[1]\n"
-         "print(max(len(list(g)) for r in a[len(c):] for k,g in itertools.groupby(r) if k==255))",
+         ("import cv2,sys,itertools\n"
+          "a,c=[cv2.imread(f,cv2.IMREAD_UNCHANGED) for f in sys.argv[1:]]\n"
+          "assert (a[:len(c)]==c).all() and a.shape[1]==c.shape[1]\n"
+          "print(max(len(list(g)) for r in a[len(c):] for k,g in itertools.groupby(r) if k==255))"),
          folder.file("a.png"), folder.file("c.png")});
     CAPTURE(ran.text());
     REQUIRE(ran.status == 0);

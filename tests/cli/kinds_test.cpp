@@ -116,7 +116,7 @@ TEST_SUITE("cli/kinds") {
     for (const int n : {1, 2, 6, 11}) {
       CAPTURE(n);
       CHECK(figures["frames"][static_cast<std::size_t>(n)]["time_s"].get<double>() ==
-            doctest::Approx(n * (n + 1) / 2 * 0.01).epsilon(1e-3));
+            doctest::Approx(n * (n + 1) / 2.0 * 0.01).epsilon(1e-3));
     }
   }
 

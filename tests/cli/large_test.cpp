@@ -29,7 +29,7 @@ TEST_SUITE("cli/large") {
 
   /// A disc with detail in the middle of the frames, the rest a hole in the file.
   std::string sparse_capture(const TemporaryFolder& folder, const Extent& extent) {
-    const std::string path = folder.file("large.ser");
+    std::string path = folder.file("large.ser");
     Bytes header = read_file(std::string(LULL_SAMPLES) + "/ringed_faint.ser");
     header.resize(178);
     put_integer(header, 26, static_cast<std::int32_t>(extent.width_px));

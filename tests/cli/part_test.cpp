@@ -108,7 +108,7 @@ TEST_SUITE("cli/part") {
     std::vector<int> numbers;
     for (const auto& frame : figures.at("frames")) numbers.push_back(frame.at("frame"));
     CHECK(numbers == std::vector<int>{10, 11, 13, 14, 17, 18, 19});
-    const auto best = figures.at("best_first");
+    const auto& best = figures.at("best_first");
     const auto source = lull::capture::Capture::open(sample("highland.mkv"));
     const auto video = lull::capture::Capture::open(folder.file("b.mkv"));
     for (std::size_t i = 0; i < best.size(); ++i) {

@@ -46,7 +46,7 @@ class CaughtErrors {
   std::array<int, 2> ends_{};
 };
 
-constexpr int kLong_ms = 20000;  // a busy machine may be slow; nothing hangs on it
+constexpr int kLongMs = 20000;  // a busy machine may be slow; nothing hangs on it
 
 }  // namespace
 
@@ -61,11 +61,11 @@ TEST_SUITE("cli/progress_line") {
       {
         ProgressLine line(ProgressStyle::words, {{"ranking", 1}},
                           {.live_s = 0.05, .plain_s = 0.05});
-        opening = errors.line(kLong_ms);
+        opening = errors.line(kLongMs);
         line.show("ranking", 34, 500);  // and then the network stops
-        do first = errors.line(kLong_ms);
+        do first = errors.line(kLongMs);
         while (first.starts_with("opening"));
-        second = errors.line(kLong_ms);
+        second = errors.line(kLongMs);
       }
       while (!errors.line(0).empty()) {
       }

@@ -33,7 +33,8 @@ TEST_SUITE("cli/reading") {
   TEST_CASE("16-bit gray in AVI: refused with the way out, which works") {
     const TemporaryFolder folder;
     const std::string path = folder.file("deep.avi");
-    write_video(path, {.pixel_format = "gray16le"}, pictures_16(6, 64U * 48, 64, 12, 0));
+    write_video(path, {.pixel_format = "gray16le"},
+                pictures_16(6, std::size_t{64} * 48, 64, 12, 0));
     const Run refused = run_lull({"inspect", path});
     CHECK(refused.status == 3);
     CHECK(contains(refused.errors, "--pixel-format gray16le"));
@@ -67,7 +68,8 @@ TEST_SUITE("cli/reading") {
   TEST_CASE("the recipe keeps how the capture was read, and repeats it; older ones still work") {
     const TemporaryFolder folder;
     const std::string path = folder.file("deep.avi");
-    write_video(path, {.pixel_format = "gray16le"}, pictures_16(6, 64U * 48, 64, 12, 0));
+    write_video(path, {.pixel_format = "gray16le"},
+                pictures_16(6, std::size_t{64} * 48, 64, 12, 0));
     const auto stack = [&](std::vector<std::string> arguments) {
       arguments.insert(arguments.begin(), "stack");
       arguments.insert(arguments.end(), {"--quiet"});

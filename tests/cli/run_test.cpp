@@ -143,7 +143,7 @@ TEST_SUITE("cli/rank") {
       REQUIRE(run.status == 0);
       const auto json = nlohmann::json::parse(run.output);
       CHECK((json.at("notes").dump().find("the frames as recorded") != std::string::npos) == dark);
-      const auto order = json.at("best_first");
+      const auto& order = json.at("best_first");
       const auto source = lull::capture::Capture::open(sample("highland.mkv"));
       const auto sorted = lull::capture::Capture::open(folder.file("s.mkv"));
       for (std::size_t i = 0; i < 7; ++i) {

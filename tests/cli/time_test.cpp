@@ -21,7 +21,7 @@ using namespace lull::test;
 using nlohmann::json;
 
 constexpr int kFrames = 12;
-constexpr std::size_t kPixels = 64U * 48;
+constexpr std::size_t kPixels = std::size_t{64} * 48;
 
 /// SER of 12 frames, 0.25 s apart from 2022-09-28T22:13:20 on (638000000000000000 ticks of 100 ns:
 /// Python's datetime). Layout: FFmpeg 5.1, libavformat/serdec.c; the trailer from memory.

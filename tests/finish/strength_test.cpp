@@ -92,7 +92,8 @@ TEST_SUITE("finish/strength") {
     double changed = 0;
     for (int y = 32; y < 168; ++y) {  // theirs goes round at the edges, ours is mirrored there
       for (int x = 32; x < 208; ++x) {
-        const double reference = theirs[static_cast<std::size_t>(y * 240 + x)] + mean * balance;
+        const double reference =
+            theirs[static_cast<std::size_t>(std::ptrdiff_t{y} * 240 + x)] + mean * balance;
         worst = std::max(worst, std::abs(static_cast<double>(ours.row(y)[x]) - reference));
         changed = std::max(changed, std::abs(reference - static_cast<double>(picture.row(y)[x])));
       }

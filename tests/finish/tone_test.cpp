@@ -66,7 +66,8 @@ TEST_SUITE("finish/tone") {
   TEST_CASE("Little CMS gets the light back from such values through our profile") {
     for (const int channels : {1, 3}) {
       const Judge judge(channels);
-      for (double light = 0; light <= 1; light += 1.0 / 64) {
+      for (int step = 0; step <= 64; ++step) {
+        const double light = step / 64.0;
         CAPTURE(channels);
         CAPTURE(light);
         CHECK(std::abs(judge.light(srgb::from_light(light)) - light) < 3e-4);

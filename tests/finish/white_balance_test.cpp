@@ -66,6 +66,7 @@ TEST_SUITE("finish/white_balance") {
     const finish::Light sky = finish::sky_of(views(picture));
     CHECK(sky[2] == doctest::Approx(0.04));
     std::vector<Plane> balanced;
+    balanced.reserve(picture.size());
     for (const Plane& plane : picture) balanced.push_back(Plane::copy_of(plane.view()));
     finish::balance(balanced, factors, sky);
     for (std::size_t c = 0; c < 3; ++c) {

@@ -30,8 +30,8 @@ std::optional<health::DetailSpectrum> spectrum_of(const Scene& scene) {
   std::mt19937 random(77);
   std::normal_distribution<double> normal;
   std::uniform_real_distribution<double> uniform(0, 1);
-  std::vector<double> fixed;
-  for (int i = 0; i < kSide * kSide; ++i) fixed.push_back(scene.pattern * normal(random));
+  std::vector<double> fixed(std::size_t{kSide} * kSide);
+  for (double& value : fixed) value = scene.pattern * normal(random);
   auto info = test::mono_info({kSide, kSide}, 16);
   if (scene.mosaic) {
     info.colour = capture::Colour::cfa;
@@ -57,7 +57,7 @@ std::optional<health::DetailSpectrum> spectrum_of(const Scene& scene) {
     frames.push_back(test::frame_of(
         {kSide, kSide},
         [&](int x, int y) {
-          const double value = values[static_cast<std::size_t>(kSide * y + x)];
+          const double value = values[static_cast<std::size_t>(std::ptrdiff_t{kSide} * y + x)];
           // Red and blue differ: what a mosaic adds at the corners of the spectrum.
           const bool green = !scene.mosaic || (x + y) % 2 == 1;
           return std::round(green ? value : 0.4 * value);

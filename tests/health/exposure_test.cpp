@@ -72,6 +72,7 @@ TEST_SUITE("health/exposure") {
     const auto skipped = [](const auto& value) {
       LevelCounts counts(mono_info({128, 128}, 12));
       std::vector<capture::Frame> frames;
+      frames.reserve(16);
       for (int i = 0; i < 16; ++i) frames.push_back(frame_of({128, 128}, value, i));
       (void)counts.add(test::pointers_to(frames));
       return exposure_of(counts, 1).skipped();

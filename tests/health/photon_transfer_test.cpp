@@ -38,7 +38,8 @@ std::vector<capture::Frame> counted(double gain_e_per_adu, double read_e, int fr
         {width, height},
         [&](int x, int y) {
           const auto at = [&](int dx) {
-            return values[static_cast<std::size_t>(width * y + std::min(x + dx, width - 1))];
+            return values[static_cast<std::size_t>(std::ptrdiff_t{width} * y +
+                                                   std::min(x + dx, width - 1))];
           };
           return smooth ? std::round((at(0) + at(1)) / 2) : at(0);
         },

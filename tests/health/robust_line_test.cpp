@@ -13,6 +13,7 @@ using lull::health::robust_line;
 
 std::vector<LinePoint> points_of(const std::vector<double>& values) {
   std::vector<LinePoint> points;
+  points.reserve(values.size());
   for (const double value : values) points.push_back({static_cast<double>(points.size()), value});
   return points;
 }

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <numeric>
 
 #include "support/frames.h"
 #include "support/memory_capture.h"
@@ -19,6 +20,7 @@ TEST_SUITE("health/steps") {
   std::vector<capture::Frame> moving(Displacement step, const std::vector<int>& indices) {
     const test::Scene scene({240, 208}, 51);
     std::vector<capture::Frame> frames;
+    frames.reserve(indices.size());
     for (const int i : indices) {
       frames.push_back(test::frame_of(
           kFrame,
@@ -57,8 +59,8 @@ TEST_SUITE("health/steps") {
   }
 
   TEST_CASE("no more than 8 pairs of a block are compared") {
-    std::vector<int> indices;
-    for (int i = 0; i < 14; ++i) indices.push_back(i);
+    std::vector<int> indices(14);
+    std::iota(indices.begin(), indices.end(), 0);
     CHECK(lengths(moving({0.5, 0}, indices)).size() == 8);
   }
 }

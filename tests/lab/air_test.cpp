@@ -58,6 +58,7 @@ std::vector<Estimate> structure_over_screens(int screens, int side, double r0, d
     }
   }
   std::vector<Estimate> estimates;
+  estimates.reserve(values.size());
   for (const auto& of_distance : values) estimates.push_back(estimate(of_distance));
   return estimates;
 }
@@ -165,7 +166,7 @@ TEST_SUITE("lab/screen") {
   // von Karman: D = 0.172629 (L0/r0)^(5/3) {1 - 2^(1/6)/Gamma(5/6) x^(5/6) K_5/6(x)}, x = 2 pi
   // r/L0; r0 = 0.1 m, L0 = 20 m, computed from the formula.
   TEST_CASE("an outer scale bounds them as in von Karman's spectrum") {
-    constexpr double kSteps_per_m = 40;
+    constexpr double kStepsPerM = 40;
 
     struct Row {
       double distance_m;
@@ -174,9 +175,9 @@ TEST_SUITE("lab/screen") {
 
     const std::vector<Row> rows = {{0.1, 5.1366}, {0.5, 57.165}, {1, 147.18}, {5, 783.20}};
     std::vector<double> distances;
-    for (const Row& row : rows) distances.push_back(row.distance_m * kSteps_per_m);
-    const auto all =
-        structure_over_screens(40, 1024, 0.1 * kSteps_per_m, 20 * kSteps_per_m, distances);
+    distances.reserve(rows.size());
+    for (const Row& row : rows) distances.push_back(row.distance_m * kStepsPerM);
+    const auto all = structure_over_screens(40, 1024, 0.1 * kStepsPerM, 20 * kStepsPerM, distances);
     for (std::size_t i = 0; i < rows.size(); ++i) {
       const Row& row = rows[i];
       CAPTURE(row.distance_m);
@@ -199,6 +200,7 @@ TEST_SUITE("lab/screen") {
     for (const Row& row : {Row{1, 1.0324}, Row{3, .1347}, Row{6, .0650}, Row{10, .0402}}) {
       CAPTURE(row.modes);
       std::vector<double> values;
+      values.reserve(all.size());
       for (const Modes& m : all) values.push_back(m.residual(row.modes));
       const Estimate found = estimate(values);
       CAPTURE(found.mean / row.residual);
@@ -266,14 +268,14 @@ TEST_SUITE("lab/air") {
   TEST_CASE("a long exposure has Fried's MTF") {
     constexpr int kSide = 64;
     constexpr double kCutoff = 0.5;
-    constexpr double kD_over_r0 = 3;
+    constexpr double kDOverR0 = 3;
     const Pupil pupil(kSide, kCutoff, 0);
     lull::lab::PsfMaker maker(kSide);
     lull::Plane mean(kSide, kSide);
     lull::Plane still(kSide, kSide);
     maker.add(pupil, std::vector<float>(pupil.points.size(), 0.0F), 1, still);
     for (int i = 0; i < 24; ++i) {
-      const PhaseScreen screen(1024, pupil.diameter_steps / kD_over_r0, 0, 300,
+      const PhaseScreen screen(1024, pupil.diameter_steps / kDOverR0, 0, 300,
                                static_cast<std::uint64_t>(i));
       for (int y = 0; y < 1024; y += 128) {
         for (int x = 0; x < 1024; x += 128) {
@@ -297,7 +299,7 @@ TEST_SUITE("lab/air") {
     for (const double u : {0.125, 0.25, 0.375, 0.5}) {
       CAPTURE(u);
       const double ratio = transfer(mean, u * kCutoff) / transfer(still, u * kCutoff);
-      const double theory = std::exp(-3.44 * std::pow(u * kD_over_r0, 5.0 / 3));
+      const double theory = std::exp(-3.44 * std::pow(u * kDOverR0, 5.0 / 3));
       CAPTURE(ratio / theory);
       // 1,536 exposures, of which those of one screen share their slowest waves.
       CHECK(std::abs(ratio - theory) < 0.025);

@@ -93,8 +93,8 @@ TEST_SUITE("lab/camera") {
     double middle = 0;
     for (int y = 0; y < 12; ++y) {
       for (int x = 0; x < 12; ++x) {
-        corner += flat[static_cast<std::size_t>(y * 200 + x)] - 100;
-        middle += flat[static_cast<std::size_t>((80 + y) * 200 + 100 + x)] - 100;
+        corner += flat[static_cast<std::size_t>(std::ptrdiff_t{y} * 200 + x)] - 100;
+        middle += flat[static_cast<std::size_t>(std::ptrdiff_t{80 + y} * 200 + 100 + x)] - 100;
       }
     }
     CHECK(corner / middle < 0.8);

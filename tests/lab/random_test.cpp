@@ -19,6 +19,7 @@ struct Moments {
 template <class Draw>
 Moments moments(int count, const Draw& draw) {
   std::vector<double> values;
+  values.reserve(static_cast<std::size_t>(count));
   for (int i = 0; i < count; ++i) values.push_back(draw());
   Moments m;
   for (const double v : values) m.mean += v / count;

@@ -38,7 +38,7 @@ std::string map_with_spot(const TemporaryFolder& folder, double latitude_deg,
       plane.row(y)[x] = static_cast<float>(std::exp(-0.5 * std::pow(away / 0.8, 2)));
     }
   }
-  const std::string path = folder.file("map.png");
+  std::string path = folder.file("map.png");
   lull::files::write_picture(path, map.view(), {}, {});
   return path;
 }
@@ -86,7 +86,7 @@ TEST_SUITE("lab/scene") {
     p.scene.image_px_per_px = 2;
     const auto planes = make_scene(p, canvas_of(kSide));
     REQUIRE(planes.size() == 1);
-    std::vector<float> expected(kSide * kSide);
+    std::vector<float> expected(std::size_t{kSide} * kSide);
     std::ifstream(expected_file, std::ios::binary)
         .read(reinterpret_cast<char*>(expected.data()),
               static_cast<std::streamsize>(expected.size() * sizeof(float)));
@@ -94,7 +94,7 @@ TEST_SUITE("lab/scene") {
     double worst = 0;
     for (int y = 0; y < kSide; ++y) {
       for (int x = 0; x < kSide; ++x) {
-        const float want = expected[static_cast<std::size_t>(y * kSide + x)] / most;
+        const float want = expected[static_cast<std::size_t>(std::ptrdiff_t{y} * kSide + x)] / most;
         worst = std::max(worst, static_cast<double>(std::abs(planes[0].row(y)[x] - want)));
       }
     }

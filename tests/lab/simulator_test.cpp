@@ -112,7 +112,8 @@ TEST_SUITE("lab/simulator") {
         const double light = (row[x] - 1000.0) / unit;
         worst = std::max(
             worst,
-            std::abs(light - static_cast<double>(truth[static_cast<std::size_t>(y * width + x)])));
+            std::abs(light - static_cast<double>(
+                                 truth[static_cast<std::size_t>(std::ptrdiff_t{y} * width + x)])));
       }
     }
     // Photon noise of 1e7 electrons is 3e-4; five times that.
@@ -136,7 +137,7 @@ TEST_SUITE("lab/simulator") {
     lull::lab::NodeField field(96, 80);
     for (int r = 0; r < field.rows; ++r) {
       for (int c = 0; c < field.columns; ++c) {
-        const auto i = static_cast<std::size_t>(r * field.columns + c);
+        const auto i = static_cast<std::size_t>(std::ptrdiff_t{r} * field.columns + c);
         field.x[i] = static_cast<float>(0.05 * lull::lab::NodeField::place(c));
         field.y[i] = static_cast<float>(-0.03 * lull::lab::NodeField::place(r));
       }

@@ -82,7 +82,7 @@ TEST_SUITE("proof/pattern") {
       for (int y = 0; y < size.height_px; ++y) {
         const auto* row = frame.value().planes[0].row<std::uint16_t>(y);
         for (int x = 0; x < size.width_px; ++x)
-          mean[static_cast<std::size_t>(y * size.width_px + x)] += row[x];
+          mean[static_cast<std::size_t>(std::ptrdiff_t{y} * size.width_px + x)] += row[x];
       }
     }
     std::vector<double> columns(static_cast<std::size_t>(size.width_px));
@@ -90,7 +90,7 @@ TEST_SUITE("proof/pattern") {
     double all = 0;
     for (int y = 0; y < size.height_px; ++y) {
       for (int x = 0; x < size.width_px; ++x) {
-        double& value = mean[static_cast<std::size_t>(y * size.width_px + x)];
+        double& value = mean[static_cast<std::size_t>(std::ptrdiff_t{y} * size.width_px + x)];
         value /= frames;
         columns[static_cast<std::size_t>(x)] += value / size.height_px;
         rows[static_cast<std::size_t>(y)] += value / size.width_px;
@@ -100,7 +100,7 @@ TEST_SUITE("proof/pattern") {
     double pixel_variance = 0;
     for (int y = 0; y < size.height_px; ++y) {
       for (int x = 0; x < size.width_px; ++x) {
-        const double own = mean[static_cast<std::size_t>(y * size.width_px + x)] -
+        const double own = mean[static_cast<std::size_t>(std::ptrdiff_t{y} * size.width_px + x)] -
                            columns[static_cast<std::size_t>(x)] -
                            rows[static_cast<std::size_t>(y)] + all;
         pixel_variance += own * own / static_cast<double>(size.area_px());

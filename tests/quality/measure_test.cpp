@@ -188,7 +188,8 @@ TEST_SUITE("quality/noise") {
       CHECK(quality::noise_sigma(image.view(), 1, 0, scratch) ==
             doctest::Approx(sigma).epsilon(0.06));
       for (int y = 0; y < 480; ++y) {
-        for (int x = 320; x < 640; ++x) image.samples[static_cast<std::size_t>(y * 640 + x)] += 60;
+        for (int x = 320; x < 640; ++x)
+          image.samples[static_cast<std::size_t>(std::ptrdiff_t{y} * 640 + x)] += 60;
       }
       CHECK(quality::noise_sigma(image.view(), 1, 0, scratch) ==
             doctest::Approx(sigma).epsilon(0.06));

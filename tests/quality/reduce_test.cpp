@@ -30,7 +30,7 @@ TEST_SUITE("quality/reduce") {
       double sum = 0;
       for (int y = by * side; y < (by + 1) * side; ++y) {
         for (int x = bx * side; x < (bx + 1) * side; ++x) {
-          sum += samples[static_cast<std::size_t>(y * stride + x)];
+          sum += samples[static_cast<std::size_t>(std::ptrdiff_t{y} * stride + x)];
         }
       }
       return sum;

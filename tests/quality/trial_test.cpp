@@ -53,7 +53,8 @@ quality::FrameRecord record_of(const Frame& frame) {
   record.index = frame.index;
   // Of a surface: the mean of all samples.
   const auto* samples = frame.planes[0].row<std::uint16_t>(0);
-  record.brightness = std::accumulate(samples, samples + kSide * kSide, 0.0) / kSide / kSide / 4095;
+  record.brightness =
+      std::accumulate(samples, samples + std::ptrdiff_t{kSide} * kSide, 0.0) / kSide / kSide / 4095;
   record.noise = quality::noise_sigma(frame.planes[0], 1, 0, scratch) / 4095;
   return record;
 }

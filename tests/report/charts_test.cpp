@@ -59,7 +59,8 @@ TEST_SUITE("report/charts") {
     for (const double factor : {0.01, 1.0, 50.0}) {
       Arrows arrows{"", {160, 90}, {}, {{3, {}}}};
       for (int i = 0; i < 144; ++i) {
-        arrows.places.push_back({10.0 * (i % 16), 10.0 * (i / 16)});
+        const int row = i / 16;
+        arrows.places.push_back({10.0 * (i % 16), 10.0 * row});
         arrows.frames[0].at.push_back({factor, 0});
       }
       const auto json = to_json({"a", "", "", arrows});

@@ -85,7 +85,7 @@ TEST_SUITE("stack/colour_frame") {
       std::fill(yuv.samples[0].begin(), yuv.samples[0].end(), std::uint8_t{125});
       for (int j = 0; j < 9; ++j) {
         for (int i = 0; i < 10; ++i) {  // rises by 2 a luma column and by 1 a luma row
-          yuv.samples[2][static_cast<std::size_t>(j * 10 + i)] =
+          yuv.samples[2][static_cast<std::size_t>(std::ptrdiff_t{j} * 10 + i)] =
               static_cast<std::uint8_t>(100 + 4 * i + 2 * j);
         }
       }

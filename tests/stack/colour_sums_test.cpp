@@ -29,7 +29,7 @@ TEST_SUITE("stack/colour_sums") {
     }
     capture::Frame frame;
     frame.planes[0] = {reinterpret_cast<const std::byte*>(samples->data()), kSize.width_px,
-                       kSize.height_px, 2 * kSize.width_px, SampleType::u16};
+                       kSize.height_px, std::ptrdiff_t{2} * kSize.width_px, SampleType::u16};
     frame.storage = samples;
     return frame;
   }

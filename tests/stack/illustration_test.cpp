@@ -29,7 +29,7 @@ TEST_SUITE("stack/illustration") {
     align::ShiftField field(kSize, {7, -3});
     for (int r = 0; r < field.rows(); ++r) {
       for (int c = 0; c < field.columns(); ++c) {
-        const auto n = static_cast<std::size_t>(r * field.columns() + c);
+        const auto n = static_cast<std::size_t>(std::ptrdiff_t{r} * field.columns() + c);
         const double x = c * align::ShiftField::kNodePx + 0.5 * (align::ShiftField::kNodePx - 1);
         field.local_x[n] = static_cast<float>(0.01 * x);
         field.local_y[n] = 0.25F;

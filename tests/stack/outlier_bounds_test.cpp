@@ -29,8 +29,10 @@ TEST_SUITE("stack/outlier_bounds") {
       return Displacement{1.5 + std::sin(y / 20.0), -0.7 + std::cos(x / 17.0)};
     });
     std::vector<spectrum::FilterPoint> blur;
-    for (double f = 0; f < 0.72; f += 0.02)
+    for (int i = 0; i <= 36; ++i) {
+      const double f = 0.02 * i;
       blur.push_back({f, std::exp(-2 * std::pow(std::numbers::pi * 2 * f, 2))});
+    }
     frame = spectrum::filtered(frame.view(), blur);
     scale(frame.view(), 0.5F);
     test::add_noise(frame.view(), 0.02, 3);
@@ -79,7 +81,7 @@ TEST_SUITE("stack/outlier_bounds") {
     }
     constexpr int kX = 30;
     constexpr int kY = 20;
-    (*samples)[static_cast<std::size_t>(kY * kSize.width_px + kX)] = 255;
+    (*samples)[static_cast<std::size_t>(std::ptrdiff_t{kY} * kSize.width_px + kX)] = 255;
     capture::Frame frame;
     frame.planes[0] = {reinterpret_cast<const std::byte*>(samples->data()), kSize.width_px,
                        kSize.height_px, kSize.width_px, SampleType::u8};

@@ -45,7 +45,7 @@ TEST_SUITE("stack/spectral_ratio") {
         if (kept < 1e-4) continue;
         for (int y = 0; y < kHeight; ++y) {
           for (int x = 0; x < kWidth; ++x) {
-            sums[static_cast<std::size_t>(y * kWidth + x)] +=
+            sums[static_cast<std::size_t>(std::ptrdiff_t{y} * kWidth + x)] +=
                 kept * std::cos(2 * std::numbers::pi * (wave.fx * x + wave.fy * y) + wave.phase);
           }
         }
@@ -53,8 +53,8 @@ TEST_SUITE("stack/spectral_ratio") {
       Plane out(kWidth, kHeight);
       for (int y = 0; y < kHeight; ++y) {
         for (int x = 0; x < kWidth; ++x)
-          out.row(y)[x] =
-              static_cast<float>(0.5 + 0.004 * sums[static_cast<std::size_t>(y * kWidth + x)]);
+          out.row(y)[x] = static_cast<float>(
+              0.5 + 0.004 * sums[static_cast<std::size_t>(std::ptrdiff_t{y} * kWidth + x)]);
       }
       return out;
     }
@@ -79,7 +79,7 @@ TEST_SUITE("stack/spectral_ratio") {
   // As if it had been summed of frames that were warped.
   Plane warped(const Plane& sum) {
     std::vector<spectrum::FilterPoint> left;
-    for (double f = 0; f < 0.72; f += 0.01) left.push_back({f, spectrum::cubic_transfer(f)});
+    for (int i = 0; i < 72; ++i) left.push_back({0.01 * i, spectrum::cubic_transfer(0.01 * i)});
     return spectrum::filtered(sum.view(), left);
   }
 
@@ -115,6 +115,7 @@ TEST_SUITE("stack/spectral_ratio") {
       CAPTURE(noise);
       std::mt19937 random(5);
       std::vector<Plane> frames;
+      frames.reserve(48);
       for (int i = 0; i < 48; ++i)
         frames.push_back(noisy(i % 8 < 4 ? sharp : blurred, noise, random));
       for (const auto& ring : ratio_of(frames, noise)) {
@@ -165,6 +166,7 @@ TEST_SUITE("stack/spectral_ratio") {
     const Plane sharp = scene.picture(false);
     std::mt19937 random(9);
     std::vector<Plane> frames;
+    frames.reserve(48);
     for (int i = 0; i < 48; ++i) frames.push_back(noisy(sharp, 0.08, random));
     for (const auto& ring : ratio_of(frames, 0.08)) {
       if (ring.frequency < 0.05 || ring.frequency > 0.37) continue;
@@ -177,6 +179,7 @@ TEST_SUITE("stack/spectral_ratio") {
     const Plane sharp = Scene(0.7).picture(false);
     std::mt19937 random(9);
     std::vector<Plane> frames;
+    frames.reserve(48);
     for (int i = 0; i < 48; ++i) frames.push_back(noisy(sharp, 0.02, random));
     for (const auto& ring : ratio_of(frames, 0.02)) {
       if (ring.frequency < 0.05 || ring.frequency > 0.44) continue;

@@ -22,7 +22,7 @@ constexpr Size kSize{128, 112};
 // A capture in memory, 8 bit mono.
 class MemoryCapture : public capture::Capture {
  public:
-  explicit MemoryCapture(std::vector<Plane> frames) {
+  explicit MemoryCapture(const std::vector<Plane>& frames) {
     for (const Plane& plane : frames) {
       auto bytes = std::make_shared<std::vector<std::uint8_t>>();
       for (int y = 0; y < plane.height(); ++y) {
@@ -87,8 +87,10 @@ void add_offsets(Plane& frame, double rows, double columns) {
 // known: the best whole shift is looked for.
 double distance(const stack::StackResult& result, const test::Scene& scene) {
   double best = 1e9;
-  for (double dx = -4; dx <= 4; dx += 0.25) {
-    for (double dy = -4; dy <= 4; dy += 0.25) {
+  for (int i = -16; i <= 16; ++i) {
+    for (int j = -16; j <= 16; ++j) {
+      const double dx = 0.25 * i;
+      const double dy = 0.25 * j;
       double squares = 0;
       int count = 0;
       for (int y = 16; y < result.picture.height() - 16; y += 3) {
@@ -127,6 +129,7 @@ TEST_SUITE("stack/stacker") {
       return frame;
     };
     std::vector<Plane> frames;
+    frames.reserve(40);
     for (int i = 0; i < 40; ++i) frames.push_back(frame_at(i));
     stack::StackOptions options;
     options.keep = quality::parse_keep("100%");
@@ -179,8 +182,10 @@ TEST_SUITE("stack/stacker") {
       if (!sharp) {
         std::vector<spectrum::FilterPoint>
             blur;  // of a Gaussian with a standard deviation of 1.5 px
-        for (double f = 0; f < 0.72; f += 0.02)
+        for (int step = 0; step <= 36; ++step) {
+          const double f = 0.02 * step;
           blur.push_back({f, std::exp(-2 * std::pow(std::numbers::pi * 1.5 * f, 2))});
+        }
         frame = spectrum::filtered(frame.view(), blur);
       }
       test::add_noise(frame.view(), 0.02, static_cast<std::uint32_t>(i));
@@ -193,7 +198,8 @@ TEST_SUITE("stack/stacker") {
     // The bend that explains the stack best.
     double least = 1e9;
     double found = 0;
-    for (double amplitude = -1.5; amplitude <= 1.5; amplitude += 0.05) {
+    for (int step = -30; step <= 30; ++step) {
+      const double amplitude = 0.05 * step;
       double squares = 0;
       for (int y = 16; y < result.picture.height() - 16; y += 2) {
         for (int x = 16; x < result.picture.width() - 16; x += 2) {

@@ -104,6 +104,7 @@ Outcome<Frame> MemoryCapture::frame(FrameIndex index) const {
 MemoryCapture capture_of(const std::vector<Plane>& frames) {
   const Size size = frames.front().size();
   std::vector<Samples> samples;
+  samples.reserve(frames.size());
   for (const Plane& frame : frames) {
     samples.push_back(samples_of(size, [&frame](int x, int y) {
       return 255.0 * std::clamp(static_cast<double>(frame.row(y)[x]), 0.0, 1.0);

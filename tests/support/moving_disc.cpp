@@ -21,8 +21,9 @@ namespace {
   const double centre_y = 0.5 * height + 3 * std::cos(index * 0.9);
   const double radius = 0.3 * std::min<double>(width_px, height);
   for (std::size_t i = 0; i < samples; ++i) {
+    const std::size_t row = i / static_cast<std::size_t>(width_px);
     const double x = static_cast<double>(i % static_cast<std::size_t>(width_px)) - centre_x;
-    const double y = static_cast<double>(i / static_cast<std::size_t>(width_px)) - centre_y;
+    const double y = static_cast<double>(row) - centre_y;
     const double edge = 1.0 / (1.0 + std::exp(std::hypot(x, y) - radius));
     light[i] = std::clamp(0.05 + 0.8 * edge + noise(random), 0.0, 1.0);
   }

@@ -21,7 +21,8 @@ double on_nodes(const align::ShiftField& field, const std::vector<float>& nodes,
       const double share = std::max(0.0, 1 - std::abs(c - i)) * std::max(0.0, 1 - std::abs(r - j));
       if (share > 0)
         sum +=
-            share * static_cast<double>(nodes[static_cast<std::size_t>(j * field.columns() + i)]);
+            share * static_cast<double>(
+                        nodes[static_cast<std::size_t>(std::ptrdiff_t{j} * field.columns() + i)]);
     }
   }
   return sum;

@@ -37,6 +37,7 @@ TEST_SUITE("survey/outlier_cells") {
   TEST_CASE("a track counts for what the rest of its frame shows") {
     survey::OutlierCells outliers;
     std::vector<quality::CellGrid> frames;
+    frames.reserve(32);
     for (int i = 0; i < 32; ++i) frames.push_back(frame_of(i, 1 + 0.5 * std::sin(i)));
     const double clean = sum_of(frames[7]);
     quality::CellGrid& struck = frames[7];
@@ -62,7 +63,10 @@ TEST_SUITE("survey/outlier_cells") {
       }
       return cells;
     };
-    for (int i = 0; i < 32; ++i) outliers.see(disc_at(6 + i / 5), {16.0 * (i / 5), 0});
+    for (int i = 0; i < 32; ++i) {
+      const int moved = i / 5;
+      outliers.see(disc_at(6 + moved), {16.0 * moved, 0});
+    }
     outliers.settle();
     const auto jumped = disc_at(13);
     CHECK(outliers.repaired(jumped, {16.0 * 7, 0}).values() == jumped.values());
