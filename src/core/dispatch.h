@@ -40,15 +40,15 @@ struct Dispatch {
   { &baseline::name, &baseline::name, &baseline::name }
 #endif
 
-// NOLINTNEXTLINE(bugprone-macro-parentheses): parameters bring their own
+// NOLINTBEGIN(bugprone-macro-parentheses): parameters bring their own
 #define LULL_DECLARE_KERNEL(name, parameters) void name parameters;
 
-// NOLINTNEXTLINE(bugprone-macro-parentheses): parameters bring their own
 #define LULL_CHOOSE_KERNEL(name, parameters)                                \
   inline auto* name() {                                                     \
     static constexpr Dispatch<void parameters> table = LULL_DISPATCH(name); \
     return table.get();                                                     \
   }
+// NOLINTEND(bugprone-macro-parentheses)
 
 #define LULL_KERNELS(list)  \
   namespace baseline {      \

@@ -146,9 +146,11 @@ struct Fit {
 
 Fit best_fit(const std::vector<Coherence>& rings, double least) {
   Fit best{least, misfit(rings, least)};
-  for (double tried = least; tried < kMostTurbulence; tried *= kGrowth) {
+  double tried = least;
+  while (tried < kMostTurbulence) {
     const double off = misfit(rings, tried);
     if (off < best.misfit) best = {tried, off};
+    tried *= kGrowth;
   }
   return best;
 }
