@@ -21,7 +21,8 @@ namespace {
 
 constexpr std::string_view kBegin = ".lull-";
 constexpr std::string_view kEnd = ".part";
-constexpr std::time_t kAbandonedSeconds = 2 * 86400;  // no run pauses so long while it writes
+// No run pauses so long while it writes.
+constexpr std::time_t kAbandonedSeconds = std::time_t{2} * 86400;
 
 std::string first_line(const std::string& path) {
   std::ifstream file(path);

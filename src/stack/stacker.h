@@ -65,6 +65,7 @@ struct Surroundings {
 };
 
 /// Lengths are pixels of the frames, frequencies cycles per pixel of the picture.
+// NOLINTNEXTLINE(*-identifier*): the compiler names the counter by which it moves `halves`
 struct StackResult {
   /// Pixels of the picture for one of a frame, along a side.
   [[nodiscard]] double scale() const { return enlarged ? enlarged->enlargement.scale : 1; }
