@@ -72,7 +72,7 @@ TEST_SUITE("calibrate/turned_capture") {
         const auto out =
             samples_of(turned(info, 1, places, {{{0, 0}, turn}})->at(0).value().planes[0]);
         const auto at = [&](int x, int y) {
-          return int{out[static_cast<std::size_t>(y * size.width_px + x)]};
+          return int{out[static_cast<std::size_t>(std::ptrdiff_t{y} * size.width_px + x)]};
         };
         CHECK(at(2, 1) - at(1, 1) == (swaps_columns(turn) ? -1 : 1));
         CHECK(at(1, 2) - at(1, 1) == (swaps_rows(turn) ? -10 : 10));
@@ -124,11 +124,12 @@ TEST_SUITE("calibrate/turned_capture") {
       // Away from the edge, the light at the place of a difference is the difference.
       for (int y = 1; y < 3; ++y) {
         for (int x = 1; x < 4; ++x) {
-          const auto row = [&](int j) { return frame.planes[0].row<std::uint8_t>(j); };
-          const double beside = first == 0 ? row(2 * y)[2 * x]
-                                           : (row(2 * y)[2 * x] + row(2 * y)[2 * x + 1] +
-                                              row(2 * y + 1)[2 * x] + row(2 * y + 1)[2 * x + 1]) /
-                                                 4.0;
+          const auto row = [&](int j) {
+            return frame.planes[0].row<std::uint8_t>(j) + std::ptrdiff_t{2} * x;
+          };
+          const std::uint8_t* up = row(2 * y);
+          const std::uint8_t* down = row(2 * y + 1);
+          const double beside = first == 0 ? up[0] : (up[0] + up[1] + down[0] + down[1]) / 4.0;
           CHECK(std::abs(frame.chroma[0].row<std::uint8_t>(y)[x] - beside) <= 1);
         }
       }

@@ -365,7 +365,7 @@ TEST_SUITE("cli/usage") {
     check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "sunlight"}, "--object venus");
     check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "1,2"}, "1.4,1,1.8");
     check({"stack", "x.ser", "-o", "y.tif", "--white-balance", "1,2,0"}, "from 0.05");
-    check({"stack", LULL_SAMPLES "/highland.mkv", "-o", "y.tif", "--white-balance", "grey"},
+    check({"stack", (LULL_SAMPLES "/highland.mkv"), "-o", "y.tif", "--white-balance", "grey"},
           "no colours");
     check({"stack", "x.ser", "-o", "y.bmp"}, ".tif");
     check({"stack", "-o", "y.tif"}, "capture");
@@ -377,7 +377,7 @@ TEST_SUITE("cli/usage") {
 
   TEST_CASE("more frames to keep than there are is refused, and nothing is written") {
     const TemporaryFolder folder;
-    const Run run = run_lull({"stack", LULL_SAMPLES "/highland.mkv", "-o", folder.file("y.tif"),
+    const Run run = run_lull({"stack", (LULL_SAMPLES "/highland.mkv"), "-o", folder.file("y.tif"),
                               "--keep", "5000", "--quiet"});
     CHECK(run.status == 2);
     CHECK(run.errors.find("only 200 frames") != std::string::npos);

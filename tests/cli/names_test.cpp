@@ -164,7 +164,7 @@ TEST_SUITE("cli/names") {
     const auto from_gone = [&](std::vector<std::string> words) {
       fs::create_directory(gone);
       words.insert(words.begin(), {"/bin/sh", "-c", "cd \"$0\" && rmdir \"$0\" && exec \"$@\"",
-                                   gone, LULL_PROGRAMS "/lull"});
+                                   gone, (LULL_PROGRAMS "/lull")});
       return run_program(words);
     };
     for (const auto& words : readers("a.fits", folder.file("out.fits"))) {
@@ -216,7 +216,7 @@ TEST_SUITE("cli/names") {
     fs::permissions(folder.path(), fs::perms::all);
     const auto with_threads = [&](const std::string& threads) {
       std::vector<std::string> words = {
-          "prlimit", "--nproc=1", LULL_PROGRAMS "/lull",          "stack",
+          "prlimit", "--nproc=1", (LULL_PROGRAMS "/lull"),        "stack",
           cube(),    "-o",        folder.file(threads + ".fits"), "--threads",
           threads};
       if (::geteuid() == 0)  // no limit binds the administrator

@@ -16,7 +16,8 @@ namespace {
 
 // The shell redirects, then becomes lull.
 Run redirected(const std::string& how, std::vector<std::string> words) {
-  words.insert(words.begin(), {"/bin/sh", "-c", "exec \"$@\" " + how, "sh", LULL_PROGRAMS "/lull"});
+  words.insert(words.begin(),
+               {"/bin/sh", "-c", "exec \"$@\" " + how, "sh", (LULL_PROGRAMS "/lull")});
   return run_program(words);
 }
 

@@ -23,7 +23,7 @@ namespace {
 
 enum class Kind { none, open, read, write, sync, rename, memory };
 
-constexpr std::size_t kLargeBytes = 64 * 1024;
+constexpr std::size_t kLargeBytes = std::size_t{64} * 1024;
 constexpr int kErrorFlag = 0x20;    // of FILE in glibc: _IO_ERR_SEEN
 constexpr int kNoWritesFlag = 0x8;  // _IO_NO_WRITES
 
@@ -124,6 +124,7 @@ mode_t mode_of(int flags, va_list arguments) {
 
 extern "C" {
 
+// NOLINTNEXTLINE(*-identifier*): the name in glibc
 int __libc_start_main(Main main, int argc, char** argv, void (*init)(), void (*fini)(),
                       void (*loader_fini)(), void* stack_end) {
   real_main = main;

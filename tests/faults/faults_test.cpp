@@ -120,7 +120,7 @@ class Subject {
     RunOptions options;
     options.folder = folder_.path();
     options.time_limit_s = 120;
-    options.environment = {"LD_PRELOAD=" LULL_FAIL_CALLS,
+    options.environment = {("LD_PRELOAD=" LULL_FAIL_CALLS),
                            std::string("LULL_FAULT_KIND=") + fault.kind,
                            "LULL_FAULT_AT=" + std::to_string(at),
                            std::string("LULL_FAULT_LASTS=") + (fault.lasts ? "1" : ""),

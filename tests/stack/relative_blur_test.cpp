@@ -20,6 +20,7 @@ TEST_SUITE("stack/relative_blur") {
     const test::Scene scene(size, 4);
     Plane sharp = scene.seen(size, [](int, int) { return Displacement{}; });
     std::vector<spectrum::FilterPoint> curve;
+    curve.reserve(72);
     for (int i = 0; i < 72; ++i) curve.push_back({0.01 * i, transfer(0.01 * i)});
     const Plane soft = spectrum::filtered(sharp.view(), curve);
     test::add_noise(sharp.view(), 1e-4, 5);
