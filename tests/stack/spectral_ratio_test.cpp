@@ -79,6 +79,7 @@ TEST_SUITE("stack/spectral_ratio") {
   // As if it had been summed of frames that were warped.
   Plane warped(const Plane& sum) {
     std::vector<spectrum::FilterPoint> left;
+    left.reserve(72);
     for (int i = 0; i < 72; ++i) left.push_back({0.01 * i, spectrum::cubic_transfer(0.01 * i)});
     return spectrum::filtered(sum.view(), left);
   }

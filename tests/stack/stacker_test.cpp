@@ -65,9 +65,9 @@ class MemoryCapture : public capture::Capture {
   FrameIndex next_ = 0;
 };
 
-stack::StackResult stacked(std::vector<Plane> frames, const stack::StackOptions& options,
+stack::StackResult stacked(const std::vector<Plane>& frames, const stack::StackOptions& options,
                            std::optional<quality::Metric> metric = {}) {
-  capture::FrameStore store(std::make_unique<MemoryCapture>(std::move(frames)), 1U << 28);
+  capture::FrameStore store(std::make_unique<MemoryCapture>(frames), 1U << 28);
   const survey::Survey survey = survey::survey_capture(store, {metric}, {});
   return stack::stack(store, survey, options, {});
 }
@@ -133,7 +133,7 @@ TEST_SUITE("stack/stacker") {
     for (int i = 0; i < 40; ++i) frames.push_back(frame_at(i));
     stack::StackOptions options;
     options.keep = quality::parse_keep("100%");
-    const auto result = stacked(std::move(frames), options);
+    const auto result = stacked(frames, options);
     CHECK(result.kept.size() == 40);
     REQUIRE(result.frc.resolution().has_value());
     // A frame: noise alone is 0.03, its shift and warp several times that.
@@ -154,7 +154,7 @@ TEST_SUITE("stack/stacker") {
       }
       stack::StackOptions options;
       options.patch_px = given_px;
-      return stacked(std::move(frames), options).patch_px;
+      return stacked(frames, options).patch_px;
     };
     const double fine = patch_of(1.0, 0);
     const double coarse = patch_of(3.0, 0);
@@ -194,7 +194,7 @@ TEST_SUITE("stack/stacker") {
     stack::StackOptions options;
     options.keep = quality::parse_keep("30%");
     options.patch_px = 48;
-    const auto result = stacked(std::move(frames), options);
+    const auto result = stacked(frames, options);
     // The bend that explains the stack best.
     double least = 1e9;
     double found = 0;
@@ -237,7 +237,7 @@ TEST_SUITE("stack/stacker") {
       }
       stack::StackOptions options;
       options.keep = quality::parse_keep("100%");
-      return stacked(std::move(frames), options);
+      return stacked(frames, options);
     };
     const auto clean = picture_of(false);
     const auto crossed = picture_of(true);
@@ -262,7 +262,7 @@ TEST_SUITE("stack/stacker") {
       }
       stack::StackOptions options;
       options.keep = quality::parse_keep("100%");
-      return stacked(std::move(frames), options);
+      return stacked(frames, options);
     };
     const auto clean = picture_of(false);
     auto covered = picture_of(true);
@@ -294,7 +294,7 @@ TEST_SUITE("stack/stacker") {
           frames.push_back(Plane::copy_of(still.view()));
           test::add_noise(frames.back().view(), 0.01, i + 500);
         }
-        CHECK_THROWS_AS(static_cast<void>(stacked(std::move(frames), {}, metric)), NothingUsable);
+        CHECK_THROWS_AS(static_cast<void>(stacked(frames, {}, metric)), NothingUsable);
       }
     }
   }
@@ -307,7 +307,7 @@ TEST_SUITE("stack/stacker") {
       test::add_noise(frame.view(), 0.05, i + 500);
       frames.push_back(std::move(frame));
     }
-    capture::FrameStore store(std::make_unique<MemoryCapture>(std::move(frames)), 1U << 28);
+    capture::FrameStore store(std::make_unique<MemoryCapture>(frames), 1U << 28);
     survey::Survey survey = survey::survey_capture(store, {}, {});
     // The tracker finds nothing: at most its own reference frame, and its block's mean.
     CHECK(survey.usable() < 20);
@@ -353,7 +353,7 @@ TEST_SUITE("stack/stacker") {
       }
       frames.push_back(std::move(frame));
     }
-    capture::FrameStore store(std::make_unique<MemoryCapture>(std::move(frames)), 1U << 28);
+    capture::FrameStore store(std::make_unique<MemoryCapture>(frames), 1U << 28);
     const survey::Survey survey = survey::survey_capture(store, {}, {});
     for (const auto& record : survey.records) {
       CAPTURE(record.index);
@@ -365,6 +365,6 @@ TEST_SUITE("stack/stacker") {
     const test::Scene scene(kSize, 17);
     std::vector<Plane> frames;
     frames.push_back(scene.seen(kSize, [](int, int) { return Displacement{}; }));
-    CHECK_THROWS_AS(static_cast<void>(stacked(std::move(frames), {})), NothingUsable);
+    CHECK_THROWS_AS(static_cast<void>(stacked(frames, {})), NothingUsable);
   }
 }
