@@ -126,8 +126,8 @@ stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
   options.enlargement = enlargement_of(request.stacking);
   if (request.stacking.dispersion != DispersionChoice::automatic)
     options.dispersion = stack::Dispersion::left;
-  options.compare_frames = !look.leaves_detail();
-  options.illustrate = !targets.page.empty();
+  if (look.leaves_detail()) options.comparison = stack::Comparison::none;
+  if (!targets.page.empty()) options.illustrations = stack::Illustrations::of_the_run;
   return options;
 }
 

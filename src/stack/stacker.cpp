@@ -68,7 +68,7 @@ class Stacker {
       result_.sampling.push_back({frequency, left_by_sampling(frequency)});
     }
     if (illustrator_) illustrate(stacked);
-    if (options_.compare_frames) {
+    if (options_.comparison == Comparison::with_frames) {
       result_.ratio = compare_with_frames(stacked.sums.light, batch_, candidates_, stacked.kept,
                                           survey_.target.object, store_.info().colour, progress_);
       for (auto& ring : result_.ratio) ring.frequency /= options_.enlargement.scale;
@@ -91,7 +91,8 @@ class Stacker {
     // The fine grid holds more than the spectrum of a frame does.
     options.fuse =
         options_.fusion == Fusion::frequency && !enlarges() && FrequencyFusion::fits(size_);
-    if (options_.illustrate) illustrator_.emplace(candidates_.count());
+    if (options_.illustrations == Illustrations::of_the_run)
+      illustrator_.emplace(candidates_.count());
     options.illustrator = illustrator_ ? &*illustrator_ : nullptr;
     return FinalPass(batch_, candidates_, reference, options, progress_).run();
   }

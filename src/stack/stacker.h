@@ -32,13 +32,21 @@ enum class Fusion {
   none,
 };
 
+/// What is measured besides the picture, for restoring its detail and for a page.
+enum class Comparison {
+  with_frames,  ///< the ratio of powers by which detail is restored
+  none,
+};
+
+enum class Illustrations { of_the_run, none };
+
 struct StackOptions {
   quality::Keep keep = quality::KeepAuto{};
   double patch_px = 0;  ///< side of the patches whose shift is measured; 0 = auto
   Area area = Area::covered;
   Dispersion dispersion = Dispersion::measured_and_undone;
-  bool compare_frames = true;  ///< measure the spectral ratio, which restoring detail needs
-  bool illustrate = false;     ///< collect what a report shows
+  Comparison comparison = Comparison::with_frames;
+  Illustrations illustrations = Illustrations::none;
   Fusion fusion = Fusion::frequency;
   Enlargement enlargement;  ///< above scale 1 by Drizzle, without FrequencyFusion
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
@@ -76,12 +84,12 @@ struct StackResult {
   Surroundings surroundings;                    ///< by which restoring is right up to the edges
   Box crop;                                     ///< of the reference frame, what picture shows
   spectrum::FrcCurve frc;                       ///< between the halves
-  std::vector<spectrum::RatioRing> ratio;       ///< to single frames; empty unless asked for
+  std::vector<spectrum::RatioRing> ratio;       ///< to single frames; Comparison::with_frames
   std::vector<spectrum::FilterPoint> sampling;  ///< what sampling has left of its amplitude
   std::vector<KeepStep> steps;                  ///< nested stacks, fewest frames first
   NodeMap effective_frames;                     ///< how many frames count at each place
   std::vector<FrameIndex> kept;                 ///< best first
-  std::optional<Illustration> illustration;     ///< where asked for
+  std::optional<Illustration> illustration;     ///< Illustrations::of_the_run
   std::optional<EnlargedResult> enlarged;       ///< where scale is above 1
   bool fused = false;                           ///< by FrequencyFusion
   double patch_px = 0;
