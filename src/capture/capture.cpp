@@ -80,6 +80,8 @@ class VideoCapture final : public Capture {
   VideoCapture(const std::string& path, const OpenOptions& options)
       : stream_(open_source(path, options), thread_count(options), path) {
     info_.path = path;
+    const AVCodecParameters& codec = stream_.source().codec();
+    if (options.check_size) options.check_size(path, {codec.width, codec.height});
     learn_from_container();
     learn_from_frames(options);
     rewind();
@@ -173,6 +175,7 @@ AvFrame VideoCapture::first_picture() {
 void VideoCapture::learn_from_frames(const OpenOptions& options) {
   AvFrame first = first_picture();
   check_size(info_.path, {first->width, first->height});
+  if (options.check_size) options.check_size(info_.path, {first->width, first->height});
   learn_layout(*first, options);
   BitDepthEstimator depth;
   CfaCheck mosaic;

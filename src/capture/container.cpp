@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <new>
 #include <string_view>
 
 #include "capture/decode_log.h"
@@ -60,6 +61,7 @@ const AVInputFormat& find_demuxer(InputFile& file) {
   // No name is given: some demuxers would otherwise be chosen by the ending of the name alone.
   const int score = av_probe_input_buffer2(reader.context(), &demuxer, "", nullptr, 0, 0);
   file.throw_if_failed();
+  if (score == kNoMemory) throw std::bad_alloc();
   if (score < 0 || demuxer == nullptr) throw not_a_video(file.path(), "no known format");
   const auto refused = std::find(kRefusedDemuxers.begin(), kRefusedDemuxers.end(), demuxer->name);
   if (refused != kRefusedDemuxers.end()) {
@@ -81,12 +83,14 @@ Container::Container(InputFile& file, const AVInputFormat& demuxer) : reader_(fi
   const int error = avformat_open_input(&context, "", &demuxer, &options);
   av_dict_free(&options);
   file.throw_if_failed();
+  if (error == kNoMemory) throw std::bad_alloc();
   if (error < 0) throw not_a_video(file.path(), error_text(error));  // libav freed the context
   context_.reset(context);
   video_ = find_video(*context);
   if (needs_a_closer_look(*context, video_)) {
     const int found = avformat_find_stream_info(context, nullptr);
     file.throw_if_failed();
+    if (found == kNoMemory) throw std::bad_alloc();
     if (found < 0) throw not_a_video(file.path(), error_text(found));
     video_ = find_video(*context);
   }

@@ -1,7 +1,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <new>
 #include <optional>
+#include <span>
+#include <string_view>
 
 #include "capture/container.h"
 #include "capture/fits_image.h"
@@ -11,6 +15,7 @@
 #include "capture/packet_source.h"
 #include "capture/rotation.h"
 #include "capture/ser_header.h"
+#include "core/cancel.h"
 #include "core/error.h"
 #include "files/fits_cards.h"
 
@@ -24,9 +29,6 @@ constexpr PacketIndex kReadOnPackets = 3;
 constexpr int kSearchPackets = 10'000;
 /// Failed reads in a row before the rest of the file is given up.
 constexpr int kMaxFailedReads = 64;
-
-/// Frames whose places are noted before they were passed; more are noted on the way.
-constexpr std::int64_t kMostPlaced = 1'000'000;
 
 /// What identifies a packet after a seek.
 struct PacketMark {
@@ -51,7 +53,7 @@ class ContainerSource final : public PacketSource {
       : file_(std::move(file)), demuxer_(demuxer), ser_(std::move(ser)) {
     reopen();
     read_facts();
-    if (ser_ && ser_->frames <= kMostPlaced) place_frames();
+    if (!ser_ && codec().codec_id == AV_CODEC_ID_RAWVIDEO) place_frames();
   }
 
   [[nodiscard]] const StreamFacts& facts() const override { return facts_; }
@@ -67,7 +69,7 @@ class ContainerSource final : public PacketSource {
   [[nodiscard]] bool go_to(PacketIndex index) override;
 
   [[nodiscard]] PacketIndex key_before(PacketIndex index) const override {
-    while (index > 0 && !marks_[static_cast<std::size_t>(index)].is_key) --index;
+    while (index > 0 && !mark(index).is_key) --index;
     return index;
   }
 
@@ -83,10 +85,12 @@ class ContainerSource final : public PacketSource {
 
   void read_facts();
   void place_frames();
+  [[nodiscard]] PacketMark mark(PacketIndex index) const;
   void read_begin();
   void read_timecode();
   void read_rotation();
   [[nodiscard]] bool demux(AVPacket& packet);
+  [[nodiscard]] bool read_ser(AVPacket& packet);
   [[nodiscard]] bool seek(PacketIndex index);
 
   std::unique_ptr<InputFile> file_;
@@ -131,12 +135,45 @@ void ContainerSource::read_facts() {
   read_rotation();
 }
 
-/// The position of every frame of a SER file is known in advance, so that each is one seek away.
-/// libav numbers its packets in the same way: libavformat/serdec.c.
+/// The place of each frame of a SER file follows from its header.
+PacketMark ContainerSource::mark(PacketIndex index) const {
+  if (ser_) return {ser_->frames_at + index * ser_->frame_bytes, index, index, true};
+  return marks_[static_cast<std::size_t>(index)];
+}
+
+/// Raw frames in AVI follow each other, and its index lists them. As far as each entry begins where
+/// the one before ends, none is left out between them, so that entry n is frame n. How libav counts
+/// bytes and times of packets is seen in the first two.
 void ContainerSource::place_frames() {
-  marks_.reserve(static_cast<std::size_t>(ser_->frames));
-  for (std::int64_t i = 0; i < ser_->frames; ++i)
-    marks_.push_back({ser_->frames_at + i * ser_->frame_bytes, i, i, true});
+  AVStream& video = container_->video();
+  const int entries = avformat_index_get_entries_count(&video);
+  if (entries < 3 || std::string_view(demuxer_.name) != "avi") return;
+  const auto packet = owned<Packet>(av_packet_alloc());
+  std::array<PacketMark, 2> first;
+  for (PacketMark& mark : first) {
+    if (!demux(*packet)) break;
+    mark = mark_of(*packet);
+  }
+  reopen();
+  AVStream& stream = container_->video();
+  const auto entry = [&stream](int i) { return avformat_index_get_entry(&stream, i); };
+  const std::int64_t ahead = first[0].position - entry(0)->pos;
+  const std::int64_t step = entry(1)->pos - entry(0)->pos;
+  const bool as_seen = first[1].position - entry(1)->pos == ahead && step > entry(0)->size &&
+                       first[0].dts == entry(0)->timestamp && first[1].dts == entry(1)->timestamp &&
+                       (first[0].pts == kNoTime || first[0].pts == first[0].dts);
+  if (!as_seen || avformat_index_get_entries_count(&stream) < entries) return;
+  std::vector<PacketMark> marks;
+  for (int i = 0; i < entries; ++i) {
+    stop_if_cancelled();
+    const AVIndexEntry& here = *entry(i);
+    if (here.size != entry(0)->size || here.pos != entry(0)->pos + i * step ||
+        here.pos + ahead + here.size > file_->size_bytes() || (here.flags & AVINDEX_KEYFRAME) == 0)
+      break;
+    const std::int64_t pts = first[0].pts == kNoTime ? kNoTime : here.timestamp;
+    marks.push_back({here.pos + ahead, pts, here.timestamp, true});
+  }
+  if (marks.size() > 2) marks_ = std::move(marks);
 }
 
 /// Start of the recording: from the SER header before, else from metadata, which libav gives in one
@@ -194,8 +231,27 @@ void ContainerSource::read_rotation() {
   facts_.quarters = *quarters;
 }
 
+/// libav's demuxer of SER finds a frame only by reading all before it.
+bool ContainerSource::read_ser(AVPacket& packet) {
+  av_packet_unref(&packet);
+  if (position_ >= ser_->frames) return false;
+  if (av_new_packet(&packet, static_cast<int>(ser_->frame_bytes)) < 0) throw std::bad_alloc();
+  const auto bytes =
+      std::as_writable_bytes(std::span(packet.data, static_cast<std::size_t>(packet.size)));
+  const PacketMark here = mark(position_);
+  const std::int64_t got = file_->read_at(here.position, bytes);
+  file_->throw_if_failed();
+  if (got != ser_->frame_bytes) return false;  // the file has become shorter
+  packet.pos = here.position;
+  packet.pts = packet.dts = position_;
+  packet.flags |= AV_PKT_FLAG_KEY;
+  ++position_;
+  return true;
+}
+
 bool ContainerSource::demux(AVPacket& packet) {
   for (int failed = 0; failed < kMaxFailedReads;) {
+    stop_if_cancelled();
     av_packet_unref(&packet);
     const int error = av_read_frame(&container_->context(), &packet);
     if (error >= 0) {
@@ -210,6 +266,7 @@ bool ContainerSource::demux(AVPacket& packet) {
 }
 
 bool ContainerSource::read(AVPacket& packet) {
+  if (ser_) return read_ser(packet);
   if (held_) {
     av_packet_unref(&packet);
     av_packet_move_ref(&packet, pending_.get());
@@ -217,13 +274,16 @@ bool ContainerSource::read(AVPacket& packet) {
   } else if (!demux(packet)) {
     return false;
   }
-  if (position_ == static_cast<PacketIndex>(marks_.size())) marks_.push_back(mark_of(packet));
+  if (position_ == static_cast<PacketIndex>(marks_.size())) {
+    check_frame_count(file_->path(), position_ + 1);
+    marks_.push_back(mark_of(packet));
+  }
   ++position_;
   return true;
 }
 
 bool ContainerSource::seek(PacketIndex index) {
-  const PacketMark& goal = marks_[static_cast<std::size_t>(index)];
+  const PacketMark goal = mark(index);
   const std::int64_t time = goal.dts != kNoTime ? goal.dts : goal.pts;
   if (time == kNoTime) return false;
   held_ = false;
@@ -244,6 +304,10 @@ bool ContainerSource::seek(PacketIndex index) {
 }
 
 bool ContainerSource::go_to(PacketIndex index) {
+  if (ser_) {
+    position_ = std::clamp<PacketIndex>(index, 0, ser_->frames);
+    return position_ == index;
+  }
   const bool passed = index < static_cast<PacketIndex>(marks_.size());
   const bool read_on = index >= position_ && index <= position_ + kReadOnPackets;
   if (passed && !read_on && seeks_) {

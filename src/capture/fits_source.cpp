@@ -13,6 +13,7 @@
 
 #include "capture/fits_image.h"
 #include "capture/fits_values.h"
+#include "capture/limits.h"
 #include "core/cancel.h"
 #include "core/error.h"
 #include "files/failure.h"
@@ -74,6 +75,7 @@ class FitsSource final : public PacketSource {
     image_ = std::make_unique<FitsImage>(paths_.front());
     header_ = image_->header();
     frames_ = is_sequence() ? static_cast<PacketIndex>(paths_.size()) : header_.whole_frames;
+    check_frame_count(shown_path, frames_);
     times_.assign(is_sequence() ? paths_.size() : 0, -1.0);
     check_bytes(shown_path);
     set_codec();

@@ -4,6 +4,15 @@
 
 namespace lull::capture {
 
+namespace {
+
+// What libav and the map hold beside the samples of a frame: 1.2 kB were measured.
+constexpr std::size_t kBesideSamples = 1500;
+
+}  // namespace
+
+std::size_t FrameStore::cached_bytes(const Frame& frame) { return frame.bytes() + kBesideSamples; }
+
 FrameStore::FrameStore(std::unique_ptr<Capture> source, std::size_t budget_bytes)
     : source_(std::move(source)), budget_bytes_(budget_bytes) {}
 
@@ -16,15 +25,15 @@ Outcome<Frame> FrameStore::next() {
 Outcome<Frame> FrameStore::at(FrameIndex index) {
   if (const auto cached = cache_.find(index); cached != cache_.end()) return cached->second;
   Outcome<Frame> frame = source_->at(index);
-  if (frame.ok() && preferred_.contains(index) && frame.value().bytes() <= budget_bytes_) {
-    make_room(frame.value().bytes());
+  if (frame.ok() && preferred_.contains(index) && cached_bytes(frame.value()) <= budget_bytes_) {
+    make_room(cached_bytes(frame.value()));
     keep(frame.value());
   }
   return frame;
 }
 
 void FrameStore::keep(const Frame& frame) {
-  const std::size_t bytes = frame.bytes();
+  const std::size_t bytes = cached_bytes(frame);
   if (used_bytes_ + bytes > budget_bytes_) return;
   if (cache_.emplace(frame.index, frame).second) used_bytes_ += bytes;
 }
@@ -34,7 +43,7 @@ void FrameStore::make_room(std::size_t bytes) {
   for (auto entry = cache_.end(); entry != cache_.begin() && used_bytes_ + bytes > budget_bytes_;) {
     --entry;
     if (preferred_.contains(entry->first)) continue;
-    used_bytes_ -= entry->second.bytes();
+    used_bytes_ -= cached_bytes(entry->second);
     entry = cache_.erase(entry);
   }
 }

@@ -14,7 +14,7 @@ namespace lull::capture {
 /// decoded again. One thread.
 class FrameStore {
  public:
-  /// @param budget_bytes most memory that cached samples may take.
+  /// @param budget_bytes most memory that cached frames may take.
   FrameStore(std::unique_ptr<Capture> source, std::size_t budget_bytes);
 
   [[nodiscard]] const CaptureInfo& info() const { return source_->info(); }
@@ -35,7 +35,7 @@ class FrameStore {
         ++entry;
         continue;
       }
-      used_bytes_ -= entry->second.bytes();
+      used_bytes_ -= cached_bytes(entry->second);
       entry = cache_.erase(entry);
     }
   }
@@ -44,6 +44,7 @@ class FrameStore {
   void prefer(std::set<FrameIndex> frames) { preferred_ = std::move(frames); }
 
  private:
+  [[nodiscard]] static std::size_t cached_bytes(const Frame& frame);
   void keep(const Frame& frame);
   void make_room(std::size_t bytes);
 

@@ -48,12 +48,13 @@ constexpr int kMaxErrorsInARow = 100'000;
   if (avcodec_parameters_to_context(decoder.get(), &parameters) < 0) throw std::bad_alloc();
   decoder->pkt_timebase = time_base;
   decoder->max_pixels = kMaxAreaPx;
-  decoder->thread_count = threads;
+  decoder->thread_count = decoder_threads({parameters.width, parameters.height}, threads);
   decoder->err_recognition = AV_EF_CRCCHECK;
   // Frames that libav knows to be damaged are wanted too: they are counted, not lost.
   decoder->flags |= AV_CODEC_FLAG_OUTPUT_CORRUPT;
   log.listen(*decoder, signs);  // before it is opened, which copies it for its threads
   const int error = avcodec_open2(decoder.get(), codec, nullptr);
+  if (error == kNoMemory) throw std::bad_alloc();
   if (error < 0) {
     throw InputError(fmt::format("{}: frames are coded as {}, but cannot be decoded ({}).", path,
                                  codec->name, error_text(error)));
@@ -149,6 +150,7 @@ bool FrameStream::fill() {
 
 bool FrameStream::skip_to(FrameIndex index) {
   while (fill()) {
+    stop_if_cancelled();
     if (ready_.front().index == index) return true;
     ready_.pop_front();
   }

@@ -11,6 +11,7 @@
 #include "capture/fits_image.h"
 #include "capture/fits_source.h"
 #include "capture/limits.h"
+#include "core/cancel.h"
 #include "core/error.h"
 #include "files/failure.h"
 #include "files/fits_cards.h"
@@ -20,7 +21,9 @@ namespace lull::capture {
 namespace {
 
 constexpr std::int64_t kMaxPictureBytes = std::int64_t{1} << 31;
-constexpr std::int64_t kMaxPictures = 10'000'000;
+// Where fewer of the numbers are taken, they are no count: they may be times.
+constexpr std::int64_t kMostGaps = 9;
+constexpr std::int64_t kFewGaps = 1000;
 
 /// Number of a file whose name fits the pattern.
 [[nodiscard]] std::optional<std::int64_t> number_in(const SequencePattern& pattern,
@@ -43,6 +46,7 @@ constexpr std::int64_t kMaxPictures = 10'000'000;
   const std::filesystem::path folder = pattern.folder.empty() ? "." : pattern.folder;
   for (std::filesystem::directory_iterator entry(folder, error), end; !error && entry != end;
        entry.increment(error)) {
+    stop_if_cancelled();
     if (const auto number = number_in(pattern, entry->path().filename().string())) {
       numbers.push_back(*number);
     }
@@ -147,21 +151,25 @@ std::unique_ptr<PacketSource> open_sequence(const SequencePattern& pattern,
                     shown_path, pattern.path_of(1)));
   }
   const std::int64_t span = numbers.back() - numbers.front() + 1;
-  if (span > kMaxPictures) {
-    throw InputError(
-        fmt::format("{}: the numbers run from {} to {}; at most {} pictures are supported. Move "
-                    "stray pictures to another folder.",
-                    shown_path, numbers.front(), numbers.back(), kMaxPictures));
-  }
-  std::vector<std::string> paths(static_cast<std::size_t>(span));
-  for (const std::int64_t number : numbers) {
-    paths[static_cast<std::size_t>(number - numbers.front())] = pattern.path_of(number);
+  const auto count = static_cast<std::int64_t>(numbers.size());
+  check_frame_count(shown_path, count);
+  // Missing numbers are frames that were lost, unless most are missing.
+  const bool counted = span - count <= std::max(kFewGaps, kMostGaps * count);
+  std::vector<std::string> paths(static_cast<std::size_t>(counted ? span : count));
+  for (std::size_t i = 0; i < numbers.size(); ++i) {
+    const std::size_t at = counted ? static_cast<std::size_t>(numbers[i] - numbers.front()) : i;
+    paths[at] = pattern.path_of(numbers[i]);
   }
   if (paths.size() > 1 && files::is_fits(paths.front()))
     return open_fits(std::move(paths), shown_path);
   StreamFacts facts = facts_of(numbers.size());
-  const std::int64_t missing = span - static_cast<std::int64_t>(numbers.size());
-  if (missing > 0) {
+  const std::int64_t missing = span - count;
+  if (!counted) {
+    facts.notes.push_back(
+        fmt::format("{} pictures have numbers from {} to {}: they are taken in that order, and "
+                    "gaps do not count as missing frames",
+                    count, numbers.front(), numbers.back()));
+  } else if (missing > 0) {
     facts.notes.push_back(fmt::format("{} of the pictures from {} to {} are missing", missing,
                                       numbers.front(), numbers.back()));
   }

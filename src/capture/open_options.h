@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 
@@ -24,6 +25,8 @@ struct OpenOptions {
   std::optional<Cfa> cfa{};  ///< of the frames as stored; Cfa::none: no mosaic; not set: as stated
   std::string pixel_format{};  ///< of raw video, libav's name; empty: as stated
   Misfit misfit = Misfit::refused;
+  /// Looks at the size of the frames before the first is decoded; throws where it is not wanted.
+  std::function<void(const std::string& path, Size)> check_size{};
 };
 
 }  // namespace lull::capture

@@ -21,6 +21,7 @@ constexpr std::int64_t kHeaderBytes = 178;
 constexpr std::size_t kColourAt = 18, kOrderAt = 22, kWidthAt = 26, kHeightAt = 30, kDepthAt = 34,
                       kCountAt = 38;
 constexpr std::int64_t kTickBytes = 8;
+constexpr std::int64_t kMostFrameBytes = 2'000'000'000;  // of a packet of libav
 constexpr std::size_t kLocalDateAt = 162, kUtcDateAt = 170;
 constexpr std::int64_t kTicksPerDay = 86'400 * kTicksPerSecond;
 
@@ -111,6 +112,7 @@ void put_integer(std::span<std::byte> bytes, std::size_t at, std::int32_t value)
 void count_frames(InputFile& file, SerFile& ser) {
   const std::int64_t payload = file.size_bytes() - kHeaderBytes;
   const std::int64_t by_size = payload / ser.frame_bytes;
+  check_frame_count(file.path(), by_size);
   const std::int64_t stated = ser.header_frames;
   const auto try_count = [&](std::int64_t count) {
     ser.ticks = ticks_at(file, kHeaderBytes + count * ser.frame_bytes, count);
@@ -205,6 +207,10 @@ void note_count(const InputFile& file, SerFile& ser) {
   }
   const int sample_bytes = ser.depth_bits > 8 ? 2 : 1;
   ser.frame_bytes = ser.size.area_px() * planes_of(path, ser.colour_id) * sample_bytes;
+  if (ser.frame_bytes > kMostFrameBytes) {
+    throw InputError(fmt::format("{}: frames of {} x {} px are too large.", path, ser.size.width_px,
+                                 ser.size.height_px));
+  }
   return ser;
 }
 

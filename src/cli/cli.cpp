@@ -36,6 +36,19 @@ constexpr const char* kNoThreads =
     "no result: the system refuses more threads; give --threads 1, close other programs, or raise "
     "the limit (ulimit -u)";
 
+// What can be done depends on the options of the verb.
+std::string no_memory(const CLI::App& app) {
+  std::string message = "no result: the system refuses more memory; close other programs";
+  const CLI::App* verb = app.get_subcommands().empty() ? nullptr : app.get_subcommands().front();
+  const auto has = [verb](const char* option) {
+    return verb != nullptr && verb->get_option_no_throw(option) != nullptr;
+  };
+  if (has("--memory")) message += ", give --memory a smaller size";
+  if (has("--crop")) message += ", or use a smaller area with --crop";
+  if (verb != nullptr && verb->get_name() == "finish") message += ", or cut the picture into parts";
+  return message;
+}
+
 struct Help {
   std::string page;
   std::string format = "text";
@@ -47,7 +60,8 @@ void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs, Help
   app.require_subcommand(1);
   app.footer(
       "Exit status: 0 done, 1 internal error, 2 wrong usage, 3 input cannot be read,\n"
-      "4 nothing usable in it, 5 output cannot be written or exists already, 130 interrupted.\n"
+      "4 nothing usable in it, 5 output cannot be written or exists already, or there is too\n"
+      "little memory, 130 interrupted.\n"
       "The Sun: only with a certified full-aperture filter in front of the optics, the finder\n"
       "capped, and never an eye at unfiltered optics. Follow the maker's and local guidance.");
   for (const auto& verb : verbs) verb->define(app);
@@ -151,8 +165,7 @@ int run(int argc, char** argv) {
   } catch (const RunError& error) {
     return fail(error.status(), error.what());
   } catch (const std::bad_alloc&) {
-    return fail(ExitStatus::internal_error,
-                "out of memory; close other programs, or give --memory a smaller size");
+    return fail(ExitStatus::unwritable_output, no_memory(app));
   } catch (const std::system_error& error) {
     if (std::ferror(stdout) != 0) return fail(ExitStatus::unwritable_output, kNoStandardOutput);
     if (error.code() == std::errc::resource_unavailable_try_again)

@@ -51,6 +51,11 @@ struct OutputError : RunError {
       : RunError(ExitStatus::unwritable_output, message) {}
 };
 
+/// The memory for the run is not there. Nothing is written.
+struct NotEnoughMemory : OutputError {
+  using OutputError::OutputError;
+};
+
 /// The user asked to stop (Ctrl-C).
 struct Interrupted : RunError {
   Interrupted() : RunError(ExitStatus::interrupted, "interrupted") {}

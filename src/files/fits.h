@@ -22,6 +22,6 @@ void write_fits_float(const std::filesystem::path& path, const PictureView& pict
 /// Reads the first image of a FITS file (unsigned 8 or 16 bit, signed 16 bit, float, double); the
 /// first row is taken as the top. Integers are divided by their full scale. Does not check that
 /// floats are finite: see read_picture(). @throws InputError.
-[[nodiscard]] PictureFile read_fits(const std::filesystem::path& path);
+[[nodiscard]] PictureFile read_fits(const std::filesystem::path& path, const SizeCheck& check = {});
 
 }  // namespace lull::files

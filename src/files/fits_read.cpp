@@ -99,7 +99,7 @@ double light_of_unit(fitsfile* fits, int bitpix) {
 
 }  // namespace
 
-PictureFile read_fits(const std::filesystem::path& path) {
+PictureFile read_fits(const std::filesystem::path& path, const SizeCheck& check) {
   const FitsPointer fits = open_fits(path);
   const Layout layout = find_image(path, fits.get());
   refuse_unsupported(path, layout);
@@ -111,7 +111,12 @@ PictureFile read_fits(const std::filesystem::path& path) {
   file.floating_point = layout.bitpix < 0;
   file.stretched = states_stretched(fits.get());
   const Size size = {static_cast<int>(layout.sides[0]), static_cast<int>(layout.sides[1])};
-  file.picture = make_picture(size, static_cast<int>(layout.sides[2]));
+  const auto channels = static_cast<int>(layout.sides[2]);
+  if (check) check(size, channels);
+  const auto samples = static_cast<std::uintmax_t>(size.area_px() * channels);
+  if (std::filesystem::file_size(path) < samples * static_cast<unsigned>(file.bits_per_sample / 8))
+    throw bad_fits(path, "its samples are cut short");
+  file.picture = make_picture(size, channels);
   LONGLONG first = 1;
   for (Plane& channel : file.picture.channels) {
     for (int y = 0; y < size.height_px; ++y) {

@@ -51,14 +51,14 @@ void refuse_not_finite(const std::filesystem::path& path, const Picture& picture
 
 constexpr std::size_t kLongestMagic = 16;
 
-PictureFile read_by_content(const std::filesystem::path& path) {
+PictureFile read_by_content(const std::filesystem::path& path, const SizeCheck& check) {
   const std::string why = why_unreadable(path);
   if (!why.empty()) throw InputError(fmt::format("cannot read '{}': {}", path.string(), why));
   const std::string start = first_bytes(path, kLongestMagic);
-  if (start.starts_with("\x89PNG\r\n\x1a\n"sv)) return read_png(path);
-  if (start.starts_with("SIMPLE  ="sv)) return read_fits(path);
+  if (start.starts_with("\x89PNG\r\n\x1a\n"sv)) return read_png(path, check);
+  if (start.starts_with("SIMPLE  ="sv)) return read_fits(path, check);
   for (const std::string_view magic : {"II*\0"sv, "MM\0*"sv, "II+\0"sv, "MM\0+"sv}) {
-    if (start.starts_with(magic)) return read_tiff(path);
+    if (start.starts_with(magic)) return read_tiff(path, check);
   }
   throw InputError(
       fmt::format("cannot read '{}': it is not a TIFF, PNG or FITS picture", path.string()));
@@ -91,8 +91,8 @@ Clipped write_picture(const std::filesystem::path& path, const PictureView& pict
   return {};
 }
 
-PictureFile read_picture(const std::filesystem::path& path) {
-  PictureFile file = with_disk_errors(path, [&] { return read_by_content(path); });
+PictureFile read_picture(const std::filesystem::path& path, const SizeCheck& check) {
+  PictureFile file = with_disk_errors(path, [&] { return read_by_content(path, check); });
   refuse_not_finite(path, file.picture);
   return file;
 }

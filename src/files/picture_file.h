@@ -23,6 +23,7 @@ Clipped write_picture(const std::filesystem::path& path, const PictureView& pict
 /// float). The first bytes decide the format, not the name. An alpha channel is ignored.
 /// @throws InputError when the file is missing, damaged, of another kind, larger than
 ///         kMaxPicturePx, or holds samples that are not finite numbers.
-[[nodiscard]] PictureFile read_picture(const std::filesystem::path& path);
+[[nodiscard]] PictureFile read_picture(const std::filesystem::path& path,
+                                       const SizeCheck& check = {});
 
 }  // namespace lull::files

@@ -17,6 +17,6 @@ Clipped write_png16(const std::filesystem::path& path, const PictureView& pictur
                     const Encoding& encoding, const Metadata& metadata);
 
 /// Reads a PNG of any colour type and depth; alpha is ignored. @throws InputError.
-[[nodiscard]] PictureFile read_png(const std::filesystem::path& path);
+[[nodiscard]] PictureFile read_png(const std::filesystem::path& path, const SizeCheck& check = {});
 
 }  // namespace lull::files

@@ -132,7 +132,7 @@ struct Reader {
 
 }  // namespace
 
-PictureFile read_png(const std::filesystem::path& path) {
+PictureFile read_png(const std::filesystem::path& path, const SizeCheck& check) {
   const std::unique_ptr<std::FILE, int (*)(std::FILE*)> input(std::fopen(path.c_str(), "rb"),
                                                               &std::fclose);
   if (!input) throw bad_png(path, "it cannot be opened");
@@ -147,6 +147,7 @@ PictureFile read_png(const std::filesystem::path& path) {
                   fmt::format("{} x {} pixels are more than the {} million this program reads",
                               job.width_px, job.height_px, kMaxPicturePx / 1'000'000));
   }
+  if (check) check({static_cast<int>(job.width_px), static_cast<int>(job.height_px)}, job.channels);
   allocate(job);
   if (!read_samples(reader.png, job)) {
     throw bad_png(path, "it is damaged or cut short (" + job.trouble + ")");

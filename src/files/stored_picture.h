@@ -1,10 +1,16 @@
 #pragma once
 
+#include <functional>
+
 #include "files/picture.h"
 
 namespace lull::files {
 
 enum class Format { tiff, png, fits };
+
+/// Looks at the size of a picture and the number of its channels before its samples are read;
+/// throws where it is not wanted.
+using SizeCheck = std::function<void(Size, int channels)>;
 
 /// A picture read from a file.
 struct PictureFile {

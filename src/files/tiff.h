@@ -18,6 +18,6 @@ Clipped write_tiff16(const std::filesystem::path& path, const PictureView& pictu
 
 /// Reads the first image of a TIFF; does not check that floats are finite: see read_picture().
 /// @throws InputError.
-[[nodiscard]] PictureFile read_tiff(const std::filesystem::path& path);
+[[nodiscard]] PictureFile read_tiff(const std::filesystem::path& path, const SizeCheck& check = {});
 
 }  // namespace lull::files

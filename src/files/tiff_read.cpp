@@ -151,7 +151,7 @@ bool states_stretched(TIFF* tiff) {
 
 }  // namespace
 
-PictureFile read_tiff(const std::filesystem::path& path) {
+PictureFile read_tiff(const std::filesystem::path& path, const SizeCheck& check) {
   std::string trouble;
   const TiffPointer tiff = open_for_reading(path, trouble);
   const Layout layout = layout_of(tiff.get());
@@ -163,8 +163,9 @@ PictureFile read_tiff(const std::filesystem::path& path) {
   file.floating_point = layout.floating_point();
   file.has_alpha = layout.samples > layout.channels();
   file.stretched = states_stretched(tiff.get());
-  file.picture = make_picture(
-      {static_cast<int>(layout.width_px), static_cast<int>(layout.height_px)}, layout.channels());
+  const Size size = {static_cast<int>(layout.width_px), static_cast<int>(layout.height_px)};
+  if (check) check(size, layout.channels());
+  file.picture = make_picture(size, layout.channels());
 
   const bool separate = layout.planar == PLANARCONFIG_SEPARATE;
   std::vector<std::byte> row(static_cast<std::size_t>(TIFFScanlineSize64(tiff.get())));

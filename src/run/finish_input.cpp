@@ -10,7 +10,7 @@
 #include "files/fits_cards.h"
 #include "files/picture_file.h"
 #include "run/linear_file.h"
-#include "run/memory_size.h"
+#include "run/memory_need.h"
 #include "run/stack_header.h"
 
 namespace lull::run {
@@ -18,9 +18,8 @@ namespace lull::run {
 namespace {
 
 constexpr int kLeastSide = 16;
-constexpr double kPlanesAtWork = 28;   // of one channel: wavelet planes, spectrum, noise
-constexpr double kPlanesAChannel = 4;  // stack, noise, result, and one in between
-constexpr double kMemoryShare = 0.8;
+constexpr double kPlanesAtWork = 28;    // of one channel: wavelet planes, spectrum, noise
+constexpr double kPlanesAChannel = 4;   // stack, noise, result, and one in between
 constexpr float kLargestValue = 1e12F;  // its square, summed over a large picture, is a float still
 constexpr std::int64_t kFewClipped = 16;  // samples
 constexpr double kClippedShare = 1e-4;
@@ -42,6 +41,15 @@ void check_values(const std::filesystem::path& path, const Plane& plane) {
   }
 }
 
+// Before any sample is read.
+void check_memory(const std::filesystem::path& path, Size size, int channels) {
+  const double planes = kPlanesAtWork + kPlanesAChannel * channels;
+  const double bytes = planes * sizeof(float) * static_cast<double>(size.area_px());
+  require_memory(fmt::format("cannot finish '{}': {} x {} pixels", path.string(), size.width_px,
+                             size.height_px),
+                 bytes, {}, "close other programs, or cut the picture into parts");
+}
+
 void check(const std::filesystem::path& path, const files::PictureFile& file) {
   if (file.has_alpha) {
     throw cannot_finish(path,
@@ -55,15 +63,6 @@ void check(const std::filesystem::path& path, const files::PictureFile& file) {
                                           size.width_px, size.height_px, kLeastSide));
   }
   for (const Plane& plane : file.picture.channels) check_values(path, plane);
-  const double planes =
-      kPlanesAtWork + kPlanesAChannel * static_cast<double>(file.picture.channels.size());
-  const double bytes = planes * sizeof(float) * static_cast<double>(size.area_px());
-  if (bytes > kMemoryShare * machine_memory()) {
-    throw cannot_finish(
-        path, fmt::format("{} x {} pixels need {:.0f} GB of memory, and this machine has {:.0f}; "
-                          "cut it into parts",
-                          size.width_px, size.height_px, bytes / 1e9, machine_memory() / 1e9));
-  }
 }
 
 // Samples at the brightest value: a stack has one, a clipped picture many.
@@ -108,7 +107,8 @@ std::vector<std::string> warnings_of(const files::PictureFile& file) {
 }  // namespace
 
 FinishInput read_finish_input(const std::filesystem::path& path) {
-  files::PictureFile file = files::read_picture(path);
+  files::PictureFile file = files::read_picture(
+      path, [&path](Size size, int channels) { check_memory(path, size, channels); });
   check(path, file);
   FinishInput input;
   input.warnings = warnings_of(file);

@@ -15,4 +15,8 @@ namespace lull::run {
 /// Memory of the machine, bytes.
 [[nodiscard]] double machine_memory();
 
+/// Of it, what a program can get now without others losing theirs, bytes; at most the
+/// limits of its control group and of its address space.
+[[nodiscard]] double free_memory();
+
 }  // namespace lull::run

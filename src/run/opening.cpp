@@ -7,6 +7,7 @@
 #include "calibrate/repaired_capture.h"
 #include "calibrate/turned_capture.h"
 #include "run/master_file.h"
+#include "survey/observer.h"
 
 namespace lull::run {
 
@@ -14,8 +15,10 @@ namespace {
 
 using calibrate::MasterKind;
 
-// Shares of the memory: what frames at work may take, and what the cache may.
+// Of the memory that a run does not need in any case; frames at work have the rest.
 constexpr double kCacheShare = 0.6;
+
+constexpr double kMasterPixel = 12;  // bytes, of each plane of a dark, a flat, or of a sensor sum
 
 // Darks and flats come from the same camera, so the options of the capture hold for them, unless
 // they are files of another kind, such as averaged pictures.
@@ -27,10 +30,13 @@ std::optional<calibrate::Master> master(const std::string& path, MasterKind kind
   return load_master(path, kind, control.progress, open).master;
 }
 
-std::unique_ptr<capture::Capture> open_source(const CaptureInput& input,
-                                              const RunControl& control) {
-  auto source =
-      calibrate::open_joined(input.captures, open_options(input, control.resources.threads));
+std::unique_ptr<capture::Capture> open_source(const CaptureInput& input, const RunControl& control,
+                                              const MemoryNeed& need) {
+  capture::OpenOptions options = open_options(input, control.resources.threads);
+  // Of a part of the frames less is needed, see checked_need().
+  const MemoryNeed least = [](const capture::CaptureInfo& info) { return survey_need(info) / 2; };
+  options.check_size = check_of(input.part.crop ? least : need, control.resources);
+  auto source = calibrate::open_joined(input.captures, options);
   calibrate::check_part(*source, input.part);
   return source;
 }
@@ -46,6 +52,22 @@ std::unique_ptr<capture::Capture> without_marks(std::unique_ptr<capture::Capture
   return calibrate::repaired(std::move(source), std::move(sum));
 }
 
+// What a run needs of memory for this capture, before its pixels are read.
+double checked_need(const CaptureInput& input, const capture::CaptureInfo& whole,
+                    const RunControl& control, const MemoryNeed& need) {
+  capture::CaptureInfo used = whole;
+  if (const auto& crop = input.part.crop) used.size = {crop->width_px(), crop->height_px()};
+  survey::check_frame_size(used);
+  double bytes = need(used);
+  const double planes = whole.colour == capture::Colour::rgb ? 3 : 1;
+  const double plane = kMasterPixel * planes * static_cast<double>(whole.size.area_px());
+  for (const std::string* master : {&input.dark, &input.flat, &input.flat_dark})
+    if (!master->empty()) bytes += plane;
+  if (input.part.crop) bytes += plane + survey_need(whole) / 2;
+  require_memory(used, bytes, control.resources);
+  return bytes;
+}
+
 enum class Pattern { measure, subtract };
 
 Pattern wanted_of(const CaptureInput& input) {
@@ -54,10 +76,11 @@ Pattern wanted_of(const CaptureInput& input) {
 }
 
 Opened open(const CaptureInput& input, Pattern wanted, Passes passes, const RunControl& control,
-            const std::vector<calibrate::TurnedFrames>& turned = {}) {
+            const MemoryNeed& needed, const std::vector<calibrate::TurnedFrames>& turned = {}) {
   const Progress& progress = control.progress;
   Opened out;
-  auto source = open_source(input, control);
+  auto source = open_source(input, control, needed);
+  const double need = checked_need(input, source->info(), control, needed);
   if (input.dark.empty()) source = without_marks(std::move(source), out.pattern, progress);
   out.pattern_removed = wanted == Pattern::subtract && out.pattern.significant();
   if (input.is_calibrated() || out.pattern_removed) {
@@ -72,10 +95,11 @@ Opened open(const CaptureInput& input, Pattern wanted, Passes passes, const RunC
   }
   // The crop comes last: darks, flats and marks of the sensor are those of whole frames.
   source = calibrate::turned_back(calibrate::part_of(std::move(source), input.part), turned);
+  const auto spare = static_cast<double>(spare_memory(need, control.resources));
   const double share = passes == Passes::several ? kCacheShare : 0;
-  const auto budget =
-      static_cast<std::size_t>(share * static_cast<double>(control.resources.memory()));
-  out.frames = std::make_unique<capture::FrameStore>(std::move(source), budget);
+  out.frames_at_work_bytes = static_cast<std::size_t>((1 - kCacheShare) * spare);
+  out.frames = std::make_unique<capture::FrameStore>(std::move(source),
+                                                     static_cast<std::size_t>(share * spare));
   return out;
 }
 
@@ -84,22 +108,23 @@ Opened open(const CaptureInput& input, Pattern wanted, Passes passes, const RunC
 std::unique_ptr<capture::FrameStore> open_recorded(const CaptureInput& input,
                                                    const RunControl& control) {
   return std::make_unique<capture::FrameStore>(
-      calibrate::part_of(open_source(input, control), input.part), 0);
+      calibrate::part_of(open_source(input, control, survey_need), input.part), 0);
 }
 
-Opened open_capture(const CaptureInput& input, Passes passes, const RunControl& control) {
-  return open(input, wanted_of(input), passes, control);
+Opened open_capture(const CaptureInput& input, Passes passes, const RunControl& control,
+                    const MemoryNeed& need) {
+  return open(input, wanted_of(input), passes, control, need);
 }
 
 Opened open_turned_back(const CaptureInput& input, const survey::Orientation& orientation,
-                        const RunControl& control) {
+                        const RunControl& control, const MemoryNeed& need) {
   CaptureInput sure = input;
   sure.part.excluded = calibrate::joined(sure.part.excluded, orientation.doubtful);
-  return open(sure, wanted_of(input), Passes::several, control, orientation.turned);
+  return open(sure, wanted_of(input), Passes::several, control, need, orientation.turned);
 }
 
 Opened open_to_inspect(const CaptureInput& input, const RunControl& control) {
-  return open(input, Pattern::measure, Passes::one, control);
+  return open(input, Pattern::measure, Passes::one, control, survey_need);
 }
 
 health::Samples samples_of(const CaptureInput& input) {

@@ -10,6 +10,7 @@
 #include "health/health.h"
 #include "run/capture_input.h"
 #include "run/control.h"
+#include "run/memory_need.h"
 #include "survey/orientation.h"
 
 namespace lull::run {
@@ -20,6 +21,7 @@ struct Opened {
   /// Of the capture's rows and columns; of one with a dark nothing, since the dark has it.
   calibrate::PatternNoise pattern;
   bool pattern_removed = false;
+  std::size_t frames_at_work_bytes = 0;  ///< share of --memory for frames beside the cache
 };
 
 /// How often a run reads the frames of its capture.
@@ -29,15 +31,18 @@ enum class Passes {
 };
 
 /// Opens the capture, with calibration where asked for. Without a dark, its own hot pixels are
-/// repaired and the pattern of its rows and columns is subtracted. @throws InputError, UsageError.
+/// repaired and the pattern of its rows and columns is subtracted.
+/// @param need  of the run, without the cache. @throws InputError, UsageError; NothingUsable where
+/// frames are too small to rank; NotEnoughMemory.
 [[nodiscard]] Opened open_capture(const CaptureInput& input, Passes passes,
-                                  const RunControl& control);
+                                  const RunControl& control,
+                                  const MemoryNeed& need = survey_need);
 
 /// The same for several passes, with turned frames turned back, and without those of which the
 /// survey does not know how they are turned.
 [[nodiscard]] Opened open_turned_back(const CaptureInput& input,
                                       const survey::Orientation& orientation,
-                                      const RunControl& control);
+                                      const RunControl& control, const MemoryNeed& need);
 
 /// As open_capture() for one pass, but the pattern is only measured: levels stay as the camera
 /// wrote them.

@@ -13,6 +13,7 @@
 #include "files/picture_file.h"
 #include "files/results.h"
 #include "run/master_outcome.h"
+#include "run/memory_need.h"
 #include "run/outputs.h"
 
 namespace lull::run {
@@ -172,7 +173,10 @@ MasterOutcome run_master(const MasterRequest& given, const RunControl& control) 
     files.insert(files.end(), found.begin(), found.end());
   }
   check_request(request, kind, files, control.resources);
-  auto source = calibrate::open_joined(files, {.decoder_threads = control.resources.threads});
+  auto source =
+      calibrate::open_joined(files, {.decoder_threads = control.resources.threads,
+                                     .check_size = check_of(master_need, control.resources)});
+  require_memory(source->info(), master_need(source->info()), control.resources);
   calibrate::check_part(*source, request.part);
   source = calibrate::part_of(std::move(source), request.part);
   outcome.kept.master = calibrate::average(*source, control.progress);

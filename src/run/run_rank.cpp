@@ -69,7 +69,10 @@ void write_results(const RankRequest& request, const RankOutcome& outcome,
 RankOutcome run_rank(const RankRequest& request, const RunControl& control) {
   check_complete(rank_options(), request);
   check_results({request.csv, request.best_first}, request.input.files(), control.resources);
-  const auto frames = open_capture(request.input, Passes::one, control).frames;
+  const auto need = [&request](const capture::CaptureInfo& info) {
+    return survey_need(info) + (request.best_first.empty() ? 0 : video_need(info));
+  };
+  const auto frames = open_capture(request.input, Passes::one, control, need).frames;
   RankOutcome outcome;
   outcome.survey = survey::survey_capture(*frames, {request.input.metric}, control.progress);
   outcome.info = frames->info();

@@ -27,9 +27,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-// A share of --memory for the frames at work; the cache has another.
-constexpr std::size_t kFramesAtWorkShare = 4;
-
 fs::path beside(const fs::path& output, const char* ending) {
   fs::path path = output;
   return path.replace_extension(ending);
@@ -115,13 +112,12 @@ void check_keep(const quality::Keep& keep, const survey::Survey& survey) {
 }
 
 stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
-                                const Targets& targets, const RunControl& control) {
+                                const Targets& targets) {
   stack::StackOptions options;
   options.keep = request.stacking.keep;
   options.patch_px = request.stacking.patch_px;
   options.area =
       request.stacking.area == FrameArea::whole ? stack::Area::whole : stack::Area::covered;
-  options.memory_bytes = control.resources.memory() / kFramesAtWorkShare;
   if (request.stacking.fusion == FusionChoice::selection) options.fusion = stack::Fusion::none;
   options.enlargement = enlargement_of(request.stacking);
   if (request.stacking.dispersion != DispersionChoice::automatic)
@@ -129,6 +125,12 @@ stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
   if (look.leaves_detail()) options.comparison = stack::Comparison::none;
   if (!targets.page.empty()) options.illustrations = stack::Illustrations::of_the_run;
   return options;
+}
+
+double need_of(const stack::StackOptions& options, const capture::CaptureInfo& info) {
+  const bool fuses = options.fusion != stack::Fusion::none && options.enlargement.scale == 1 &&
+                     stack::FrequencyFusion::fits(info.size);
+  return stack_need(info, fuses);
 }
 
 // One pass over the capture: the survey, and beside it what the page shows of its health.
@@ -153,11 +155,12 @@ void look_over(const Opened& opened, StackOutcome& outcome, const RunControl& co
 
 // The capture without turned frames: where there are some it is opened again, since every position
 // in them changes.
-Opened open_upright(StackOutcome& outcome, Opened opened, const RunControl& control) {
+Opened open_upright(StackOutcome& outcome, Opened opened, const RunControl& control,
+                    const MemoryNeed& need) {
   look_over(opened, outcome, control);
   outcome.orientation = outcome.health.survey.orientation;
   if (!outcome.orientation.changes()) return opened;
-  opened = open_turned_back(outcome.request.input, outcome.orientation, control);
+  opened = open_turned_back(outcome.request.input, outcome.orientation, control, need);
   look_over(opened, outcome, control);
   return opened;
 }
@@ -253,15 +256,19 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   const Look look = look_of(request);
   const Targets possible = targets_of(request, look, true);
   check_request(request, look, possible, control.resources);
-  const stack::StackOptions stacking = stacking_of(request, look, possible, control);
-  Opened recorded = open_capture(request.input, Passes::several, control);
+  stack::StackOptions stacking = stacking_of(request, look, possible);
+  const MemoryNeed need = [&stacking](const capture::CaptureInfo& info) {
+    return need_of(stacking, info);
+  };
+  Opened recorded = open_capture(request.input, Passes::several, control, need);
   const capture::CaptureInfo info = recorded.frames->info();
   check_fusion(request.stacking, info);
   check_enlargement(stacking.enlargement, info, control.resources.memory());
   const bool has_colour = stack::has_colour(info);
   check_colours(look, has_colour ? 3 : 1, info.path);
   const Targets targets = targets_of(request, look, has_colour);
-  const Opened opened = open_upright(outcome, std::move(recorded), control);
+  const Opened opened = open_upright(outcome, std::move(recorded), control, need);
+  stacking.memory_bytes = opened.frames_at_work_bytes;
   const survey::Survey& survey = outcome.health.survey;
   require_usable(survey, request.input.capture(), 2, "a stack");
   check_keep(request.stacking.keep, survey);

@@ -40,16 +40,19 @@ int reduction_for(Size size) {
 
 }  // namespace
 
+void check_frame_size(const capture::CaptureInfo& info) {
+  if (std::min(info.size.width_px, info.size.height_px) >= 2 * quality::kCellPx) return;
+  throw NothingUsable(
+      fmt::format("{}: frames of {} x {} px are too small to rank and register; at least {} px "
+                  "a side are needed",
+                  info.path, info.size.width_px, info.size.height_px, 2 * quality::kCellPx));
+}
+
 Observer::Observer(const capture::CaptureInfo& info, const std::vector<Frame>& first,
                    std::optional<quality::Metric> metric)
     : info_(info) {
+  check_frame_size(info);
   const Size size = first[0].size();
-  if (std::min(size.width_px, size.height_px) < 2 * quality::kCellPx) {
-    throw NothingUsable(
-        fmt::format("{}: frames of {} x {} px are too small to rank and register; at least {} px "
-                    "a side are needed",
-                    info_.path, size.width_px, size.height_px, 2 * quality::kCellPx));
-  }
   reduction_ = reduction_for(size);
   std::vector<Plane> reduced(first.size());
   for_frames(first, [&](std::size_t i, Workspace& work) {

@@ -20,6 +20,9 @@ struct Observation {
   int dead_rows = 0;           ///< at the lower edge
 };
 
+/// @throws NothingUsable when frames are too small to rank and register.
+void check_frame_size(const capture::CaptureInfo& info);
+
 /// Decides from the first frames of a capture what the target is and what to measure, then observes
 /// frames in parallel; no frame depends on another. One thread at a time for one object.
 class Observer {

@@ -124,6 +124,17 @@ TEST_SUITE("capture/fits") {
     CHECK(capture->info().notes[0].find("states 5 frames") != std::string::npos);
   }
 
+  // Their headers state the frames in NAXIS3 too, which the length of the file does not bear out.
+  TEST_CASE("a compressed cube is refused before its number of frames is believed") {
+    const std::string folder = LULL_TESTS "/fuzz/corpus/";
+    for (const std::string file :
+         {"fits_source/rice.fits", "fits_structure/compressed_rice_1.fits"}) {
+      CAPTURE(file);
+      CHECK(refusal_of(folder + file).find("compressed image, which is not read") !=
+            std::string::npos);
+    }
+  }
+
   TEST_CASE("FITS files without a picture are refused with the reason") {
     const TemporaryFolder& folder = astropy_files();
     CHECK(refusal_of(folder.file("table.fits")).find("no image") != std::string::npos);

@@ -1,6 +1,8 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cstdint>
+#include <fstream>
 #include <random>
 #include <string>
 #include <vector>
@@ -178,5 +180,76 @@ TEST_SUITE("capture/order") {
     CHECK_FALSE(is_reported({"motion.avi", {.codec = "mjpeg", .pixel_format = "yuvj420p"}}));
     CHECK_FALSE(is_reported({"groups.mkv", {.codec = "ffv1", .group = 12}}));  // to the bit
     CHECK_FALSE(is_reported({"raw.avi", {}}));
+  }
+
+  // What the kernel counts as read by this process: proc(5), /proc/PID/io.
+  TEST_CASE("a late frame of raw video is reached without those before it") {
+    const auto bytes_read = [] {
+      std::ifstream file("/proc/self/io");
+      std::string name;
+      std::int64_t bytes = 0;
+      file >> name >> bytes;
+      return bytes;
+    };
+    constexpr int kMany = 400;
+    const TemporaryFolder folder;
+    const std::string avi = folder.file("raw.avi");
+    const std::vector<Bytes> pictures = pictures_8(kMany, 160 * 120, 160);
+    write_video(avi, {.width_px = 160, .height_px = 120}, pictures);
+    const std::string ser = folder.file("raw.ser");
+    Bytes file = read_file(std::string(LULL_SAMPLES) + "/ringed_faint.ser");
+    file.resize(178);
+    put_integer(file, 26, 160);
+    put_integer(file, 30, 120);
+    put_integer(file, 38, kMany);
+    for (const Bytes& picture : pictures) file.insert(file.end(), picture.begin(), picture.end());
+    write_file(ser, file);
+    for (const std::string& path : {avi, ser}) {
+      CAPTURE(path);
+      const auto capture = Capture::open(path);
+      const std::int64_t before = bytes_read();
+      for (const FrameIndex index : {kMany - 2, 130, 7, kMany - 1}) {
+        CAPTURE(index);
+        const auto frame = capture->at(index);
+        REQUIRE(frame.ok());
+        CHECK(bytes_in(frame.value()) == pictures[static_cast<std::size_t>(index)]);
+      }
+      CHECK(bytes_read() - before < 20 * 160 * 120);
+    }
+  }
+
+  TEST_CASE("frames of an AVI whose index lies are those that come in order") {
+    constexpr int kMany = 40;
+    const TemporaryFolder folder;
+    const std::string path = folder.file("raw.avi");
+    const std::vector<Bytes> pictures = pictures_8(kMany, 160 * 120, 160);
+    write_video(path, {.width_px = 160, .height_px = 120}, pictures);
+    const Bytes whole = read_file(path);
+    const std::string text(reinterpret_cast<const char*>(whole.data()), whole.size());
+    const auto index = text.rfind("idx1");  // then 4 bytes of length, and 16 an entry
+    REQUIRE(index != std::string::npos);
+    const auto entry = [&](std::size_t n) { return index + 8 + 16 * n; };
+    Bytes exchanged = whole;
+    std::swap_ranges(exchanged.begin() + static_cast<std::ptrdiff_t>(entry(20)),
+                     exchanged.begin() + static_cast<std::ptrdiff_t>(entry(21)),
+                     exchanged.begin() + static_cast<std::ptrdiff_t>(entry(25)));
+    Bytes left_out = whole;
+    left_out.erase(left_out.begin() + static_cast<std::ptrdiff_t>(entry(10)),
+                   left_out.begin() + static_cast<std::ptrdiff_t>(entry(12)));
+    put_integer(left_out, index + 4, 16 * (kMany - 2));
+    Bytes cut(whole.begin(), whole.begin() + static_cast<std::ptrdiff_t>(index));
+    for (const Bytes& spoilt : {exchanged, left_out, cut}) {
+      write_file(path, spoilt);
+      const auto in_order = Capture::open(path);
+      const auto frames = all_frames(*in_order);
+      CHECK(frames.size() == kMany);
+      const auto capture = Capture::open(path);
+      for (const FrameIndex at : {30, 25, 20, 11, 39}) {
+        CAPTURE(at);
+        const auto frame = capture->at(at);
+        REQUIRE(frame.ok());
+        CHECK(bytes_in(frame.value()) == frames.at(static_cast<std::size_t>(at)));
+      }
+    }
   }
 }

@@ -68,7 +68,7 @@ TEST_SUITE("cli/large") {
     for (const std::string verb : {"inspect", "rank"}) {
       CAPTURE(verb);
       const Run run =
-          run_lull({verb, path, "--json", "--quiet", "--threads", "2", "--memory", "256M"});
+          run_lull({verb, path, "--json", "--quiet", "--threads", "2", "--memory", "1G"});
       CAPTURE(run.errors);
       REQUIRE(run.status == 0);
       const json figures = json::parse(run.output);

@@ -141,7 +141,7 @@ TEST_SUITE("cli/part") {
       std::vector<std::string> words = {"stack"};
       words.insert(words.end(), captures.begin(), captures.end());
       words.insert(words.end(), {"-o", folder.file(name), "--finish", "none", "--report", "none",
-                                 "--pattern-noise", "off", "--keep", "30%", "--memory", "64M"});
+                                 "--pattern-noise", "off", "--keep", "30%", "--memory", "128M"});
       const auto figures = figures_of(words);
       CHECK(figures.at("frames") == 100);
       return lull::files::read_picture(folder.file(name)).picture;

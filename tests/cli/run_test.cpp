@@ -197,7 +197,7 @@ TEST_SUITE("cli/stack") {
     const auto figures = stack_with({"--threads", "1"});
     const Bytes picture = read_file(out);
     const Bytes linear = read_file(folder.file("o.linear.fits"));
-    static_cast<void>(stack_with({"--threads", "5", "--memory", "64M"}));
+    static_cast<void>(stack_with({"--threads", "5", "--memory", "128M"}));
     CHECK(read_file(out) == picture);
     CHECK(read_file(folder.file("o.linear.fits")) == linear);
     const auto& enlarged = figures.at("enlarged");
@@ -336,7 +336,7 @@ TEST_SUITE("cli/stack") {
     };
     CHECK(on("baseline", {"--threads", "2"}) == expected);
     CHECK(on("avx2", {"--threads", "7"}) == expected);
-    CHECK(on("avx512", {"--memory", "64M"}) == expected);
+    CHECK(on("avx512", {"--memory", "128M"}) == expected);
   }
 
   TEST_CASE("writes picture, linear stack, recipe and report, and the recipe repeats the run") {

@@ -105,6 +105,7 @@ class Subject {
   static void check_status(const Run& run, const Fault& fault) {
     const std::string kind = fault.kind;
     if (kind == "memory") {
+      CHECK(run.status == 5);
       CHECK(contains(run.errors, "memory"));
     } else if (kind == "read") {
       CHECK(run.status == 3);

@@ -1,0 +1,153 @@
+#include "run/memory_need.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <system_error>
+#include <thread>
+
+#include "core/error.h"
+#include "run/memory_size.h"
+
+namespace lull::run {
+
+namespace {
+
+using capture::CaptureInfo;
+using capture::Colour;
+
+constexpr double kBytesMiB = 1024.0 * 1024.0;
+
+// Frames of a survey: two blocks, of which survey/frame_block.cpp sets the size.
+constexpr double kBlockBytes = 128 * kBytesMiB;
+constexpr double kFewestInBlock = 4;
+constexpr double kMostInBlock = 32;
+
+// Bytes of each pixel of a frame besides.
+constexpr double kSurveyMono = 10;
+constexpr double kSurveyStored = 6;  // for each byte of a sample
+constexpr double kSurveyMosaic = 50;
+constexpr double kSurveyColour = 36;
+constexpr double kStackMono = 250;
+constexpr double kStackColour = 450;
+constexpr double kFusion = 50;
+constexpr double kMasterPlane = 36;
+constexpr double kVideo = 170;  // libav asks for 148 before it codes one
+
+// Smaller frames are decoded first, since then the need is known to the byte.
+constexpr double kDecodedAnywayPx = 16e6;
+
+constexpr double kBytesAFrame = 400;  // record, place and time stamp, for each frame of the capture
+
+double area(const CaptureInfo& info) { return static_cast<double>(info.size.area_px()); }
+
+double planes_of(const CaptureInfo& info) {
+  return info.colour == Colour::rgb || info.colour == Colour::yuv ? 3 : 1;
+}
+
+bool in_colour(const CaptureInfo& info) {
+  return info.colour == Colour::cfa || planes_of(info) == 3;
+}
+
+double frame_bytes(const CaptureInfo& info) {
+  return area(info) * planes_of(info) * std::ceil(info.bits.stored / 8.0);
+}
+
+// Headers lie: a file holds no more frames than it has room for.
+double all_frames(const CaptureInfo& info) {
+  constexpr double kSmallestFrame = 16;
+  auto frames = static_cast<double>(info.storage.likely_frames);
+  std::error_code none;
+  const std::uintmax_t bytes = std::filesystem::file_size(info.path, none);
+  if (!none) frames = std::min(frames, static_cast<double>(bytes) / kSmallestFrame);
+  return kBytesAFrame * frames;
+}
+
+std::string in_words(double bytes) {
+  return bytes < 1e9 ? fmt::format("{:.0f} MB", bytes / 1e6)
+                     : fmt::format("{:.1f} GB", bytes / 1e9);
+}
+
+// As --memory takes it, rounded up.
+std::string as_option(double bytes) { return fmt::format("{:.0f}M", std::ceil(bytes / kBytesMiB)); }
+
+// Pictures at work in the decoder, see capture/limits.h.
+double decoder_bytes(const CaptureInfo& info) {
+  constexpr double kBytesPx = 4;
+  if (info.storage.codec == "rawvideo") return 0;
+  const double one = kBytesPx * area(info);
+  const double threads = std::min(std::thread::hardware_concurrency(), 16U);
+  return std::max(2 * one, std::min(threads * one, 1024 * kBytesMiB));
+}
+
+}  // namespace
+
+double survey_need(const CaptureInfo& info) {
+  const double frame = std::max(frame_bytes(info), 1.0);
+  const double block = frame * std::clamp(kBlockBytes / frame, kFewestInBlock, kMostInBlock);
+  double others = kSurveyMono + kSurveyStored * std::ceil(info.bits.stored / 8.0);
+  if (info.colour == Colour::cfa) others = kSurveyMosaic;
+  if (planes_of(info) == 3) others = kSurveyColour;
+  return 2 * block + others * area(info) + decoder_bytes(info) + all_frames(info);
+}
+
+double video_need(const CaptureInfo& info) { return kVideo * area(info); }
+
+double stack_need(const CaptureInfo& info, bool fuses) {
+  const double stack = (in_colour(info) ? kStackColour : kStackMono) + (fuses ? kFusion : 0);
+  return std::max(survey_need(info), stack * area(info) + decoder_bytes(info) + all_frames(info));
+}
+
+double master_need(const CaptureInfo& info) {
+  return kMasterPlane * planes_of(info) * area(info) + 4 * frame_bytes(info) + decoder_bytes(info) +
+         all_frames(info);
+}
+
+std::size_t spare_memory(double need, const Resources& resources) {
+  const auto allowed = static_cast<double>(resources.memory());
+  double spare = std::max(allowed - need, 0.0);
+  // Without --memory a run that needs much may take a quarter of the usual memory besides.
+  if (resources.memory_bytes == 0)
+    spare = std::max(spare, std::min(allowed / 4, std::max(free_memory() - need, 0.0)));
+  return static_cast<std::size_t>(spare);
+}
+
+void require_memory(const CaptureInfo& info, double need, const Resources& resources) {
+  const bool long_one = all_frames(info) > need / 2;
+  const std::string count = long_one ? std::to_string(info.storage.likely_frames) + " " : "";
+  require_memory(fmt::format("{}: {}frames of {} x {} px", info.path, count, info.size.width_px,
+                             info.size.height_px),
+                 need, resources,
+                 long_one ? "split the capture" : "use a smaller area with --crop");
+}
+
+std::function<void(const std::string&, Size)> check_of(const MemoryNeed& need,
+                                                       const Resources& resources) {
+  return [need, resources](const std::string& path, Size size) {
+    if (static_cast<double>(size.area_px()) <= kDecodedAnywayPx) return;
+    CaptureInfo least;
+    least.path = path;
+    least.size = size;
+    require_memory(fmt::format("{}: frames of {} x {} px", path, size.width_px, size.height_px),
+                   need(least), resources, "use a smaller area with --crop");
+  };
+}
+
+void require_memory(const std::string& what, double need, const Resources& resources,
+                    const std::string& advice) {
+  const double free = free_memory();
+  if (need > free) {
+    throw NotEnoughMemory(fmt::format("{} need {} of memory, and this machine has {} free; {}",
+                                      what, in_words(need), in_words(free), advice));
+  }
+  const auto allowed = static_cast<double>(resources.memory_bytes);
+  if (resources.memory_bytes == 0 || need <= allowed) return;
+  throw NotEnoughMemory(
+      fmt::format("{} need {} of memory, and --memory allows {}; give --memory "
+                  "{}, or {}",
+                  what, in_words(need), in_words(allowed), as_option(need), advice));
+}
+
+}  // namespace lull::run

@@ -1,0 +1,45 @@
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <string>
+
+#include "capture/capture_info.h"
+#include "run/control.h"
+
+namespace lull::run {
+
+/// Bytes that a run holds at most of the frames of a capture and of pictures made from them, with
+/// no frame in a cache. Measured, with a margin: bench/README.md. The program itself takes up to
+/// 100 MB more.
+using MemoryNeed = std::function<double(const capture::CaptureInfo&)>;
+
+/// To rank and to inspect.
+[[nodiscard]] double survey_need(const capture::CaptureInfo& info);
+
+/// To write the frames as a video besides.
+[[nodiscard]] double video_need(const capture::CaptureInfo& info);
+
+/// @param fuses  by frequency.
+[[nodiscard]] double stack_need(const capture::CaptureInfo& info, bool fuses);
+
+[[nodiscard]] double master_need(const capture::CaptureInfo& info);
+
+/// Memory that a run may use beyond `need`, for caches and for frames at work.
+[[nodiscard]] std::size_t spare_memory(double need, const Resources& resources);
+
+/// Before anything of the capture but its header is read. @throws NotEnoughMemory when `need` is
+/// more than --memory allows, or than the machine has free.
+void require_memory(const capture::CaptureInfo& info, double need, const Resources& resources);
+
+/// The same for what is no capture. @param what  "cannot finish 'a.tif': 6000 x 4000 pixels".
+/// @param advice  how less would do.
+void require_memory(const std::string& what, double need, const Resources& resources,
+                    const std::string& advice);
+
+/// The same for OpenOptions::check_size, when nothing but the size of the frames is known: the
+/// least that large ones can need.
+[[nodiscard]] std::function<void(const std::string&, Size)> check_of(const MemoryNeed& need,
+                                                                     const Resources& resources);
+
+}  // namespace lull::run
