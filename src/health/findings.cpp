@@ -59,6 +59,7 @@ class Finder {
     samples();
     lost_frames();
     turned_frames();
+    turning_field();
     framing();
     motion();
     trend();
@@ -167,6 +168,13 @@ class Finder {
     add("turned", text,
         "let the mount change sides, and set mirrors, between two recordings; stack turns the "
         "frames back");
+  }
+
+  void turning_field() {
+    const survey::FieldTurn& turn = health_.survey.field_turn;
+    if (!survey::is_too_far(turn)) return;
+    add("field_turns", survey::field_turn_text(turn),
+        survey::advice_on(turn, static_cast<std::int64_t>(health_.survey.records.size())));
   }
 
   void lost_frames() {

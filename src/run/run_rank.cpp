@@ -80,6 +80,8 @@ RankOutcome run_rank(const RankRequest& request, const RunControl& control) {
   outcome.notes = outcome.info.notes;
   if (std::string turned = survey::text_of(outcome.survey.orientation); !turned.empty())
     outcome.notes.push_back(std::move(turned));
+  if (std::string turning = field_turn_warning(outcome.survey); !turning.empty())
+    outcome.notes.push_back(std::move(turning));
   for (std::string& note : video_notes(request, outcome.info))
     outcome.notes.push_back(std::move(note));
   if (!outcome.order.empty()) write_results(request, outcome, control);

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <cctype>
 #include <set>
 #include <string_view>
 #include <utility>
@@ -10,6 +11,15 @@
 #include "health/motion.h"
 
 namespace lull::run {
+
+namespace {
+
+std::string capitalised(std::string text) {
+  text.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(text.front())));
+  return text;
+}
+
+}  // namespace
 
 std::string left_out(const survey::Survey& survey) {
   constexpr std::pair<Reject, std::string_view> kReasons[] = {
@@ -64,6 +74,13 @@ std::string saturation_warning(const survey::Survey& survey, const std::vector<F
       "{:.0f}% of the area of the kept frames reaches full scale: detail is lost there, and edges "
       "beside it may ring. Expose less or lower the gain next time",
       100 * share);
+}
+
+std::string field_turn_warning(const survey::Survey& survey) {
+  if (!survey::is_too_far(survey.field_turn)) return {};
+  return fmt::format("{}. {}", survey::field_turn_text(survey.field_turn),
+                     capitalised(survey::advice_on(
+                         survey.field_turn, static_cast<std::int64_t>(survey.records.size()))));
 }
 
 }  // namespace lull::run

@@ -26,4 +26,7 @@ void require_usable(const survey::Survey& survey, const std::string& capture, st
 [[nodiscard]] std::string saturation_warning(const survey::Survey& survey,
                                              const std::vector<FrameIndex>& kept);
 
+/// Of a field that turns by more than registration can follow; empty if none does.
+[[nodiscard]] std::string field_turn_warning(const survey::Survey& survey);
+
 }  // namespace lull::run

@@ -62,6 +62,7 @@ class Surveyor {
           store_.info().path));
     }
     result_.orientation = orientation_of(turn_tests_, result_.records.back().index);
+    if (!result_.orientation.changes()) result_.field_turn = rotation_.result(result_.reduction);
     return std::move(result_);
   }
 
@@ -227,6 +228,7 @@ class Surveyor {
       latest = i;
     }
     if (planes.empty()) return;
+    if (averaged_) rotation_.see(planes, at);
     if (!averaged_) {
       tracker_->average_reference(planes, at, tracking_[0]);
       averaged_ = true;
@@ -254,6 +256,7 @@ class Surveyor {
   std::vector<Observation> observations_;
   std::vector<Tracker::Workspace> tracking_;  ///< one for each frame of the block
   std::vector<TurnTest> turn_tests_;
+  FieldRotation rotation_;
   std::vector<float> previous_energy_;
   std::vector<float> previous_mean_;
 };

@@ -6,6 +6,7 @@
 #include "capture/frame_store.h"
 #include "core/progress.h"
 #include "quality/ranking.h"
+#include "survey/field_rotation.h"
 #include "survey/orientation.h"
 
 namespace lull::survey {
@@ -38,6 +39,7 @@ struct Survey {
   std::vector<quality::FrameRecord> records;  ///< one for each frame of the capture, in order
   int reduction = 1;                          ///< tracking ran on frames reduced by this factor
   Orientation orientation;                    ///< of the frames, which are surveyed as they are
+  FieldTurn field_turn;                       ///< slow, between the first and the last
 
   [[nodiscard]] std::int64_t count(Reject reason) const;
   [[nodiscard]] std::int64_t usable() const;
