@@ -1,7 +1,10 @@
 #include "campaign/mutation.h"
 
 #include <algorithm>
+#include <cctype>
 #include <cstdint>
+#include <iterator>
+#include <vector>
 
 namespace lull::test {
 
@@ -31,7 +34,53 @@ std::string turn_bits(Bytes& file, std::mt19937& random) {
   return what;
 }
 
+const std::vector<std::string>& strange_words() {
+  static const std::vector<std::string> words = {
+      "0",      "-1",         "1e308",      "-1e308",
+      "1e-308", "NaN",        "2147483648", "99999999999999999999",
+      "null",   "\"\"",       "[]",         "{}",
+      "true",   "1,",         "-0.0",       "0.1",
+      "7",      "4294967296", "65536",      "1e999",
+      "''",     "T"};
+  return words;
+}
+
+bool is_of_word(std::byte byte) {
+  const auto c = static_cast<unsigned char>(byte);
+  return std::isalnum(c) != 0 || c == '.' || c == '-' || c == '+';
+}
+
 }  // namespace
+
+Mutant mutate_text(const Bytes& file, std::mt19937& random) {
+  constexpr std::size_t kText = 12'000;  // behind it, FITS has pixels
+  Mutant mutant{file, {}};
+  Bytes& bytes = mutant.bytes;
+  std::size_t begin = below(std::min(bytes.size(), kText), random);
+  while (begin < bytes.size() && !is_of_word(bytes[begin])) ++begin;
+  std::size_t end = begin;
+  while (end < bytes.size() && is_of_word(bytes[end])) ++end;
+  const std::string& word = strange_words()[below(strange_words().size(), random)];
+  mutant.what = word + " at " + std::to_string(begin);
+  const auto first = bytes.begin() + static_cast<std::ptrdiff_t>(begin);
+  const auto as_byte = [](char c) { return static_cast<std::byte>(c); };
+  const bool cards =
+      bytes.size() > 6 && std::equal(bytes.begin(), bytes.begin() + 6, "SIMPLE",
+                                     [&](std::byte b, char c) { return b == as_byte(c); });
+  if (cards) {
+    // The value ends where it ended, over the spaces before it.
+    const std::size_t length = std::min(word.size(), end);
+    std::fill(first, bytes.begin() + static_cast<std::ptrdiff_t>(end), as_byte(' '));
+    std::transform(word.begin(), word.begin() + static_cast<std::ptrdiff_t>(length),
+                   bytes.begin() + static_cast<std::ptrdiff_t>(end - length), as_byte);
+  } else {
+    bytes.erase(first, bytes.begin() + static_cast<std::ptrdiff_t>(end));
+    Bytes put;
+    std::transform(word.begin(), word.end(), std::back_inserter(put), as_byte);
+    bytes.insert(bytes.begin() + static_cast<std::ptrdiff_t>(begin), put.begin(), put.end());
+  }
+  return mutant;
+}
 
 Mutant mutate(const Bytes& file, std::mt19937& random) {
   Mutant mutant{file, {}};

@@ -17,4 +17,8 @@ struct Mutant {
 /// run of zeros or of noise, a part missing, a part twice, zeros at the end.
 [[nodiscard]] Mutant mutate(const Bytes& file, std::mt19937& random);
 
+/// A file of text, or one that begins with it, with one of its numbers or words replaced by what
+/// nobody expects: huge, tiny, negative, not a number, nothing. FITS cards keep their length.
+[[nodiscard]] Mutant mutate_text(const Bytes& file, std::mt19937& random);
+
 }  // namespace lull::test
