@@ -97,8 +97,8 @@ Run run_on(const Words& words, const std::string& file, const std::string& out) 
   for (std::string& word : filled) {
     if (word == kFile) word = file;
     if (word.starts_with(kFolder))
-      word = std::filesystem::path(file).parent_path().string() + word.substr(3);
-    if (word.starts_with(kOut)) word = out + word.substr(3);
+      word.replace(0, 3, std::filesystem::path(file).parent_path().string());
+    if (word.starts_with(kOut)) word.replace(0, 3, out);
   }
   const RunOptions options{.memory_limit = kMemoryLimit, .time_limit_s = kTimeLimitS};
   const std::string program = filled.front();

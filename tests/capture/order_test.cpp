@@ -194,7 +194,7 @@ TEST_SUITE("capture/order") {
     constexpr int kMany = 400;
     const TemporaryFolder folder;
     const std::string avi = folder.file("raw.avi");
-    const std::vector<Bytes> pictures = pictures_8(kMany, 160 * 120, 160);
+    const std::vector<Bytes> pictures = pictures_8(kMany, std::size_t{160} * 120, 160);
     write_video(avi, {.width_px = 160, .height_px = 120}, pictures);
     const std::string ser = folder.file("raw.ser");
     Bytes file = read_file(std::string(LULL_SAMPLES) + "/ringed_faint.ser");
@@ -222,7 +222,7 @@ TEST_SUITE("capture/order") {
     constexpr int kMany = 40;
     const TemporaryFolder folder;
     const std::string path = folder.file("raw.avi");
-    const std::vector<Bytes> pictures = pictures_8(kMany, 160 * 120, 160);
+    const std::vector<Bytes> pictures = pictures_8(kMany, std::size_t{160} * 120, 160);
     write_video(path, {.width_px = 160, .height_px = 120}, pictures);
     const Bytes whole = read_file(path);
     const std::string text(reinterpret_cast<const char*>(whole.data()), whole.size());

@@ -59,6 +59,7 @@ TEST_SUITE("survey/field_rotation") {
         const double angle = angle_of(block) * std::numbers::pi / 180;
         planes.push_back(turned_frame(light, angle, at.back(), random));
       }
+      views.reserve(planes.size());
       for (const Plane& plane : planes) views.push_back(plane.view());
       rotation.see(views, at);
     }
