@@ -316,7 +316,7 @@ TEST_SUITE("cli/stack") {
     const std::string capture = folder.file("wide.avi");
     write_video(capture, {.width_px = 640, .height_px = 480}, pictures);
     std::vector<Bytes> results;
-    for (const char* memory : {"64M", "1G"}) {
+    for (const char* memory : {"96M", "1G"}) {
       const Run run = run_lull({"stack", capture, "-o", folder.file("o.fits"), "--finish", "none",
                                 "--memory", memory, "--json", "--quiet", "--overwrite"});
       REQUIRE(run.status == 0);
