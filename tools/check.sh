@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Everything that must hold before a change is merged; continuous integration runs the same.
 #   tools/check.sh                      all steps
-#   tools/check.sh format clang ...     some of: format build release clang asan inputs tsan tidy fuzz
+#   tools/check.sh format clang ...     some of: format build release clang asan inputs runs tsan tidy fuzz
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
@@ -60,6 +60,33 @@ check_inputs() {
   ctest --preset asan --label-regex fuzz_replay
 }
 
+# By name only. Whole runs of every verb under sanitizers: leaks and races between stages, which no test of a
+# part sees.
+run_every_verb() {
+  local lull=$1 out
+  out=$(mktemp -d)
+  trap 'rm -rf "$out"' RETURN
+  "$lull" inspect samples/ringed_faint.ser --quiet >/dev/null
+  "$lull" rank samples/highland.mkv --frames 0-39 --csv "$out/r.csv" --best-first "$out/b.mkv" --quiet >/dev/null
+  "$lull" stack samples/globe_cube.fits -o "$out/a.tif" --share "$out/s.jpg" --report "$out/a.html" --quiet >/dev/null
+  "$lull" stack samples/belts_mosaic.nut --frames 0-11 -o "$out/c.png" --quiet >/dev/null
+  "$lull" stack --recipe "$out/a.recipe.json" -o "$out/again.tif" --quiet >/dev/null
+  "$lull" finish "$out/a.linear.fits" -o "$out/f.png" --tone gamma --quiet >/dev/null
+  "$lull" master samples/granules_dark.mkv --kind dark -o "$out/d.fits" --quiet >/dev/null
+  "$lull" metrics samples/globe_cube.fits --csv "$out/m.csv" --quiet >/dev/null
+  "$lull" help stack >/dev/null
+}
+
+check_runs() {
+  local preset
+  for preset in asan tsan; do
+    cmake --preset "$preset" "${launcher[@]}"
+    cmake --build --preset "$preset" --target lull
+    ASAN_OPTIONS=detect_leaks=1 TSAN_OPTIONS="halt_on_error=1 suppressions=$PWD/tools/tsan.supp" \
+      run_every_verb "build/$preset/bin/lull"
+  done
+}
+
 check_tidy() {
   configure_clang
   # Only sources that the build compiles, in a stable order, on all processors.
@@ -84,7 +111,7 @@ steps=("$@")
 if [ "${#steps[@]}" -eq 0 ]; then steps=(format release clang asan tsan tidy); fi
 for step in "${steps[@]}"; do
   if ! declare -F "check_$step" >/dev/null; then
-    echo "check.sh: unknown step '$step'; there are format build release clang asan inputs tsan tidy fuzz" >&2
+    echo "check.sh: unknown step '$step'; there are format build release clang asan inputs runs tsan tidy fuzz" >&2
     exit 2
   fi
 done
