@@ -10,8 +10,8 @@
 namespace lull::run {
 
 /// Bytes that a run holds at most of the frames of a capture and of pictures made from them, with
-/// no frame in a cache. Measured, with a margin: bench/README.md. The program itself takes up to
-/// 100 MB more.
+/// no frame in a cache. Measured, with a margin: tests/cli/memory_test.cpp. The program itself
+/// takes up to 100 MB more.
 using MemoryNeed = std::function<double(const capture::CaptureInfo&)>;
 
 /// To rank and to inspect.
