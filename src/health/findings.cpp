@@ -30,6 +30,8 @@ constexpr double kCritical = 2;       // px in lambda / D: Nyquist's condition o
 constexpr double kPlenty = 4.5;       // px in lambda / D
 constexpr double kPattern = 0.2;      // of the noise in the faint parts: lines show from there on
 constexpr double kUneven = 0.3;       // of the interval
+constexpr double kLightSpread = 0.3;  // relative
+constexpr double kMostCopied = 0.4;   // of the frames: from there on, each is stored some times
 
 // Codecs of libav without a lossless mode.
 constexpr std::array<std::string_view, 16> kLossy = {
@@ -62,6 +64,7 @@ class Finder {
     turning_field();
     framing();
     motion();
+    steadiness();
     trend();
     sampling();
     amount();
@@ -89,6 +92,9 @@ class Finder {
         return "the brightest ground";
     }
   }
+
+  // The figures of turned frames are those of other places of the object.
+  [[nodiscard]] bool turned() const { return !health_.survey.orientation.turned.empty(); }
 
   void usable() {
     if (health_.survey.usable() > 0) return;
@@ -124,6 +130,15 @@ class Finder {
       add("lossy", fmt::format("the codec, {}, discards fine detail", info_.storage.codec),
           "record uncompressed, or with a lossless codec");
     }
+    const bool interlaced = health_.interlace && is_interlaced(*health_.interlace);
+    if (interlaced) {
+      add("interlaced",
+          fmt::format(
+              "odd rows lie {:.1f} px beside even ones: they show another moment, and edges "
+              "have teeth",
+              health_.interlace->shift_px),
+          "record whole frames (progressive), not interlaced ones");
+    }
     if (health_.samples == Samples::calibrated) return;
     if (health_.exposure.skipped() > kSkippedLevels) {
       add("skipped_levels",
@@ -142,7 +157,7 @@ class Finder {
                               : "record with more bits (12 or 16), or raise the gain");
     }
     pattern();
-    if (!health_.noise->white()) {
+    if (!health_.noise->white() && !interlaced) {  // rows of two moments differ in detail, too
       add("smoothed_noise",
           "changes from frame to frame are correlated between neighbouring pixels: noise after a "
           "filter, a codec or a scaler, or detail finer than the pixels",
@@ -184,7 +199,13 @@ class Finder {
       add("damaged", fmt::format("{} damaged or cut short", frames_are(damaged)),
           "try another cable or port, a smaller region of the sensor or a slower frame rate");
     }
-    if (doubled > 0) {
+    if (share(doubled) > kMostCopied) {
+      add("doubled",
+          fmt::format(
+              "{} the same as the one before: each picture is stored {:.1f} times on average",
+              frames_are(doubled), 1 / (1 - share(doubled))),
+          "set the frame rate of the recording to that of the camera; copies add nothing");
+    } else if (doubled > 0) {
       add("doubled", fmt::format("{} the same as the one before", frames_are(doubled)),
           "lower the frame rate to what camera and disk keep up with");
     }
@@ -268,8 +289,35 @@ class Finder {
     }
   }
 
+  // The new level of light is that of other settings; sharpness may then change with it.
+  void steadiness() {
+    if (!health_.steadiness || turned()) return;
+    const Steadiness& steady = *health_.steadiness;
+    if (steady.light) {
+      add("light_changes",
+          fmt::format("the object gets {} by {:.0f}% at frame {}, all at once",
+                      steady.light->change > 0 ? "brighter" : "darker",
+                      100 * std::abs(steady.light->change), steady.light->from),
+          "leave exposure, gain and filter as they are while recording; stack the parts one by one "
+          "with --frames");
+    } else if (steady.sharpness) {
+      add("focus_changes",
+          fmt::format("sharpness {} by {:.0f}% at frame {}, all at once",
+                      steady.sharpness->change > 0 ? "rises" : "falls",
+                      100 * std::abs(steady.sharpness->change), steady.sharpness->from),
+          "focus before a recording, not during it; stack the sharper part alone with --frames");
+    }
+    if (steady.light_spread > kLightSpread) {
+      add("light_varies",
+          fmt::format("the brightness of the object varies by {:.0f}%, as through thin cloud",
+                      100 * steady.light_spread),
+          "wait for a clear sky: darker frames have more noise");
+    }
+  }
+
   void trend() {
-    if (!health_.trend || !health_.trend->significant) return;
+    if (!health_.trend || !health_.trend->significant || turned()) return;
+    if (health_.steadiness && (health_.steadiness->light || health_.steadiness->sharpness)) return;
     const Trend& trend = *health_.trend;
     if (trend.change > -kTrend) return;
     add("sharpness_falls",

@@ -26,6 +26,7 @@ class Watcher final : public survey::SurveyWatcher {
         levels_(info),
         transfer_(info),
         steps_(info),
+        fields_(info),
         spectrum_(info) {}
 
   void see(const std::vector<Frame>& frames, const survey::Survey& so_far) override {
@@ -61,6 +62,7 @@ class Watcher final : public survey::SurveyWatcher {
     if (exposed_frames_ > 0) out.exposure.saturated_frames = saturated_frames_ / exposed_frames_;
     out.noise = transfer_.result();
     out.detail = spectrum_.result();
+    out.interlace = fields_.result();
   }
 
  private:
@@ -107,6 +109,7 @@ class Watcher final : public survey::SurveyWatcher {
       edge_ = see_edge(reduced_mean(good, info_).view());
     }
     steps_.add(good, centres);
+    fields_.add(good, centres);
     spectrum_.add(good, centres);
   }
 
@@ -134,6 +137,7 @@ class Watcher final : public survey::SurveyWatcher {
   LevelCounts levels_;
   PhotonTransferCounts transfer_;
   Steps steps_;
+  FieldShifts fields_;
   DetailSpectrumSum spectrum_;
   double saturated_frames_ = 0;
   double exposed_frames_ = 0;
@@ -180,6 +184,7 @@ Health examine(capture::FrameStore& frames, const HealthOptions& options,
   out.motion = motion_of(out.survey.records, watcher.steps_px(),
                          out.timing ? DriftUnit::px_per_s : DriftUnit::px_per_frame);
   out.trend = trend_of(out.survey.records);
+  out.steadiness = steadiness_of(out.survey.records);
   return out;
 }
 

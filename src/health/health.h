@@ -7,10 +7,12 @@
 #include "core/progress.h"
 #include "health/detail_spectrum.h"
 #include "health/exposure.h"
+#include "health/interlace.h"
 #include "health/motion.h"
 #include "health/optics.h"
 #include "health/photon_transfer.h"
 #include "health/shape.h"
+#include "health/steadiness.h"
 #include "health/timing.h"
 #include "health/trend.h"
 #include "survey/survey.h"
@@ -69,6 +71,8 @@ struct Health {
   double faint_noise_adu = 0;  ///< standard deviation in the object's faint parts; 0 = not known
   std::optional<Motion> motion;
   std::optional<Trend> trend;
+  std::optional<Steadiness> steadiness;
+  std::optional<Interlace> interlace;
   std::optional<DetailSpectrum> detail;
 };
 

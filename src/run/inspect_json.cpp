@@ -108,6 +108,23 @@ json trend_json(const std::optional<health::Trend>& trend) {
           {"best_tenth_over_middle", trend->tenth_over_median}};
 }
 
+json step_json(const std::optional<health::Step>& step) {
+  if (!step) return nullptr;
+  return {{"frame", step->from}, {"change", step->change}};
+}
+
+json steadiness_json(const std::optional<health::Steadiness>& steadiness) {
+  if (!steadiness) return nullptr;
+  return {{"light_step", step_json(steadiness->light)},
+          {"sharpness_step", step_json(steadiness->sharpness)},
+          {"light_spread", steadiness->light_spread}};
+}
+
+json interlace_json(const std::optional<health::Interlace>& interlace) {
+  if (!interlace) return nullptr;
+  return {{"shift_px", interlace->shift_px}, {"chance_px", interlace->chance_px}};
+}
+
 json detail_json(const InspectOutcome& outcome) {
   const auto& detail = outcome.health.detail;
   json out = {{"limit_cycles_per_px", nullptr},
@@ -175,6 +192,8 @@ json to_json(const InspectOutcome& outcome) {
           {"pattern_noise", pattern_json(health.pattern)},
           {"motion", motion_json(outcome)},
           {"sharpness", trend_json(health.trend)},
+          {"steadiness", steadiness_json(health.steadiness)},
+          {"interlace", interlace_json(health.interlace)},
           {"detail", detail_json(outcome)},
           {"caution", outcome.caution.empty() ? json() : json(outcome.caution)},
           {"notes", info.notes},

@@ -96,6 +96,26 @@ TEST_SUITE("health/findings") {
     health.timing->missing_frames = 5;
     CHECK(names(health) == Names{"dropped"});
     health = healthy();
+    health.timing->unevenness = 0.4;
+    CHECK(names(health) == Names{"uneven"});
+    health.timing->too_coarse = true;
+    CHECK(names(health).empty());  // rounded stamps
+    health = healthy();
+    health.timing->backwards = true;
+    CHECK(names(health) == Names{"time_backwards"});
+    for (const Displacement range : {Displacement{200, 3}, {3, 150}}) {
+      health = healthy();
+      health.motion->range = range;
+      CHECK(names(health) == Names{"wander"});
+    }
+    health = healthy();
+    health.motion->jitter_px = 5;
+    CHECK(names(health) == Names{"jitter"});
+    health = healthy();
+    health.trend->change = 0.3;
+    health.trend->significant = true;
+    CHECK(names(health).empty());  // it rises
+    health = healthy();
     health.place.kind = health::Kind::disc;
     health.place.cut_frames = 0.1;
     CHECK(names(health) == Names{"cut"});
@@ -112,6 +132,28 @@ TEST_SUITE("health/findings") {
     CHECK(names(health).empty());
     health.trend->significant = true;
     CHECK(names(health) == Names{"sharpness_falls"});
+    health.steadiness = health::Steadiness{{}, health::Step{1000, -0.4}, 0.02};
+    CHECK(names(health) == Names{"focus_changes"});  // all at once: no slow fall
+    health = healthy();
+    health.steadiness = health::Steadiness{health::Step{700, 0.3}, health::Step{700, -0.4}, 0.02};
+    CHECK(names(health) == Names{"light_changes"});  // sharpness changes with it
+    health.steadiness = health::Steadiness{{}, {}, 0.5};
+    CHECK(names(health) == Names{"light_varies"});
+    health = healthy();
+    health.interlace = health::Interlace{0.5, 0.05};
+    CHECK(names(health) == Names{"interlaced"});
+    health.interlace = health::Interlace{0.5, 0.3};
+    CHECK(names(health).empty());  // perhaps noise
+    health = healthy();
+    for (auto& record : health.survey.records)
+      if (record.index % 4 != 0) record.reject = Reject::doubled;
+    CHECK(names(health) == Names{"doubled"});
+    health = healthy();
+    health.survey.orientation.turned = {{{1000, 1999}, Turn::half}};
+    health.trend->change = -0.3;
+    health.trend->significant = true;
+    health.steadiness = health::Steadiness{{}, health::Step{1000, -0.4}, 0.5};
+    CHECK(names(health) == Names{"turned"});  // the others are those of other places
     health = healthy();
     health.survey.records.resize(100);
     CHECK(names(health) == Names{"few_frames"});

@@ -198,8 +198,26 @@ TEST_SUITE("lab/simulator") {
     CHECK(frames == 120);
   }
 
+  // r0 grows with the 6/5 power of the wavelength (Fried 1966), so D/r0 of 4 becomes 4 / 2^1.2 =
+  // 1.741. A phase is a path over the wavelength.
+  TEST_CASE("another filter changes the air and the phases of the glass") {
+    lull::lab::Parameters p;
+    p.telescope.wavelength_m = 500e-9;
+    p.telescope.aberrations_rad = {0.6, 0.4};
+    p.air.d_over_r0 = 4;
+    p.change.wavelength_m = 1000e-9;
+    p.change.defocus_rad = 0.2;
+    const auto changed = p.changed();
+    CHECK(changed.telescope.wavelength_m == 1000e-9);
+    CHECK(changed.air.d_over_r0 == doctest::Approx(1.7411).epsilon(1e-4));
+    CHECK(changed.telescope.aberrations_rad[0] == doctest::Approx(0.4));
+    CHECK(changed.telescope.aberrations_rad[1] == doctest::Approx(0.2));
+    p.change = {};
+    CHECK(lull::lab::to_json(p.changed()) == lull::lab::to_json(p));
+  }
+
   TEST_CASE("every preset passes its own checks and has a name of its own") {
-    CHECK(lull::lab::presets().size() == 27);
+    CHECK(lull::lab::presets().size() == 40);
     for (const auto& preset : lull::lab::presets()) {
       CAPTURE(preset.name);
       lull::lab::check(preset.parameters);

@@ -54,6 +54,7 @@ struct FrameMaker::Exposure {
   std::vector<Displacement> mount;  ///< at each instant
   Displacement mean_mount;
   double turn_rad = 0;
+  Displacement second;  ///< of the second body, from the centre
 
   [[nodiscard]] float share() const { return 1 / static_cast<float>(instants.size()); }
 
@@ -73,6 +74,8 @@ FrameMaker::FrameMaker(const Parameters& p)
       canvas_{p.width_px, p.height_px, margin_px(p, mount_, optics_), optics_.fineness} {
   for (const Plane& plane : make_scene(p, canvas_))
     scenes_.emplace_back(plane, kTileSpacingPx, optics_.psf_side);
+  if (p.scene.second.light > 0)
+    second_.emplace(second_body(p.scene.second, canvas_), kTileSpacingPx, optics_.psf_side);
   const double direction = p.air.zenith_direction_deg * kPi / 180;
   for (const double wavelength : p.wavelengths_m()) {
     const double px = dispersion_arcsec(wavelength, p.telescope.wavelength_m, p.air) /
@@ -99,6 +102,9 @@ FrameMaker::Exposure FrameMaker::expose(double time_s) const {
   }
   out.mean_mount = {out.mean_mount.x_px / count, out.mean_mount.y_px / count};
   out.turn_rad = mount_.turn_rad(time_s + parameters_.camera.exposure_s / 2);
+  const SecondBody& second = parameters_.scene.second;
+  const double since = time_s - duration_s(parameters_) / 2;
+  out.second = {second.x_px + second.x_px_s * since, second.y_px + second.y_px_s * since};
   return out;
 }
 
@@ -161,25 +167,42 @@ void FrameMaker::blur(const Exposure& exposure, std::size_t channel, Frame& out,
       static_cast<int>(canvas_.from_frame(-out.shift.y_px - reach)),
       static_cast<int>(canvas_.from_frame(parameters_.width_px - out.shift.x_px + reach)),
       static_cast<int>(canvas_.from_frame(parameters_.height_px - out.shift.y_px + reach))};
+  const double strehl = blur_scene(exposure, scenes_[channel], channel, seen_box, work);
+  const bool reference = channel == scenes_.size() / 2;  // green, or the only one
+  if (reference && strehl > 0) out.strehl_tilt_removed = strehl;
+  out.light.push_back(seen(work.canvas, canvas_, out.shift + dispersion_[channel], out.field));
+  if (second_) add_second(exposure, channel, out, work);
+  scale(out.light.back().view(), static_cast<float>(1 / brightest_));
+}
+
+// Where the second body is. The air and the turn of the field at the first's place move it, too.
+void FrameMaker::add_second(const Exposure& exposure, std::size_t channel, Frame& out,
+                            Workspace& work) const {
+  const Size whole = canvas_.size();
+  blur_scene(exposure, *second_, channel, {0, 0, whole.width_px, whole.height_px}, work);
+  const Displacement shift = out.shift + dispersion_[channel] + exposure.second;
+  add(out.light.back().view(), seen(work.canvas, canvas_, shift, out.field).view());
+}
+
+// Into the canvas of the workspace. @return the mean Strehl ratio of the tiles in the box.
+double FrameMaker::blur_scene(const Exposure& exposure, const TileBlur& scene, std::size_t channel,
+                              const Box& seen_box, Workspace& work) const {
   work.canvas.fill(0);
   double strehl = 0;
   int tiles = 0;
   const auto& colours = optics_.channels[channel];
   const float weight = 1 / static_cast<float>(colours.size());
-  for (const TileBlur::Tile& tile : scenes_[channel].tiles()) {
-    if (!scenes_[channel].reaches(tile, seen_box)) continue;
+  for (const TileBlur::Tile& tile : scene.tiles()) {
+    if (!scene.reaches(tile, seen_box)) continue;
     const double x = canvas_.to_frame(tile.middle_x) - 0.5 * (parameters_.width_px - 1);
     const double y = canvas_.to_frame(tile.middle_y) - 0.5 * (parameters_.height_px - 1);
     work.psf.fill(0);
     for (const Optics::Colour& colour : colours)
       strehl += tile_psf(exposure, colour, x, y, weight, work) * static_cast<double>(weight);
     ++tiles;
-    scenes_[channel].add(tile, work.psf, work.canvas, work.blur);
+    scene.add(tile, work.psf, work.canvas, work.blur);
   }
-  const bool reference = channel == scenes_.size() / 2;  // green, or the only one
-  if (reference && tiles > 0) out.strehl_tilt_removed = strehl / tiles;
-  out.light.push_back(seen(work.canvas, canvas_, out.shift + dispersion_[channel], out.field));
-  scale(out.light.back().view(), static_cast<float>(1 / brightest_));
+  return tiles > 0 ? strehl / tiles : 0;
 }
 
 void FrameMaker::add_strehl(const Exposure& exposure, Frame& out, Workspace& work) const {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "lab/air.h"
@@ -44,6 +45,9 @@ class FrameMaker {
 
   [[nodiscard]] double transparency(double time_s) const { return air_.transparency(time_s); }
 
+  /// Of the truth, in the units of the scene: what 1 of Frame::light is.
+  [[nodiscard]] double brightest() const { return brightest_; }
+
   /// Displacement of each channel by refraction, px.
   [[nodiscard]] const std::vector<Displacement>& dispersion() const { return dispersion_; }
 
@@ -55,6 +59,10 @@ class FrameMaker {
   double tile_psf(const Exposure& exposure, const Optics::Colour& colour, double x_px, double y_px,
                   float weight, Workspace& workspace) const;
   void blur(const Exposure& exposure, std::size_t channel, Frame& out, Workspace& workspace) const;
+  double blur_scene(const Exposure& exposure, const TileBlur& scene, std::size_t channel,
+                    const Box& seen_box, Workspace& workspace) const;
+  void add_second(const Exposure& exposure, std::size_t channel, Frame& out,
+                  Workspace& workspace) const;
   void add_strehl(const Exposure& exposure, Frame& out, Workspace& workspace) const;
   [[nodiscard]] Plane perfect(std::size_t channel, int rim_px, bool fine = false) const;
 
@@ -64,6 +72,7 @@ class FrameMaker {
   Mount mount_;
   Canvas canvas_;
   std::vector<TileBlur> scenes_;  ///< a channel each
+  std::optional<TileBlur> second_;
   std::vector<Displacement> dispersion_;
   double brightest_ = 1;  ///< of the truth
 };

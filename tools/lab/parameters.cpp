@@ -11,11 +11,14 @@
 
 namespace lull::lab {
 
+NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(SecondBody, light, radius_px, x_px, y_px, x_px_s,
+                                                y_px_s)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(SceneParameters, kind, image, image_px_per_px,
                                                 centre_x_px, centre_y_px, radius_px, limb_darkening,
                                                 phase_deg, axis_deg, ring_inner, ring_outer,
                                                 ring_opening_deg, cover, sun_altitude_deg, relief,
-                                                separation_px, companion, spots)
+                                                separation_px, companion, spots, veil,
+                                                veil_radius_px, veil_width_px, second)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(TelescopeParameters, aperture_m, obstruction,
                                                 wavelength_m, bandwidth_m, pixel_scale_arcsec,
                                                 aberrations_rad)
@@ -33,12 +36,14 @@ NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(CameraParameters, frames_per_s, 
                                                 read_noise_e, offset_adu, dark_e_per_s, hot_share,
                                                 cold_share, column_noise_adu, row_noise_adu,
                                                 row_flicker_adu, vignetting, dust, colour, red_m,
-                                                blue_m)
+                                                blue_m, interlaced)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(FaultParameters, dropped, doubled, black, cut_short,
-                                                crossed)
+                                                crossed, copies)
+NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(ChangeParameters, after, turn, light, defocus_rad,
+                                                wavelength_m)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(Parameters, name, width_px, height_px, frames, seed,
                                                 container, calibration_frames, scene, telescope,
-                                                air, mount, camera, faults)
+                                                air, mount, camera, faults, change)
 
 namespace {
 
@@ -162,6 +167,22 @@ std::vector<double> Parameters::wavelengths_m() const {
   return {camera.red_m, telescope.wavelength_m, camera.blue_m};
 }
 
+Parameters Parameters::changed() const {
+  Parameters out = *this;
+  if (change.defocus_rad != 0) {
+    if (out.telescope.aberrations_rad.empty()) out.telescope.aberrations_rad.push_back(0);
+    out.telescope.aberrations_rad[0] += change.defocus_rad;
+  }
+  if (change.wavelength_m > 0) {
+    const double ratio = change.wavelength_m / telescope.wavelength_m;
+    out.telescope.wavelength_m = change.wavelength_m;
+    for (double& value : out.telescope.aberrations_rad) value /= ratio;
+    // r0 grows with the 6/5 power of the wavelength (Fried 1966, J. Opt. Soc. Am. 56, 1372).
+    out.air.d_over_r0 *= std::pow(ratio, -1.2);
+  }
+  return out;
+}
+
 nlohmann::json to_json(const Parameters& parameters) {
   nlohmann::json json;
   to_json(json, parameters);
@@ -206,7 +227,20 @@ void check(const Parameters& p) {
                 {"faults.doubled", p.faults.doubled, 0, 0.9},
                 {"faults.black", p.faults.black, 0, 0.9},
                 {"faults.cut_short", p.faults.cut_short, 0, 0.9},
-                {"faults.crossed", p.faults.crossed, 0, 0.9}});
+                {"faults.crossed", p.faults.crossed, 0, 0.9},
+                {"faults.copies", static_cast<double>(p.faults.copies), 1, 100},
+                {"scene.veil", p.scene.veil, 0, 100},
+                {"scene.veil_width_px", p.scene.veil_width_px, 0.5, 1e5},
+                {"scene.second.light", p.scene.second.light, 0, 100},
+                {"scene.second.radius_px", p.scene.second.radius_px, 0.5, 1e5},
+                {"change.after", p.change.after, 0, 1},
+                {"change.light", p.change.light, 0, 100},
+                {"change.defocus_rad", p.change.defocus_rad, -20, 20},
+                {"change.wavelength_m", p.change.wavelength_m, 0, 20e-6}});
+  check_choice("change.turn", p.change.turn, {"none", "half", "left-right", "up-down"});
+  if (p.change.wavelength_m > 0 && p.camera.colour != "mono")
+    throw UsageError(
+        "change.wavelength_m is for mono captures; a colour camera has its own filters");
   check_optics(p);
   check_air(p.air);
   check_camera(p.camera);

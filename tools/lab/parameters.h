@@ -8,6 +8,16 @@
 
 namespace lull::lab {
 
+/// An even disc besides, whose light is added: a moon near its planet, or in front of it.
+struct SecondBody {
+  double light = 0;  ///< over the brightest place of the first; 0: none
+  double radius_px = 3;
+  double x_px = 0;  ///< from the centre of the frame, in the middle of the capture
+  double y_px = 0;
+  double x_px_s = 0;  ///< against the first
+  double y_px_s = 0;
+};
+
 /// What is looked at. Lengths in pixels of the frame, angles in degrees.
 struct SceneParameters {
   std::string kind = "surface";  ///< surface, sphere, sun, stars, image
@@ -28,6 +38,10 @@ struct SceneParameters {
   double separation_px = 12;     ///< stars
   double companion = 0.5;        ///< stars: brightness of the second
   double spots = 3;              ///< sun
+  double veil = 0;               ///< brightness of a ring of thin cloud around the body; 0: none
+  double veil_radius_px = 90;
+  double veil_width_px = 12;  ///< standard deviation
+  SecondBody second = {};
 };
 
 struct TelescopeParameters {
@@ -97,6 +111,7 @@ struct CameraParameters {
   std::string colour = "mono";  ///< mono, rgb, or a mosaic: rggb, bggr, gbrg, grbg
   double red_m = 620e-9;
   double blue_m = 465e-9;
+  bool interlaced = false;  ///< odd rows half a frame later
 };
 
 /// Shares of the frames with that fault.
@@ -106,6 +121,16 @@ struct FaultParameters {
   double black = 0;
   double cut_short = 0;
   double crossed = 0;  ///< by a bright track, as of a satellite, 2 px wide
+  int copies = 1;      ///< each picture is stored so many times
+};
+
+/// What changes at one moment for good. The truth is that of the frames before.
+struct ChangeParameters {
+  double after = 0.5;         ///< share of the frames
+  std::string turn = "none";  ///< none, half, left-right, up-down
+  double light = 1;           ///< factor: exposure, or what a filter lets through
+  double defocus_rad = 0;     ///< rad rms of the reference wavelength, besides what there is
+  double wavelength_m = 0;    ///< of another filter; 0: as before
 };
 
 /// Everything that a capture follows from. The same parameters give the same bytes.
@@ -123,12 +148,16 @@ struct Parameters {
   MountParameters mount;
   CameraParameters camera;
   FaultParameters faults;
+  ChangeParameters change;
 
   /// Cutoff of the optics D / lambda at the reference wavelength, cycles per frame pixel.
   [[nodiscard]] double cutoff_cycles_per_px() const;
 
   /// Wavelengths of the channels: one, or red, green, blue.
   [[nodiscard]] std::vector<double> wavelengths_m() const;
+
+  /// With the optics of after the change.
+  [[nodiscard]] Parameters changed() const;
 };
 
 [[nodiscard]] nlohmann::json to_json(const Parameters& parameters);

@@ -8,6 +8,7 @@
 
 #include "core/choices.h"
 #include "core/geometry.h"
+#include "lab/odd_worlds.h"
 
 namespace lull::lab {
 
@@ -229,6 +230,7 @@ std::vector<Preset> make_presets() {
                    one.parameters});
     out.back().parameters.name = one.name;
   }
+  for (Preset& world : odd_worlds()) out.push_back(std::move(world));
   return out;
 }
 

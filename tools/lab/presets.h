@@ -14,7 +14,7 @@ struct Preset {
   Parameters parameters;
 };
 
-/// Targets of an invented hilltop observatory, each under good, fair and poor air.
+/// Targets of an invented hilltop observatory, each under good, fair and poor air, and odd worlds.
 [[nodiscard]] const std::vector<Preset>& presets();
 
 /// @throws UsageError naming the nearest.

@@ -93,7 +93,34 @@ void bring_to_one(std::vector<Plane>& planes) {
   for (Plane& plane : planes) scale(plane.view(), 1 / most);
 }
 
+// A halo, as thin cloud makes it around a bright body.
+void add_veil(const SceneParameters& scene, const Canvas& canvas, Plane& plane) {
+  const double cx = 0.5 * (canvas.width_px - 1) + scene.centre_x_px;
+  const double cy = 0.5 * (canvas.height_px - 1) + scene.centre_y_px;
+  for (int y = 0; y < plane.height(); ++y) {
+    for (int x = 0; x < plane.width(); ++x) {
+      const double r = std::hypot(canvas.to_frame(x) - cx, canvas.to_frame(y) - cy);
+      const double off = (r - scene.veil_radius_px) / scene.veil_width_px;
+      plane.row(y)[x] += static_cast<float>(scene.veil * std::exp(-0.5 * off * off));
+    }
+  }
+}
+
 }  // namespace
+
+Plane second_body(const SecondBody& body, const Canvas& canvas) {
+  Plane plane(canvas.size());
+  const double cx = canvas.from_frame(0.5 * (canvas.width_px - 1));
+  const double cy = canvas.from_frame(0.5 * (canvas.height_px - 1));
+  const double radius = body.radius_px * canvas.fineness;
+  for (int y = 0; y < plane.height(); ++y) {
+    for (int x = 0; x < plane.width(); ++x) {
+      const double inside = std::clamp(radius - std::hypot(x - cx, y - cy) + 0.5, 0.0, 1.0);
+      plane.row(y)[x] = static_cast<float>(body.light * inside);
+    }
+  }
+  return plane;
+}
 
 std::vector<Plane> make_scene(const Parameters& p, const Canvas& canvas) {
   const std::size_t channels = p.wavelengths_m().size();
@@ -109,6 +136,9 @@ std::vector<Plane> make_scene(const Parameters& p, const Canvas& canvas) {
     for (std::size_t c = 0; c < channels; ++c) planes.push_back(Plane::copy_of(gray.view()));
   }
   bring_to_one(planes);
+  if (p.scene.veil > 0) {
+    for (Plane& plane : planes) add_veil(p.scene, canvas, plane);
+  }
   return planes;
 }
 

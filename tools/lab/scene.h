@@ -13,6 +13,9 @@ namespace lull::lab {
 /// @throws InputError when a picture or a map cannot be read.
 [[nodiscard]] std::vector<Plane> make_scene(const Parameters& parameters, const Canvas& canvas);
 
+/// The second body alone, in the centre of the frame, in the units of make_scene().
+[[nodiscard]] Plane second_body(const SecondBody& body, const Canvas& canvas);
+
 /// One plane of cratered ground under a low Sun. @param px  canvas size.
 [[nodiscard]] Plane cratered_ground(const SceneParameters& scene, const Canvas& canvas,
                                     std::uint64_t seed);

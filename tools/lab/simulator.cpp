@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <optional>
 #include <system_error>
 
 #include "core/error.h"
@@ -32,6 +33,7 @@ struct Plan {
   double track_x = 0;
   double track_y = 0;
   double track_rad = 0;
+  bool changed = false;  ///< after the change
 };
 
 std::vector<Plan> plan_of(const Parameters& p) {
@@ -44,8 +46,11 @@ std::vector<Plan> plan_of(const Parameters& p) {
       plan.skipped = 1 + static_cast<int>(2 * random.uniform());
     tick += plan.skipped;
     plan.time_s = static_cast<double>(tick) / p.camera.frames_per_s;
+    plan.changed = i >= p.change.after * p.frames;
     const double cut = random.uniform(0.1, 0.95);
-    if (i > 0 && random.uniform() < p.faults.doubled) {
+    if (i % p.faults.copies != 0) {
+      plan.fault = "doubled";
+    } else if (i > 0 && random.uniform() < p.faults.doubled) {
       plan.fault = "doubled";
     } else if (random.uniform() < p.faults.black) {
       plan.fault = "black";
@@ -79,6 +84,24 @@ void draw_track(const Plan& plan, std::vector<Plane>& light) {
           plane.row(y)[x] = kBright;
       }
     }
+  }
+}
+
+// The light of one picture in even rows, and of another in odd ones.
+void interlace(std::vector<Plane>& even, const std::vector<Plane>& odd) {
+  for (std::size_t c = 0; c < even.size(); ++c) {
+    for (int y = 1; y < even[c].height(); y += 2)
+      std::copy_n(odd[c].row(y), even[c].width(), even[c].row(y));
+  }
+}
+
+void turn(const std::string& how, std::vector<Plane>& light) {
+  for (Plane& plane : light) {
+    const int height = plane.height();
+    for (int y = 0; y < height && how != "up-down"; ++y)
+      std::reverse(plane.row(y), plane.row(y) + plane.width());
+    for (int y = 0; y < height / 2 && how != "left-right"; ++y)
+      std::swap_ranges(plane.row(y), plane.row(y) + plane.width(), plane.row(height - 1 - y));
   }
 }
 
@@ -161,13 +184,15 @@ Box lit_box(const std::vector<Plane>& picture) {
 class Simulation {
  public:
   Simulation(const Parameters& p, const Progress& progress)
-      : parameters_(p), progress_(progress), maker_(p), camera_(p), plans_(plan_of(p)) {}
+      : parameters_(p), progress_(progress), maker_(p), camera_(p), plans_(plan_of(p)) {
+    if (p.change.defocus_rad != 0 || p.change.wavelength_m > 0) changed_.emplace(p.changed());
+  }
 
   void write_video(const fs::path& path) {
     VideoFormat format = format_of(parameters_);
     VideoWriter writer(path.string(), format);
     const std::size_t block = 2 * static_cast<std::size_t>(std::max(thread_count(), 1));
-    std::vector<FrameMaker::Workspace> work(block);
+    std::vector<Workspaces> work(block);
     std::vector<Made> made(block);
     for (std::size_t first = 0; first < plans_.size(); first += block) {
       progress_.step("simulating", static_cast<std::int64_t>(first),
@@ -221,20 +246,42 @@ class Simulation {
   }
 
  private:
+  // Of each maker, since these differ in the sizes of their pictures.
+  struct Workspaces {
+    FrameMaker::Workspace before;
+    FrameMaker::Workspace after;
+  };
+
+  // With the optics of that moment, in the light of the first maker.
+  [[nodiscard]] FrameMaker::Frame frame_at(double time_s, bool changed, Workspaces& work) const {
+    if (!changed || !changed_) return maker_.frame(time_s, work.before);
+    FrameMaker::Frame frame = changed_->frame(time_s, work.after);
+    for (Plane& plane : frame.light)
+      scale(plane.view(), static_cast<float>(changed_->brightest() / maker_.brightest()));
+    return frame;
+  }
+
   struct Made {
     FrameTruth truth;
     NodeField field;
     Samples samples;
   };
 
-  [[nodiscard]] Made make(std::size_t index, FrameMaker::Workspace& work) const {
+  [[nodiscard]] Made make(std::size_t index, Workspaces& work) const {
     const Plan& plan = plans_[index];
     if (plan.fault == "doubled") return {};
-    FrameMaker::Frame frame = maker_.frame(plan.time_s, work);
-    const double transparency = maker_.transparency(plan.time_s);
+    FrameMaker::Frame frame = frame_at(plan.time_s, plan.changed, work);
+    if (parameters_.camera.interlaced) {
+      const double later_s = plan.time_s + 0.5 / parameters_.camera.frames_per_s;
+      interlace(frame.light, frame_at(later_s, plan.changed, work).light);
+    }
+    const bool turned = plan.changed && parameters_.change.turn != "none";
+    if (turned) turn(parameters_.change.turn, frame.light);
+    const double transparency =
+        maker_.transparency(plan.time_s) * (plan.changed ? parameters_.change.light : 1);
     Made out;
     out.truth = {plan.time_s,          frame.shift,  frame.strehl_tilt_removed,
-                 frame.strehl_on_axis, transparency, plan.fault};
+                 frame.strehl_on_axis, transparency, turned ? "turned" : plan.fault};
     out.field = std::move(frame.field);
     if (plan.fault == "crossed") draw_track(plan, frame.light);
     out.samples = camera_.expose(frame.light, plan.fault == "black" ? 0 : transparency, index);
@@ -287,6 +334,7 @@ class Simulation {
   const Parameters& parameters_;
   const Progress& progress_;
   FrameMaker maker_;
+  std::optional<FrameMaker> changed_;
   Camera camera_;
   std::vector<Plan> plans_;
   std::vector<FrameTruth> frames_;

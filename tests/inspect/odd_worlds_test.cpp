@@ -1,0 +1,168 @@
+// Captures of the lab in which something is odd: what inspect and stack report of each.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+#include "lab/presets.h"
+#include "lab/simulator.h"
+#include "support/run_program.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
+
+namespace {
+
+using namespace lull;
+using nlohmann::json;
+using Names = std::vector<std::string>;
+
+/// An odd world on the disk.
+class World {
+ public:
+  explicit World(const std::string& name)
+      : path_(lab::simulate(lab::preset("odd-" + name).parameters, folder_.path(), {}).string()) {}
+
+  [[nodiscard]] json inspect() const {
+    const test::Run run = test::run_lull({"inspect", path_, "--json", "--quiet"});
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    return json::parse(run.output);
+  }
+
+  [[nodiscard]] json stack(std::string* text = nullptr) const {
+    const std::vector<std::string> words = {
+        "stack",    path_,  "-o",      folder_.file("o.fits"), "--finish", "none",
+        "--report", "none", "--quiet", "--overwrite"};
+    if (text != nullptr) *text = test::run_lull(words).output;
+    auto with_json = words;
+    with_json.emplace_back("--json");
+    const test::Run run = test::run_lull(with_json);
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    return json::parse(run.output);
+  }
+
+ private:
+  test::TemporaryFolder folder_;
+  std::string path_;
+};
+
+// But that they are few, and that the lab's pixels are fine for its optics or not.
+Names findings_of(const json& report) {
+  Names names;
+  for (const json& finding : report.at("findings")) {
+    const auto name = finding.at("name").get<std::string>();
+    if (name != "few_frames") names.push_back(name);
+  }
+  return names;
+}
+
+std::string words_of(const json& report, const std::string& name) {
+  for (const json& finding : report.at("findings"))
+    if (finding.at("name") == name) return finding.at("what").get<std::string>();
+  return {};
+}
+
+}  // namespace
+
+TEST_SUITE("inspect/odd_worlds") {
+  TEST_CASE("a capture that is turned or mirrored half-way") {
+    struct Turn {
+      const char* name;
+      const char* words;
+    };
+
+    for (const Turn& turn : {Turn{"flip", "frames 48-95 are turned by 180 degrees"},
+                             Turn{"mirror", "frames 48-95 are mirrored left to right"}}) {
+      CAPTURE(turn.name);
+      const World world(turn.name);
+      const json report = world.inspect();
+      CHECK(findings_of(report) == Names{"turned"});
+      CHECK(test::contains(words_of(report, "turned"), turn.words));
+      std::string text;
+      const json stacked = world.stack(&text);
+      CHECK(test::contains(text, turn.words));
+      CHECK(test::contains(text, "they are turned back"));
+      CHECK(stacked.at("resolution_px").get<double>() < 4);  // as of the half before the turn
+    }
+  }
+
+  TEST_CASE("what is odd but no fault has no finding: a turning field, bodies, a crescent") {
+    for (const char* name : {"rotation", "crossing", "moon", "crescent"}) {
+      CAPTURE(std::string(name));
+      const World world(name);
+      const json report = world.inspect();
+      CAPTURE(report.at("findings").dump());
+      CHECK(findings_of(report).empty());
+      CHECK(report.at("usable") == 96);
+      CHECK(report.at("target").at("kind") == (name == std::string("rotation") ? "field" : "disc"));
+      CHECK(world.stack().at("resolution_px").get<double>() < 4);
+    }
+  }
+
+  TEST_CASE("thin cloud with a ring of light: the light varies, the disc is followed") {
+    const json report = World("veil").inspect();
+    CHECK(findings_of(report) == Names{"light_varies"});
+    CHECK(report.at("usable") == 96);
+    CHECK(report.at("target").at("kind") == "disc");
+    CHECK(report.at("steadiness").at("light_step").is_null());
+  }
+
+  TEST_CASE("a burnt core: inspect and stack say how much of it is lost") {
+    const World world("burnt");
+    const json report = world.inspect();
+    CHECK(findings_of(report) == Names{"saturated"});
+    CHECK(report.at("exposure").at("saturated_frames") == 1);
+    std::string text;
+    static_cast<void>(world.stack(&text));
+    CHECK(test::contains(text, "of the area of the kept frames reaches full scale"));
+  }
+
+  TEST_CASE("interlaced rows are found by how far they lie apart") {
+    const json report = World("interlaced").inspect();
+    CHECK(findings_of(report) == Names{"interlaced", "drift"});
+    // The mount drifts by 25 px/s and half a frame takes 0.02 s; the air adds to it.
+    CHECK(report.at("interlace").at("shift_px").get<double>() > 0.3);
+    CHECK(report.at("interlace").at("shift_px").get<double>() < 1.5);
+  }
+
+  TEST_CASE("each picture four times") {
+    const json report = World("copies").inspect();
+    CHECK(findings_of(report) == Names{"doubled"});
+    CHECK(test::contains(words_of(report, "doubled"), "each picture is stored 4.0 times"));
+    CHECK(report.at("usable") == 24);
+    CHECK(report.at("left_out").at("doubled") == 72);
+  }
+
+  TEST_CASE("exposure, filter or focus changed half-way: at frame 48, by how much") {
+    struct Change {
+      const char* name;
+      const char* finding;
+      const char* step;
+      double change;
+      double within;
+    };
+
+    // The exposure is 1.2 times as long. The filter lets 0.7 of the light through. Defocus by 1.2
+    // rad leaves exp(-1.2^2) = 0.24 of the Strehl ratio (Mahajan 1983, from memory), and less than
+    // that of the power of fine detail.
+    for (const Change& change : {Change{"exposure", "light_changes", "light_step", 0.2, 0.04},
+                                 Change{"filter", "light_changes", "light_step", -0.3, 0.04},
+                                 Change{"focus", "focus_changes", "sharpness_step", -0.88, 0.12}}) {
+      CAPTURE(std::string(change.name));
+      const World world(change.name);
+      const json report = world.inspect();
+      CAPTURE(report.at("findings").dump());
+      CAPTURE(report.at("steadiness").dump());
+      CHECK(findings_of(report) == Names{change.finding});
+      CHECK(test::contains(words_of(report, change.finding), "at frame 48, all at once"));
+      const json& step = report.at("steadiness").at(change.step);
+      REQUIRE(step.is_object());
+      CHECK(step.at("frame") == 48);
+      CHECK(std::abs(step.at("change").get<double>() - change.change) < change.within);
+    }
+  }
+}
