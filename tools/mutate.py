@@ -21,6 +21,7 @@ import json
 import os
 import pathlib
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -214,7 +215,12 @@ def main():
     return 0 if noticed >= LEAST_SHARE * len(mutants) and mutants and not stale else 1
 
 
+def interrupt(*_):
+    raise KeyboardInterrupt  # what runs is ended, and what was changed is restored
+
+
 if __name__ == "__main__":
+    signal.signal(signal.SIGTERM, interrupt)
     try:
         sys.exit(main())
     except KeyboardInterrupt:

@@ -23,9 +23,9 @@ struct Steadiness {
 /// Medians over up to 64 equal parts of the capture are compared: what air and clouds do within a
 /// moment is then averaged out. The capture is cut in two where the absolute deviations from the
 /// medians of both parts are smallest. The cut is a step if the parts differ by at least a tenth of
-/// the higher level (sharpness: a quarter) and five times (sharpness: three times) the scatter on either side, and most of
-/// the difference is between neighbouring moments. Bounds are common practice, no source.
-/// None: fewer than 48 usable frames.
+/// the higher level (sharpness: a quarter) and five times (sharpness: three times) the scatter on
+/// either side, and most of the difference is between neighbouring moments. Bounds are common
+/// practice, no source. None: fewer than 48 usable frames.
 [[nodiscard]] std::optional<Steadiness> steadiness_of(
     const std::vector<quality::FrameRecord>& records);
 

@@ -118,6 +118,13 @@ TEST_SUITE("align/field_estimator") {
 }
 
 TEST_SUITE("align/shift_field") {
+  TEST_CASE("the local rms is that of both axes: 3 and 4 make 5") {
+    align::ShiftField field({64, 48}, {7, -9});
+    for (float& x : field.local_x) x = 3;
+    for (float& y : field.local_y) y = -4;
+    CHECK(field.local_rms_px() == doctest::Approx(5));
+  }
+
   TEST_CASE("coordinates along a row are those of single points") {
     for (const Size size : {Size{64, 40}, Size{61, 37}, Size{8, 8}, Size{5, 3}}) {
       ShiftField field(size, {0.5, -1.5});
@@ -138,5 +145,20 @@ TEST_SUITE("align/shift_field") {
         }
       }
     }
+  }
+}
+
+TEST_SUITE("align/node_grid") {
+  // exp(-d^2 / (2 sigma^2)) with nodes 8 px apart: 0.6065 at one sigma, its square diagonally.
+  TEST_CASE("a window is a Gaussian of that standard deviation in pixels") {
+    std::vector<float> grid(9 * 7);
+    grid[3 * 9 + 4] = 1;
+    std::vector<float> scratch;
+    align::NodeWindow(9, 7, 8).apply(grid, scratch);
+    CHECK(grid[3 * 9 + 4] == doctest::Approx(1));
+    CHECK(grid[3 * 9 + 5] == doctest::Approx(0.60653));
+    CHECK(grid[2 * 9 + 4] == doctest::Approx(0.60653));
+    CHECK(grid[2 * 9 + 3] == doctest::Approx(0.36788));
+    CHECK(grid[3 * 9 + 2] == doctest::Approx(0.13534));
   }
 }

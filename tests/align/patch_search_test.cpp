@@ -123,6 +123,16 @@ TEST_SUITE("align/patch_search") {
     CHECK(field.local_rms_px() == 0);
   }
 
+  TEST_CASE("stripes say nothing along themselves: no patch of them is searched") {
+    for (const bool across : {true, false}) {
+      Plane stripes(kFrame);
+      for (int y = 0; y < kFrame.height_px; ++y)
+        for (int x = 0; x < kFrame.width_px; ++x)
+          stripes.row(y)[x] = static_cast<float>(0.5 + 0.3 * std::sin((across ? x : y) / 3.0));
+      CHECK(Reference(stripes.view()).search->patch_count() == 0);
+    }
+  }
+
   TEST_CASE("a large reference has wider spaces between its patches, and no more than 60 or so") {
     const Size large{520, 420};
     const test::Scene scene(large, 45);

@@ -4,7 +4,10 @@
 
 #include <cmath>
 
+#include "support/bytes.h"
+#include "support/run_program.h"
 #include "support/scene.h"
+#include "support/temporary_folder.h"
 
 using namespace lull;
 
@@ -21,6 +24,44 @@ TEST_SUITE("align/spline_plane") {
         for (int x = 8; x < 56; ++x) {
           CHECK(std::abs(static_cast<double>(out.row(y)[x]) - scene.at(x + d.x_px, y + d.y_px)) <
                 1e-3);
+        }
+      }
+    }
+  }
+
+  // scipy.ndimage.map_coordinates, order 3, mode 'mirror': the edge sample is not repeated.
+  TEST_CASE("at and beyond the edges it is scipy's spline, mirrored") {
+    const test::Scene scene({40, 28}, 9, 1.5, 5.0);
+    const Plane plane = scene.seen({40, 28}, [](int, int) { return Displacement{}; });
+    const test::TemporaryFolder folder;
+    std::vector<double> samples;
+    for (int y = 0; y < plane.height(); ++y)
+      samples.insert(samples.end(), plane.row(y), plane.row(y) + plane.width());
+    test::write_values(folder / "in", samples);
+    for (const Displacement d : {Displacement{2.3, -1.6}, Displacement{-3.5, 4.25}}) {
+      const test::Run run = test::run_program(
+          {"/usr/bin/python3", "-c",
+           "import sys, numpy as np\n"
+           "from scipy import ndimage\n"
+           "a = np.fromfile(sys.argv[1]).reshape(28, 40)\n"
+           "y, x = np.mgrid[:28, :40]\n"
+           "at = [y + float(sys.argv[4]), x + float(sys.argv[3])]\n"
+           "b = ndimage.map_coordinates(a, at, order=3, mode='mirror')\n"
+           "b.astype(np.float32).tofile(sys.argv[2])\n",
+           folder.file("in"), folder.file("out"), std::to_string(d.x_px), std::to_string(d.y_px)});
+      CAPTURE(run.errors);
+      REQUIRE(run.status == 0);
+      const auto expected = test::values_of<float>(folder / "out");
+      REQUIRE(expected.size() == samples.size());
+      const align::SplinePlane spline(plane.view());
+      Plane out(plane.size());
+      spline.sample(d, out.view());
+      for (int y = 0; y < 28; ++y) {
+        for (int x = 0; x < 40; ++x) {
+          CAPTURE(x);
+          CAPTURE(y);
+          const auto i = static_cast<std::size_t>(std::ptrdiff_t{y} * 40 + x);
+          REQUIRE(std::abs(out.row(y)[x] - expected[i]) < 1e-5F);
         }
       }
     }

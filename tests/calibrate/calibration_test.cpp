@@ -289,6 +289,35 @@ TEST_SUITE("calibrate/calibration") {
     CHECK(calibrate_one(calibration, info, light) == calibrate_one(plain, info, clean));
   }
 
+  // 2% of 4095 levels are 82: common practice, no source. The dark is quiet.
+  TEST_CASE("a pixel 5% of full scale over a quiet dark is repaired, one 1.5% over is not") {
+    const Size size{20, 20};
+    const CaptureInfo info = mono_info(size, 12);
+    Samples dark(400, 50);
+    dark[190] = 50 + 205;
+    dark[45] = 50 + 61;
+    const Calibration calibration(info, with(master_of(info, dark), std::nullopt));
+    CHECK(has_note(calibration.notes(), "1 hot pixels"));
+    Samples light(400, 1050);
+    light[190] = 3000;
+    light[45] = 3000;
+    const Samples out = calibrate_one(calibration, info, light);
+    CHECK(out[190] == out[200]);
+    CHECK(out[45] != out[200]);
+  }
+
+  TEST_CASE("from a flat that is free of its dark no dark is subtracted again") {
+    const Size size{4, 1};
+    const CaptureInfo info = mono_info(size, 12);
+    auto flat = master_of(info, {1000, 2000, 1500, 1500});
+    flat.dark_subtracted = true;
+    const Calibration calibration(info, with(master_of(info, Samples(4, 100)), std::move(flat)));
+    // Mean of the flat 1500; light - dark 1000 2000 800 800 -> 1500 1500 800 800 of 4095, as in
+    // 'four pixels worked by hand'.
+    CHECK(calibrate_one(calibration, info, {1100, 2100, 900, 900}) ==
+          Samples{18748, 18748, 11910, 11910});
+  }
+
   TEST_CASE("cold and unlit pixels of the flat are repaired; a large unlit area is black") {
     const Size size{40, 30};
     const CaptureInfo info = mono_info(size, 12);

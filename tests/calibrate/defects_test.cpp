@@ -75,6 +75,23 @@ TEST_SUITE("calibrate/defects") {
     CHECK(mark_hot(dark.view(), 1, 20, strict) == 4);
   }
 
+  // Sigma by hand: of values 100 + k with k from -10 to 10 in turn, the median deviation is 5, so
+  // sigma is 7.413 and 8 of them are 59.3.
+  TEST_CASE("a hot pixel is 8 sigma above the median of the dark, no less") {
+    for (const auto& [excess, hot] : {std::pair{58, 0}, std::pair{61, 1}}) {
+      CAPTURE(excess);
+      Plane dark(kSize);
+      for (int y = 0; y < kSize.height_px; ++y)
+        for (int x = 0; x < kSize.width_px; ++x)
+          dark.row(y)[x] = static_cast<float>(100 + (5 * x + 8 * y) % 21 - 10);
+      REQUIRE(robust_level(dark.view()).sigma == doctest::Approx(5 * 1.482602));
+      for (int y = 6; y <= 14; ++y) std::fill_n(dark.row(y) + 11, 9, 100.0F);
+      dark.row(10)[15] = static_cast<float>(100 + excess);
+      DefectMask mask(kSize);
+      CHECK(mark_hot(dark.view(), 1, 0, mask) == hot);
+    }
+  }
+
   TEST_CASE("a pixel that stands out of a dark corner, but not of the dark, is left alone") {
     Plane dark = noisy_plane(200, 2, 4);
     for (int y = 0; y < 8; ++y) std::fill_n(dark.row(y), 8, 20.0F);
@@ -148,6 +165,15 @@ TEST_SUITE("calibrate/defects") {
     mask.mark(10, 9);
     repair(plan_repairs(mask, 1), 7, samples.data(), kSize.width_px);
     CHECK(at(samples, 11, 9) == 1965);
+  }
+
+  TEST_CASE("half of a unit is rounded up: 10 and 13 make 12") {
+    std::vector<std::uint16_t> samples(std::size_t{31} * 21, 10);
+    at(samples, 15, 9) = at(samples, 15, 11) = 13;
+    DefectMask mask(kSize);
+    mask.mark(15, 10);
+    repair(plan_repairs(mask, 1), 7, samples.data(), kSize.width_px);
+    CHECK(at(samples, 15, 10) == 12);  // 10, 10, 13, 13: 11.5
   }
 
   TEST_CASE("corners repair from inside; without a good pixel in reach comes the given value") {

@@ -122,6 +122,8 @@ TEST_SUITE("calibrate/master_check") {
     CHECK(check_fits(lights, MasterKind::dark, master).empty());
     master.source.times.exposure_s = 0.0202;
     CHECK(check_fits(lights, MasterKind::dark, master).empty());  // rounded
+    master.source.times.exposure_s = 0.0206;                      // 3% longer: bound 2%
+    CHECK(has_note(check_fits(lights, MasterKind::dark, master), "exposed for 0.0206 s"));
     master.source.times.exposure_s = 0.05;
     CHECK(has_note(check_fits(lights, MasterKind::dark, master), "exposed for 0.05 s"));
     CHECK(check_fits(lights, MasterKind::flat, master).empty());

@@ -194,6 +194,20 @@ TEST_SUITE("calibrate/pattern_noise") {
     CHECK(measured(yuv, recorded(sensor, ground, 24)).planes.empty());
   }
 
+  TEST_CASE("rows and columns are added to the dark that is subtracted, with their sign") {
+    PatternNoise pattern;
+    pattern.planes.resize(1);
+    pattern.planes[0].columns.offset = {1, -2, 3};
+    pattern.planes[0].rows.offset = {10, -20};
+    REQUIRE(pattern.planes[0].rows.significant());
+    Plane dark(3, 2);
+    dark.fill(100);
+    pattern.add_to(dark.view(), 0);
+    const float expected[2][3] = {{111, 108, 113}, {81, 78, 83}};
+    for (int y = 0; y < 2; ++y)
+      for (int x = 0; x < 3; ++x) CHECK(dark.row(y)[x] == expected[y][x]);
+  }
+
   TEST_CASE("calibration takes the pattern off, and frames that were cut short stay known") {
     Sensor sensor;
     sensor.columns = drawn(kSize.width_px, 12, 1);

@@ -74,6 +74,17 @@ TEST_SUITE("capture/cfa_check") {
         contains(warning_of(Cfa::none, filters(Cfa::gbrg, 0.6, 0.6)), "the order that its maker"));
   }
 
+  // By hand: greens of 1 and 0.8 differ by 22% of their mean; a pedestal of 10 under about 100
+  // levels of light takes a tenth of that off.
+  TEST_CASE("by how much the greens differ is reported") {
+    const std::string warning = warning_of(Cfa::grbg, [](int x, int y) {
+      return x % 2 != y % 2 ? 0.9 : y % 2 == 0 ? 1 : 0.8;
+    });
+    CAPTURE(warning);
+    CHECK((contains(warning, "differ by 19%") || contains(warning, "differ by 20%") ||
+           contains(warning, "differ by 21%")));
+  }
+
   TEST_CASE("mono cameras, patterns of columns and rows, and gray mosaics raise no warning") {
     CHECK(warning_of(Cfa::none, [](int, int) { return 1.0; }).empty());
     CHECK(warning_of(Cfa::none, [](int x, int) { return x % 2 == 0 ? 1.0 : 0.94; }).empty());

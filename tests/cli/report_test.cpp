@@ -59,6 +59,38 @@ Run repeated(const std::string& page, const TemporaryFolder& folder) {
   return run_program({"sh", "-c", "PATH=" LULL_PROGRAMS ":$PATH; " + command_on(page)}, options);
 }
 
+// The value and the note of a figure on the page.
+struct Figure {
+  std::string value;
+  std::string note;
+};
+
+Figure figure_on(const std::string& page, const std::string& name) {
+  CAPTURE(name);
+  const std::string begin = "<dt>" + name + "</dt><dd>";
+  const auto from = page.find(begin);
+  REQUIRE(from != std::string::npos);
+  const std::string text =
+      page.substr(from + begin.size(), page.find("</dd>", from) - from - begin.size());
+  const auto note = text.find("<small>");
+  if (note == std::string::npos) return {text, {}};
+  return {text.substr(0, note), text.substr(note + 7, text.find("</small>", note) - note - 7)};
+}
+
+std::string with_decimals(double value, int decimals, const std::string& unit) {
+  char text[64];
+  std::snprintf(text, sizeof text, "%.*f%s", decimals, value, unit.c_str());
+  return text;
+}
+
+nlohmann::json json_of(std::vector<std::string> words) {
+  words.insert(words.end(), {"--json", "--quiet"});
+  const Run run = run_lull(words);
+  CAPTURE(run.errors);
+  REQUIRE(run.status == 0);
+  return nlohmann::json::parse(run.output);
+}
+
 }  // namespace
 
 TEST_SUITE("cli/report") {
@@ -261,5 +293,118 @@ TEST_SUITE("cli/report") {
                      options)
                 .status == 0);
     CHECK(text_of(again.file("b.html")).find("0.330″ a pixel") != std::string::npos);
+  }
+
+  // The text is made anew here from the JSON of stack, of rank and of inspect, and from the files.
+  TEST_CASE("every figure of the page is that of the JSON") {
+    const TemporaryFolder folder;
+    const std::string capture = sample("ringed_faint.ser");
+    RunOptions options;
+    options.folder = folder.path();
+    const Run run = run_lull({"stack", capture, "-o", "a.fits", "--keep", "auto", "--fusion",
+                              "selection", "--aperture", "200", "--focal-length", "4200", "--pixel",
+                              "2.9", "--wavelength", "600", "--json", "--quiet"},
+                             options);
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    const auto figures = nlohmann::json::parse(run.output);
+    const std::string page = text_of(folder.file("a.html"));
+    const auto whole = [&figures](const char* name) { return figures.at(name).get<int>(); };
+    REQUIRE(whole("usable") < whole("frames"));
+    const Figure kept = figure_on(page, "Frames kept");
+    CHECK(kept.value == std::to_string(whole("kept")));
+    CHECK(kept.note == with_decimals(100.0 * whole("kept") / whole("usable"), 0, "% of ") +
+                           std::to_string(whole("usable")) + " usable, " +
+                           std::to_string(whole("frames")) + " in the capture");
+    char noise[32];
+    std::snprintf(noise, sizeof noise, "%.2g%%", 100 * figures.at("noise").get<double>());
+    CHECK(figure_on(page, "Noise").value == noise);
+    CHECK(figure_on(page, "Movement of regions").value ==
+          with_decimals(figures.at("local_shift_rms_px").get<double>(), 2, " px"));
+    CHECK(figure_on(page, "Resolution").value ==
+          with_decimals(figures.at("resolution_arcsec").get<double>(), 2, "″"));
+    CHECK(figure_on(page, "Resolution, strict").value ==
+          with_decimals(figures.at("half_bit_resolution_arcsec").get<double>(), 2, "″"));
+    // lambda / D in focus over the pixel: 600 nm x 4200 mm / 200 mm = 12.6 um, over 2.9 um.
+    CHECK(figure_on(page, "Sampling").value == "4.34 px");
+    CHECK(figure_on(page, "Sampling").note == "in lambda/D; 0.142″ a pixel");
+
+    std::vector<double> sharpness;
+    const auto ranked = json_of({"rank", capture});
+    for (const auto& frame : ranked.at("frames"))
+      if (!frame.contains("flags")) sharpness.push_back(frame.at("sharpness").get<double>());
+    REQUIRE(sharpness.size() == figures.at("usable").get<std::size_t>());
+    std::sort(sharpness.begin(), sharpness.end());
+    const double median = sharpness[sharpness.size() / 2];  // their number is odd
+    REQUIRE(sharpness.size() % 2 == 1);
+    CHECK(figure_on(page, "Best frame").value == with_decimals(sharpness.back() / median, 2, " ×"));
+
+    // Words beside the charts.
+    CHECK(contains(page, with_decimals(100.0 * whole("kept") / whole("usable"), 0,
+                                       "% of the usable frames were kept: of ")));
+    const auto motion = json_of({"inspect", capture}).at("motion");
+    const auto signed_slope = [&motion](const char* axis) {
+      char text[32];
+      std::snprintf(text, sizeof text, "%+.2f", motion.at(axis).at("slope").get<double>());
+      return std::string(text);
+    };
+    const std::string unit = motion.at("unit") == "px/s" ? " px/s" : " px/frame";
+    CHECK(contains(page, "steady drift " + signed_slope("drift_x") + unit +
+                             " across (+ is right), " + signed_slope("drift_y") + unit + " down."));
+    const auto neff = lull::files::read_fits_image(folder.file("a.linear.fits"), "NEFF");
+    REQUIRE(neff);
+    std::vector<float> counts;
+    for (int y = 0; y < neff->size().height_px; ++y) {
+      const float* row = neff->channels[0].row(y);
+      counts.insert(counts.end(), row, row + neff->size().width_px);
+    }
+    std::sort(counts.begin(), counts.end());
+    const auto& effective = figures.at("effective_frames");
+    CHECK(effective.at("median").get<double>() == static_cast<double>(counts[counts.size() / 2]));
+    CHECK(contains(page, with_decimals(effective.at("median").get<double>(), 0, " in the median")));
+  }
+
+  TEST_CASE("what stack and inspect print are the figures of the JSON") {
+    const TemporaryFolder folder;
+    const std::vector<std::string> words = {"stack",      sample("granules.mkv"),
+                                            "-o",         folder.file("a.fits"),
+                                            "--keep",     "40%",
+                                            "--fusion",   "selection",
+                                            "--finish",   "none",
+                                            "--report",   "none",
+                                            "--overwrite"};
+    const Run printed = run_lull(words);
+    REQUIRE(printed.status == 0);
+    const auto figures = json_of(words);
+    char noise[64];
+    std::snprintf(noise, sizeof noise, "noise: %.2g%% of full scale",
+                  100 * figures.at("noise").get<double>());
+    CHECK(contains(printed.output, noise));
+    CHECK(contains(printed.output, with_decimals(figures.at("local_shift_rms_px").get<double>(), 2,
+                                                 " px rms independently")));
+    const auto detail = json_of({"inspect", sample("highland.mkv")}).at("detail");
+    const double limit = detail.at("limit_cycles_per_px").get<double>();
+    CHECK(contains(run_lull({"inspect", sample("highland.mkv")}).output,
+                   "down to " + with_decimals(1 / limit, 1, " px (") +
+                       with_decimals(limit, 2, " cycles/px)")));
+  }
+
+  TEST_CASE("the dispersion on the page is the distance of blue from red") {
+    const TemporaryFolder folder;
+    RunOptions options;
+    options.folder = folder.path();
+    const Run run = run_lull({"stack", sample("belts_mosaic.nut"), "-o", "a.fits", "--fusion",
+                              "selection", "--finish", "none", "--json", "--quiet"},
+                             options);
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    const auto figures = nlohmann::json::parse(run.output);
+    const auto& apart = figures.at("dispersion_px");
+    const auto distance = [&apart](std::size_t axis) {
+      return apart[2][axis].get<double>() - apart[0][axis].get<double>();
+    };
+    CHECK(std::hypot(distance(0), distance(1)) > 0.1);
+    CHECK(figure_on(text_of(folder.file("a.html")), "Dispersion").value ==
+          with_decimals(std::hypot(distance(0), distance(1)), 2, " px"));
   }
 }

@@ -68,6 +68,17 @@ TEST_SUITE("draw/svg_plot") {
     CHECK(read.at("legend") == nlohmann::json({"run", "stop"}));
   }
 
+  TEST_CASE("higher values stand higher: of two ticks the larger has the smaller y") {
+    const std::string svg = svg_plots(std::vector<Plot>{plain_plot({{"run", {{0, 0}, {1, 1}}}})});
+    std::vector<double> heights;
+    for (auto at = svg.find("class=\"tick-y\""); at != std::string::npos;
+         at = svg.find("class=\"tick-y\"", at + 1)) {
+      heights.push_back(std::stod(svg.substr(svg.find("y=\"", svg.find("x=\"", at) + 3) + 3)));
+    }
+    REQUIRE(heights.size() > 2);
+    CHECK(heights.front() > heights.back());  // SVG counts y downwards
+  }
+
   TEST_CASE("logarithmic axes") {
     const std::vector<PlotPoint> line = {{1, 0}, {3, 1}, {40, 2}, {100, 3}};
     Plot plot = plain_plot({{"run", line}});

@@ -61,6 +61,18 @@ TEST_SUITE("files/share") {
     }
   }
 
+  TEST_CASE("values between two steps go to the nearer one") {
+    Picture picture = make_picture({4, 1}, 1);
+    const float values[] = {100.4F, 100.6F, 0.6F, 254.6F};
+    for (int x = 0; x < 4; ++x) picture.channels[0].row(0)[x] = values[x] / 255;
+    const test::TemporaryFolder folder;
+    write_share(folder / "a.png", picture.view());
+    const PictureFile read = read_picture(folder / "a.png");
+    const int expected[] = {100, 101, 1, 255};
+    for (int x = 0; x < 4; ++x)
+      CHECK(std::lround(read.picture.channels[0].row(0)[x] * 255) == expected[x]);
+  }
+
   TEST_CASE("what is not a number is black") {
     Picture picture = make_picture({2, 1}, 1);
     picture.channels[0].row(0)[0] = std::nanf("");

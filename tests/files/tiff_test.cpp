@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <filesystem>
+#include <nlohmann/json.hpp>
 
 #include "support/bytes.h"
 #include "support/pictures.h"
@@ -27,6 +28,31 @@ std::string tag(const std::filesystem::path& path, const std::string& name) {
 }  // namespace
 
 TEST_SUITE("files/tiff") {
+  // IEC 61966-2-1 as ICC.1:2010 writes it: ((x + 0.055) / 1.055)^2.4, and x / 12.92 up to 0.04045.
+  TEST_CASE(
+      "a gray picture as Pillow reads it: samples, no negative; a profile where it is stretched") {
+    const test::TemporaryFolder folder;
+    Picture picture = make_picture({3, 1}, 1);
+    picture.channels[0].row(0)[1] = 0.25F;
+    picture.channels[0].row(0)[2] = 1;
+    for (const Transfer transfer : {Transfer::linear, Transfer::screen}) {
+      Metadata metadata;
+      metadata.transfer = transfer;
+      write_tiff16(folder.file("a.tif"), picture.view(), {}, metadata);
+      const auto read = nlohmann::json::parse(
+          test::reference_of("files/gray_picture.py", {folder.file("a.tif")}));
+      CHECK(read.at("mode").get<std::string>().starts_with("I"));
+      CHECK(read.at("size") == nlohmann::json({3, 1}));
+      CHECK(read.at("samples") == nlohmann::json({0, 16384, 65535}));
+      const nlohmann::json& curve = read.at("curve");
+      CHECK(curve.is_null() == (transfer == Transfer::linear));
+      if (curve.is_null()) continue;
+      const double expected[] = {2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045};
+      for (std::size_t i = 0; i < 5; ++i)
+        CHECK(curve[i].get<double>() == doctest::Approx(expected[i]).epsilon(3e-4));
+    }
+  }
+
   TEST_CASE("OpenCV and tifffile read the samples that were computed") {
     // Odd sizes, one-pixel edges, more than one strip of 1 MiB.
     for (const Size size : {Size{1, 1}, Size{67, 1}, Size{1, 41}, Size{131, 77}, Size{1001, 411}}) {
@@ -84,6 +110,17 @@ TEST_SUITE("files/tiff") {
     CHECK(contains(description, "linear values: 0 stands for 0, 65535 for 0.5\n"));
     CHECK(contains(description, "KEPT = 300  (frames in the stack)\n"));
     CHECK(contains(description, "DRIZZLED = false"));
+  }
+
+  // TIFF 6.0, PhotometricInterpretation: 1 = BlackIsZero, 2 = RGB.
+  TEST_CASE("0 is black") {
+    const test::TemporaryFolder folder;
+    for (const int channels : {1, 3}) {
+      write_tiff16(folder / "a.tif", make_picture({5, 4}, channels).view(), {}, {});
+      const std::string kind = tag(folder / "a.tif", "PhotometricInterpretation");
+      CAPTURE(kind);
+      CHECK(contains(kind, channels == 1 ? "1" : "2"));
+    }
   }
 
   TEST_CASE("equal input gives equal bytes, the count of clamped samples comes back") {

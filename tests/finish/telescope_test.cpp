@@ -43,6 +43,11 @@ TEST_SUITE("finish/telescope") {
     CHECK(finish::telescope_transfer(1.3, 0.3) == 0);
   }
 
+  TEST_CASE("without a known obstruction it is 0.3 of the diameter (common practice, no source)") {
+    for (const double share : {0.1, 0.5, 0.8})
+      CHECK(finish::telescope_transfer(share) == finish::telescope_transfer(share, 0.3));
+  }
+
   TEST_CASE("an obstructed one is the autocorrelation of its aperture, as counted") {
     for (const double obstruction : {0.15, 0.3, 0.6}) {
       for (const double share : {0.0, 0.1, 0.25, 0.36, 0.5, 0.7, 0.9}) {

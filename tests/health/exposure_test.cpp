@@ -39,6 +39,17 @@ TEST_SUITE("health/exposure") {
     CHECK(exposure.brightest() == doctest::Approx(1));
   }
 
+  TEST_CASE("the brightest level is that of the object, however small it is") {
+    const auto info = mono_info({200, 200}, 12);
+    const std::vector<capture::Frame> frames = {
+        frame_of({200, 200}, [](int x, int y) { return x < 5 && y < 4 ? 3000 : 200; })};
+    LevelCounts counts(info);
+    static_cast<void>(counts.add(test::pointers_to(frames)));
+    // 20 of 40,000 samples.
+    CHECK(exposure_of(counts, 20.0 / 40000).brightest() == doctest::Approx(3000.0 / 4095));
+    CHECK(exposure_of(counts, 1).brightest() == doctest::Approx(200.0 / 4095));
+  }
+
   TEST_CASE("levels of words used at their high end are those of the sensor") {
     auto info = mono_info({32, 32}, 12);
     info.bits.high_aligned = true;

@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <functional>
 #include <numbers>
@@ -62,7 +63,11 @@ TEST_SUITE("health/steadiness") {
     const Level ramp = [](double share) { return 1 - 0.5 * share; };
     const Level wave = [](double share) { return 1 + 0.3 * std::sin(7 * share); };
     const Level dip = [](double share) { return share > 0.4 && share < 0.6 ? 0.6 : 1.0; };
-    for (const Level& level : {ramp, wave, dip}) {
+    // Two levels, and a fifth of the capture between them.
+    const Level between = [](double share) {
+      return 1 - 0.5 * std::clamp((share - 0.4) / 0.2, 0.0, 1.0);
+    };
+    for (const Level& level : {ramp, wave, dip, between}) {
       const auto light = health::steadiness_of(records(1000, level, one));
       REQUIRE(light);
       CHECK(!light->light);

@@ -51,6 +51,20 @@ TEST_SUITE("health/trend") {
     }
   }
 
+  TEST_CASE("the change is relative: a fall to 0.6 is -0.4, not its logarithm") {
+    for (const double fall : {0.4, -0.5}) {
+      auto records = falling(fall, 1);
+      for (FrameRecord& record : records)
+        record.sharpness = std::exp(std::log1p(-fall) * static_cast<double>(record.index) / 1000);
+      const auto trend = trend_of(records);
+      REQUIRE(trend);
+      CHECK(trend->change == doctest::Approx(-fall).epsilon(0.002));
+      // Powers: quantile 0.5 of 1 to 1 - fall, and its end.
+      CHECK(trend->best_over_median ==
+            doctest::Approx(std::pow(std::min(1 - fall, 1 / (1 - fall)), -0.5)).epsilon(0.002));
+    }
+  }
+
   TEST_CASE("short captures, and sharpness lost in noise, have no trend") {
     auto records = falling(0.2, 1);
     for (std::size_t i = 0; i < records.size(); i += 5) records[i].sharpness = -0.01;
@@ -62,6 +76,13 @@ TEST_SUITE("health/trend") {
 }
 
 TEST_SUITE("health/motion") {
+  TEST_CASE("the drift is that of both axes: 3 and 4 make 5") {
+    lull::health::Motion motion;
+    motion.x.slope = 3;
+    motion.y.slope = -4;
+    CHECK(motion.drift() == doctest::Approx(5));
+  }
+
   TEST_CASE("drift, jitter and range are those that were put in") {
     // Jitter of independent positions of sigma s on each axis: a step has sqrt(2) s an axis, so an
     // rms of 2 s over both (sum of variances).

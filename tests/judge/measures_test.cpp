@@ -85,6 +85,27 @@ TEST_SUITE("judge/measures") {
     CHECK(figures.nrmse < 1e-9);
   }
 
+  // By hand: half of the pixels are 0.4, half 0.8, of a picture that is off by 0.1 either way,
+  // which no gain or offset explains. NRMSE is the error over the standard deviation of the truth,
+  // 0.1 / 0.2; PSNR's peak is the highest value over a floor of 0: 20 log10(0.8 / 0.1).
+  TEST_CASE("PSNR's peak begins at 0, NRMSE is a share of the deviation of the truth") {
+    Image truth(64, 64);
+    Image picture(64, 64);
+    for (int y = 0; y < 64; ++y) {
+      for (int x = 0; x < 64; ++x) {
+        truth.at(x, y) = x % 4 < 2 ? 0.4 : 0.8;
+        picture.at(x, y) = truth.at(x, y) + ((x + y) % 2 == 0 ? 0.1 : -0.1);
+      }
+    }
+    const LinearFit fit = fit_linear(truth, picture);
+    // Least squares shrinks the picture to its share of truth: 0.04 / (0.04 + 0.01) = 0.8, and
+    // what is left has the variance 0.04 x 0.2 = 0.008.
+    CHECK(fit.gain == doctest::Approx(0.8).epsilon(1e-6));
+    const Measures figures = measure(truth, picture, 0.35);
+    CHECK(figures.nrmse == doctest::Approx(std::sqrt(0.008) / 0.2).epsilon(1e-6));
+    CHECK(figures.psnr == doctest::Approx(10 * std::log10(0.8 * 0.8 / 0.008)).epsilon(1e-6));
+  }
+
   TEST_CASE("noise of a known ratio correlates with its signal as sqrt(SNR / (1 + SNR))") {
     // The expectation of the correlation of a signal with itself plus independent noise; compare
     // Rosenthal & Henderson 2003 JMB 333, 721.

@@ -7,6 +7,7 @@
 #include <complex>
 #include <numbers>
 
+#include "lab/mount.h"
 #include "lab/pupil.h"
 #include "lab/screen.h"
 
@@ -326,6 +327,74 @@ TEST_SUITE("lab/air") {
       // The table has two places.
       CHECK(std::abs(lull::lab::dispersion_arcsec(row.nm * 1e-9, 500e-9, air) - row.arcsec) <
             0.0101);
+    }
+  }
+}
+
+TEST_SUITE("lab/mount") {
+  TEST_CASE("the field turns by degrees a second about the middle of the capture") {
+    lull::lab::MountParameters p;
+    p.rotation_deg_s = 2;
+    const lull::lab::Mount mount(p, 1, 10);
+    CHECK(mount.turn_rad(5) == 0);
+    CHECK(mount.turn_rad(5.5) == doctest::Approx(std::numbers::pi / 180));
+    CHECK(mount.turn_rad(0) == doctest::Approx(-std::numbers::pi / 18));
+  }
+}
+
+TEST_SUITE("lab/air") {
+  // A slope of 2 pi / N rad a step of the pupil moves the image of N px, its Fourier transform, by
+  // a pixel. Slopes are those of the best plane through the phase (screen.h), whose strength is
+  // held against Noll's theory above.
+  TEST_CASE("tilts in pixels are the slopes of the phase, in any air") {
+    lull::lab::Parameters p;
+    p.air.d_over_r0 = 7;
+    const int side = 64;
+    const Pupil pupil(side, p.cutoff_cycles_per_px(), 0, {});
+    const lull::lab::Air air(p, pupil, 256);
+    const auto instant = air.at(0.4);
+    std::vector<float> phase;
+    air.phase(instant, 8, -5, 1, pupil, phase);
+    double x = 0;
+    double y = 0;
+    double squares = 0;
+    for (std::size_t i = 0; i < pupil.points.size(); ++i) {
+      x += static_cast<double>(phase[i]) * pupil.points[i].x;
+      y += static_cast<double>(phase[i]) * pupil.points[i].y;
+      squares += pupil.points[i].x * pupil.points[i].x;
+    }
+    const auto tilt = air.tilt(instant, 8, -5);
+    const double step = 2 * std::numbers::pi / side;
+    CHECK(tilt.x_px == doctest::Approx(x / squares / step).epsilon(0.01));
+    CHECK(tilt.y_px == doctest::Approx(y / squares / step).epsilon(0.01));
+  }
+
+  // The power of the phase goes with r0^(-5/3), and shares are those of this power.
+  TEST_CASE("a layer with a quarter of the turbulence has half of its tilt") {
+    lull::lab::Parameters p;
+    const Pupil pupil(64, p.cutoff_cycles_per_px(), 0, {});
+    const auto tilt_with = [&](double share) {
+      p.air.layers = {{0, share, 5, 0}};
+      const lull::lab::Air air(p, pupil, 256);
+      return air.tilt(air.at(0.1), 0, 0);
+    };
+    CHECK(tilt_with(0.25).x_px == doctest::Approx(tilt_with(1).x_px / 2).epsilon(1e-4));
+    CHECK(tilt_with(0.25).y_px == doctest::Approx(tilt_with(1).y_px / 2).epsilon(1e-4));
+  }
+
+  TEST_CASE("the phase of a wave twice as long is half of it") {
+    lull::lab::Parameters p;
+    const Pupil pupil(64, p.cutoff_cycles_per_px(), 0, {});
+    const lull::lab::Air air(p, pupil, 256);
+    const auto instant = air.at(0.3);
+    std::vector<float> once;
+    std::vector<float> twice;
+    air.phase(instant, 4, -3, 1, pupil, once);
+    air.phase(instant, 4, -3, 2, pupil, twice);
+    for (std::size_t i = 0; i < pupil.points.size(); ++i) {
+      if (pupil.points[i].x != 0 || pupil.points[i].y != 0) continue;
+      CHECK(std::abs(once[i]) > 0.1F);
+      CHECK(static_cast<double>(twice[i]) == doctest::Approx(static_cast<double>(once[i]) / 2));
     }
   }
 }

@@ -46,6 +46,20 @@ Pair pair_of(const lull::lab::Samples& a, const lull::lab::Samples& b) {
 }  // namespace
 
 TEST_SUITE("lab/camera") {
+  TEST_CASE("dark current grows with the exposure") {
+    Parameters p = clean();
+    p.camera.dark_e_per_s = 4000;
+    p.camera.exposure_s = 0.05;
+    p.camera.frames_per_s = 10;
+    const Camera camera(p);
+    const auto dark = camera.dark(0);
+    double mean = 0;
+    for (const auto value : dark)
+      mean += static_cast<double>(value) / static_cast<double>(dark.size());
+    // 200 electrons; the mean of 32,000 pixels is known to 0.1 of them.
+    CHECK(mean == doctest::Approx(100 + 200 / camera.gain_e_per_adu()).epsilon(0.005));
+  }
+
   // Photon transfer: variance = mean / K + read^2 (Janesick, Photon Transfer, SPIE Press 2007,
   // from memory), from the difference of two frames, so that fixed patterns drop out.
   TEST_CASE("noise follows the photon transfer curve") {

@@ -129,6 +129,9 @@ TEST_SUITE("quality/agreement") {
       CHECK(held > 0.935 * kSamples);
       CHECK(held < 0.965 * kSamples);
     }
+    // Bonett & Wright 2000 by hand: z = 1.09861 +- 1.95996 sqrt((1 + 0.8^2 / 2) / 25).
+    CHECK(spearman_interval(0.8, 28).low == doctest::Approx(0.57053).epsilon(1e-4));
+    CHECK(spearman_interval(0.8, 28).high == doctest::Approx(0.91373).epsilon(1e-4));
     CHECK(std::isnan(spearman_interval(0.5, 3).low));
     CHECK(std::isnan(spearman_interval(std::nan(""), 30).high));
     CHECK(spearman_interval(1, 30).low == doctest::Approx(1));

@@ -72,6 +72,37 @@ double interior_sum(Kernel* kernel) {
 }  // namespace
 
 TEST_SUITE("quality/measure") {
+  // By hand: a cell has 4 x 4 squares of 4 x 4 px; it is saturated where one of these is at full
+  // scale everywhere.
+  TEST_CASE("cells with a square at full scale are saturated, no others") {
+    Image<std::uint8_t> image{64, 48, std::vector<std::uint8_t>(std::size_t{64} * 48, 200)};
+    const auto fill = [&image](int x0, int y0, std::uint8_t level) {
+      for (int y = y0; y < y0 + 4; ++y)
+        for (int x = x0; x < x0 + 4; ++x)
+          image.samples[static_cast<std::size_t>(std::ptrdiff_t{y} * 64 + x)] = level;
+    };
+    fill(20, 4, 255);   // the second cell of the first row
+    fill(40, 36, 254);  // nearly
+    fill(2, 18, 255);   // across the squares of a cell: none is full
+    quality::MeasureWorkspace work;
+    for (const Metric metric : {Metric::fine, Metric::coarse, Metric::gradient}) {
+      const auto cells = quality::measure({image.view(), {0, 1}, 255}, metric, work);
+      REQUIRE(cells.saturated.size() == 12);
+      for (std::size_t i = 0; i < 12; ++i) {
+        CAPTURE(i);
+        CHECK(cells.saturated[i] == (i == 1));
+      }
+    }
+  }
+
+  // By hand: [1 2 1] / 16 x [1 2 1] has the sum of squares 0.375^2 and, 2 px apart along a row, the
+  // product 0.0625 x 0.375. A difference over 2 px keeps twice their difference, on either axis.
+  TEST_CASE("white noise adds 4 to a gradient, and 0.46875 after the smoothing of a mosaic") {
+    CHECK(quality::noise_gain(Metric::gradient, capture::Colour::mono) == doctest::Approx(4));
+    CHECK(quality::noise_gain(Metric::gradient, capture::Colour::cfa) == doctest::Approx(0.46875));
+    CHECK(quality::noise_gain(Metric::laplacian, capture::Colour::mono) == doctest::Approx(20));
+  }
+
   TEST_CASE("row kernels give OpenCV's Laplacian and the sum-modified Laplacian by hand") {
     // OpenCV 4.6, cv::Laplacian ksize 1 on the same array; sum-modified Laplacian (Nayar &
     // Nakagawa 1994) of the interior: 993, computed with OpenCV's filter2D in doubles.

@@ -45,14 +45,47 @@ TEST_SUITE("report/page") {
     plot.vertical_lines = {{1, evil}};
     plot.series.push_back(plot.series[0]);
     contents.charts = {{"a", evil, evil, plot}};
+    Plane gray(8, 8);
+    const auto picture_with = [&gray](const std::string& words) {
+      PictureToShow shown{words, words, {}};
+      shown.picture.channels.push_back(std::as_const(gray).view());
+      return shown;
+    };
+    contents.pictures = {picture_with(evil)};
+    contents.shared = SharedCopy{picture_with(evil), evil};
     const std::string text = page(contents);
     Contents harmless;
     harmless.charts = {{"a", "", "", small_plot("")}};
+    harmless.pictures = {picture_with("")};
+    harmless.shared = SharedCopy{picture_with(""), ""};
     const std::string plain = page(harmless);
     CHECK(count(text, "<script") == count(plain, "<script"));
     CHECK(count(text, "</script") == count(plain, "</script"));
     CHECK(count(text, "<!--") == count(plain, "<!--"));
     CHECK(count(text, "\" onload=\"") == 0);
+  }
+
+  TEST_CASE("the scale is that of the pixels that are shown: a reduced picture has larger ones") {
+    Contents contents;
+    contents.arcsec_per_px = 0.25;
+    Plane large(2400, 1800);
+    std::uint32_t state = 1;
+    for (int y = 0; y < large.height(); ++y) {
+      for (int x = 0; x < large.width(); ++x) {
+        state = 1664525U * state + 1013904223U;  // Numerical Recipes' generator: nothing compresses
+        large.row(y)[x] = static_cast<float>(state >> 8U) / 16777216.0F;
+      }
+    }
+    PictureToShow shown{"noise", "noise", {}};
+    shown.picture.channels.push_back(std::as_const(large).view());
+    contents.pictures = {shown};
+    const std::string text = page(contents);
+    const auto number = [&text](const std::string& name) {
+      return std::stod(text.substr(text.find(name + "=\"") + name.size() + 2));
+    };
+    const double reduction = std::floor(2400 / number("data-width"));
+    REQUIRE(reduction > 1);
+    CHECK(number("data-scale") == doctest::Approx(0.25 * reduction));
   }
 
   TEST_CASE("style and scripts are in the page as their files have them") {

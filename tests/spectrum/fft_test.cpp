@@ -29,6 +29,17 @@ std::complex<double> direct_dft(const Plane& plane, int row, int column) {
 }  // namespace
 
 TEST_SUITE("spectrum/fft") {
+  // Raised cosine over the whole length: 0.5 - 0.5 cos(pi (i + 0.5) / 4) of 8 px.
+  TEST_CASE("a taper has its values at the middles of the pixels, and half of the length as sum") {
+    const auto window = spectrum::tukey_window(8, 1);
+    CHECK(static_cast<double>(window[0]) == doctest::Approx(0.0380602));
+    CHECK(static_cast<double>(window[3]) == doctest::Approx(0.9619398));
+    CHECK(window[0] == window[7]);
+    double sum = 0;
+    for (const float w : window) sum += static_cast<double>(w);
+    CHECK(sum == doctest::Approx(4));
+  }
+
   TEST_CASE("is the discrete Fourier transform, and the inverse undoes it") {
     for (const Size size : {Size{12, 10}, Size{15, 9}, Size{16, 16}}) {
       Plane plane(size);

@@ -19,6 +19,29 @@ Plane noise(Size size, double sigma, std::uint32_t seed) {
 }  // namespace
 
 TEST_SUITE("spectrum/frc") {
+  TEST_CASE("thresholds by hand: three standard deviations of chance, or 1/7 if that is more") {
+    CHECK(spectrum::resolution_threshold(50) == doctest::Approx(0.3));  // 3 / sqrt(100)
+    CHECK(spectrum::resolution_threshold(1000) == doctest::Approx(1.0 / 7));
+  }
+
+  // Of a window of 64 x 64 px the rings up to 0.5 cycles/px hold pi 32^2 bins. Half of them repeat
+  // the others, and under the taper one in two is independent.
+  TEST_CASE("rings count a quarter of their bins as independent values") {
+    Plane plane(64, 64);
+    plane.row(3)[5] = 1;
+    double sum = 0;
+    for (const auto& ring : spectrum::fourier_ring_correlation(plane.view(), plane.view()).rings)
+      sum += ring.samples;
+    CHECK(sum == doctest::Approx(3.14159265 * 32 * 32 / 4).epsilon(0.02));
+  }
+
+  // Shannon: log2(1 + SNR), SNR = 2 f / (1 - f) of the mean of both halves; of 0.5 that is 2.
+  TEST_CASE("information of a ring that correlates by a half is log2 3 bits") {
+    spectrum::FrcCurve curve;
+    curve.rings = {{0.1, 0.5, 1e6}, {0.3, 0.0, 1e6}};
+    CHECK(curve.information_bits() == doctest::Approx(1.5849625 / 2));
+  }
+
   TEST_CASE("half-bit thresholds are those of van Heel & Schatz 2005") {
     // J. Struct. Biol. 151, 250: (0.2071 + 1.9102 / sqrt n) / (1.2071 + 0.9102 / sqrt n).
     CHECK(spectrum::half_bit_threshold(10) == doctest::Approx(0.54261).epsilon(1e-4));

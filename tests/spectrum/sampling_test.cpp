@@ -48,6 +48,12 @@ double over_directions(const std::function<double(double)>& kernel, double frequ
 }  // namespace
 
 TEST_SUITE("spectrum/sampling") {
+  TEST_CASE("[1 2 1] / 4 keeps a quarter of the power at 0.25 cycles/px, nothing at 0.5") {
+    CHECK(spectrum::smoothing_power(0) == doctest::Approx(1));
+    CHECK(spectrum::smoothing_power(0.25) == doctest::Approx(0.25));
+    CHECK(std::abs(spectrum::smoothing_power(0.5)) < 1e-12);
+  }
+
   TEST_CASE("what interpolation leaves is the transform of its kernel") {
     for (const double frequency : {0.0, 0.05, 0.2, 0.33, 0.45, 0.5, 0.7}) {
       CAPTURE(frequency);

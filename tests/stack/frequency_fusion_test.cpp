@@ -5,6 +5,8 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <complex>
+#include <mutex>
 
 #include "core/parallel.h"
 #include "spectrum/frc.h"
@@ -128,6 +130,56 @@ TEST_SUITE("stack/frequency_fusion") {
     const double fused = agreement(result.fused, scene);
     MESSAGE("agreement with the truth: ", classic, " -> ", fused);
     CHECK(fused > classic + 0.02);
+  }
+
+  // What registration has left of a frame's place is in the phase of its transfer, which turns it
+  // back. Without that, displacements by 2.2 px either way would leave cos^2 of the detail.
+  TEST_CASE("frames that lie beside their place are turned back by the phase of their transfer") {
+    const test::Scene scene(kSize, 7, 1.2, 6);
+    std::vector<Piece> frames(kFrames);
+    for (int i = 0; i < kFrames; ++i) {
+      const Displacement by{2.2 * std::cos(2.4 * i), 2.2 * std::sin(2.4 * i)};
+      Plane plane = scene.seen(kSize, [&by](int, int) { return by; });
+      test::add_noise(plane.view(), 0.004, static_cast<std::uint32_t>(i + 1));
+      Piece& piece = frames[static_cast<std::size_t>(i)];
+      piece.frame.assign(plane.view());
+      piece.weights.assign(piece.field.local_x.size(), 1.0F);
+    }
+    const Fused result = fuse(frames);
+    const Plane still = truth();
+    const double classic = rms_difference(result.classic, still);
+    const double fused = rms_difference(result.fused, still);
+    MESSAGE("from the truth: ", classic, " -> ", fused);
+    CHECK(fused < 0.95 * classic);
+  }
+
+  // The reference is the mean of frames of noise, so each frame is a part of it. Left in, this
+  // share looks like a transfer of 1 over the number of frames. Leave one out, and it is 0: by its
+  // definition the mean over neighbouring frequencies of F conj(S), S without F.
+  TEST_CASE("a frame's own share of the reference is no transfer") {
+    const auto frames = pieces(0, 0, 0.05);
+    constexpr int kFew = 6;
+    const auto parts = contributions(frames, kFew);
+    stack::Accumulator reference(stack::warp_sampler(kSize), 1);
+    reference.add(parts);
+    const Plane mean = reference.mean();
+    const std::vector<std::vector<float>> weights(kFew, frames[0].weights);
+    const stack::FusionPatches patches(mean.view(), weights);
+    std::mutex guard;
+    double sum = 0;
+    double count = 0;
+    patches.for_each(
+        parts, [&](std::size_t, const stack::FusionPatches::Workspace& work, float, stack::Half) {
+          double here = 0;
+          const std::complex<float>* h = work.transfer.row(0);
+          for (std::size_t i = 0; i < patches.bins(); ++i) here += static_cast<double>(h[i].real());
+          const std::scoped_lock lock(guard);
+          sum += here / static_cast<double>(patches.bins());
+          ++count;
+        });
+    MESSAGE("mean transfer: ", sum / count);
+    // F conj(S) over |S|^2 of the mean of 6 frames of noise is 1 with the share left in.
+    CHECK(std::abs(sum / count) < 0.1);
   }
 
   TEST_CASE("where frames are alike, the stack stays as it is") {

@@ -70,6 +70,31 @@ TEST_SUITE("stack/outlier_bounds") {
     }
   }
 
+  // Bounds by hand: even light has no span, so 7 sigma of noise are left.
+  TEST_CASE("over even light, samples from 7 sigma on are outliers, on either side") {
+    constexpr double kSigma = 0.01;
+    Plane even(kSize);
+    even.fill(0.5F);
+    const stack::OutlierBounds bounds(even.view(), ones().view());
+    const auto found_at = [&](double sigmas) {
+      Plane plane = Plane::copy_of(even.view());
+      plane.row(30)[40] += static_cast<float>(sigmas * kSigma);
+      align::PaddedFrame frame;
+      frame.assign(plane.view());
+      return bounds.repair(frame, nullptr, align::ShiftField(kSize), 1, kSigma).size();
+    };
+    for (const double sign : {1.0, -1.0}) {
+      CHECK(found_at(sign * 6.5) == 0);
+      CHECK(found_at(sign * 7.5) == 1);
+    }
+    // None of 11,520 samples of noise.
+    Plane noisy = Plane::copy_of(even.view());
+    test::add_noise(noisy.view(), kSigma, 5);
+    align::PaddedFrame frame;
+    frame.assign(noisy.view());
+    CHECK(bounds.repair(frame, nullptr, align::ShiftField(kSize), 1, kSigma).empty());
+  }
+
   TEST_CASE("the colours of a struck pixel follow its luminance, its neighbours do not") {
     const test::Scene scene(kSize, 31);
     const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <complex>
 #include <numbers>
 #include <random>
 #include <utility>
@@ -131,6 +132,85 @@ TEST_SUITE("stack/spectral_ratio") {
           CHECK(ring.mean_power / ring.frame_power == doctest::Approx(expected).epsilon(0.04));
       }
     }
+  }
+
+  // Waves of all frequencies up to 0.3 cycles/px, weaker the finer they are; those up to a bound
+  // are displaced by one distance, the finer ones by another.
+  Plane displaced(double bound, Displacement coarse, Displacement fine) {
+    std::mt19937 random(12);
+    std::uniform_real_distribution<double> radius(0.015, 0.3);
+    std::uniform_real_distribution<double> angle(0, 2 * std::numbers::pi);
+    Plane out(kWidth, kHeight);
+    out.fill(0.5F);
+    for (int n = 0; n < 240; ++n) {
+      const double f = radius(random);
+      const double direction = angle(random);
+      const Displacement by = f <= bound ? coarse : fine;
+      const double fx = 2 * std::numbers::pi * f * std::cos(direction);
+      const double fy = 2 * std::numbers::pi * f * std::sin(direction);
+      const double phase = angle(random) - fx * by.x_px - fy * by.y_px;
+      const double height = 0.0006 / f;
+      for (int y = 0; y < kHeight; ++y) {
+        std::complex<double> wave = std::polar(height, fy * y + phase);
+        const std::complex<double> step = std::polar(1.0, fx);
+        for (int x = 0; x < kWidth; ++x) {
+          out.row(y)[x] += static_cast<float>(wave.real());
+          wave *= step;
+        }
+      }
+    }
+    return out;
+  }
+
+  // The power of the mean of moved frames over that of the frames, by ring.
+  std::vector<std::pair<double, double>> agreement_of(const std::vector<Plane>& frames,
+                                                      const Plane& reference, double resolution) {
+    const align::ShiftField field({kWidth, kHeight});
+    const std::vector<float> weights(field.local_x.size(), 1.0F);
+    SpectralRatio ratio({16, 16, kWidth - 16, kHeight - 16}, capture::Colour::mono,
+                        reference.view(), resolution);
+    std::vector<SpectralRatio::Part> parts;
+    for (const Plane& frame : frames) parts.push_back({frame.view(), &field, &weights, 1, 0});
+    ratio.add(parts);
+    std::vector<std::pair<double, double>> out;
+    for (const auto& ring : ratio.against(reference.view(), reference.view()))
+      out.emplace_back(ring.frequency, ring.mean_power / ring.frame_power);
+    return out;
+  }
+
+  TEST_CASE("frames that are only displaced agree fully once each patch is moved") {
+    std::vector<Plane> frames;
+    for (int i = 0; i < 12; ++i) {
+      const Displacement by{1.4 * std::sin(1.7 * i), 1.4 * std::cos(2.3 * i)};
+      frames.push_back(displaced(0.5, by, by));
+    }
+    for (const auto& [frequency, agreement] : agreement_of(frames, displaced(0.5, {}, {}), 0.3)) {
+      if (frequency < 0.03 || frequency > 0.27) continue;
+      CAPTURE(frequency);
+      // A displacement that was left, or made twice as large, would take (pi f d)^2 and more.
+      CHECK(agreement == doctest::Approx(1).epsilon(0.03));
+    }
+  }
+
+  // Tilts are those of 0.12 of the cutoff (spectrum/coherence.h), which are 0.13 of the resolution:
+  // 0.039 cycles/px here. What finer detail does is the air's. Displaced by d to either side, its
+  // mean keeps cos^2 (2 pi f d) along d, and over all directions (1 + J0(4 pi f d)) / 2: 0.35 at
+  // f d = 0.3, where the Bessel function is -0.40 (Abramowitz & Stegun, table 9.1: J0(3.77)).
+  TEST_CASE("only coarse detail says how a patch is moved, and fine detail then disagrees") {
+    std::vector<Plane> frames;
+    for (int i = 0; i < 12; ++i) {
+      const double sign = i / 2 % 2 == 0 ? 1 : -1;
+      frames.push_back(displaced(0.05, {}, {1.5 * sign, 0}));
+    }
+    double coarse = 0;
+    double fine = 0;
+    for (const auto& [frequency, agreement] : agreement_of(frames, displaced(0.05, {}, {}), 0.3)) {
+      if (frequency > 0.02 && frequency < 0.04) coarse = agreement;
+      if (std::abs(frequency - 0.2) < 0.01) fine = agreement;
+    }
+    CHECK(coarse == doctest::Approx(1).epsilon(0.1));
+    CHECK(fine > 0.15);
+    CHECK(fine < 0.55);
   }
 
   // Alleysson, Suesstrunk & Herault 2005: a mosaic carries its colours around 0.5 cycles/px.

@@ -141,6 +141,78 @@ TEST_SUITE("stack/stacker") {
     CHECK(result.noise < 0.03 / std::sqrt(40.0) * 1.5);
   }
 
+  // The truth is the scatter of pixels over repeats with other noise.
+  TEST_CASE("the noise is that of a pixel over repeats, within a seventh") {
+    constexpr int kRepeats = 6;
+    const test::Scene scene(kSize, 19);
+    stack::StackOptions options;
+    options.keep = quality::parse_keep("100%");
+    options.fusion = stack::Fusion::none;
+    options.comparison = stack::Comparison::none;
+    std::vector<stack::StackResult> results;
+    for (int repeat = 0; repeat < kRepeats; ++repeat) {
+      std::vector<Plane> frames;
+      for (int i = 0; i < 24; ++i) {
+        frames.push_back(scene.seen(kSize, [](int, int) { return Displacement{}; }));
+        test::add_noise(frames.back().view(), 0.03, static_cast<std::uint32_t>(1000 * repeat + i));
+      }
+      results.push_back(stacked(frames, options));
+    }
+    double squares = 0;
+    double count = 0;
+    double told = 0;
+    for (const auto& result : results) told += result.noise / kRepeats;
+    for (int y = 16; y < kSize.height_px - 16; ++y) {
+      for (int x = 16; x < kSize.width_px - 16; ++x) {
+        double sum = 0;
+        double sum_squares = 0;
+        for (const auto& result : results) {
+          const auto value =
+              static_cast<double>(result.picture.row(y - result.crop.y0)[x - result.crop.x0]);
+          sum += value;
+          sum_squares += value * value;
+        }
+        squares += (sum_squares - sum * sum / kRepeats) / (kRepeats - 1);
+        ++count;
+      }
+    }
+    const double scatter = std::sqrt(squares / count);
+    CAPTURE(scatter);
+    CAPTURE(told);
+    CHECK(told > scatter / 1.15);
+    CHECK(told < scatter * 1.15);
+  }
+
+  // By hand: node k of a shift field is the middle of pixels 8 k to 8 k + 7, at 8 k + 3.5. A
+  // frame's pixel p is at (p + 0.5) s - 0.5 of a picture s times as large.
+  TEST_CASE("the nodes of an enlarged stack lie where those of the frames do") {
+    const test::Scene scene(kSize, 21);
+    std::vector<Plane> frames;
+    for (int i = 0; i < 30; ++i) {
+      frames.push_back(scene.seen(kSize, [i](int, int) {
+        // Most are some px off the first ones, which are the sharpest: a crop that begins inside.
+        return Displacement{i < 8 ? 0.0 : 5.0 + 0.3 * std::sin(i), i < 8 ? 0.0 : -4.0};
+      }));
+      test::add_noise(frames.back().view(), i < 8 ? 0.005 : 0.02, static_cast<std::uint32_t>(i));
+    }
+    for (const double scale : {1.0, 1.5, 2.0}) {
+      CAPTURE(scale);
+      stack::StackOptions options;
+      options.keep = quality::parse_keep("100%");
+      options.enlargement = {scale, 0.8};
+      options.fusion = stack::Fusion::none;
+      options.comparison = stack::Comparison::none;
+      const auto result = stacked(frames, options);
+      const auto expected = [&](int from) {
+        const int node = static_cast<int>(std::ceil((from - 3.5) / 8));
+        return (8 * node + 3.5 + 0.5) * scale - 0.5 - std::ceil(from * scale);
+      };
+      CHECK(result.effective_frames.step_px == 8 * scale);
+      CHECK(result.effective_frames.x0_px == doctest::Approx(expected(result.crop.x0)));
+      CHECK(result.effective_frames.y0_px == doctest::Approx(expected(result.crop.y0)));
+    }
+  }
+
   TEST_CASE("patches are the larger the coarser the finest detail is, unless their size is given") {
     const auto patch_of = [](double finest_px, double given_px) {
       const test::Scene scene(kSize, 31, finest_px, 8 * finest_px);

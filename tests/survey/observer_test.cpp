@@ -44,6 +44,28 @@ TEST_SUITE("survey/observer") {
     }
   }
 
+  TEST_CASE("energies of cells are squares of light, whatever the bits of the samples") {
+    const Size size{96, 80};
+    const auto cells_of = [&](int bits) {
+      const auto info = test::mono_info(size, bits);
+      const double top = info.full_scale;
+      const std::vector<capture::Frame> frames = {test::frame_of(size, [top](int x, int y) {
+        return std::round(top * (0.5 + 0.2 * std::sin(0.8 * x) * std::cos(0.6 * y)));
+      })};
+      survey::Observer observer(info, frames, quality::Metric::fine);
+      std::vector<survey::Observation> seen;
+      observer.observe(frames, seen);
+      return seen[0].cells.energy;
+    };
+    auto twelve = cells_of(12);
+    auto sixteen = cells_of(16);
+    REQUIRE(twelve.count() == sixteen.count());
+    for (std::size_t i = 0; i < twelve.count(); ++i) {
+      CHECK(static_cast<double>(twelve.values()[i]) ==
+            doctest::Approx(static_cast<double>(sixteen.values()[i])).epsilon(0.01));
+    }
+  }
+
   TEST_CASE("levels of a disc are in light, whatever the reduction") {
     const Size size{600, 400};
     const auto info = test::mono_info(size, 16);

@@ -75,6 +75,25 @@ TEST_SUITE("survey/outlier_cells") {
     CHECK(outliers.repaired(other, {}).values() == other.values());
   }
 
+  // By hand: column k of the object has the energy 5 + k in every frame, wherever it is.
+  TEST_CASE("a struck cell gets what this place of the object has in the other frames") {
+    const auto object_at = [](int moved) {
+      quality::CellGrid cells(kFrame);
+      for (int r = 0; r < cells.rows(); ++r)
+        for (int c = 0; c < cells.columns(); ++c)
+          cells.row(r)[c] = static_cast<float>(5 + c - moved);
+      return cells;
+    };
+    survey::OutlierCells outliers;
+    for (int i = 0; i < 24; ++i) outliers.see(object_at(i % 3), {16.0 * (i % 3), 0});
+    outliers.settle();
+    quality::CellGrid struck = object_at(2);
+    struck.row(6)[11] = 5000;
+    const quality::CellGrid repaired = outliers.repaired(struck, {32, 0});
+    CHECK(repaired.row(6)[11] == doctest::Approx(5 + 11 - 2).epsilon(0.01));
+    CHECK(repaired.row(6)[15] == 5 + 15 - 2);
+  }
+
   TEST_CASE("of fewer than 8 frames nothing can be said") {
     survey::OutlierCells outliers;
     for (int i = 0; i < 7; ++i) outliers.see(frame_of(i, 1), {});

@@ -1,0 +1,98 @@
+#include "stack/frame_comparison.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <memory>
+#include <vector>
+
+#include "spectrum/frc.h"
+#include "stack/stacker.h"
+#include "support/memory_capture.h"
+#include "support/scene.h"
+
+TEST_SUITE("stack/frame_comparison") {
+  namespace {
+
+  using namespace lull;
+
+  constexpr Size kSize{160, 144};
+  constexpr double kNoise = 0.06;
+  constexpr int kFrames = 48;
+
+  // Coarse ground, so that the halves agree far below the finest frequencies, and much noise.
+  std::vector<Plane> noisy_frames() {
+    const test::Scene scene(kSize, 61, 4, 16);
+    std::vector<Plane> frames;
+    for (int i = 0; i < kFrames; ++i) {
+      frames.push_back(scene.seen(kSize, [i](int x, int) {
+        return Displacement{1.5 * std::sin(i * 1.1) + 0.4 * std::sin(x / 40.0 + i),
+                            1.5 * std::cos(i * 0.7)};
+      }));
+      test::add_noise(frames.back().view(), kNoise, static_cast<std::uint32_t>(i));
+    }
+    return frames;
+  }
+
+  }  // namespace
+
+  // The rings are made anew here of the parts of SpectralRatio, which has tests of its own, with
+  // the resolution that Fourier ring correlation finds between two different halves.
+  TEST_CASE("patches are moved by the resolution of the halves; noise is a variance over light") {
+    capture::FrameStore store(
+        std::make_unique<test::MemoryCapture>(test::capture_of(noisy_frames())), 1U << 28);
+    const survey::Survey survey = survey::survey_capture(store, {}, {});
+    const stack::Candidates candidates(survey, quality::parse_keep("100%"), "memory");
+    const std::size_t kept = candidates.count();
+    stack::FrameBatch batch(store, survey, candidates, std::size_t{1} << 26);
+    stack::Accumulator stacks(stack::warp_sampler(kSize), 1);
+    batch.load_each(kept, "test", {}, [&](stack::LoadedFrames&& loaded) {
+      stacks.add(std::move(loaded).at_tracked_shifts().weigh_equally().contributions(
+          stack::Channels::luminance));
+    });
+    const auto rings =
+        stack::compare_with_frames(stacks, batch, candidates, kept, 0, capture::Colour::mono, {});
+
+    const Box box = candidates.covered(kept, kSize);
+    const Plane first = stacks.half_mean(0, stack::Half::first);
+    const Plane second = stacks.half_mean(0, stack::Half::second);
+    const auto resolution =
+        spectrum::fourier_ring_correlation(first.view().crop(box), second.view().crop(box))
+            .resolution();
+    REQUIRE(resolution);
+    CHECK(*resolution < 0.3);  // well below that of a half with itself, 0.5
+    const Plane mean = stacks.mean();
+    double light = 0;
+    for (int y = box.y0; y < box.y1; ++y)
+      for (int x = box.x0; x < box.x1; ++x) light += static_cast<double>(mean.row(y)[x]);
+    light /= static_cast<double>(box.width_px()) * box.height_px();
+    const auto expected = [&](double by) {
+      stack::SpectralRatio ratio(box, capture::Colour::mono, mean.view(), by);
+      const stack::OutlierBounds bounds(mean.view(), stacks.valid().view());
+      batch.load_each(kept, "test", {}, [&](stack::LoadedFrames&& loaded) {
+        const auto frames = std::move(loaded).at_tracked_shifts().weigh_by_sharpness(bounds);
+        std::vector<stack::SpectralRatio::Part> parts;
+        for (std::size_t i = 0; i < frames.count(); ++i) {
+          const double sigma = candidates.at(frames.position(i)).noise;
+          CHECK(sigma == doctest::Approx(kNoise).epsilon(0.15));
+          parts.push_back({frames.luminance(i), &frames.estimate(i).field, &frames.weights(i),
+                           frames.estimate(i).gain, sigma * sigma / light});
+        }
+        ratio.add(parts);
+      });
+      return ratio.against(first.view(), second.view());
+    };
+    const auto right = expected(*resolution);
+    const auto wrong = expected(0.5);
+    REQUIRE(rings.size() == right.size());
+    double apart = 0;
+    for (std::size_t k = 0; k < rings.size(); ++k) {
+      CAPTURE(k);
+      CHECK(rings[k].mean_power == doctest::Approx(right[k].mean_power).epsilon(1e-6));
+      CHECK(rings[k].frame_noise == doctest::Approx(right[k].frame_noise).epsilon(1e-6));
+      CHECK(rings[k].frame_power == doctest::Approx(right[k].frame_power).epsilon(1e-6));
+      apart = std::max(apart, std::abs(wrong[k].mean_power / right[k].mean_power - 1));
+    }
+    CHECK(apart > 0.01);  // so the resolution matters here
+  }
+}
