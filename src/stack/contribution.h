@@ -27,7 +27,7 @@ struct Contribution {
   std::array<ChannelSamples, 3> channels;  ///< as many as the stack has
   const align::ShiftField* field = nullptr;
   /// Weight on the field's nodes, bilinear between them; on top of it the weight fades to zero
-  /// over the last 12 px before the nearest edge of the frame, so that no edge shows in the stack.
+  /// over the last pixel before the nearest edge of the frame, so that no edge shows in the stack.
   const std::vector<float>* weights = nullptr;
   double gain = 1;
   bool in_reference = false;  ///< it has helped to make the reference

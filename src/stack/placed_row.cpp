@@ -8,7 +8,8 @@ namespace lull::stack {
 
 namespace {
 
-constexpr float kFadePx = 12.0F;
+// No longer: a ramp gives more weight to frames whose fields err inwards, which moves the edge.
+constexpr float kFadePx = 1.0F;
 
 }  // namespace
 

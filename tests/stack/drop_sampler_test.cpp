@@ -19,7 +19,7 @@ TEST_SUITE("stack/drop_sampler") {
   namespace {
 
   constexpr Size kSize{64, 56};
-  constexpr int kClear = 13;  // frame pixels from the edge at which frames no longer fade
+  constexpr int kClear = 2;  // frame pixels from the edge at which frames no longer fade
 
   struct Frame {
     align::PaddedFrame samples;

@@ -40,7 +40,7 @@ TEST_SUITE("stack/surroundings") {
     const auto sums = sums_of({10, 10, 6, 6});
     const Box crop{20, 20, 80, 60};
     const Box area = stack::surroundings(sums, crop);
-    // Frames fade over their last 12 px, so that a tenth of the weight is reached at the second.
+    // Frames fade over their last pixel.
     CHECK(area.x0 == 0);
     CHECK(area.y0 <= 2);
     CHECK(area.y1 >= 78);

@@ -7,7 +7,7 @@ namespace lull::test {
 
 namespace {
 
-constexpr double kFadePx = 12;
+constexpr double kFadePx = 1;
 
 // Bilinear between nodes, which are at the centres of squares; constant beyond the outer ones.
 double on_nodes(const align::ShiftField& field, const std::vector<float>& nodes, double x,

@@ -32,7 +32,7 @@ struct PlainSums {
 };
 
 /// Plain versions of the samplers of src/stack: what each defines, pixel by pixel, by the formula.
-/// Weights fade from 1, 12 px inside of a frame's edge, to 0 at it (see Contribution::weights).
+/// Weights fade from 1, 1 px inside of a frame's edge, to 0 at it (see Contribution::weights).
 
 /// Keys' cubic convolution with a = -1/2 (Keys 1981, IEEE Trans. Acoustics, Speech, and Signal
 /// Processing 29, 1153, eq. 15), samples beyond the edge repeat it.
