@@ -78,7 +78,7 @@ TEST_SUITE("judge/program") {
       CHECK(json["after_removing_smooth_distortion"].contains(key));
     }
     CHECK(json["frc_auc"].get<double>() > 0.999);
-    const Run text = run_judge({result, kTruth, "--scale", "1"});
+    const Run text = run_judge({result, kTruth, "--scale", "1.0"});
     CHECK(text.status == 0);
     CHECK(text.output.find("FRC area 1.000") != std::string::npos);
   }
@@ -143,7 +143,8 @@ TEST_SUITE("judge/program") {
     const std::string result = write_result(folder);
     check_refused({}, 2, "RESULT");
     check_refused({result}, 2, "TRUTH");
-    check_refused({result, kTruth, "--scale", "4"}, 2, "--scale");
+    for (const char* scale : {"4", "0.9", "nan", "2x", ""})
+      check_refused({result, kTruth, "--scale", scale}, 2, "--scale");
     check_refused({result, kTruth, "--picture", "x.jpg"}, 2, ".png");
     check_refused({result, kTruth, "--loud"}, 2, "--loud");
     check_refused({result, kTruth, "more"}, 2, "more");

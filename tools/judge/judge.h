@@ -10,11 +10,8 @@
 
 namespace lull::judge {
 
-/// Scales that a result may have been enlarged by.
-inline constexpr double kScales[] = {1, 1.5, 2, 3};
-
 struct JudgeOptions {
-  std::optional<double> scale;  ///< one of kScales; without it the best fitting one is found
+  std::optional<double> scale;  ///< 1 to 3; without it the best fitting one of kScales is found
 };
 
 /// Figures of one channel, and the pictures they were measured on.

@@ -1,11 +1,14 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <charconv>
 #include <cstdio>
 #include <exception>
 #include <filesystem>
 #include <new>
+#include <optional>
 #include <string>
+#include <system_error>
 
 #include "core/error.h"
 #include "files/picture_file.h"
@@ -20,17 +23,29 @@ using namespace lull;
 struct CommandLine {
   std::string result;
   std::string truth;
-  std::string scale;
+  std::optional<double> scale;
   std::string picture;
   bool json = false;
 };
+
+std::optional<double> scale_in(const std::string& text) {
+  double scale = 0;
+  const char* end = text.data() + text.size();
+  const auto [read, error] = std::from_chars(text.data(), end, scale);
+  if (error != std::errc() || read != end || !(scale >= 1 && scale <= 3)) return std::nullopt;
+  return scale;
+}
 
 void define(CLI::App& app, CommandLine& line) {
   app.set_version_flag("-V,--version", fmt::format("Lull {}", LULL_VERSION));
   app.add_option("RESULT", line.result, "The picture to judge: TIFF, PNG or FITS")->required();
   app.add_option("TRUTH", line.truth, "The truth of its capture: NAME.truth.fits")->required();
-  app.add_option("--scale", line.scale, "Scale of the result; without it, found")
-      ->check(CLI::IsMember({"1", "1.5", "2", "3"}));
+  app.add_option("--scale", line.scale,
+                 "Scale of the result, from 1 to 3; without it 1, 1.5, 2 and 3 are tried")
+      ->check([](const std::string& text) {
+        const std::optional<double> scale = scale_in(text);
+        return scale ? std::string() : fmt::format("'{}' must be a number from 1 to 3", text);
+      });
   app.add_option("--picture", line.picture,
                  "Write truth, result and amplified difference side by side, as PNG")
       ->check([](const std::string& name) {
@@ -58,7 +73,7 @@ void execute(const CommandLine& line) {
   const judge::Truth truth = judge::read_truth(line.truth);
   const files::PictureFile result = files::read_picture(line.result);
   judge::JudgeOptions options;
-  if (!line.scale.empty()) options.scale = std::stod(line.scale);
+  options.scale = line.scale;
   const judge::Verdict verdict = judge::judge(result.picture, truth, options);
   double factor = 0;
   if (!line.picture.empty()) factor = judge::write_comparison(line.picture, verdict);

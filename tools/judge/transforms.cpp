@@ -144,8 +144,52 @@ Image gaussian_blur(const Image& image, double sigma_px, double truncate) {
   return inverse_cosine(coefficients);
 }
 
+namespace {
+
+/// What a cosine of the orthonormal series, `length` samples long, is at place i of those that are
+/// `scale` apart: at [i * count + k].
+std::vector<double> cosines_apart(int length, int count, double scale) {
+  std::vector<double> out;
+  out.reserve(static_cast<std::size_t>(count) * static_cast<std::size_t>(count));
+  for (int i = 0; i < count; ++i) {
+    for (int k = 0; k < count; ++k) {
+      out.push_back(std::sqrt((k == 0 ? 1.0 : 2.0) / length) *
+                    std::cos(std::numbers::pi * k * (i + 0.5) * scale / length));
+    }
+  }
+  return out;
+}
+
+/// By the sum of the series at each place.
+Image sampled_apart(const Image& image, double scale) {
+  const Size size{static_cast<int>(image.width_px / scale),
+                  static_cast<int>(image.height_px / scale)};
+  const Image coefficients = cosine(image);
+  const std::vector<double> across = cosines_apart(image.width_px, size.width_px, scale);
+  const std::vector<double> down = cosines_apart(image.height_px, size.height_px, scale);
+  Image rows(size);
+  for (int k = 0; k < size.height_px; ++k) {
+    for (int x = 0; x < size.width_px; ++x) {
+      const double* at = across.data() + std::ptrdiff_t{x} * size.width_px;
+      for (int j = 0; j < size.width_px; ++j) rows.at(x, k) += coefficients.at(j, k) * at[j];
+    }
+  }
+  Image out(size);
+  for (int y = 0; y < size.height_px; ++y) {
+    const double* at = down.data() + std::ptrdiff_t{y} * size.height_px;
+    for (int k = 0; k < size.height_px; ++k) {
+      for (int x = 0; x < size.width_px; ++x) out.at(x, y) += rows.at(x, k) * at[k];
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
 Image reduced(const Image& image, double scale) {
   if (scale == 1) return image;
+  if (std::none_of(std::begin(kScales), std::end(kScales), [=](double s) { return s == scale; }))
+    return sampled_apart(image, scale);
   const int from = scale == 1.5 ? 3 : static_cast<int>(scale);
   const int to = scale == 1.5 ? 2 : 1;
   const int steps_x = image.width_px / from;

@@ -32,7 +32,10 @@ namespace lull::judge {
 /// cosines, which is exact for these borders: scipy.ndimage.gaussian_filter gives the same.
 [[nodiscard]] Image gaussian_blur(const Image& image, double sigma_px, double truncate = 4);
 
-/// Band-limited reduction by `scale` (1, 1.5, 2 or 3) on cosines. Pixel i of the result shows
+/// Scales that are looked for where none is given, and that reduced() handles by transforms alone.
+inline constexpr double kScales[] = {1, 1.5, 2, 3};
+
+/// Band-limited reduction by `scale` (1 or more) on cosines. Pixel i of the result shows
 /// (i + 0.5) * scale - 0.5 of the image; rows and columns that fill no whole step are left out.
 [[nodiscard]] Image reduced(const Image& image, double scale);
 
