@@ -5,6 +5,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <string_view>
 
 namespace lull::cli {
 
@@ -12,7 +13,8 @@ namespace {
 
 constexpr int kDefaultColumns = 80;
 constexpr int kFewestColumns = 40;
-constexpr int kTextColumn = 26;  // of the explanations
+constexpr std::string_view kWrote = "wrote ";  // a file name follows, which programs may read
+constexpr int kTextColumn = 26;                // of the explanations
 
 std::vector<run::OptionFacts> by_group(std::vector<run::OptionFacts> options) {
   std::stable_sort(options.begin(), options.end(),
@@ -38,9 +40,14 @@ std::string option_lines(const run::OptionFacts& option, int columns) {
   return text + wrapped(option.help, kTextColumn, kTextColumn, columns) + "\n";
 }
 
-}  // namespace
+// Bytes but for the later ones of a character in UTF-8.
+int columns_of(std::string_view text) {
+  return static_cast<int>(std::count_if(text.begin(), text.end(), [](char c) {
+    return (static_cast<unsigned char>(c) & 0xC0) != 0x80;
+  }));
+}
 
-bool on_terminal() { return isatty(STDOUT_FILENO) == 1; }
+}  // namespace
 
 int terminal_columns() {
   winsize size{};
@@ -54,7 +61,7 @@ std::string wrapped(const std::string& text, int column, int indent, int columns
   bool first = true;
   while (at < text.size()) {
     const std::size_t end = std::min(text.find(' ', at), text.size());
-    const int length = static_cast<int>(end - at);
+    const int length = columns_of(std::string_view(text).substr(at, end - at));
     if (column > indent && column + 1 + length > columns) {
       out += "\n" + std::string(static_cast<std::size_t>(indent), ' ');
       column = indent;
@@ -75,8 +82,9 @@ std::string fitted_lines(const std::string& text, int columns) {
   for (std::size_t at = 0; at < text.size();) {
     const std::size_t end = std::min(text.find('\n', at), text.size());
     const std::string line = text.substr(at, end - at);
-    const bool fits = static_cast<int>(line.size()) <= columns;
-    out += fits || line.find("  ") != std::string::npos ? line : wrapped(line, 0, 2, columns);
+    const bool whole = columns_of(line) <= columns || line.find("  ") != std::string::npos ||
+                       line.starts_with(kWrote);
+    out += whole ? line : wrapped(line, 0, 2, columns);
     out += '\n';
     at = end + 1;
   }

@@ -15,9 +15,6 @@ struct VerbHelp {
   std::vector<run::OptionFacts> options;
 };
 
-/// Whether standard output is a terminal.
-[[nodiscard]] bool on_terminal();
-
 /// Columns of the terminal on standard output; 80 where it is none.
 [[nodiscard]] int terminal_columns();
 
@@ -26,7 +23,7 @@ struct VerbHelp {
 [[nodiscard]] std::string wrapped(const std::string& text, int column, int indent, int columns);
 
 /// The lines of a text, those that are too long broken and set in by 2 columns. Rows of tables, in
-/// which two spaces follow each other, stay as they are.
+/// which two spaces follow each other, stay as they are, and so do names of files written.
 [[nodiscard]] std::string fitted_lines(const std::string& text, int columns);
 
 /// "lull stack CAPTURE... -o FILE [OPTION]...".

@@ -14,11 +14,10 @@ namespace lull::cli {
 
 namespace {
 
-constexpr int kColumns = 98;          // elsewhere than on a terminal
 constexpr double kWorthwhile = 1.25;  // times the exposure; less is no gain
 
 std::string paragraph(const std::string& text, int indent) {
-  return wrapped(text, 0, indent, on_terminal() ? terminal_columns() : kColumns) + "\n";
+  return wrapped(text, 0, indent, terminal_columns()) + "\n";
 }
 
 std::string line(std::string_view name, const std::string& text) {

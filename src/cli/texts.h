@@ -13,7 +13,7 @@ namespace lull::cli {
 
 // What each verb prints for people, on standard output; lines end in \n.
 
-/// Figures, then findings, at most 100 columns wide.
+/// Figures, then findings, as wide as the terminal.
 [[nodiscard]] std::string inspect_text(const run::InspectOutcome& outcome);
 
 [[nodiscard]] std::string rank_text(const run::RankOutcome& outcome);

@@ -129,9 +129,7 @@ class WorkingVerb : public Verb {
     if (presentation.form == Form::json) {
       fmt::print("{}\n", files::json_text(work_.json(outcome), 1));
     } else {
-      const std::string text = printable(work_.text(outcome));
-      // Other programs get whole lines.
-      fmt::print("{}", on_terminal() ? fitted_lines(text, terminal_columns()) : text);
+      fmt::print("{}", fitted_lines(printable(work_.text(outcome)), terminal_columns()));
     }
     if (work_.require != nullptr) work_.require(outcome);
   }

@@ -33,7 +33,7 @@ json inspected(std::vector<std::string> words) {
 
 TEST_SUITE("cli/inspect") {
   TEST_CASE("the text fits on a screen, and each finding has advice for next time") {
-    // 100 columns, 30 lines; the sample with every fault there is may take 40.
+    // 80 columns, 30 lines; the sample with every fault there is may take 40.
     for (const auto& shown : {std::pair{"highland.mkv", 30}, {"ringed_faint.ser", 40}}) {
       const char* name = shown.first;
       const int most = shown.second;
@@ -45,7 +45,7 @@ TEST_SUITE("cli/inspect") {
       int findings = 0;
       for (std::string line; std::getline(stream, line);) {
         ++lines;
-        if (lines > 1) CHECK(line.size() <= 100);  // the first is the capture's name
+        if (lines > 1) CHECK(line.size() <= 80);  // the first is the capture's name
         findings += line.starts_with("- ") ? 1 : 0;
       }
       CHECK(lines <= most);

@@ -81,6 +81,9 @@ TEST_SUITE("cli/pages") {
     const std::string table = "measure          rho     tau  and so on\n";
     CHECK(fitted_lines("one two three four\n" + table, 12) == "one two\n  three four\n" + table);
     CHECK(fitted_lines("short\n\nabcdefghijklmnop\n", 12) == "short\n\nabcdefghijklmnop\n");
+    CHECK(fitted_lines("wrote my best night.tif\n", 12) == "wrote my best night.tif\n");
+    CHECK(fitted_lines("\u00e9t\u00e9 \u00e9t\u00e9 \u00e9t\u00e9\n", 11) ==
+          "\u00e9t\u00e9 \u00e9t\u00e9 \u00e9t\u00e9\n");
   }
 
   TEST_CASE("manual pages are what man reads, with a name that it finds") {
