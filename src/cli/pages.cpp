@@ -107,7 +107,8 @@ std::string html_document(const std::string& name, const std::string& body) {
       "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
       "<title>{}</title>\n<style>body{{max-width:44rem;margin:2rem auto;padding:0 1rem;"
-      "font:1rem/1.5 sans-serif;color-scheme:light dark}}pre{{overflow-x:auto}}</style>\n"
+      "font:1rem/1.5 sans-serif;color-scheme:light dark}}pre,table{{overflow-x:auto}}"
+      "table{{display:block}}img{{max-width:100%}}</style>\n"
       "</head>\n<body>\n{}</body>\n</html>\n",
       name == kProgram ? name : "lull " + name, body);
 }

@@ -178,8 +178,9 @@ class Package(unittest.TestCase):
 
     def test_html_pages_link_to_pages_of_the_package(self):
         folder = self.root / "usr/share/doc/lull/html"
-        links = [(path, link) for path in folder.glob("*.html") for link in re.findall(r'href="([^"]+)"', path.read_text())]
+        links = [(path, link) for path in folder.glob("*.html") for link in re.findall(r'(?:href|src)="([^"]+)"', path.read_text())]
         self.assertGreater(len(links), len(COMMANDS))
+        self.assertGreaterEqual(len([link for _, link in links if link.startswith("pictures/")]), 4)
         for path, link in links:
             self.assertTrue((folder / link).is_file(), f"{path.name}: {link}")
 
