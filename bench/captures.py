@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 from scipy.stats import spearmanr
 
-MEASURES = ("gradient", "laplacian", "modified-laplacian", "fine", "coarse")
+MEASURES = ("gradient", "laplacian", "modified-laplacian", "finest", "fine", "coarse", "auto")
 VIDEO = (".avi", ".mkv", ".ser", ".mp4", ".mov")
 
 

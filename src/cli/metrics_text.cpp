@@ -15,6 +15,7 @@ using run::CaptureMetrics;
 using run::figure;
 using run::MetricsOutcome;
 using run::name_of;
+using run::own_row_name;
 using run::row_name;
 
 template <class Losses>
@@ -45,7 +46,7 @@ std::string truth_table(const CaptureMetrics& outcome) {
   for (std::size_t m = 0; m < quality::kMeasures; ++m)
     text += truth_row(row_name(outcome, m), *outcome.figures.measures[m].truth);
   for (std::size_t i = 0; i < outcome.figures.own.size(); ++i)
-    text += truth_row(outcome.trials.own[i].name, *outcome.figures.own[i].truth);
+    text += truth_row(own_row_name(outcome, i), *outcome.figures.own[i].truth);
   text += fmt::format("{:<20} {:>6} {:>14} {:>6} {:>6}{}\n", "by chance", "", "", "", "",
                       loss_fields(outcome.figures.by_chance));
   return text +
@@ -70,7 +71,7 @@ std::string agreement_table(const CaptureMetrics& outcome) {
     text += "\n";
   }
   for (std::size_t i = 0; i < outcome.figures.own.size(); ++i) {
-    text += fmt::format("{:<20} {:>11} {:>6} {:>7} ", outcome.trials.own[i].name, "-", "-", "-");
+    text += fmt::format("{:<20} {:>11} {:>6} {:>7} ", own_row_name(outcome, i), "-", "-", "-");
     for (std::size_t m = 0; m < quality::kMeasures; ++m)
       text += fmt::format(" {} {}", name_of(m), figure(outcome.figures.own[i].agreement[m], 3));
     text += "\n";
@@ -89,40 +90,45 @@ std::string capture_text(const CaptureMetrics& outcome) {
   const std::string reasons = run::left_out(outcome.survey);
   if (!reasons.empty()) text += fmt::format("  left out: {}\n", reasons);
   text += fmt::format("target: {}; sharpness measure in use: {}\n",
-                      quality::target_name(outcome.survey.target.kind),
-                      quality::metric_name(outcome.survey.metric));
+                      quality::target_name(outcome.survey.target.kind), outcome.survey.ranked_by());
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   if (!outcome.truth.empty()) text += truth_table(outcome);
   return text + agreement_table(outcome);
 }
 
-// One line a capture: how well each measure ranks it, or repeats itself there.
+// One line a capture: how well each measure ranks it, or repeats itself there. Several measures
+// together, where they rank every capture, have the last column.
 std::string summary_table(const MetricsOutcome& outcome) {
   const bool has_truth = !outcome.captures.front().truth.empty();
+  const bool together =
+      has_truth && std::all_of(outcome.captures.begin(), outcome.captures.end(),
+                               [](const auto& one) { return one.survey.shares.has_value(); });
   std::string text =
       fmt::format("all captures: {}\n{:<24}",
                   has_truth ? "rho with the true Strehl ratio" : "reliability", "capture");
-  for (std::size_t m = 0; m < quality::kMeasures; ++m)
-    text += fmt::format(" {:>{}}", name_of(m), std::max<std::size_t>(name_of(m).size(), 7));
+  std::vector<std::string> names;
+  for (std::size_t m = 0; m < quality::kMeasures; ++m) names.push_back(name_of(m));
+  if (together) names.emplace_back(run::kTogether);
+  const auto width = [](const std::string& name) { return std::max<std::size_t>(name.size(), 7); };
+  for (const std::string& name : names) text += fmt::format(" {:>{}}", name, width(name));
   text += "\n";
-  std::array<double, quality::kMeasures> sums{};
-  const auto line = [&](const std::string& name, const auto& value) {
+  const auto line = [&](const std::string& name, const std::vector<double>& values) {
     text += fmt::format("{:<24}", name);
-    for (std::size_t m = 0; m < quality::kMeasures; ++m)
-      text +=
-          fmt::format(" {:>{}}", figure(value(m), 3), std::max<std::size_t>(name_of(m).size(), 7));
+    for (std::size_t i = 0; i < names.size(); ++i)
+      text += fmt::format(" {:>{}}", figure(values[i], 3), width(names[i]));
     text += "\n";
   };
+  std::vector<double> means(names.size());
   for (const CaptureMetrics& one : outcome.captures) {
-    const auto value = [&](std::size_t m) {
-      const quality::MeasureFigures& figures = one.figures.measures[m];
-      return has_truth ? figures.truth->rho : figures.reliability;
-    };
-    for (std::size_t m = 0; m < quality::kMeasures; ++m)
-      sums[m] += value(m) / static_cast<double>(outcome.captures.size());
-    line(std::filesystem::path(one.capture).filename().string(), value);
+    std::vector<double> values;
+    for (const quality::MeasureFigures& figures : one.figures.measures)
+      values.push_back(has_truth ? figures.truth->rho : figures.reliability);
+    if (together) values.push_back(one.figures.own.front().truth->rho);
+    for (std::size_t i = 0; i < values.size(); ++i)
+      means[i] += values[i] / static_cast<double>(outcome.captures.size());
+    line(std::filesystem::path(one.capture).filename().string(), values);
   }
-  line("mean", [&](std::size_t m) { return sums[m]; });
+  line("mean", means);
   return text;
 }
 

@@ -19,9 +19,8 @@ std::string rank_text(const run::RankOutcome& outcome) {
     const auto count = survey.count(reason);
     if (count > 0) text += fmt::format("  left out, {}: {}\n", reject_name(reason), count);
   }
-  text +=
-      fmt::format("target: {}; sharpness measure: {}\n", quality::target_name(survey.target.kind),
-                  quality::metric_name(survey.metric));
+  text += fmt::format("target: {}; sharpness measure: {}\n",
+                      quality::target_name(survey.target.kind), survey.ranked_by());
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   if (order.empty()) return text;
   std::vector<double> sharpness;

@@ -67,6 +67,8 @@ double quadratic_gain(Metric metric, const Stencil& before) {
       const double b = std::sqrt(sum_of_squares(convolved(kSecondDown, before)));
       return 2.0 / 3.14159265358979 * (a + b) * (a + b);
     }
+    case Metric::finest:
+      return sum_of_squares(convolved(spread(kLaplacian, 2), convolved(block(2), before)));
     case Metric::fine:
       return sum_of_squares(convolved(spread(kLaplacian, 2), convolved(block(4), before)));
     case Metric::coarse:
@@ -131,6 +133,21 @@ void full_resolution(SampleView samples, Metric metric, CellGrid& cells, std::ve
   if (metric == Metric::modified_laplacian) {
     for (float& value : cells.values()) value *= value;
   }
+}
+
+void finest(MeasureWorkspace& work, CellGrid& cells) {
+  const HalfPlane& half = work.half;
+  if (half.exact()) {
+    accumulate(
+        half.width_px, half.height_px, kCellPx / 2, cells, work.sums_integer,
+        [&](int y) { return half.integer_row(y); }, kernels::box_laplacian_u16());
+  } else {
+    accumulate(
+        half.width_px, half.height_px, kCellPx / 2, cells, work.sums_float,
+        [&](int y) { return half.floats.row(y); }, kernels::box_laplacian_f32());
+  }
+  // 4 pixels a sample, 8 x 8 samples a cell.
+  scale_cells(cells, 1.0 / (4.0 * 4.0 * 64.0));
 }
 
 void fine(MeasureWorkspace& work, CellGrid& cells) {
@@ -216,6 +233,8 @@ std::string_view metric_name(Metric metric) {
       return "laplacian";
     case Metric::modified_laplacian:
       return "modified-laplacian";
+    case Metric::finest:
+      return "finest";
     case Metric::fine:
       return "fine";
     case Metric::coarse:
@@ -231,21 +250,31 @@ double noise_gain(Metric metric, capture::Colour colour) {
 CellMeasure measure(const Luminance& luminance, Metric metric, MeasureWorkspace& workspace) {
   const SampleView& samples = luminance.view;
   LULL_ASSERT(samples.width_px >= kCellPx && samples.height_px >= kCellPx);
-  CellMeasure out{CellGrid(samples.size()), CellGrid(samples.size()), {}};
+  CellMeasure out{{}, CellGrid(samples.size()), {}};
   out.saturated.reserve(out.mean.count());
   halve(samples, workspace.half);
   quarter(workspace.half, workspace.quarter);
   cell_means(workspace.quarter, luminance.full_scale, out);
-  if (metric == Metric::fine) {
-    fine(workspace, out.energy);
-  } else if (metric == Metric::coarse) {
-    coarse(workspace, out.energy);
-  } else if (samples.type == SampleType::u8) {
-    full_resolution<std::uint8_t>(samples, metric, out.energy, workspace.sums_integer);
-  } else {
-    full_resolution<std::uint16_t>(samples, metric, out.energy, workspace.sums_float);
-  }
+  out.energy = energy_of_measured(luminance, metric, workspace);
   return out;
+}
+
+CellGrid energy_of_measured(const Luminance& luminance, Metric metric,
+                            MeasureWorkspace& workspace) {
+  const SampleView& samples = luminance.view;
+  CellGrid energy(samples.size());
+  if (metric == Metric::finest) {
+    finest(workspace, energy);
+  } else if (metric == Metric::fine) {
+    fine(workspace, energy);
+  } else if (metric == Metric::coarse) {
+    coarse(workspace, energy);
+  } else if (samples.type == SampleType::u8) {
+    full_resolution<std::uint8_t>(samples, metric, energy, workspace.sums_integer);
+  } else {
+    full_resolution<std::uint16_t>(samples, metric, energy, workspace.sums_float);
+  }
+  return energy;
 }
 
 }  // namespace lull::quality

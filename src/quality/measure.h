@@ -16,12 +16,14 @@ enum class Metric {
   gradient,            ///< central differences, |grad I|^2 (energy of gradient)
   laplacian,           ///< 4-neighbour Laplacian, squared (Pech-Pacheco et al. 2000)
   modified_laplacian,  ///< (|I_xx| + |I_yy|)^2 of the cell's mean (Nayar & Nakagawa 1994)
+  finest,              ///< Laplacian at step 2 of 2 x 2 px means: detail of about 4 to 7 px
   fine,                ///< Laplacian at step 2 of 4 x 4 px means: detail of about 5 to 10 px
   coarse,              ///< Laplacian at step 4 of smoothed 4 x 4 px means: about 12 to 24 px
 };
 
-inline constexpr std::array kMetrics = {Metric::gradient, Metric::laplacian,
-                                        Metric::modified_laplacian, Metric::fine, Metric::coarse};
+inline constexpr std::array kMetrics = {
+    Metric::gradient, Metric::laplacian, Metric::modified_laplacian,
+    Metric::finest,   Metric::fine,      Metric::coarse};
 
 [[nodiscard]] std::string_view metric_name(Metric metric);
 
@@ -53,5 +55,10 @@ struct MeasureWorkspace {
 /// Cost: O(pixels); allocates only at a new size.
 [[nodiscard]] CellMeasure measure(const Luminance& luminance, Metric metric,
                                   MeasureWorkspace& workspace);
+
+/// The energy of the frame by another measure. The frame must be the one last measured with this
+/// workspace, in which its sums are.
+[[nodiscard]] CellGrid energy_of_measured(const Luminance& luminance, Metric metric,
+                                          MeasureWorkspace& workspace);
 
 }  // namespace lull::quality

@@ -1,7 +1,6 @@
 #include "quality/ranking.h"
 
 #include <algorithm>
-#include <numeric>
 
 namespace lull::quality {
 
@@ -23,6 +22,25 @@ std::vector<bool> object_cells(const CellGrid& mean, double object_level) {
   return object;
 }
 
+// Measures reach over the borders of cells, so those beside a saturated one see its edge: they are
+// left out like it, unless that would leave fewer than half of the others.
+std::vector<bool> beside_saturated(const CellMeasure& cells) {
+  std::vector<bool> out = cells.saturated;
+  const int columns = cells.mean.columns();
+  const int rows = cells.mean.rows();
+  for (std::size_t i = 0; i < cells.saturated.size(); ++i) {
+    if (!cells.saturated[i]) continue;
+    const int row = static_cast<int>(i) / columns;
+    const int column = static_cast<int>(i) % columns;
+    for (int y = std::max(row - 1, 0); y <= std::min(row + 1, rows - 1); ++y) {
+      for (int x = std::max(column - 1, 0); x <= std::min(column + 1, columns - 1); ++x)
+        out[static_cast<std::size_t>(std::ptrdiff_t{y} * columns + x)] = true;
+    }
+  }
+  const auto others = std::count(cells.saturated.begin(), cells.saturated.end(), false);
+  return 2 * std::count(out.begin(), out.end(), false) < others ? cells.saturated : out;
+}
+
 }  // namespace
 
 double saturated_share(const CellMeasure& cells) {
@@ -42,13 +60,27 @@ CellGrid detail_energy(const CellMeasure& cells, double noise_energy, double obj
   return out;
 }
 
+FrameEnergy frame_energy(const CellMeasure& cells, double brightness, double object_level) {
+  const std::vector<bool> object = object_cells(cells.mean, object_level);
+  const std::vector<bool> left_out = beside_saturated(cells);
+  double counted = 0;
+  FrameEnergy out;
+  for (std::size_t i = 0; i < object.size(); ++i) {
+    if (left_out[i]) continue;
+    counted += 1;
+    if (!object[i]) continue;
+    out.total += static_cast<double>(cells.energy.values()[i]);
+    out.of_unit_noise += 1;
+  }
+  if (brightness <= 0 || counted < 1) return {};
+  const double scale = 1 / (counted * brightness * brightness);
+  return {out.total * scale, out.of_unit_noise * scale};
+}
+
 double frame_sharpness(const CellMeasure& cells, double noise_energy, double brightness,
                        double object_level) {
-  const CellGrid energy = detail_energy(cells, noise_energy, object_level);
-  const double sum = std::accumulate(energy.values().begin(), energy.values().end(), 0.0);
-  const double counted = static_cast<double>(energy.count()) * (1.0 - saturated_share(cells));
-  if (brightness <= 0 || counted < 1) return 0;
-  return sum / counted / (brightness * brightness);
+  const FrameEnergy energy = frame_energy(cells, brightness, object_level);
+  return energy.total - noise_energy * energy.of_unit_noise;
 }
 
 std::vector<std::size_t> rank(const std::vector<FrameRecord>& records) {

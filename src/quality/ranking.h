@@ -13,15 +13,27 @@ namespace lull::quality {
 struct FrameRecord {
   FrameIndex index = 0;
   double time_s = 0;
-  double sharpness = 0;   ///< higher is better; relative brightness and noise are accounted for
-  double brightness = 0;  ///< of the object above the sky, light (1.0 = full scale)
-  double noise = 0;       ///< standard deviation of the pixel noise on the object, light
+  double sharpness = 0;    ///< higher is better; relative brightness and noise are accounted for
+  double brightness = 0;   ///< of the object above the sky, light (1.0 = full scale)
+  double noise = 0;        ///< standard deviation of the pixel noise on the object, light
+  double usual_noise = 0;  ///< the same as of the frames around, see usual_noise()
   double saturated_share = 0;    ///< of the cells
   FrameOffset offset;            ///< of the object, against the survey's reference
   std::optional<Reject> reject;  ///< why the frame is not used
 
   [[nodiscard]] bool usable() const { return !reject.has_value(); }
 };
+
+/// Energy of a frame over the square of the object's brightness, noise included.
+struct FrameEnergy {
+  double total = 0;
+  double of_unit_noise = 0;  ///< what noise adds whose energy is 1
+};
+
+/// Energy of a frame from its cells. Cells that do not show the object are left out, and those that
+/// are saturated or beside such a one. @param brightness, object_level see frame_sharpness().
+[[nodiscard]] FrameEnergy frame_energy(const CellMeasure& cells, double brightness,
+                                       double object_level);
 
 /// Sharpness of a frame from its cells: energy less the share of the noise, over the square of the
 /// object's brightness, so that thin cloud does not count as blur. Cells that do not show the

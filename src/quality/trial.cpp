@@ -122,7 +122,7 @@ Trial try_measures(const Frame& frame, const FrameRecord& record, const TrialSet
                        [half](CellMeasure cells) { return every_other(std::move(cells), half); });
   }
   const Luminance light = luminance(frame, setting.info, workspace.luminance);
-  const Levels levels{record.brightness, record.noise};
+  const Levels levels{record.brightness, record.usual_noise};
   Trial trial;
   for (std::size_t m = 0; m < kMetrics.size(); ++m) {
     trial[m].as_recorded =

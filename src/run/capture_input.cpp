@@ -119,13 +119,13 @@ OptionTable<CaptureInput> capture_options(CaptureNames names) {
                                              .help = "Dark of the flat",
                                              .in_recipe = kFixed},
                                             &CaptureInput::flat_dark));
-  table.push_back(
-      word_option<CaptureInput>({.name = "--metric",
-                                 .value = "auto|gradient|laplacian|modified-laplacian|fine|coarse",
-                                 .group = Group::frames,
-                                 .help = "Sharpness measure by which frames are ranked",
-                                 .in_recipe = kFixed},
-                                &CaptureInput::metric, metric_words()));
+  table.push_back(word_option<CaptureInput>(
+      {.name = "--metric",
+       .value = "auto|gradient|laplacian|modified-laplacian|finest|fine|coarse",
+       .group = Group::frames,
+       .help = "Sharpness measure by which frames are ranked",
+       .in_recipe = kFixed},
+      &CaptureInput::metric, metric_words()));
   table.push_back(parsed_option<CaptureInput>(
       {.name = "--cfa",
        .value = "auto|none|RGGB|BGGR|GBRG|GRBG",

@@ -20,7 +20,7 @@ struct CaptureInput {
   std::string dark;                   ///< empty = none, as all file names of requests
   std::string flat;
   std::string flat_dark;
-  std::optional<quality::Metric> metric;  ///< none: chosen by the kind of target
+  std::optional<quality::Metric> metric;  ///< none: several together
   std::optional<capture::Cfa> cfa;        ///< of the frames as stored; none: as stated by the file
   capture::ByteOrder byte_order = capture::ByteOrder::automatic;
   std::string pixel_format;  ///< of raw video, libav's name; empty: as stated by the file

@@ -37,11 +37,18 @@ struct MetricsOutcome {
 /// The word for a measure, by its position in kMetrics.
 [[nodiscard]] std::string name_of(std::size_t measure);
 
-/// Position in kMetrics of the measure that ranks this capture.
+/// The name under which several measures together are compared, where they rank a capture.
+inline constexpr const char* kTogether = "auto";
+
+/// Position in kMetrics of the measure that weighs the patches of this capture, and ranks its
+/// frames unless several do together.
 [[nodiscard]] std::size_t in_use(const CaptureMetrics& outcome);
 
 /// Name of a measure, the one in use with a mark.
 [[nodiscard]] std::string row_name(const CaptureMetrics& outcome, std::size_t measure);
+
+/// The same of quality::Trials::own.
+[[nodiscard]] std::string own_row_name(const CaptureMetrics& outcome, std::size_t own);
 
 /// A figure for people: `-` when it is not defined, no minus before zero.
 [[nodiscard]] std::string figure(double value, int decimals);

@@ -71,18 +71,23 @@ Plot loss_plot(const CaptureMetrics& outcome) {
 Plot rank_plot(const CaptureMetrics& outcome) {
   const std::vector<double>& truth = outcome.trials.truth;
   const std::size_t measure = in_use(outcome);
-  const auto ranks = quality::mid_ranks(quality::recorded_scores(outcome.trials, measure));
+  const bool together = outcome.survey.shares.has_value();
+  const std::string name = together ? outcome.survey.ranked_by() : name_of(measure);
+  const auto ranks =
+      quality::mid_ranks(together ? outcome.trials.own.front().scores
+                                  : quality::recorded_scores(outcome.trials, measure));
+  const quality::MeasureFigures& figures =
+      together ? outcome.figures.own.front() : outcome.figures.measures[measure];
   std::vector<PlotPoint> points;
   const auto count = static_cast<double>(truth.size());
   for (std::size_t i = 0; i < truth.size(); ++i) {
     points.push_back({count + 1 - ranks[i], truth[i]});
   }
   Plot plot;
-  plot.title = fmt::format("Frames ranked by {}: rho {}", name_of(measure),
-                           figure(outcome.figures.measures[measure].truth->rho, 3));
+  plot.title = fmt::format("Frames ranked by {}: rho {}", name, figure(figures.truth->rho, 3));
   plot.x = draw::axis_over("rank of the frame, sharpest first", 0, count);
   plot.y = draw::axis_over("true Strehl ratio", 0, *std::max_element(truth.begin(), truth.end()));
-  plot.series.push_back({name_of(measure), std::move(points), PlotMark::dots});
+  plot.series.push_back({name, std::move(points), PlotMark::dots});
   return plot;
 }
 
@@ -128,7 +133,7 @@ Plot halves_plot(const CaptureMetrics& outcome) {
   for (std::size_t i = 0; i < first.size(); ++i) points.push_back({first[i], second[i]});
   const auto count = static_cast<double>(first.size());
   Plot plot;
-  plot.title = fmt::format("Repeatability of the score: reliability {}",
+  plot.title = fmt::format("Repeatability of {}: reliability {}", name_of(used),
                            figure(outcome.figures.measures[used].reliability, 3));
   plot.x = draw::axis_over("rank by half of the patches, sharpest first", 0, count);
   plot.y = draw::axis_over("rank by the other half", 0, count);

@@ -6,6 +6,7 @@
 
 #include "files/csv.h"
 #include "files/name_text.h"
+#include "run/metric_json.h"
 #include "run/metrics_outcome.h"
 
 namespace lull::run {
@@ -28,7 +29,12 @@ std::string figure(double value, int decimals) {
 }
 
 std::string row_name(const CaptureMetrics& outcome, std::size_t measure) {
-  return name_of(measure) + (measure == in_use(outcome) ? " *" : "");
+  const bool ranks = !outcome.survey.shares && measure == in_use(outcome);
+  return name_of(measure) + (ranks ? " *" : "");
+}
+
+std::string own_row_name(const CaptureMetrics& outcome, std::size_t own) {
+  return outcome.trials.own[own].name + (outcome.survey.shares && own == 0 ? " *" : "");
 }
 
 namespace {
@@ -94,13 +100,13 @@ nlohmann::json capture_json(const CaptureMetrics& one) {
   for (std::size_t i = 0; i < one.figures.own.size(); ++i)
     measures.push_back(measure_json(one.figures.own[i], one.trials.own[i].name));
   nlohmann::json out = {{"capture", files::name_text(one.capture)},
-                        {"metric", quality::metric_name(one.survey.metric)},
                         {"target", quality::target_name(one.survey.target.kind)},
                         {"frames", one.survey.records.size()},
                         {"usable", one.survey.usable()},
                         {"compared", one.trials.trials.size()},
                         {"measures", measures},
                         {"notes", one.notes}};
+  add_metric(one.survey, out);
   if (!one.truth.empty()) {
     out["truth"] = {{"table", files::name_text(one.truth)},
                     {"column", one.truth_column},

@@ -5,6 +5,7 @@
 #include "files/csv.h"
 #include "files/name_text.h"
 #include "run/exposure_times.h"
+#include "run/metric_json.h"
 #include "run/rank_outcome.h"
 
 namespace lull::run {
@@ -70,13 +71,14 @@ nlohmann::json to_json(const RankOutcome& outcome) {
   }
   nlohmann::json best = nlohmann::json::array();
   for (const std::size_t i : outcome.order) best.push_back(survey.records[i].index);
-  return {{"capture", files::name_text(info.path)},
-          {"metric", quality::metric_name(survey.metric)},
-          {"target", quality::target_name(survey.target.kind)},
-          {"usable", outcome.order.size()},
-          {"best_first", best},
-          {"frames", frames},
-          {"notes", outcome.notes}};
+  nlohmann::json out = {{"capture", files::name_text(info.path)},
+                        {"target", quality::target_name(survey.target.kind)},
+                        {"usable", outcome.order.size()},
+                        {"best_first", best},
+                        {"frames", frames},
+                        {"notes", outcome.notes}};
+  add_metric(survey, out);
+  return out;
 }
 
 }  // namespace lull::run

@@ -177,6 +177,17 @@ void add_values(const Tables& tables, quality::Trials& trials) {
     trials.own.push_back({column.name, values_of(column)});
 }
 
+// Several measures together are compared like scores of one's own.
+void add_sharpness(const survey::Survey& survey, quality::Trials& trials) {
+  quality::OwnScores together{kTogether, {}};
+  auto record = survey.records.begin();
+  for (const std::int64_t frame : trials.frames) {
+    while (record->index < frame) ++record;
+    together.scores.push_back(record->sharpness);
+  }
+  trials.own.push_back(std::move(together));
+}
+
 // Best of some rounds: other load on the machine can only make it slower.
 double speed_mpx_per_s(const std::vector<quality::Luminance>& planes, quality::Metric metric,
                        quality::MeasureWorkspace& work) {
@@ -261,6 +272,7 @@ CaptureMetrics measured(const CaptureInput& input, const Tables& tables,
   require_frames(positions.size(), outcome);
   outcome.trials = Trier(*frames, outcome.survey, progress).run(positions);
   require_frames(outcome.trials.trials.size(), outcome);
+  if (outcome.survey.shares) add_sharpness(outcome.survey, outcome.trials);
   add_values(tables, outcome.trials);
   outcome.figures = quality::metrics_figures(outcome.trials, speeds(*frames, outcome.trials));
   return outcome;

@@ -44,7 +44,7 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
       {"NUSABLE", survey.usable(), "frames that can be used"},
       {"NKEPT", count(result.kept.size()), "frames in the stack"},
       card_of(stack_options(), "--keep", request),
-      {"METRIC", std::string(quality::metric_name(survey.metric)), "sharpness measure"},
+      {"METRIC", survey.ranked_by(), "sharpness measure"},
       {"PATCH", result.patch_px, "[px] side of the patches"},
       {"FUSION", std::string(result.fused ? "frequency" : "selection"), "how frames were summed"},
       {"NOISE", result.noise, "noise of a pixel of the linear stack"}};

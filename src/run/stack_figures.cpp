@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "core/statistics.h"
+#include "run/metric_json.h"
 #include "run/resolution.h"
 
 namespace lull::run {
@@ -79,7 +80,6 @@ nlohmann::json stack_figures(const Opened& opened, const survey::Survey& survey,
                         {"usable", survey.usable()},
                         {"kept", result.kept.size()},
                         {"target", quality::target_name(survey.target.kind)},
-                        {"metric", quality::metric_name(survey.metric)},
                         {"patch_px", result.patch_px},
                         {"fusion", result.fused ? "frequency" : "selection"},
                         {"noise", result.noise},
@@ -91,6 +91,7 @@ nlohmann::json stack_figures(const Opened& opened, const survey::Survey& survey,
                         {"spectral_ratio", ratio},
                         {"dispersion_px", dispersion},
                         {"kept_frames", result.kept}};
+  add_metric(survey, out);
   out["effective_frames"] = spread_json(result.effective_frames.values);
   add_resolution(out, "resolution", resolution_of(result.frc, optics));
   add_resolution(out, "half_bit_resolution", half_bit_resolution_of(result.frc, optics));

@@ -131,8 +131,7 @@ std::string judged_from(const StackOutcome& run) {
 std::string followed(const StackOutcome& run, const std::string& name) {
   const StackRequest& request = run.request;
   if (name == "--keep") return fmt::format("{} frames", run.result.kept.size());
-  if (name == "--metric" && !request.input.metric)
-    return std::string(quality::metric_name(run.health.survey.metric));
+  if (name == "--metric" && !request.input.metric) return run.health.survey.ranked_by();
   if (name == "--patch" && request.stacking.patch_px == 0)
     return fmt::format("{:.0f} px", run.result.patch_px);
   return {};

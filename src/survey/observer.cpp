@@ -8,6 +8,7 @@
 #include "core/error.h"
 #include "core/parallel.h"
 #include "quality/cell_grid.h"
+#include "quality/combined.h"
 #include "quality/luminance.h"
 #include "quality/noise.h"
 #include "quality/ranking.h"
@@ -67,6 +68,11 @@ Observer::Observer(const capture::CaptureInfo& info, const std::vector<Frame>& f
   reduced_size_ = views[0].size();
   target_ = quality::recognise_target(views);
   metric_ = metric.value_or(suited_metric(target_.kind));
+  if (metric) {
+    metrics_ = {*metric};
+  } else {
+    metrics_.assign(quality::kCombined.begin(), quality::kCombined.end());
+  }
   noise_gain_ = quality::noise_gain(metric_, info_.colour);
 }
 
@@ -116,9 +122,27 @@ Plane Observer::reduce(const quality::Luminance& light, Workspace& work) const {
   return plane;
 }
 
+// Cells in light.
+void Observer::measure(const quality::Luminance& light, Workspace& work, Observation& out) const {
+  const auto per_unit = static_cast<float>(light.scale.per_unit);
+  out.cells = quality::measure(light, metric_, work.measure);
+  for (float& value : out.cells.energy.values()) value *= per_unit * per_unit;
+  for (float& value : out.cells.mean.values())
+    value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
+  out.energies.clear();
+  for (const quality::Metric metric : metrics_) {
+    if (metric == metric_) {
+      out.energies.push_back(out.cells.energy);
+      continue;
+    }
+    out.energies.push_back(quality::energy_of_measured(light, metric, work.measure));
+    for (float& value : out.energies.back().values()) value *= per_unit * per_unit;
+  }
+}
+
 void Observer::observe_one(const Frame& frame, Workspace& work, Observation& out) const {
   const quality::Luminance light = quality::luminance(frame, info_, work.luminance);
-  out.cells = quality::measure(light, metric_, work.measure);
+  measure(light, work, out);
   out.reduced = reduce(light, work);
   out.brightness = quality::object_brightness(out.reduced.view(), target_, work.scratch);
   const bool cfa = info_.colour == Colour::cfa;
@@ -127,11 +151,6 @@ void Observer::observe_one(const Frame& frame, Workspace& work, Observation& out
   out.noise = info_.scale.per_unit *
               quality::noise_sigma(frame.planes[info_.colour == Colour::rgb ? 1 : 0], cfa ? 2 : 1,
                                    disc ? object_stored : 0.0, work.scratch);
-  // Cells in light from here on.
-  const auto per_unit = static_cast<float>(light.scale.per_unit);
-  for (float& value : out.cells.energy.values()) value *= per_unit * per_unit;
-  for (float& value : out.cells.mean.values())
-    value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
   out.dead_rows = frame.dead_rows ? *frame.dead_rows : capture::dead_rows(frame.planes[0]);
 }
 
@@ -140,10 +159,14 @@ double Observer::sharpness(const Observation& seen) const {
                                   seen.brightness, target_.object);
 }
 
-double Observer::sharpness(const Observation& seen, const quality::CellGrid& energy) const {
-  const quality::CellMeasure cells{energy, seen.cells.mean, seen.cells.saturated};
-  return quality::frame_sharpness(cells, noise_gain_ * seen.noise * seen.noise, seen.brightness,
-                                  target_.object);
+std::vector<quality::FrameEnergy> Observer::energies(
+    const Observation& seen, const std::vector<quality::CellGrid>& energies) const {
+  std::vector<quality::FrameEnergy> out;
+  for (const quality::CellGrid& energy : energies) {
+    const quality::CellMeasure cells{energy, seen.cells.mean, seen.cells.saturated};
+    out.push_back(quality::frame_energy(cells, seen.brightness, target_.object));
+  }
+  return out;
 }
 
 bool Observer::shows_object(const Observation& seen) const {

@@ -7,17 +7,19 @@
 #include "capture/frame.h"
 #include "core/plane.h"
 #include "quality/measure.h"
+#include "quality/ranking.h"
 #include "quality/target.h"
 
 namespace lull::survey {
 
 /// What one frame shows on its own.
 struct Observation {
-  quality::CellMeasure cells;  ///< light
-  Plane reduced;               ///< light, smaller by Observer::reduction()
-  double brightness = 0;       ///< of the object, see quality::object_brightness()
-  double noise = 0;            ///< light, of the pixels that the luminance came from
-  int dead_rows = 0;           ///< at the lower edge
+  quality::CellMeasure cells;               ///< light, energy by Observer::metric()
+  std::vector<quality::CellGrid> energies;  ///< light, by each of Observer::metrics()
+  Plane reduced;                            ///< light, smaller by Observer::reduction()
+  double brightness = 0;                    ///< of the object, see quality::object_brightness()
+  double noise = 0;                         ///< light, of the pixels that the luminance came from
+  int dead_rows = 0;                        ///< at the lower edge
 };
 
 /// @throws NothingUsable when frames are too small to rank and register.
@@ -36,7 +38,14 @@ class Observer {
 
   [[nodiscard]] const quality::Target& target() const { return target_; }
 
+  /// By which patches are weighed, one of metrics().
   [[nodiscard]] quality::Metric metric() const { return metric_; }
+
+  /// Of metric().
+  [[nodiscard]] double noise_gain() const { return noise_gain_; }
+
+  /// By which frames are ranked: the one asked for, or quality::kCombined.
+  [[nodiscard]] const std::vector<quality::Metric>& metrics() const { return metrics_; }
 
   /// By which frames are reduced for tracking: a power of 2 that leaves at most 256 px a side.
   [[nodiscard]] int reduction() const { return reduction_; }
@@ -46,10 +55,12 @@ class Observer {
   /// One observation for each frame.
   void observe(const std::vector<capture::Frame>& frames, std::vector<Observation>& out);
 
+  /// By metric() alone.
   [[nodiscard]] double sharpness(const Observation& seen) const;
 
-  /// The same with other energies, such as OutlierCells::repaired().
-  [[nodiscard]] double sharpness(const Observation& seen, const quality::CellGrid& energy) const;
+  /// By each of metrics(). @param energies  Observation::energies, or those with outliers repaired.
+  [[nodiscard]] std::vector<quality::FrameEnergy> energies(
+      const Observation& seen, const std::vector<quality::CellGrid>& energies) const;
 
   /// A disc, or a surface with quality::shows_structure().
   [[nodiscard]] bool shows_object(const Observation& seen) const;
@@ -70,11 +81,13 @@ class Observer {
   template <class Body>
   void for_frames(const std::vector<capture::Frame>& frames, const Body& body);
   [[nodiscard]] Plane reduce(const quality::Luminance& light, Workspace& work) const;
+  void measure(const quality::Luminance& light, Workspace& work, Observation& out) const;
   void observe_one(const capture::Frame& frame, Workspace& work, Observation& out) const;
 
   const capture::CaptureInfo& info_;
   quality::Target target_;
   quality::Metric metric_ = quality::Metric::fine;
+  std::vector<quality::Metric> metrics_;
   int reduction_ = 2;
   Size reduced_size_;
   double noise_gain_ = 0;

@@ -61,6 +61,7 @@ class Surveyor {
           "{}: no frame could be decoded. The file may be damaged or still being written.",
           store_.info().path));
     }
+    settle_sharpness();
     result_.orientation = orientation_of(turn_tests_, result_.records.back().index);
     if (!result_.orientation.changes()) result_.field_turn = rotation_.result(result_.reduction);
     return std::move(result_);
@@ -82,10 +83,11 @@ class Surveyor {
       positions = locate(block);
     }
     for (std::size_t i = 0; i < block.frames.size(); ++i) {
-      if (positions[i].ok())
-        outlier_cells_.see(observations_[i].cells.energy, in_pixels(positions[i].value()));
+      if (!positions[i].ok()) continue;
+      for (std::size_t m = 0; m < outlier_cells_.size(); ++m)
+        outlier_cells_[m].see(observations_[i].energies[m], in_pixels(positions[i].value()));
     }
-    outlier_cells_.settle();
+    for (OutlierCells& cells : outlier_cells_) cells.settle();
     test_turns(block, positions);
     for (std::size_t i = 0; i < block.frames.size(); ++i)
       add_record(block.frames[i], i, positions[i]);
@@ -99,6 +101,7 @@ class Surveyor {
     observer_.emplace(info, block.frames, options_.metric);
     result_.target = observer_->target();
     result_.metric = observer_->metric();
+    outlier_cells_.resize(observer_->metrics().size());
     result_.reduction = observer_->reduction();
     tracker_.emplace(observer_->reduced_size(), result_.target,
                      info.colour == capture::Colour::cfa ? kSmoothedWhite : 0.5);
@@ -183,12 +186,15 @@ class Surveyor {
     record.saturated_share = quality::saturated_share(seen.cells);
     if (position.ok()) {
       record.offset = in_pixels(position.value());
-      record.sharpness =
-          observer_->sharpness(seen, outlier_cells_.repaired(seen.cells.energy, record.offset));
+      std::vector<quality::CellGrid> repaired;
+      for (std::size_t m = 0; m < outlier_cells_.size(); ++m)
+        repaired.push_back(outlier_cells_[m].repaired(seen.energies[m], record.offset));
+      energies_.push_back({frame.index, observer_->energies(seen, repaired)});
     } else {
-      record.sharpness = observer_->sharpness(seen);
+      energies_.push_back({frame.index, observer_->energies(seen, seen.energies)});
       record.reject = position.reason();
     }
+    record.sharpness = observer_->sharpness(seen);
     if (!present(i)) record.reject = Reject::black;
     if (record.saturated_share > kSaturatedShare) record.reject = Reject::saturated;
     if (cut_short(i)) record.reject = Reject::damaged;
@@ -200,6 +206,51 @@ class Surveyor {
     previous_mean_ = seen.cells.mean.values();
     look_for_object(i, record);
     result_.records.push_back(record);
+  }
+
+  // The noise of the frames around, and how well each measure follows sharpness, are known at the
+  // end only.
+  void settle_sharpness() {
+    const std::vector<double> noise = quality::usual_noise(result_.records);
+    std::vector<quality::FrameEnergies> all(result_.records.size());
+    std::vector<quality::FrameEnergies> usable;
+    auto measured = energies_.begin();  // damaged frames are none of these
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      FrameRecord& record = result_.records[i];
+      record.usual_noise = noise[i];
+      if (measured == energies_.end() || measured->index != record.index) continue;
+      all[i] = {std::move(measured->by_measure), noise[i]};
+      if (record.usable()) usable.push_back(all[i]);
+      ++measured;
+    }
+    set_sharpness(all, usable);
+  }
+
+  void set_sharpness(const std::vector<quality::FrameEnergies>& all,
+                     const std::vector<quality::FrameEnergies>& usable) {
+    const auto set = [&](const auto& sharpness) {
+      for (std::size_t i = 0; i < all.size(); ++i) {
+        if (!all[i].by_measure.empty()) result_.records[i].sharpness = sharpness(all[i]);
+      }
+    };
+    if (options_.metric) {
+      const double gain = observer_->noise_gain();
+      set([gain](const quality::FrameEnergies& frame) {
+        const quality::FrameEnergy& energy = frame.by_measure.front();
+        return energy.total - gain * frame.noise * frame.noise * energy.of_unit_noise;
+      });
+      return;
+    }
+    const quality::CombinedSharpness combined(usable, gains(), result_.metric);
+    set(combined);
+    result_.shares = combined.shares();
+  }
+
+  [[nodiscard]] quality::CombinedSharpness::Gains gains() const {
+    quality::CombinedSharpness::Gains out{};
+    for (std::size_t i = 0; i < out.size(); ++i)
+      out[i] = quality::noise_gain(quality::kCombined[i], store_.info().colour);
+    return out;
   }
 
   void add_damaged(const FrameBlock& block) {
@@ -243,25 +294,35 @@ class Surveyor {
       tracker_->set_reference(newest, at.back(), tracking_[latest]);
   }
 
+  struct Measured {
+    FrameIndex index = 0;
+    std::vector<quality::FrameEnergy> by_measure;
+  };
+
   capture::FrameStore& store_;
   const SurveyOptions& options_;
   const Progress& progress_;
   Survey result_;
   std::optional<Observer> observer_;
   std::optional<Tracker> tracker_;
-  OutlierCells outlier_cells_;
-  bool averaged_ = false;  ///< the tracker's reference
+  std::vector<OutlierCells> outlier_cells_;  ///< one for each measure
+  bool averaged_ = false;                    ///< the tracker's reference
   double median_brightness_ = 0;
   double median_dead_rows_ = 0;
   std::vector<Observation> observations_;
   std::vector<Tracker::Workspace> tracking_;  ///< one for each frame of the block
   std::vector<TurnTest> turn_tests_;
   FieldRotation rotation_;
+  std::vector<Measured> energies_;
   std::vector<float> previous_energy_;
   std::vector<float> previous_mean_;
 };
 
 }  // namespace
+
+std::string Survey::ranked_by() const {
+  return shares ? quality::shares_text(*shares) : std::string(quality::metric_name(metric));
+}
 
 std::int64_t Survey::count(Reject reason) const {
   return std::count_if(records.begin(), records.end(),

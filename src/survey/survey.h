@@ -1,10 +1,12 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "capture/frame_store.h"
 #include "core/progress.h"
+#include "quality/combined.h"
 #include "quality/ranking.h"
 #include "survey/field_rotation.h"
 #include "survey/orientation.h"
@@ -28,21 +30,25 @@ class SurveyWatcher {
 };
 
 struct SurveyOptions {
-  std::optional<quality::Metric> metric;   ///< none: chosen by the kind of target
+  std::optional<quality::Metric> metric;   ///< none: quality::kCombined together
   std::vector<SurveyWatcher*> watchers{};  ///< all outlive the survey
 };
 
 /// Result of one pass over a capture.
 struct Survey {
-  quality::Target target;  ///< levels in light
-  quality::Metric metric = quality::Metric::fine;
-  std::vector<quality::FrameRecord> records;  ///< one for each frame of the capture, in order
-  int reduction = 1;                          ///< tracking ran on frames reduced by this factor
-  Orientation orientation;                    ///< of the frames, which are surveyed as they are
-  FieldTurn field_turn;                       ///< slow, between the first and the last
+  quality::Target target;                          ///< levels in light
+  quality::Metric metric = quality::Metric::fine;  ///< by which patches are weighed
+  std::optional<quality::Shares> shares;           ///< where several measures rank the frames
+  std::vector<quality::FrameRecord> records;       ///< one for each frame of the capture, in order
+  int reduction = 1;        ///< tracking ran on frames reduced by this factor
+  Orientation orientation;  ///< of the frames, which are surveyed as they are
+  FieldTurn field_turn;     ///< slow, between the first and the last
 
   [[nodiscard]] std::int64_t count(Reject reason) const;
   [[nodiscard]] std::int64_t usable() const;
+
+  /// What ranks the frames: the name of a measure, or the shares of several.
+  [[nodiscard]] std::string ranked_by() const;
 
   /// Frames that could be measured, and those of them that show an object: a disc, or a surface
   /// with quality::shows_structure().

@@ -71,12 +71,12 @@ TEST_SUITE("cli/metrics") {
     // captures simulated outside of the project. 0.002 for other processors and compilers.
     const auto moon =
         figures_of({sample("highland.mkv"), "--truth", sample("highland.frames.csv")});
-    CHECK(moon.at("metric") == "fine");
-    const std::pair<const char*, double> known[] = {{"gradient", 0.940},
-                                                    {"laplacian", 0.150},
-                                                    {"modified-laplacian", 0.210},
-                                                    {"fine", 0.960},
-                                                    {"coarse", 0.946}};
+    CHECK(moon.at("metric") == "auto");
+    CHECK(moon.at("metric_shares").at("fine").get<double>() > 0.5);
+    const std::pair<const char*, double> known[] = {
+        {"gradient", 0.961}, {"laplacian", 0.148}, {"modified-laplacian", 0.215},
+        {"finest", 0.963},   {"fine", 0.962},      {"coarse", 0.946},
+        {"auto", 0.961}};
     for (const auto& pair : known) {  // bindings cannot be captured
       const std::string name = pair.first;
       const double rho = pair.second;
@@ -85,8 +85,9 @@ TEST_SUITE("cli/metrics") {
     }
     const auto planet =
         figures_of({sample("ringed_faint.ser"), "--truth", sample("ringed_faint.frames.csv")});
-    CHECK(planet.at("metric") == "coarse");
-    CHECK(std::abs(measure_named(planet, "coarse").at("spearman_rho").get<double>() - 0.806) <
+    CHECK(planet.at("metric") == "auto");
+    CHECK(planet.at("metric_shares").at("coarse").get<double>() > 0.9);
+    CHECK(std::abs(measure_named(planet, "coarse").at("spearman_rho").get<double>() - 0.809) <
           0.002);
     // The table goes on for one frame that the recording lost.
     CHECK(planet.at("notes").dump().find("304 frames and the capture has 303") !=
@@ -125,9 +126,9 @@ TEST_SUITE("cli/metrics") {
     std::istringstream table(text_of(folder.file("m.csv")));
     int lines = 0;
     for (std::string line; std::getline(table, line); ++lines) {
-      CHECK(std::count(line.begin(), line.end(), ',') == 19);
+      CHECK(std::count(line.begin(), line.end(), ',') == 20);
     }
-    CHECK(lines == 6);
+    CHECK(lines == 8);
     const std::string svg = text_of(folder.file("m.svg"));
     CHECK(svg.find("modified-laplacian") != std::string::npos);
     CHECK(dots_in(svg) == figures.at("compared").get<std::size_t>());
@@ -235,7 +236,7 @@ TEST_SUITE("cli/metrics") {
     CHECK(mine.at("reliability").is_null());
     CHECK(measure_named(figures, "score_none").at("spearman_rho").is_null());
     const std::string table = text_of(folder.file("m.csv"));
-    CHECK(std::count(table.begin(), table.end(), '\n') == 8);
+    CHECK(std::count(table.begin(), table.end(), '\n') == 10);
     CHECK(contains(table, ",score_mine,"));
     write_text(folder.file("bad.csv"), "frame,sharpness\n0,1\n");
     check_refused({"metrics", sample("highland.mkv"), "--scores", folder.file("bad.csv")}, 3,
@@ -261,7 +262,7 @@ TEST_SUITE("cli/metrics") {
     }
     CHECK(first == alone);
     const std::string table = text_of(folder.file("m.csv"));
-    CHECK(std::count(table.begin(), table.end(), '\n') == 11);
+    CHECK(std::count(table.begin(), table.end(), '\n') == 15);
     CHECK(contains(text_of(folder.file("m.svg")), "ringed_faint.ser: "));
     check_refused({"metrics", sample("highland.mkv"), sample("ringed_faint.ser"), "--truth",
                    sample("highland.frames.csv")},

@@ -56,6 +56,7 @@ quality::FrameRecord record_of(const Frame& frame) {
   record.brightness =
       std::accumulate(samples, samples + std::ptrdiff_t{kSide} * kSide, 0.0) / kSide / kSide / 4095;
   record.noise = quality::noise_sigma(frame.planes[0], 1, 0, scratch) / 4095;
+  record.usual_noise = record.noise;
   return record;
 }
 
@@ -82,6 +83,7 @@ double standard_errors_from(double expected, const std::vector<double>& values) 
 // Part of a measure's places along one side of a frame where its stencil fits: at the border the
 // energy lacks the others, but the share of the noise is subtracted as if they were there.
 double stencil_fits(Metric metric) {
+  if (metric == Metric::finest) return 62.0 / 64;  // of half pixels, one either side
   if (metric == Metric::fine) return 61.0 / 64;    // 63 boxes of half pixels, less one either side
   if (metric == Metric::coarse) return 28.0 / 32;  // smoothing and Laplacian: two either side
   return 126.0 / 128;

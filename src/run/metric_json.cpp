@@ -1,0 +1,21 @@
+#include "run/metric_json.h"
+
+#include <nlohmann/json.hpp>
+
+#include "run/metrics_outcome.h"
+
+namespace lull::run {
+
+void add_metric(const survey::Survey& survey, nlohmann::json& out) {
+  if (!survey.shares) {
+    out["metric"] = quality::metric_name(survey.metric);
+    return;
+  }
+  out["metric"] = kTogether;
+  for (std::size_t i = 0; i < survey.shares->size(); ++i) {
+    out["metric_shares"][std::string(quality::metric_name(quality::kCombined[i]))] =
+        (*survey.shares)[i];
+  }
+}
+
+}  // namespace lull::run
