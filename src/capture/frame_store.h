@@ -40,11 +40,13 @@ class FrameStore {
     }
   }
 
+  /// What one frame takes of the budget, samples and all beside them.
+  [[nodiscard]] static std::size_t cached_bytes(const Frame& frame);
+
   /// From here on these frames are kept when at() reads them, and others make room for them.
   void prefer(std::set<FrameIndex> frames) { preferred_ = std::move(frames); }
 
  private:
-  [[nodiscard]] static std::size_t cached_bytes(const Frame& frame);
   void keep(const Frame& frame);
   void make_room(std::size_t bytes);
 

@@ -126,7 +126,11 @@ Plane Observer::reduce(const quality::Luminance& light, Workspace& work) const {
 void Observer::measure(const quality::Luminance& light, Workspace& work, Observation& out) const {
   const auto per_unit = static_cast<float>(light.scale.per_unit);
   out.cells = quality::measure(light, metric_, work.measure);
-  for (float& value : out.cells.energy.values()) value *= per_unit * per_unit;
+  const float squared = per_unit * per_unit;
+  const auto in_light = [squared](quality::CellGrid& energy) {
+    for (float& value : energy.values()) value *= squared;
+  };
+  in_light(out.cells.energy);
   for (float& value : out.cells.mean.values())
     value = static_cast<float>(light.scale.to_light(static_cast<double>(value)));
   out.energies.clear();
@@ -136,7 +140,7 @@ void Observer::measure(const quality::Luminance& light, Workspace& work, Observa
       continue;
     }
     out.energies.push_back(quality::energy_of_measured(light, metric, work.measure));
-    for (float& value : out.energies.back().values()) value *= per_unit * per_unit;
+    in_light(out.energies.back());
   }
 }
 

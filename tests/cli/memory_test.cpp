@@ -1,5 +1,5 @@
-// Covers: run/memory_need, run/memory_size, capture/limits, capture/frame_store,
-// capture/image_sequence
+// Covers: run/memory_need, run/memory_size, capture/limits, capture/frame_store
+// Covers: capture/image_sequence
 #include <doctest/doctest.h>
 
 #include <cmath>

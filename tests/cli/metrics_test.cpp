@@ -1,5 +1,5 @@
 // Covers: run/run_metrics, run/metrics_outcome, run/metrics_table, run/metrics_plot
-// Covers: cli/metrics_text, quality/frame_table, quality/metrics_figures
+// Covers: run/metric_json, cli/metrics_text, quality/frame_table, quality/metrics_figures
 #include <doctest/doctest.h>
 
 #include <algorithm>

@@ -62,7 +62,7 @@ TEST_SUITE("stack/frame_batch") {
   Run stacked(std::size_t cached) {
     Run run;
     auto source = std::make_unique<CountingCapture>(struck_frames(), run.reads);
-    const std::size_t bytes = source->at(0).value().bytes();
+    const std::size_t bytes = capture::FrameStore::cached_bytes(source->at(0).value());
     source->rewind();
     capture::FrameStore store(std::move(source), cached * bytes);
     const survey::Survey survey = survey::survey_capture(store, {}, {});
