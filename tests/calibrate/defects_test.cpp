@@ -78,7 +78,9 @@ TEST_SUITE("calibrate/defects") {
   // Sigma by hand: of values 100 + k with k from -10 to 10 in turn, the median deviation is 5, so
   // sigma is 7.413 and 8 of them are 59.3.
   TEST_CASE("a hot pixel is 8 sigma above the median of the dark, no less") {
-    for (const auto& [excess, hot] : {std::pair{58, 0}, std::pair{61, 1}}) {
+    for (const auto& known : {std::pair{58, 0}, std::pair{61, 1}}) {  // bindings cannot be captured
+      const int excess = known.first;
+      const int hot = known.second;
       CAPTURE(excess);
       Plane dark(kSize);
       for (int y = 0; y < kSize.height_px; ++y)

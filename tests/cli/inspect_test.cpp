@@ -73,7 +73,7 @@ TEST_SUITE("cli/inspect") {
       const Run run = run_lull({"inspect", folder.file("a.avi"), "--quiet"});
       REQUIRE(run.status == 0);
       const auto at = run.output.find("exposure");
-      return test::on_one_line(run.output.substr(at, run.output.find("\nnoise", at) - at));
+      return on_one_line(run.output.substr(at, run.output.find("\nnoise", at) - at));
     };
     CHECK(contains(exposure_line(115), "headroom 50% below 90%: expose twice as long"));
     CHECK(contains(exposure_line(77), "headroom 66% below 90%: expose 3 times as long"));

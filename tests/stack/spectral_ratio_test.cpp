@@ -184,7 +184,9 @@ TEST_SUITE("stack/spectral_ratio") {
       const Displacement by{1.4 * std::sin(1.7 * i), 1.4 * std::cos(2.3 * i)};
       frames.push_back(displaced(0.5, by, by));
     }
-    for (const auto& [frequency, agreement] : agreement_of(frames, displaced(0.5, {}, {}), 0.3)) {
+    for (const auto& ring : agreement_of(frames, displaced(0.5, {}, {}), 0.3)) {
+      const auto frequency = ring.first;  // bindings cannot be captured
+      const auto agreement = ring.second;
       if (frequency < 0.03 || frequency > 0.27) continue;
       CAPTURE(frequency);
       // A displacement that was left, or made twice as large, would take (pi f d)^2 and more.
