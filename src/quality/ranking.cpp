@@ -6,37 +6,39 @@ namespace lull::quality {
 
 namespace {
 
-// A cell shows the object when it, or a neighbour, is bright enough: the limb is worth most.
-std::vector<bool> object_cells(const CellGrid& mean, double object_level) {
-  std::vector<bool> object(mean.count(), false);
-  for (int r = 0; r < mean.rows(); ++r) {
-    for (int c = 0; c < mean.columns(); ++c) {
-      if (static_cast<double>(mean.row(r)[c]) < object_level) continue;
-      for (int y = std::max(r - 1, 0); y <= std::min(r + 1, mean.rows() - 1); ++y) {
-        for (int x = std::max(c - 1, 0); x <= std::min(c + 1, mean.columns() - 1); ++x) {
-          object[static_cast<std::size_t>(std::ptrdiff_t{y} * mean.columns() + x)] = true;
-        }
+// The cells of the mask and those beside them.
+std::vector<bool> with_neighbours(const std::vector<bool>& mask, const CellGrid& grid) {
+  std::vector<bool> out = mask;
+  std::size_t at = 0;
+  for (int row = 0; row < grid.rows(); ++row) {
+    for (int column = 0; column < grid.columns(); ++column, ++at) {
+      if (!mask[at]) continue;
+      for (int y = std::max(row - 1, 0); y <= std::min(row + 1, grid.rows() - 1); ++y) {
+        for (int x = std::max(column - 1, 0); x <= std::min(column + 1, grid.columns() - 1); ++x)
+          out[static_cast<std::size_t>(std::ptrdiff_t{y} * grid.columns() + x)] = true;
       }
     }
   }
-  return object;
+  return out;
+}
+
+// A cell shows the object when it, or a neighbour, is bright enough: the limb is worth most.
+std::vector<bool> object_cells(const CellGrid& mean, double object_level) {
+  std::vector<bool> bright(mean.count());
+  bool all = true;
+  for (std::size_t i = 0; i < bright.size(); ++i) {
+    bright[i] = static_cast<double>(mean.values()[i]) >= object_level;
+    all = all && bright[i];
+  }
+  return all ? bright : with_neighbours(bright, mean);
 }
 
 // Measures reach over the borders of cells, so those beside a saturated one see its edge: they are
 // left out like it, unless that would leave fewer than half of the others.
 std::vector<bool> beside_saturated(const CellMeasure& cells) {
-  std::vector<bool> out = cells.saturated;
-  const int columns = cells.mean.columns();
-  const int rows = cells.mean.rows();
-  for (std::size_t i = 0; i < cells.saturated.size(); ++i) {
-    if (!cells.saturated[i]) continue;
-    const int row = static_cast<int>(i) / columns;
-    const int column = static_cast<int>(i) % columns;
-    for (int y = std::max(row - 1, 0); y <= std::min(row + 1, rows - 1); ++y) {
-      for (int x = std::max(column - 1, 0); x <= std::min(column + 1, columns - 1); ++x)
-        out[static_cast<std::size_t>(std::ptrdiff_t{y} * columns + x)] = true;
-    }
-  }
+  const auto saturated = std::count(cells.saturated.begin(), cells.saturated.end(), true);
+  if (saturated == 0) return cells.saturated;
+  std::vector<bool> out = with_neighbours(cells.saturated, cells.mean);
   const auto others = std::count(cells.saturated.begin(), cells.saturated.end(), false);
   return 2 * std::count(out.begin(), out.end(), false) < others ? cells.saturated : out;
 }
@@ -60,26 +62,33 @@ CellGrid detail_energy(const CellMeasure& cells, double noise_energy, double obj
   return out;
 }
 
-FrameEnergy frame_energy(const CellMeasure& cells, double brightness, double object_level) {
+std::vector<FrameEnergy> frame_energies(const CellMeasure& cells,
+                                        const std::vector<CellGrid>& energies, double brightness,
+                                        double object_level) {
+  std::vector<FrameEnergy> out(energies.size());
   const std::vector<bool> object = object_cells(cells.mean, object_level);
   const std::vector<bool> left_out = beside_saturated(cells);
+  std::vector<std::size_t> shown;
   double counted = 0;
-  FrameEnergy out;
   for (std::size_t i = 0; i < object.size(); ++i) {
     if (left_out[i]) continue;
     counted += 1;
-    if (!object[i]) continue;
-    out.total += static_cast<double>(cells.energy.values()[i]);
-    out.of_unit_noise += 1;
+    if (object[i]) shown.push_back(i);
   }
-  if (brightness <= 0 || counted < 1) return {};
+  if (brightness <= 0 || counted < 1) return out;
   const double scale = 1 / (counted * brightness * brightness);
-  return {out.total * scale, out.of_unit_noise * scale};
+  for (std::size_t m = 0; m < energies.size(); ++m) {
+    double total = 0;
+    for (const std::size_t i : shown) total += static_cast<double>(energies[m].values()[i]);
+    out[m] = {total * scale, static_cast<double>(shown.size()) * scale};
+  }
+  return out;
 }
 
 double frame_sharpness(const CellMeasure& cells, double noise_energy, double brightness,
                        double object_level) {
-  const FrameEnergy energy = frame_energy(cells, brightness, object_level);
+  const FrameEnergy energy =
+      frame_energies(cells, {cells.energy}, brightness, object_level).front();
   return energy.total - noise_energy * energy.of_unit_noise;
 }
 

@@ -30,10 +30,12 @@ struct FrameEnergy {
   double of_unit_noise = 0;  ///< what noise adds whose energy is 1
 };
 
-/// Energy of a frame from its cells. Cells that do not show the object are left out, and those that
-/// are saturated or beside such a one. @param brightness, object_level see frame_sharpness().
-[[nodiscard]] FrameEnergy frame_energy(const CellMeasure& cells, double brightness,
-                                       double object_level);
+/// Energies of a frame from its cells by some measures. Cells that do not show the object are left
+/// out, and those that are saturated or beside such a one.
+/// @param brightness, object_level see frame_sharpness().
+[[nodiscard]] std::vector<FrameEnergy> frame_energies(const CellMeasure& cells,
+                                                      const std::vector<CellGrid>& energies,
+                                                      double brightness, double object_level);
 
 /// Sharpness of a frame from its cells: energy less the share of the noise, over the square of the
 /// object's brightness, so that thin cloud does not count as blur. Cells that do not show the

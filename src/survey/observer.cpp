@@ -165,12 +165,7 @@ double Observer::sharpness(const Observation& seen) const {
 
 std::vector<quality::FrameEnergy> Observer::energies(
     const Observation& seen, const std::vector<quality::CellGrid>& energies) const {
-  std::vector<quality::FrameEnergy> out;
-  for (const quality::CellGrid& energy : energies) {
-    const quality::CellMeasure cells{energy, seen.cells.mean, seen.cells.saturated};
-    out.push_back(quality::frame_energy(cells, seen.brightness, target_.object));
-  }
-  return out;
+  return quality::frame_energies(seen.cells, energies, seen.brightness, target_.object);
 }
 
 bool Observer::shows_object(const Observation& seen) const {

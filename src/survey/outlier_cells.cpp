@@ -70,6 +70,11 @@ void OutlierCells::settle() {
   for (int row = 0; row < rows_; ++row)
     for (int column = 0; column < columns_; ++column) typical_.push_back(typical_at(column, row));
   fill_unknown();
+  if (typical_.empty()) return;
+  for (int row = 0; row < rows_; ++row) {
+    for (int column = 0; column < columns_; ++column)
+      typical_[index_of(column, row, columns_)].high_around = high_around(column, row);
+  }
 }
 
 // Cells that few frames show, where the object has wandered off: they may be as any other.
@@ -98,7 +103,7 @@ OutlierCells::Typical OutlierCells::typical_at(int column, int row) const {
   }
   if (energies.size() < kFewestFrames) return {};
   const float high = lower_quantile(energies, kHigh);
-  return {high, upper_median(energies), true};
+  return {high, 0, upper_median(energies), true};
 }
 
 float OutlierCells::high_around(int column, int row) const {
@@ -133,7 +138,11 @@ std::vector<bool> OutlierCells::outliers_in(const quality::CellGrid& energy,
   };
   for (int y = 0; y < energy.rows(); ++y) {
     for (int x = 0; x < energy.columns(); ++x) {
-      const float high = high_around(x - steps.columns - left_, y - steps.rows - top_);
+      const int column = x - steps.columns - left_;
+      const int row = y - steps.rows - top_;
+      const bool inside = column >= 0 && column < columns_ && row >= 0 && row < rows_;
+      const float high =
+          inside ? typical_[index_of(column, row, columns_)].high_around : high_around(column, row);
       mask[index_of(x, y, energy.columns())] = high > 0 && energy.row(y)[x] > kTimesHigh * high;
     }
   }

@@ -44,7 +44,8 @@ class OutlierCells {
   };
 
   struct Typical {
-    float high = 0;  ///< the 0.9 quantile
+    float high = 0;         ///< the 0.9 quantile
+    float high_around = 0;  ///< the highest of it and the cells beside
     float median = 0;
     bool known = false;
   };

@@ -82,18 +82,36 @@ class Surveyor {
       improve_reference(positions);
       positions = locate(block);
     }
-    for (std::size_t i = 0; i < block.frames.size(); ++i) {
-      if (!positions[i].ok()) continue;
-      for (std::size_t m = 0; m < outlier_cells_.size(); ++m)
-        outlier_cells_[m].see(observations_[i].energies[m], in_pixels(positions[i].value()));
-    }
-    for (OutlierCells& cells : outlier_cells_) cells.settle();
+    measure_energies(block, positions);
     test_turns(block, positions);
     for (std::size_t i = 0; i < block.frames.size(); ++i)
       add_record(block.frames[i], i, positions[i]);
     add_damaged(block);
     improve_reference(positions);
     for (SurveyWatcher* watcher : options_.watchers) watcher->see(block.frames, result_);
+  }
+
+  // What outliers are is decided in order, and then holds for all frames of the block.
+  void measure_energies(const FrameBlock& block,
+                        const std::vector<Outcome<FrameOffset>>& positions) {
+    parallel_for(static_cast<std::int64_t>(outlier_cells_.size()), [&](std::int64_t n) {
+      const auto m = static_cast<std::size_t>(n);
+      for (std::size_t i = 0; i < block.frames.size(); ++i) {
+        if (positions[i].ok())
+          outlier_cells_[m].see(observations_[i].energies[m], in_pixels(positions[i].value()));
+      }
+      outlier_cells_[m].settle();
+    });
+    const std::size_t before = energies_.size();
+    energies_.resize(before + block.frames.size());
+    parallel_for(static_cast<std::int64_t>(block.frames.size()), [&](std::int64_t n) {
+      const auto i = static_cast<std::size_t>(n);
+      const Observation& seen = observations_[i];
+      std::vector<quality::CellGrid> energies = seen.energies;
+      for (std::size_t m = 0; m < energies.size() && positions[i].ok(); ++m)
+        energies[m] = outlier_cells_[m].repaired(energies[m], in_pixels(positions[i].value()));
+      energies_[before + i] = {block.frames[i].index, observer_->energies(seen, energies)};
+    });
   }
 
   void begin(const FrameBlock& block) {
@@ -186,15 +204,9 @@ class Surveyor {
     record.saturated_share = quality::saturated_share(seen.cells);
     if (position.ok()) {
       record.offset = in_pixels(position.value());
-      std::vector<quality::CellGrid> repaired;
-      for (std::size_t m = 0; m < outlier_cells_.size(); ++m)
-        repaired.push_back(outlier_cells_[m].repaired(seen.energies[m], record.offset));
-      energies_.push_back({frame.index, observer_->energies(seen, repaired)});
     } else {
-      energies_.push_back({frame.index, observer_->energies(seen, seen.energies)});
       record.reject = position.reason();
     }
-    record.sharpness = observer_->sharpness(seen);
     if (!present(i)) record.reject = Reject::black;
     if (record.saturated_share > kSaturatedShare) record.reject = Reject::saturated;
     if (cut_short(i)) record.reject = Reject::damaged;
