@@ -21,8 +21,8 @@ constexpr double kDisagreement = 11;          // of (1 - r^2)^3
 constexpr double kLeastWitness = 0.1;         // share of a measure that bounds the others
 constexpr double kMostAhead = 3;              // swings, of a measure before the lowest of these
 
-double noise_energy(const FrameEnergies& frame, std::size_t measure, double gain) {
-  return gain * frame.noise * frame.noise * frame.by_measure[measure].of_unit_noise;
+double noise_energy(const FrameEnergies& frame, double gain) {
+  return gain * frame.noise * frame.noise * frame.of_unit_noise;
 }
 
 }  // namespace
@@ -60,8 +60,8 @@ CombinedSharpness::Band CombinedSharpness::band_of(const std::vector<FrameEnergi
   std::vector<double> noise;
   std::vector<double> values;
   for (const FrameEnergies& frame : frames) {
-    noise.push_back(noise_energy(frame, measure, gain));
-    values.push_back(frame.by_measure[measure].total - noise.back());
+    noise.push_back(noise_energy(frame, gain));
+    values.push_back(frame.total[measure] - noise.back());
   }
   Band band{gain, median(values), 0, median(std::move(noise)), values};
   for (double& value : values) value = std::abs(value - band.median);
@@ -104,7 +104,7 @@ double CombinedSharpness::operator()(const FrameEnergies& frame) const {
   for (std::size_t measure = 0; measure < bands_.size(); ++measure) {
     const Band& band = bands_[measure];
     if (!(band.swing > 0)) continue;
-    const double above = frame.by_measure[measure].total - noise_energy(frame, measure, band.gain);
+    const double above = frame.total[measure] - noise_energy(frame, band.gain);
     swings[measure] = (above - band.median) / band.swing;
     if (shares_[measure] > kLeastWitness) lowest = std::min(lowest, swings[measure]);
   }

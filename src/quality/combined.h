@@ -12,11 +12,7 @@ namespace lull::quality {
 /// The measures that rank a capture together where none is asked for, finest first.
 inline constexpr std::array kCombined = {Metric::finest, Metric::fine, Metric::coarse};
 
-/// One frame by each of some measures.
-struct FrameEnergies {
-  std::vector<FrameEnergy> by_measure;
-  double noise = 0;  ///< standard deviation of the pixel noise, light; see usual_noise()
-};
+static_assert(kCombined.size() <= kMostMeasures);
 
 /// Standard deviation of the noise as of the frames around: the median over 101 usable frames. A
 /// frame's own estimate has an error of some percent, by which a faint frame would be ranked.

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "core/assert.h"
+
 namespace lull::quality {
 
 namespace {
@@ -62,10 +64,10 @@ CellGrid detail_energy(const CellMeasure& cells, double noise_energy, double obj
   return out;
 }
 
-std::vector<FrameEnergy> frame_energies(const CellMeasure& cells,
-                                        const std::vector<CellGrid>& energies, double brightness,
-                                        double object_level) {
-  std::vector<FrameEnergy> out(energies.size());
+FrameEnergies frame_energies(const CellMeasure& cells, const std::vector<CellGrid>& energies,
+                             double brightness, double object_level) {
+  LULL_ASSERT(energies.size() <= kMostMeasures);
+  FrameEnergies out;
   const std::vector<bool> object = object_cells(cells.mean, object_level);
   const std::vector<bool> left_out = beside_saturated(cells);
   std::vector<std::size_t> shown;
@@ -80,16 +82,16 @@ std::vector<FrameEnergy> frame_energies(const CellMeasure& cells,
   for (std::size_t m = 0; m < energies.size(); ++m) {
     double total = 0;
     for (const std::size_t i : shown) total += static_cast<double>(energies[m].values()[i]);
-    out[m] = {total * scale, static_cast<double>(shown.size()) * scale};
+    out.total[m] = total * scale;
   }
+  out.of_unit_noise = static_cast<double>(shown.size()) * scale;
   return out;
 }
 
 double frame_sharpness(const CellMeasure& cells, double noise_energy, double brightness,
                        double object_level) {
-  const FrameEnergy energy =
-      frame_energies(cells, {cells.energy}, brightness, object_level).front();
-  return energy.total - noise_energy * energy.of_unit_noise;
+  const FrameEnergies energy = frame_energies(cells, {cells.energy}, brightness, object_level);
+  return energy.total.front() - noise_energy * energy.of_unit_noise;
 }
 
 std::vector<std::size_t> rank(const std::vector<FrameRecord>& records) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <optional>
 #include <vector>
 
@@ -24,18 +25,24 @@ struct FrameRecord {
   [[nodiscard]] bool usable() const { return !reject.has_value(); }
 };
 
-/// Energy of a frame over the square of the object's brightness, noise included.
-struct FrameEnergy {
-  double total = 0;
-  double of_unit_noise = 0;  ///< what noise adds whose energy is 1
+/// Measures that rank frames together, at most.
+inline constexpr std::size_t kMostMeasures = 3;
+
+/// Energies of one frame over the square of the object's brightness. There is one for each frame of
+/// a capture, so it is small.
+struct FrameEnergies {
+  std::array<double, kMostMeasures> total{};  ///< by each measure, noise included
+  double of_unit_noise = 0;                   ///< what noise adds whose energy is 1
+  double noise = 0;  ///< standard deviation of the pixel noise, light; see usual_noise()
 };
 
 /// Energies of a frame from its cells by some measures. Cells that do not show the object are left
 /// out, and those that are saturated or beside such a one.
 /// @param brightness, object_level see frame_sharpness().
-[[nodiscard]] std::vector<FrameEnergy> frame_energies(const CellMeasure& cells,
-                                                      const std::vector<CellGrid>& energies,
-                                                      double brightness, double object_level);
+/// @return without the noise.
+[[nodiscard]] FrameEnergies frame_energies(const CellMeasure& cells,
+                                           const std::vector<CellGrid>& energies, double brightness,
+                                           double object_level);
 
 /// Sharpness of a frame from its cells: energy less the share of the noise, over the square of the
 /// object's brightness, so that thin cloud does not count as blur. Cells that do not show the

@@ -163,8 +163,8 @@ double Observer::sharpness(const Observation& seen) const {
                                   seen.brightness, target_.object);
 }
 
-std::vector<quality::FrameEnergy> Observer::energies(
-    const Observation& seen, const std::vector<quality::CellGrid>& energies) const {
+quality::FrameEnergies Observer::energies(const Observation& seen,
+                                          const std::vector<quality::CellGrid>& energies) const {
   return quality::frame_energies(seen.cells, energies, seen.brightness, target_.object);
 }
 

@@ -59,7 +59,7 @@ class Observer {
   [[nodiscard]] double sharpness(const Observation& seen) const;
 
   /// By each of metrics(). @param energies  Observation::energies, or those with outliers repaired.
-  [[nodiscard]] std::vector<quality::FrameEnergy> energies(
+  [[nodiscard]] quality::FrameEnergies energies(
       const Observation& seen, const std::vector<quality::CellGrid>& energies) const;
 
   /// A disc, or a surface with quality::shows_structure().

@@ -224,38 +224,36 @@ class Surveyor {
   // end only.
   void settle_sharpness() {
     const std::vector<double> noise = quality::usual_noise(result_.records);
-    std::vector<quality::FrameEnergies> all(result_.records.size());
-    std::vector<quality::FrameEnergies> usable;
     auto measured = energies_.begin();  // damaged frames are none of these
-    for (std::size_t i = 0; i < all.size(); ++i) {
+    std::vector<quality::FrameEnergies> usable;
+    for (std::size_t i = 0; i < noise.size(); ++i) {
       FrameRecord& record = result_.records[i];
       record.usual_noise = noise[i];
       if (measured == energies_.end() || measured->index != record.index) continue;
-      all[i] = {std::move(measured->by_measure), noise[i]};
-      if (record.usable()) usable.push_back(all[i]);
+      measured->energies.noise = noise[i];
+      if (record.usable() && !options_.metric) usable.push_back(measured->energies);
       ++measured;
     }
-    set_sharpness(all, usable);
-  }
-
-  void set_sharpness(const std::vector<quality::FrameEnergies>& all,
-                     const std::vector<quality::FrameEnergies>& usable) {
-    const auto set = [&](const auto& sharpness) {
-      for (std::size_t i = 0; i < all.size(); ++i) {
-        if (!all[i].by_measure.empty()) result_.records[i].sharpness = sharpness(all[i]);
-      }
-    };
     if (options_.metric) {
       const double gain = observer_->noise_gain();
-      set([gain](const quality::FrameEnergies& frame) {
-        const quality::FrameEnergy& energy = frame.by_measure.front();
-        return energy.total - gain * frame.noise * frame.noise * energy.of_unit_noise;
+      set_sharpness([gain](const quality::FrameEnergies& frame) {
+        return frame.total.front() - gain * frame.noise * frame.noise * frame.of_unit_noise;
       });
-      return;
+    } else {
+      const quality::CombinedSharpness combined(usable, gains(), result_.metric);
+      set_sharpness(combined);
+      result_.shares = combined.shares();
     }
-    const quality::CombinedSharpness combined(usable, gains(), result_.metric);
-    set(combined);
-    result_.shares = combined.shares();
+  }
+
+  template <class Sharpness>
+  void set_sharpness(const Sharpness& sharpness) {
+    auto measured = energies_.begin();
+    for (FrameRecord& record : result_.records) {
+      if (measured == energies_.end() || measured->index != record.index) continue;
+      record.sharpness = sharpness(measured->energies);
+      ++measured;
+    }
   }
 
   [[nodiscard]] quality::CombinedSharpness::Gains gains() const {
@@ -308,7 +306,7 @@ class Surveyor {
 
   struct Measured {
     FrameIndex index = 0;
-    std::vector<quality::FrameEnergy> by_measure;
+    quality::FrameEnergies energies;
   };
 
   capture::FrameStore& store_;

@@ -14,7 +14,7 @@ using quality::CombinedSharpness;
 using quality::FrameEnergies;
 using quality::FrameRecord;
 
-constexpr CombinedSharpness::Gains kGains = {1, 1, 1};
+constexpr CombinedSharpness::Gains kGains = {0, 0, 0};  // no noise
 
 FrameRecord record_of(double noise, bool usable = true) {
   FrameRecord record;
@@ -42,9 +42,10 @@ Capture capture_of(const std::array<Band, 3>& bands, int count = 400) {
     capture.truth.push_back(normal(random));
     FrameEnergies frame;
     frame.noise = 1;
-    for (const Band& band : bands) {
-      const double above = 10 + capture.truth.back() + band.error * normal(random);
-      frame.by_measure.push_back({above + band.noise_energy, band.noise_energy});
+    frame.of_unit_noise = 1;
+    for (std::size_t m = 0; m < bands.size(); ++m) {
+      const double above = 10 + capture.truth.back() + bands[m].error * normal(random);
+      frame.total[m] = above + bands[m].noise_energy;
     }
     capture.frames.push_back(frame);
   }
@@ -53,6 +54,10 @@ Capture capture_of(const std::array<Band, 3>& bands, int count = 400) {
 
 double rho(const Capture& capture, const std::vector<double>& values) {
   return quality::spearman(values, capture.truth);
+}
+
+CombinedSharpness::Gains gains_of(const std::array<Band, 3>& bands) {
+  return {bands[0].noise_energy, bands[1].noise_energy, bands[2].noise_energy};
 }
 
 std::vector<double> values_of(const CombinedSharpness& sharpness, const Capture& capture) {
@@ -99,11 +104,9 @@ TEST_SUITE("quality/combined") {
       std::nth_element(deviations.begin(), deviations.begin() + 200, deviations.end());
       swing = 1.4826 * deviations[200];
     }
-    for (FrameEnergies& frame : noisy.frames) {
-      frame.by_measure[0].total += 4 * swing;
-      frame.by_measure[0].of_unit_noise = 4 * swing;
-    }
-    const auto other = CombinedSharpness(noisy.frames, kGains, quality::Metric::fine).shares();
+    for (FrameEnergies& frame : noisy.frames) frame.total[0] += 4 * swing;
+    const auto other =
+        CombinedSharpness(noisy.frames, {4 * swing, 0, 0}, quality::Metric::fine).shares();
     CHECK(other[0] / other[1] == doctest::Approx(0.06 / 1.02).epsilon(0.05));
     CHECK(other[1] / other[2] == doctest::Approx(3));
   }
@@ -111,8 +114,10 @@ TEST_SUITE("quality/combined") {
   TEST_CASE("a measure that the noise or its own ways rule hardly counts") {
     const Capture own_ways = capture_of({{{3, 0}, {0.1, 0}, {0.1, 0}}});
     CHECK(CombinedSharpness(own_ways.frames, kGains, quality::Metric::fine).shares()[0] < 0.02);
-    const Capture noisy = capture_of({{{0.1, 40}, {0.1, 0}, {0.1, 0}}});
-    CHECK(CombinedSharpness(noisy.frames, kGains, quality::Metric::fine).shares()[0] < 0.001);
+    const std::array<Band, 3> bands = {{{0.1, 40}, {0.1, 0}, {0.1, 0}}};
+    const Capture noisy = capture_of(bands);
+    CHECK(CombinedSharpness(noisy.frames, gains_of(bands), quality::Metric::fine).shares()[0] <
+          0.001);
   }
 
   TEST_CASE("together they follow the truth better than the best alone, or nearly as well") {
@@ -125,37 +130,36 @@ TEST_SUITE("quality/combined") {
       double best = 0;
       for (std::size_t m = 0; m < bands.size(); ++m) {
         std::vector<double> alone;
-        for (const FrameEnergies& frame : capture.frames)
-          alone.push_back(frame.by_measure[m].total);
+        for (const FrameEnergies& frame : capture.frames) alone.push_back(frame.total[m]);
         best = std::max(best, rho(capture, alone));
       }
-      const CombinedSharpness sharpness(capture.frames, kGains, quality::Metric::coarse);
+      const CombinedSharpness sharpness(capture.frames, gains_of(bands), quality::Metric::coarse);
       CHECK(rho(capture, values_of(sharpness, capture)) > best - 0.01);
     }
   }
 
   TEST_CASE("values are energies of the measure asked for; noise that one frame has is taken off") {
     Capture capture = capture_of({{{0, 0}, {0, 0}, {0, 0}}});
-    for (FrameEnergies& frame : capture.frames) frame.by_measure[2].total *= 5;
-    const CombinedSharpness sharpness(capture.frames, kGains, quality::Metric::coarse);
-    CHECK(sharpness(capture.frames[0]) ==
-          doctest::Approx(capture.frames[0].by_measure[2].total).epsilon(1e-9));
-    FrameEnergies noisier = capture.frames[0];
-    noisier.noise = 2;
-    for (quality::FrameEnergy& energy : noisier.by_measure) {
-      energy.of_unit_noise = 0.5;
-      energy.total += 2;
+    for (FrameEnergies& frame : capture.frames) frame.total[2] *= 5;
+    for (FrameEnergies& frame : capture.frames) {
+      for (double& total : frame.total) total += 0.5;
     }
+    const CombinedSharpness sharpness(capture.frames, {0.5, 0.5, 0.5}, quality::Metric::coarse);
+    CHECK(sharpness(capture.frames[0]) ==
+          doctest::Approx(capture.frames[0].total[2] - 0.5).epsilon(1e-9));
+    FrameEnergies noisier = capture.frames[0];
+    noisier.noise = 2;  // four times the energy
+    for (double& total : noisier.total) total += 3 * 0.5;
     CHECK(sharpness(noisier) == doctest::Approx(sharpness(capture.frames[0])).epsilon(1e-9));
   }
 
   TEST_CASE(
       "what one measure alone sees, such as the edge of a roof, does not make a frame sharp") {
     Capture capture = capture_of({{{0.1, 0}, {0.1, 0}, {0.1, 0}}});
-    capture.frames[7].by_measure[2].total += 100;
+    capture.frames[7].total[2] += 100;
     const CombinedSharpness sharpness(capture.frames, kGains, quality::Metric::fine);
     FrameEnergies without = capture.frames[7];
-    without.by_measure[2].total -= 100;
+    without.total[2] -= 100;
     CHECK(sharpness.shares()[2] > 0.05);
     CHECK(sharpness(capture.frames[7]) < sharpness(without) + 0.5);
   }
@@ -164,7 +168,7 @@ TEST_SUITE("quality/combined") {
     Capture capture = capture_of({{{0, 0}, {0, 0}, {0, 0}}}, 10);
     for (FrameEnergies& frame : capture.frames) frame = capture.frames[0];
     const CombinedSharpness sharpness(capture.frames, kGains, quality::Metric::fine);
-    CHECK(sharpness(capture.frames[3]) == doctest::Approx(capture.frames[0].by_measure[1].total));
+    CHECK(sharpness(capture.frames[3]) == doctest::Approx(capture.frames[0].total[1]));
     CHECK(sharpness.shares()[1] == 1);
     CHECK(CombinedSharpness({}, kGains, quality::Metric::fine).shares()[1] == 1);
   }
