@@ -55,13 +55,15 @@ std::string shares_text(const Shares& shares) {
   return text;
 }
 
-CombinedSharpness::Band CombinedSharpness::band_of(const std::vector<FrameEnergies>& frames,
+CombinedSharpness::Band CombinedSharpness::band_of(const std::vector<const FrameEnergies*>& frames,
                                                    std::size_t measure, double gain) {
   std::vector<double> noise;
   std::vector<double> values;
-  for (const FrameEnergies& frame : frames) {
-    noise.push_back(noise_energy(frame, gain));
-    values.push_back(frame.total[measure] - noise.back());
+  noise.reserve(frames.size());
+  values.reserve(frames.size());
+  for (const FrameEnergies* frame : frames) {
+    noise.push_back(noise_energy(*frame, gain));
+    values.push_back(frame->total[measure] - noise.back());
   }
   Band band{gain, median(values), 0, median(std::move(noise)), values};
   for (double& value : values) value = std::abs(value - band.median);
@@ -69,8 +71,8 @@ CombinedSharpness::Band CombinedSharpness::band_of(const std::vector<FrameEnergi
   return band;
 }
 
-CombinedSharpness::CombinedSharpness(const std::vector<FrameEnergies>& frames, const Gains& gains,
-                                     Metric as)
+CombinedSharpness::CombinedSharpness(const std::vector<const FrameEnergies*>& frames,
+                                     const Gains& gains, Metric as)
     : unit_(static_cast<std::size_t>(std::find(kCombined.begin(), kCombined.end(), as) -
                                      kCombined.begin())) {
   if (!frames.empty()) {

@@ -39,7 +39,7 @@ class CombinedSharpness {
 
   /// @param frames  those that are usable, by each of kCombined.
   /// @param as      one of kCombined: the values have its median and its swing.
-  CombinedSharpness(const std::vector<FrameEnergies>& frames, const Gains& gains, Metric as);
+  CombinedSharpness(const std::vector<const FrameEnergies*>& frames, const Gains& gains, Metric as);
 
   [[nodiscard]] const Shares& shares() const { return shares_; }
 
@@ -55,8 +55,8 @@ class CombinedSharpness {
     std::vector<double> values;
   };
 
-  [[nodiscard]] static Band band_of(const std::vector<FrameEnergies>& frames, std::size_t measure,
-                                    double gain);
+  [[nodiscard]] static Band band_of(const std::vector<const FrameEnergies*>& frames,
+                                    std::size_t measure, double gain);
 
   std::array<Band, kCombined.size()> bands_;
   Shares shares_{};

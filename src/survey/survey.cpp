@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <deque>
 #include <future>
 
 #include "core/cancel.h"
@@ -94,24 +95,20 @@ class Surveyor {
   // What outliers are is decided in order, and then holds for all frames of the block.
   void measure_energies(const FrameBlock& block,
                         const std::vector<Outcome<FrameOffset>>& positions) {
-    parallel_for(static_cast<std::int64_t>(outlier_cells_.size()), [&](std::int64_t n) {
-      const auto m = static_cast<std::size_t>(n);
+    for (std::size_t m = 0; m < outlier_cells_.size(); ++m) {
       for (std::size_t i = 0; i < block.frames.size(); ++i) {
         if (positions[i].ok())
           outlier_cells_[m].see(observations_[i].energies[m], in_pixels(positions[i].value()));
       }
       outlier_cells_[m].settle();
-    });
-    const std::size_t before = energies_.size();
-    energies_.resize(before + block.frames.size());
-    parallel_for(static_cast<std::int64_t>(block.frames.size()), [&](std::int64_t n) {
-      const auto i = static_cast<std::size_t>(n);
+    }
+    for (std::size_t i = 0; i < block.frames.size(); ++i) {
       const Observation& seen = observations_[i];
       std::vector<quality::CellGrid> energies = seen.energies;
       for (std::size_t m = 0; m < energies.size() && positions[i].ok(); ++m)
         energies[m] = outlier_cells_[m].repaired(energies[m], in_pixels(positions[i].value()));
-      energies_[before + i] = {block.frames[i].index, observer_->energies(seen, energies)};
-    });
+      energies_.push_back({block.frames[i].index, observer_->energies(seen, energies)});
+    }
   }
 
   void begin(const FrameBlock& block) {
@@ -225,13 +222,13 @@ class Surveyor {
   void settle_sharpness() {
     const std::vector<double> noise = quality::usual_noise(result_.records);
     auto measured = energies_.begin();  // damaged frames are none of these
-    std::vector<quality::FrameEnergies> usable;
+    std::vector<const quality::FrameEnergies*> usable;
     for (std::size_t i = 0; i < noise.size(); ++i) {
       FrameRecord& record = result_.records[i];
       record.usual_noise = noise[i];
       if (measured == energies_.end() || measured->index != record.index) continue;
       measured->energies.noise = noise[i];
-      if (record.usable() && !options_.metric) usable.push_back(measured->energies);
+      if (record.usable() && !options_.metric) usable.push_back(&measured->energies);
       ++measured;
     }
     if (options_.metric) {
@@ -323,7 +320,7 @@ class Surveyor {
   std::vector<Tracker::Workspace> tracking_;  ///< one for each frame of the block
   std::vector<TurnTest> turn_tests_;
   FieldRotation rotation_;
-  std::vector<Measured> energies_;
+  std::deque<Measured> energies_;  // grows without a copy
   std::vector<float> previous_energy_;
   std::vector<float> previous_mean_;
 };

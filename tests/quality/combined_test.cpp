@@ -60,6 +60,13 @@ CombinedSharpness::Gains gains_of(const std::array<Band, 3>& bands) {
   return {bands[0].noise_energy, bands[1].noise_energy, bands[2].noise_energy};
 }
 
+// What the constructor takes.
+std::vector<const FrameEnergies*> all_of(const Capture& capture) {
+  std::vector<const FrameEnergies*> out;
+  for (const FrameEnergies& frame : capture.frames) out.push_back(&frame);
+  return out;
+}
+
 std::vector<double> values_of(const CombinedSharpness& sharpness, const Capture& capture) {
   std::vector<double> out;
   for (const FrameEnergies& frame : capture.frames) out.push_back(sharpness(frame));
@@ -88,7 +95,7 @@ TEST_SUITE("quality/combined") {
   TEST_CASE("shares follow from the errors that are written down") {
     // Where nothing but the own error counts, they are as 1 : 1/3 : 1/9.
     const Capture quiet = capture_of({{{0, 0}, {0, 0}, {0, 0}}});
-    const auto shares = CombinedSharpness(quiet.frames, kGains, quality::Metric::fine).shares();
+    const auto shares = CombinedSharpness(all_of(quiet), kGains, quality::Metric::fine).shares();
     CHECK(shares[0] == doctest::Approx(9.0 / 13));
     CHECK(shares[1] == doctest::Approx(3.0 / 13));
     CHECK(shares[2] == doctest::Approx(1.0 / 13));
@@ -106,17 +113,17 @@ TEST_SUITE("quality/combined") {
     }
     for (FrameEnergies& frame : noisy.frames) frame.total[0] += 4 * swing;
     const auto other =
-        CombinedSharpness(noisy.frames, {4 * swing, 0, 0}, quality::Metric::fine).shares();
+        CombinedSharpness(all_of(noisy), {4 * swing, 0, 0}, quality::Metric::fine).shares();
     CHECK(other[0] / other[1] == doctest::Approx(0.06 / 1.02).epsilon(0.05));
     CHECK(other[1] / other[2] == doctest::Approx(3));
   }
 
   TEST_CASE("a measure that the noise or its own ways rule hardly counts") {
     const Capture own_ways = capture_of({{{3, 0}, {0.1, 0}, {0.1, 0}}});
-    CHECK(CombinedSharpness(own_ways.frames, kGains, quality::Metric::fine).shares()[0] < 0.02);
+    CHECK(CombinedSharpness(all_of(own_ways), kGains, quality::Metric::fine).shares()[0] < 0.02);
     const std::array<Band, 3> bands = {{{0.1, 40}, {0.1, 0}, {0.1, 0}}};
     const Capture noisy = capture_of(bands);
-    CHECK(CombinedSharpness(noisy.frames, gains_of(bands), quality::Metric::fine).shares()[0] <
+    CHECK(CombinedSharpness(all_of(noisy), gains_of(bands), quality::Metric::fine).shares()[0] <
           0.001);
   }
 
@@ -133,7 +140,7 @@ TEST_SUITE("quality/combined") {
         for (const FrameEnergies& frame : capture.frames) alone.push_back(frame.total[m]);
         best = std::max(best, rho(capture, alone));
       }
-      const CombinedSharpness sharpness(capture.frames, gains_of(bands), quality::Metric::coarse);
+      const CombinedSharpness sharpness(all_of(capture), gains_of(bands), quality::Metric::coarse);
       CHECK(rho(capture, values_of(sharpness, capture)) > best - 0.01);
     }
   }
@@ -144,7 +151,7 @@ TEST_SUITE("quality/combined") {
     for (FrameEnergies& frame : capture.frames) {
       for (double& total : frame.total) total += 0.5;
     }
-    const CombinedSharpness sharpness(capture.frames, {0.5, 0.5, 0.5}, quality::Metric::coarse);
+    const CombinedSharpness sharpness(all_of(capture), {0.5, 0.5, 0.5}, quality::Metric::coarse);
     CHECK(sharpness(capture.frames[0]) ==
           doctest::Approx(capture.frames[0].total[2] - 0.5).epsilon(1e-9));
     FrameEnergies noisier = capture.frames[0];
@@ -157,7 +164,7 @@ TEST_SUITE("quality/combined") {
       "what one measure alone sees, such as the edge of a roof, does not make a frame sharp") {
     Capture capture = capture_of({{{0.1, 0}, {0.1, 0}, {0.1, 0}}});
     capture.frames[7].total[2] += 100;
-    const CombinedSharpness sharpness(capture.frames, kGains, quality::Metric::fine);
+    const CombinedSharpness sharpness(all_of(capture), kGains, quality::Metric::fine);
     FrameEnergies without = capture.frames[7];
     without.total[2] -= 100;
     CHECK(sharpness.shares()[2] > 0.05);
@@ -167,7 +174,7 @@ TEST_SUITE("quality/combined") {
   TEST_CASE("frames that are all alike have the energy of the measure asked for") {
     Capture capture = capture_of({{{0, 0}, {0, 0}, {0, 0}}}, 10);
     for (FrameEnergies& frame : capture.frames) frame = capture.frames[0];
-    const CombinedSharpness sharpness(capture.frames, kGains, quality::Metric::fine);
+    const CombinedSharpness sharpness(all_of(capture), kGains, quality::Metric::fine);
     CHECK(sharpness(capture.frames[3]) == doctest::Approx(capture.frames[0].total[1]));
     CHECK(sharpness.shares()[1] == 1);
     CHECK(CombinedSharpness({}, kGains, quality::Metric::fine).shares()[1] == 1);

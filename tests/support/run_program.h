@@ -21,7 +21,7 @@ struct Run {
   int status = -1;     ///< exit status; 128 + signal when a signal ended it
   std::string output;  ///< standard output
   std::string errors;  ///< standard error
-  long peak_kib = 0;   ///< most memory it held
+  long peak_kib = 0;   ///< most memory it held, as seen every 2 ms
 
   /// Standard output, then standard error.
   [[nodiscard]] std::string text() const { return output + errors; }
