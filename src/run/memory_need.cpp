@@ -39,7 +39,7 @@ constexpr double kVideo = 170;  // libav asks for 148 before it codes one
 // Smaller frames are decoded first, since then the need is known to the byte.
 constexpr double kDecodedAnywayPx = 16e6;
 
-constexpr double kBytesAFrame = 600;  // record, energies, place and time stamp, for each frame of the capture
+constexpr double kBytesAFrame = 600;  // of the capture: record, energies, place and time stamp
 
 double area(const CaptureInfo& info) { return static_cast<double>(info.size.area_px()); }
 
