@@ -84,7 +84,7 @@ double decoder_bytes(const CaptureInfo& info) {
 
 }  // namespace
 
-double survey_need(const CaptureInfo& info) {
+double need_of_survey(const CaptureInfo& info) {
   const double frame = std::max(frame_bytes(info), 1.0);
   const double block = frame * std::clamp(kBlockBytes / frame, kFewestInBlock, kMostInBlock);
   double others = kSurveyMono + kSurveyStored * std::ceil(info.bits.stored / 8.0);
@@ -93,14 +93,16 @@ double survey_need(const CaptureInfo& info) {
   return 2 * block + others * area(info) + decoder_bytes(info) + all_frames(info);
 }
 
-double video_need(const CaptureInfo& info) { return kVideo * area(info); }
+double need_of_video(const CaptureInfo& info) { return kVideo * area(info); }
 
-double stack_need(const CaptureInfo& info, bool fuses) {
-  const double stack = (in_colour(info) ? kStackColour : kStackMono) + (fuses ? kFusion : 0);
-  return std::max(survey_need(info), stack * area(info) + decoder_bytes(info) + all_frames(info));
+double need_of_stack(const CaptureInfo& info, stack::Fusion fusion) {
+  const double a_pixel = (in_colour(info) ? kStackColour : kStackMono) +
+                         (fusion == stack::Fusion::frequency ? kFusion : 0);
+  return std::max(need_of_survey(info),
+                  a_pixel * area(info) + decoder_bytes(info) + all_frames(info));
 }
 
-double master_need(const CaptureInfo& info) {
+double need_of_master(const CaptureInfo& info) {
   return kMasterPlane * planes_of(info) * area(info) + 4 * frame_bytes(info) + decoder_bytes(info) +
          all_frames(info);
 }

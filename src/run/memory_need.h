@@ -6,6 +6,7 @@
 
 #include "capture/capture_info.h"
 #include "run/control.h"
+#include "stack/stacker.h"
 
 namespace lull::run {
 
@@ -15,15 +16,14 @@ namespace lull::run {
 using MemoryNeed = std::function<double(const capture::CaptureInfo&)>;
 
 /// To rank and to inspect.
-[[nodiscard]] double survey_need(const capture::CaptureInfo& info);
+[[nodiscard]] double need_of_survey(const capture::CaptureInfo& info);
 
 /// To write the frames as a video besides.
-[[nodiscard]] double video_need(const capture::CaptureInfo& info);
+[[nodiscard]] double need_of_video(const capture::CaptureInfo& info);
 
-/// @param fuses  by frequency.
-[[nodiscard]] double stack_need(const capture::CaptureInfo& info, bool fuses);
+[[nodiscard]] double need_of_stack(const capture::CaptureInfo& info, stack::Fusion fusion);
 
-[[nodiscard]] double master_need(const capture::CaptureInfo& info);
+[[nodiscard]] double need_of_master(const capture::CaptureInfo& info);
 
 /// Memory that a run may use beyond `need`, for caches and for frames at work.
 [[nodiscard]] std::size_t spare_memory(double need, const Resources& resources);

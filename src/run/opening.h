@@ -35,7 +35,8 @@ enum class Passes {
 /// @param need  of the run, without the cache. @throws InputError, UsageError; NothingUsable where
 /// frames are too small to rank; NotEnoughMemory.
 [[nodiscard]] Opened open_capture(const CaptureInput& input, Passes passes,
-                                  const RunControl& control, const MemoryNeed& need = survey_need);
+                                  const RunControl& control,
+                                  const MemoryNeed& need = need_of_survey);
 
 /// The same for several passes, with turned frames turned back, and without those of which the
 /// survey does not know how they are turned.

@@ -175,8 +175,8 @@ MasterOutcome run_master(const MasterRequest& given, const RunControl& control) 
   check_request(request, kind, files, control.resources);
   auto source =
       calibrate::open_joined(files, {.decoder_threads = control.resources.threads,
-                                     .check_size = check_of(master_need, control.resources)});
-  require_memory(source->info(), master_need(source->info()), control.resources);
+                                     .check_size = check_of(need_of_master, control.resources)});
+  require_memory(source->info(), need_of_master(source->info()), control.resources);
   calibrate::check_part(*source, request.part);
   source = calibrate::part_of(std::move(source), request.part);
   outcome.kept.master = calibrate::average(*source, control.progress);

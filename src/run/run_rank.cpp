@@ -70,7 +70,7 @@ RankOutcome run_rank(const RankRequest& request, const RunControl& control) {
   check_complete(rank_options(), request);
   check_results({request.csv, request.best_first}, request.input.files(), control.resources);
   const auto need = [&request](const capture::CaptureInfo& info) {
-    return survey_need(info) + (request.best_first.empty() ? 0 : video_need(info));
+    return need_of_survey(info) + (request.best_first.empty() ? 0 : need_of_video(info));
   };
   const auto frames = open_capture(request.input, Passes::one, control, need).frames;
   RankOutcome outcome;

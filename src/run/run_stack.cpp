@@ -128,9 +128,8 @@ stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
 }
 
 double need_of(const stack::StackOptions& options, const capture::CaptureInfo& info) {
-  const bool fuses = options.fusion != stack::Fusion::none && options.enlargement.scale == 1 &&
-                     stack::FrequencyFusion::fits(info.size);
-  return stack_need(info, fuses);
+  const bool can_fuse = options.enlargement.scale == 1 && stack::FrequencyFusion::fits(info.size);
+  return need_of_stack(info, can_fuse ? options.fusion : stack::Fusion::none);
 }
 
 // One pass over the capture: the survey, and beside it what the page shows of its health.
