@@ -108,7 +108,7 @@ std::string summary_table(const MetricsOutcome& outcome) {
                   has_truth ? "rho with the true Strehl ratio" : "reliability", "capture");
   std::vector<std::string> names;
   for (std::size_t m = 0; m < quality::kMeasures; ++m) names.push_back(name_of(m));
-  if (together) names.emplace_back(run::kTogether);
+  if (together) names.emplace_back(quality::kTogether);
   const auto width = [](const std::string& name) { return std::max<std::size_t>(name.size(), 7); };
   for (const std::string& name : names) text += fmt::format(" {:>{}}", name, width(name));
   text += "\n";

@@ -21,10 +21,6 @@ constexpr double kDisagreement = 11;          // of (1 - r^2)^3
 constexpr double kLeastWitness = 0.1;         // share of a measure that bounds the others
 constexpr double kMostAhead = 3;              // swings, of a measure before the lowest of these
 
-double noise_energy(const FrameEnergies& frame, double gain) {
-  return gain * frame.noise * frame.noise * frame.of_unit_noise;
-}
-
 }  // namespace
 
 std::vector<double> usual_noise(const std::vector<FrameRecord>& records) {
@@ -62,7 +58,7 @@ CombinedSharpness::Band CombinedSharpness::band_of(const std::vector<const Frame
   noise.reserve(frames.size());
   values.reserve(frames.size());
   for (const FrameEnergies* frame : frames) {
-    noise.push_back(noise_energy(*frame, gain));
+    noise.push_back(frame->of_noise(gain));
     values.push_back(frame->total[measure] - noise.back());
   }
   Band band{gain, median(values), 0, median(std::move(noise)), values};
@@ -106,7 +102,7 @@ double CombinedSharpness::operator()(const FrameEnergies& frame) const {
   for (std::size_t measure = 0; measure < bands_.size(); ++measure) {
     const Band& band = bands_[measure];
     if (!(band.swing > 0)) continue;
-    const double above = frame.total[measure] - noise_energy(frame, band.gain);
+    const double above = frame.total[measure] - frame.of_noise(band.gain);
     swings[measure] = (above - band.median) / band.swing;
     if (shares_[measure] > kLeastWitness) lowest = std::min(lowest, swings[measure]);
   }

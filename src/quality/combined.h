@@ -9,6 +9,9 @@
 
 namespace lull::quality {
 
+/// What stands for several measures together where a name of one is expected.
+inline constexpr const char* kTogether = "auto";
+
 /// The measures that rank a capture together where none is asked for, finest first.
 inline constexpr std::array kCombined = {Metric::finest, Metric::fine, Metric::coarse};
 

@@ -34,6 +34,9 @@ struct FrameEnergies {
   std::array<double, kMostMeasures> total{};  ///< by each measure, noise included
   double of_unit_noise = 0;                   ///< what noise adds whose energy is 1
   double noise = 0;  ///< standard deviation of the pixel noise, light; see usual_noise()
+
+  /// What the noise adds by a measure of this noise_gain().
+  [[nodiscard]] double of_noise(double gain) const { return gain * noise * noise * of_unit_noise; }
 };
 
 /// Energies of a frame from its cells by some measures. Cells that do not show the object are left

@@ -2,8 +2,6 @@
 
 #include <nlohmann/json.hpp>
 
-#include "run/metrics_outcome.h"
-
 namespace lull::run {
 
 void add_metric(const survey::Survey& survey, nlohmann::json& out) {
@@ -11,7 +9,7 @@ void add_metric(const survey::Survey& survey, nlohmann::json& out) {
     out["metric"] = quality::metric_name(survey.metric);
     return;
   }
-  out["metric"] = kTogether;
+  out["metric"] = quality::kTogether;
   for (std::size_t i = 0; i < survey.shares->size(); ++i) {
     out["metric_shares"][std::string(quality::metric_name(quality::kCombined[i]))] =
         (*survey.shares)[i];

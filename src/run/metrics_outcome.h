@@ -37,9 +37,6 @@ struct MetricsOutcome {
 /// The word for a measure, by its position in kMetrics.
 [[nodiscard]] std::string name_of(std::size_t measure);
 
-/// The name under which several measures together are compared, where they rank a capture.
-inline constexpr const char* kTogether = "auto";
-
 /// Position in kMetrics of the measure that weighs the patches of this capture, and ranks its
 /// frames unless several do together.
 [[nodiscard]] std::size_t in_use(const CaptureMetrics& outcome);

@@ -179,7 +179,7 @@ void add_values(const Tables& tables, quality::Trials& trials) {
 
 // Several measures together are compared like scores of one's own.
 void add_sharpness(const survey::Survey& survey, quality::Trials& trials) {
-  quality::OwnScores together{kTogether, {}};
+  quality::OwnScores together{quality::kTogether, {}};
   auto record = survey.records.begin();
   for (const std::int64_t frame : trials.frames) {
     while (record->index < frame) ++record;

@@ -163,9 +163,8 @@ double Observer::sharpness(const Observation& seen) const {
                                   seen.brightness, target_.object);
 }
 
-quality::FrameEnergies Observer::energies(const Observation& seen,
-                                          const std::vector<quality::CellGrid>& energies) const {
-  return quality::frame_energies(seen.cells, energies, seen.brightness, target_.object);
+quality::FrameEnergies Observer::energies(const Observation& seen) const {
+  return quality::frame_energies(seen.cells, seen.energies, seen.brightness, target_.object);
 }
 
 bool Observer::shows_object(const Observation& seen) const {

@@ -58,9 +58,8 @@ class Observer {
   /// By metric() alone.
   [[nodiscard]] double sharpness(const Observation& seen) const;
 
-  /// By each of metrics(). @param energies  Observation::energies, or those with outliers repaired.
-  [[nodiscard]] quality::FrameEnergies energies(
-      const Observation& seen, const std::vector<quality::CellGrid>& energies) const;
+  /// By each of metrics(), from Observation::energies.
+  [[nodiscard]] quality::FrameEnergies energies(const Observation& seen) const;
 
   /// A disc, or a surface with quality::shows_structure().
   [[nodiscard]] bool shows_object(const Observation& seen) const;

@@ -103,11 +103,12 @@ class Surveyor {
       outlier_cells_[m].settle();
     }
     for (std::size_t i = 0; i < block.frames.size(); ++i) {
-      const Observation& seen = observations_[i];
-      std::vector<quality::CellGrid> energies = seen.energies;
-      for (std::size_t m = 0; m < energies.size() && positions[i].ok(); ++m)
-        energies[m] = outlier_cells_[m].repaired(energies[m], in_pixels(positions[i].value()));
-      energies_.push_back({block.frames[i].index, observer_->energies(seen, energies)});
+      Observation& seen = observations_[i];
+      for (std::size_t m = 0; m < seen.energies.size() && positions[i].ok(); ++m) {
+        seen.energies[m] =
+            outlier_cells_[m].repaired(seen.energies[m], in_pixels(positions[i].value()));
+      }
+      energies_.push_back({block.frames[i].index, observer_->energies(seen)});
     }
   }
 
@@ -234,7 +235,7 @@ class Surveyor {
     if (options_.metric) {
       const double gain = observer_->noise_gain();
       set_sharpness([gain](const quality::FrameEnergies& frame) {
-        return frame.total.front() - gain * frame.noise * frame.noise * frame.of_unit_noise;
+        return frame.total.front() - frame.of_noise(gain);
       });
     } else {
       const quality::CombinedSharpness combined(usable, gains(), result_.metric);

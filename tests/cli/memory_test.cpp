@@ -59,6 +59,15 @@ TEST_SUITE("cli/memory") {
     return std::stol(found[1]);
   }
 
+  void check_refused_at_once(const std::vector<std::string>& words, unsigned within_s, int status,
+                             const std::string& says) {
+    const Run run = run_lull(words, {.time_limit_s = within_s});
+    CAPTURE(run.errors);
+    CHECK(run.status == status);
+    CHECK(contains(run.errors, says));
+    if (kOwnMemory) CHECK(run.peak_kib < kProgram);
+  }
+
   }  // namespace
 
   TEST_CASE("a small file with a huge picture is refused before it is decoded") {
@@ -150,22 +159,14 @@ TEST_SUITE("cli/memory") {
     const std::string path = sparse_ser(folder, 1, 2'147'483'647);
     for (const std::string verb : {"inspect", "rank", "stack"}) {
       CAPTURE(verb);
-      const Run run = run_lull({verb, path}, {.time_limit_s = 20});
-      CAPTURE(run.errors);
-      CHECK(run.status == 3);
-      CHECK(contains(run.errors, "holds 2147483647 frames"));
-      if (kOwnMemory) CHECK(run.peak_kib < kProgram);
+      check_refused_at_once({verb, path}, 20, 3, "holds 2147483647 frames");
     }
   }
 
   TEST_CASE("frames too small to rank are refused before they are read") {
     const TemporaryFolder folder;
     const std::string path = sparse_ser(folder, 1, 9'000'000);
-    const Run run = run_lull({"stack", path}, {.time_limit_s = 5});
-    CAPTURE(run.errors);
-    CHECK(run.status == 4);
-    CHECK(contains(run.errors, "1 x 1 px are too small"));
-    if (kOwnMemory) CHECK(run.peak_kib < kProgram);
+    check_refused_at_once({"stack", path}, 5, 4, "1 x 1 px are too small");
   }
 
   // A frame's samples are 1 kB, and what libav keeps beside them as much again: 425 MB in the

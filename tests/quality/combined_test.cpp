@@ -99,7 +99,8 @@ TEST_SUITE("quality/combined") {
     CHECK(shares[0] == doctest::Approx(9.0 / 13));
     CHECK(shares[1] == doctest::Approx(3.0 / 13));
     CHECK(shares[2] == doctest::Approx(1.0 / 13));
-    // Noise whose energy is 4 swings has the square error 1.02: 1 / 1.02 to 1 / 0.06 and 1 / 0.18.
+    // Noise whose energy is 8 swings has the square error 16.02: 1 / 16.02 to 1 / 0.06 and 1 /
+    // 0.18.
     Capture noisy = capture_of({{{0, 0}, {0, 0}, {0, 0}}});
     double swing = 0;
     {
@@ -111,10 +112,10 @@ TEST_SUITE("quality/combined") {
       std::nth_element(deviations.begin(), deviations.begin() + 200, deviations.end());
       swing = 1.4826 * deviations[200];
     }
-    for (FrameEnergies& frame : noisy.frames) frame.total[0] += 4 * swing;
+    for (FrameEnergies& frame : noisy.frames) frame.total[0] += 8 * swing;
     const auto other =
-        CombinedSharpness(all_of(noisy), {4 * swing, 0, 0}, quality::Metric::fine).shares();
-    CHECK(other[0] / other[1] == doctest::Approx(0.06 / 1.02).epsilon(0.05));
+        CombinedSharpness(all_of(noisy), {8 * swing, 0, 0}, quality::Metric::fine).shares();
+    CHECK(other[1] / other[0] == doctest::Approx(16.02 / 0.06).epsilon(0.05));
     CHECK(other[1] / other[2] == doctest::Approx(3));
   }
 
@@ -154,6 +155,9 @@ TEST_SUITE("quality/combined") {
     const CombinedSharpness sharpness(all_of(capture), {0.5, 0.5, 0.5}, quality::Metric::coarse);
     CHECK(sharpness(capture.frames[0]) ==
           doctest::Approx(capture.frames[0].total[2] - 0.5).epsilon(1e-9));
+    const CombinedSharpness as_fine(all_of(capture), {0.5, 0.5, 0.5}, quality::Metric::fine);
+    CHECK(as_fine(capture.frames[0]) ==
+          doctest::Approx(capture.frames[0].total[1] - 0.5).epsilon(1e-9));
     FrameEnergies noisier = capture.frames[0];
     noisier.noise = 2;  // four times the energy
     for (double& total : noisier.total) total += 3 * 0.5;

@@ -73,6 +73,27 @@ TEST_SUITE("quality/target") {
 }
 
 TEST_SUITE("quality/ranking") {
+  // Worked by hand: 5 x 4 cells of energy 1, brightness 2.
+  TEST_CASE("cells beside saturated ones do not count, unless that would leave hardly any") {
+    const Size size{5 * quality::kCellPx, 4 * quality::kCellPx};
+    quality::CellMeasure cells{quality::CellGrid(size), quality::CellGrid(size),
+                               std::vector<bool>(20, false)};
+    for (float& value : cells.energy.values()) value = 1;
+    for (float& value : cells.mean.values()) value = 0.5F;
+    const auto total = [&] {
+      return quality::frame_energies(cells, {cells.energy}, 2, 0.1).total[0];
+    };
+    CHECK(total() == doctest::Approx(0.25));
+    // The corner is saturated; an edge lies in the cells beside it.
+    cells.saturated[0] = true;
+    for (const std::size_t beside : {1U, 5U, 6U}) cells.energy.values()[beside] = 1000;
+    CHECK(total() == doctest::Approx(0.25));
+    // Seven of them in the middle: 13 others, all beside.
+    cells.saturated.assign(20, false);
+    for (const std::size_t at : {6U, 7U, 8U, 11U, 12U, 13U, 3U}) cells.saturated[at] = true;
+    CHECK(total() == doctest::Approx((11 + 2 * 1000) / 13.0 / 4));
+  }
+
   TEST_CASE("thin cloud is not blur: half the light with half the contrast is as sharp") {
     quality::CellMeasure cells{quality::CellGrid({64, 64}), quality::CellGrid({64, 64}),
                                std::vector<bool>(16, false)};
