@@ -1,9 +1,9 @@
 #include "quality/trial.h"
 
+#include <cmath>
 #include <cstddef>
 #include <utility>
 
-#include "quality/noise.h"
 #include "quality/reduce.h"
 
 namespace lull::quality {
@@ -22,8 +22,6 @@ struct Levels {
   double noise = 0;
 };
 
-bool is_mosaic(const CaptureInfo& info) { return info.colour == capture::Colour::cfa; }
-
 // Cells in light.
 CellMeasure cells_of(const Luminance& light, Metric metric, MeasureWorkspace& work) {
   CellMeasure cells = measure(light, metric, work);
@@ -40,14 +38,6 @@ double score(const CellMeasure& cells, Metric metric, const Levels& levels,
   const double gain = noise_gain(metric, setting.info.colour);
   return frame_sharpness(cells, gain * levels.noise * levels.noise, levels.brightness,
                          setting.target.object);
-}
-
-double noise_of(const Frame& frame, const CaptureInfo& info, const Target& target,
-                std::vector<float>& scratch) {
-  const bool disc = target.kind == TargetKind::disc;
-  const double floor = disc ? target.object / info.scale.per_unit + info.scale.black : 0.0;
-  const SampleView plane = frame.planes[info.colour == capture::Colour::rgb ? 1 : 0];
-  return info.scale.per_unit * noise_sigma(plane, is_mosaic(info) ? 2 : 1, floor, scratch);
 }
 
 // The luminance reduced, in light.
@@ -82,15 +72,17 @@ CellMeasure every_other(CellMeasure cells, int colour) {
 
 // Scores by every measure of a frame that was altered, from cells that `choose` lets count.
 template <class Choose>
-std::array<double, kMetrics.size()> altered_scores(const Frame& frame, const TrialSetting& setting,
+std::array<double, kMetrics.size()> altered_scores(const Frame& frame, const FrameRecord& record,
+                                                   const TrialSetting& setting,
                                                    const Alteration& alteration,
                                                    TrialWorkspace& work, const Choose& choose) {
   const CaptureInfo info = altered_info(setting.info, alteration);
   const Frame changed = altered(frame, setting.info, alteration);
   const Luminance light = luminance(changed, info, work.luminance);
   reduce(light, setting.reduction, work);
+  // Of the whole capture altered like this, so that its scores compare with those of the record.
   const Levels levels{object_brightness(work.reduced.view(), setting.target, work.scratch),
-                      noise_of(changed, info, setting.target, work.scratch)};
+                      std::hypot(alteration.dimming * record.usual_noise, alteration.noise_sigma)};
   std::array<double, kMetrics.size()> scores{};
   for (std::size_t m = 0; m < kMetrics.size(); ++m) {
     scores[m] =
@@ -110,15 +102,15 @@ Trial try_measures(const Frame& frame, const FrameRecord& record, const TrialSet
   Alteration noisier;
   noisier.noise_sigma = record.noise;
   noisier.seed = static_cast<std::uint64_t>(record.index);
-  const auto dimmed = altered_scores(frame, setting, dimmer, workspace, all);
-  const auto noisy = altered_scores(frame, setting, noisier, workspace, all);
+  const auto dimmed = altered_scores(frame, record, setting, dimmer, workspace, all);
+  const auto noisy = altered_scores(frame, record, setting, noisier, workspace, all);
   std::array<std::array<double, kMetrics.size()>, 2> halves;
   for (int half = 0; half < 2; ++half) {
     Alteration split;
     split.noise_sigma = half == 0 ? record.noise : -record.noise;
     split.seed = noisier.seed + kSplitSeed;
     halves[static_cast<std::size_t>(half)] =
-        altered_scores(frame, setting, split, workspace,
+        altered_scores(frame, record, setting, split, workspace,
                        [half](CellMeasure cells) { return every_other(std::move(cells), half); });
   }
   const Luminance light = luminance(frame, setting.info, workspace.luminance);

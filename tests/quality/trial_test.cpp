@@ -9,6 +9,7 @@
 #include <random>
 
 #include "quality/agreement.h"
+#include "quality/combined.h"
 #include "quality/noise.h"
 #include "support/frames.h"
 
@@ -56,17 +57,23 @@ quality::FrameRecord record_of(const Frame& frame) {
   record.brightness =
       std::accumulate(samples, samples + std::ptrdiff_t{kSide} * kSide, 0.0) / kSide / kSide / 4095;
   record.noise = quality::noise_sigma(frame.planes[0], 1, 0, scratch) / 4095;
-  record.usual_noise = record.noise;
   return record;
 }
 
 std::vector<quality::Trial> trials_of(int count) {
   const quality::TrialSetting setting{twelve_bits(), {}, 2};
   quality::TrialWorkspace work;
-  std::vector<quality::Trial> trials;
+  std::vector<Frame> frames;
+  std::vector<quality::FrameRecord> records;
   for (int i = 0; i < count; ++i) {
-    const Frame frame = noisy_frame(i, kSigma);
-    trials.push_back(quality::try_measures(frame, record_of(frame), setting, work));
+    frames.push_back(noisy_frame(i, kSigma));
+    records.push_back(record_of(frames.back()));
+  }
+  const std::vector<double> usual = quality::usual_noise(records);
+  std::vector<quality::Trial> trials;
+  for (std::size_t i = 0; i < frames.size(); ++i) {
+    records[i].usual_noise = usual[i];
+    trials.push_back(quality::try_measures(frames[i], records[i], setting, work));
   }
   return trials;
 }
