@@ -72,7 +72,7 @@ Plot rank_plot(const CaptureMetrics& outcome) {
   const std::vector<double>& truth = outcome.trials.truth;
   const std::size_t measure = in_use(outcome);
   const bool together = outcome.survey.shares.has_value();
-  const std::string name = together ? outcome.survey.ranked_by() : name_of(measure);
+  const std::string name = together ? quality::kTogether : name_of(measure);
   const auto ranks =
       quality::mid_ranks(together ? outcome.trials.own.front().scores
                                   : quality::recorded_scores(outcome.trials, measure));
