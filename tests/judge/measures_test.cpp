@@ -134,6 +134,24 @@ TEST_SUITE("judge/measures") {
     CHECK(std::abs(found - expected) < 0.01);
   }
 
+  TEST_CASE(
+      "a Gaussian blur's transfer is a Gaussian, whatever noise is added and at any brightness") {
+    // The Fourier transform of a Gaussian of sigma s is exp(-2 pi^2 s^2 f^2): Bracewell 2000, The
+    // Fourier Transform and Its Applications, 3rd ed.
+    constexpr double kSigmaPx = 1.2;
+    constexpr double kCutoff = 0.35;
+    const Image truth = test::noise({512, 512}, 1, 21);
+    Image picture = test::sum(gaussian_blur(truth, kSigmaPx), test::noise(truth.size(), 0.3, 22));
+    for (double& sample : picture.samples) sample *= 7;
+    const auto transfer = ring_correlation(truth, picture, kCutoff).transfer;
+    REQUIRE(transfer.size() == 50);
+    for (std::size_t ring = 2; ring < transfer.size(); ++ring) {
+      const double f = (static_cast<double>(ring) + 0.5) * kCutoff / 50;
+      const double expected = std::exp(-2 * std::pow(std::numbers::pi * kSigmaPx * f, 2));
+      CHECK(std::abs(transfer[ring] - expected) < 0.03);
+    }
+  }
+
   TEST_CASE("the best radial filter leaves Wiener's error, and undoes any isotropic blur") {
     // White signal of power 1 in white noise of power n: n / (1 + n).
     const Image signal = test::noise({200, 180}, 1, 11);

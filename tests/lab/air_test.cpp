@@ -342,6 +342,64 @@ TEST_SUITE("lab/mount") {
   }
 }
 
+TEST_SUITE("lab/real_worlds") {
+  // Root mean square of changes over a time, over that of values that have nothing in common (1.41
+  // times their deviation): small within a change's own time, about 1 far beyond it.
+  template <class Value>
+  double change_over(double seconds, double long_s, const Value& value) {
+    double changes = 0;
+    double squares = 0;
+    double sum = 0;
+    constexpr int kCount = 4000;
+    for (int i = 0; i < kCount; ++i) {
+      const double t = long_s * i / kCount;
+      changes += std::pow(value(t + seconds) - value(t), 2);
+      squares += std::pow(value(t), 2);
+      sum += value(t);
+    }
+    return std::sqrt(changes / 2 / (squares - sum * sum / kCount));
+  }
+
+  TEST_CASE("gusts, cloud and errors of tracking each last as long as asked for") {
+    lull::lab::Parameters p;
+    p.air.d_over_r0_swing = 0;
+    p.air.slow_swing = 0.3;
+    p.air.slow_swing_s = 20;
+    p.air.cloud_swing = 0.1;
+    p.air.cloud_s = 5;
+    p.mount = {};
+    p.mount.drift_x_px_s = 0;
+    p.mount.periodic_px = 0;
+    p.mount.shake_px = 0;
+    p.mount.wander_px = 6;
+    p.mount.wander_s = 10;
+    const Pupil pupil(32, p.cutoff_cycles_per_px(), 0, {});
+    const lull::lab::Air air(p, pupil, 128);
+    const lull::lab::Mount mount(p.mount, 1, 10);
+    constexpr double kLongS = 4000;
+    const auto strength = [&](double t) { return std::log(air.d_over_r0(t)); };
+    const auto light = [&](double t) { return std::log(air.transparency(t)); };
+    const auto place = [&](double t) { return mount.at(t).x_px; };
+    CHECK(change_over(2, kLongS, strength) < 0.35);
+    CHECK(change_over(60, kLongS, strength) > 0.7);
+    CHECK(change_over(0.5, kLongS, light) < 0.35);
+    CHECK(change_over(15, kLongS, light) > 0.7);
+    CHECK(change_over(1, kLongS, place) < 0.35);
+    CHECK(change_over(30, kLongS, place) > 0.7);
+    double squares = 0;
+    for (int i = 0; i < 4000; ++i) squares += std::pow(place(i), 2) / 4000;
+    CHECK(std::sqrt(squares) == doctest::Approx(6).epsilon(0.1));
+  }
+
+  TEST_CASE("the air of a poor moment is that of both swings together") {
+    lull::lab::AirParameters air;
+    air.d_over_r0 = 5;
+    air.d_over_r0_swing = 0.3;
+    air.slow_swing = 0.4;  // 0.3, 0.4, 0.5: two standard deviations are 1
+    CHECK(air.worst_d_over_r0() == doctest::Approx(10));
+  }
+}
+
 TEST_SUITE("lab/air") {
   // A slope of 2 pi / N rad a step of the pupil moves the image of N px, its Fourier transform, by
   // a pixel. Slopes are those of the best plane through the phase (screen.h), whose strength is

@@ -63,6 +63,28 @@ Place centroid(const Plane& plane) {
   return {place.x / sum, place.y / sum};
 }
 
+struct JointMoments {
+  double mean = 0;  ///< of the first
+  double covariance = 0;
+};
+
+JointMoments joint_moments(const Plane& a, const Plane& b) {
+  double sum_a = 0;
+  double sum_b = 0;
+  double products = 0;
+  for (int y = 0; y < a.height(); ++y) {
+    for (int x = 0; x < a.width(); ++x) {
+      const auto value_a = static_cast<double>(a.row(y)[x]);
+      const auto value_b = static_cast<double>(b.row(y)[x]);
+      sum_a += value_a;
+      sum_b += value_b;
+      products += value_a * value_b;
+    }
+  }
+  const auto count = static_cast<double>(a.size().area_px());
+  return {sum_a / count, products / count - sum_a / count * (sum_b / count)};
+}
+
 }  // namespace
 
 TEST_SUITE("lab/scene") {
@@ -125,6 +147,44 @@ TEST_SUITE("lab/scene") {
       CHECK(x == doctest::Approx(-0.1503837).epsilon(0.003));
       CHECK(y == doctest::Approx(0.1651911).epsilon(0.003));
     }
+  }
+
+  TEST_CASE("ground has the detail that is asked for, in the same places") {
+    Parameters p;
+    const Canvas canvas = canvas_of(128);
+    const Plane strong = lull::lab::cratered_ground(p.scene, canvas, 3);
+    p.scene.detail = 0.03;
+    const Plane faint = lull::lab::cratered_ground(p.scene, canvas, 3);
+    const JointMoments weak = joint_moments(faint, faint);
+    CHECK(std::sqrt(weak.covariance) / weak.mean == doctest::Approx(0.03).epsilon(1e-3));
+    const JointMoments both = joint_moments(faint, strong);
+    const double correlation =
+        both.covariance / std::sqrt(weak.covariance * joint_moments(strong, strong).covariance);
+    CHECK(correlation == doctest::Approx(1).epsilon(1e-4));
+  }
+
+  TEST_CASE("prominences stand beyond the limb, each a loop on it, and leave the disc as it is") {
+    Parameters p;
+    p.scene = {.kind = "sun", .centre_x_px = -150, .radius_px = 130, .spots = 2};
+    const Canvas canvas{256, 256, 0, 1};
+    const Plane without = lull::lab::solar_disc(p.scene, canvas, 4);
+    p.scene.prominences = 3;
+    const Plane with = lull::lab::solar_disc(p.scene, canvas, 4);
+    double beyond = 0;
+    double furthest = 0;
+    for (int y = 0; y < 256; ++y) {
+      for (int x = 0; x < 256; ++x) {
+        const double height = std::hypot(x - 127.5 + 150, y - 127.5) - 130;
+        const auto added = static_cast<double>(with.row(y)[x] - without.row(y)[x]);
+        if (height < -0.5) CHECK(added == 0);
+        CHECK(added >= 0);
+        beyond += added;
+        if (added > 0.01) furthest = std::max(furthest, height);
+      }
+    }
+    CHECK(beyond > 10);   // some 100 px of a tenth of the disc's light
+    CHECK(furthest > 8);  // the smallest loop's radius
+    CHECK(furthest < 2 * 22);
   }
 
   TEST_CASE("pictures and maps that cannot be read are reported by name") {

@@ -114,6 +114,8 @@ RingCorrelation ring_correlation(const Image& truth, const Image& picture, doubl
   for (std::size_t i = 0; i < n; ++i) {
     result.curve.push_back(common[i] / std::sqrt(std::max(power_a[i] * power_b[i], kTiny)));
     result.area += std::clamp(result.curve[i], 0.0, 1.0) / count;
+    result.transfer.push_back(common[i] / std::max(power_a[i], kTiny) * power_a[0] /
+                              std::max(common[0], kTiny));
   }
   result.half = half_of(result.curve);
   return result;
@@ -158,6 +160,7 @@ Measures measure(const Image& truth, const Image& picture, double cutoff) {
   result.frc_f50 = frc.half;
   result.frc_auc = frc.area;
   result.frc_curve = std::move(frc.curve);
+  result.transfer_curve = std::move(frc.transfer);
   result.psnr_best_radial = psnr_db(best_radial_error(truth, picture, cutoff), peak);
   return result;
 }

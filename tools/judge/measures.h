@@ -32,6 +32,9 @@ struct RingCorrelation {
   std::vector<double> curve;  ///< a ring, equal widths from 0 to the cutoff
   double area = 0;            ///< mean of the curve, negative values as 0
   double half = 0;            ///< where it falls below 0.5, as a share of the cutoff; 1 = nowhere
+  /// Amplitude of the truth that is in the picture, a ring, over that in the lowest: the regression
+  /// of the picture's spectrum on the truth's. Noise does not raise it.
+  std::vector<double> transfer;
 };
 
 [[nodiscard]] RingCorrelation ring_correlation(const Image& truth, const Image& picture,
@@ -51,6 +54,7 @@ struct Measures {
   double psnr_best_radial = 0;  ///< dB
   LinearFit fit;
   std::vector<double> frc_curve;
+  std::vector<double> transfer_curve;  ///< RingCorrelation::transfer
 };
 
 /// @param truth,picture  equal sizes, registered. @param cutoff  cycles/px.

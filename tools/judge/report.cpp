@@ -66,25 +66,28 @@ Json channel_json(const ChannelVerdict& channel) {
           {"inside_error", channel.edge.inside}};
 }
 
+/// One curve a channel.
+Json curves_json(const Verdict& verdict, Measures ChannelVerdict::*measures,
+                 std::vector<double> Measures::*figure) {
+  Json curves = Json::array();
+  for (const ChannelVerdict& channel : verdict.channels) {
+    Json curve = Json::array();
+    for (const double value : channel.*measures.*figure)
+      curve.push_back(std::round(value * 1e4) / 1e4);
+    curves.push_back(curve);
+  }
+  return curves;
+}
+
 Json undistorted_json(const Verdict& verdict) {
   return {{"distortion_rms_px", mean_distortion_px(verdict)},
           {"psnr", mean_undistorted(verdict, &Measures::psnr)},
           {"ssim", mean_undistorted(verdict, &Measures::ssim)},
           {"frc_f50", mean_undistorted(verdict, &Measures::frc_f50)},
           {"frc_auc", mean_undistorted(verdict, &Measures::frc_auc)},
-          {"psnr_best_radial", mean_undistorted(verdict, &Measures::psnr_best_radial)}};
-}
-
-Json curves_json(const Verdict& verdict) {
-  Json curves = Json::array();
-  for (const ChannelVerdict& channel : verdict.channels) {
-    Json curve = Json::array();
-    for (const double value : channel.measures.frc_curve) {
-      curve.push_back(std::round(value * 1e4) / 1e4);
-    }
-    curves.push_back(curve);
-  }
-  return curves;
+          {"psnr_best_radial", mean_undistorted(verdict, &Measures::psnr_best_radial)},
+          {"transfer_curve",
+           curves_json(verdict, &ChannelVerdict::without_distortion, &Measures::transfer_curve)}};
 }
 
 void add_channels(const Verdict& verdict, Json& json) {
@@ -128,7 +131,7 @@ nlohmann::ordered_json to_json(const Verdict& verdict) {
     json["offset"] = verdict.channels[0].measures.fit.offset;
   }
   json["after_removing_smooth_distortion"] = undistorted_json(verdict);
-  json["frc_curve"] = curves_json(verdict);
+  json["frc_curve"] = curves_json(verdict, &ChannelVerdict::measures, &Measures::frc_curve);
   return json;
 }
 

@@ -37,7 +37,8 @@ Air::Air(const Parameters& p, const Pupil& pupil, int screen_side)
       exposure_s_(p.camera.exposure_s),
       px_per_tilt_(pupil.diameter_steps / (2 * kPi * p.cutoff_cycles_per_px())),
       strength_({p.seed, key_of(Draw::air), 1}, 1 / p.air.swing_s),
-      cloud_({p.seed, key_of(Draw::air), 2}, 1 / p.air.swing_s) {
+      slow_strength_({p.seed, key_of(Draw::air), 4}, 1 / p.air.slow_swing_s),
+      cloud_({p.seed, key_of(Draw::air), 2}, 1 / p.air.cloud_s) {
   if (p.air.d_over_r0 <= 0) return;
   const double steps_per_m = pupil.diameter_steps / p.telescope.aperture_m;
   const double rad_per_px = p.telescope.pixel_scale_arcsec / kArcsecPerRad;
@@ -57,7 +58,8 @@ Air::Air(const Parameters& p, const Pupil& pupil, int screen_side)
 }
 
 double Air::d_over_r0(double time_s) const {
-  const double swing = parameters_.d_over_r0_swing * strength_.at(time_s);
+  const double swing = parameters_.d_over_r0_swing * strength_.at(time_s) +
+                       parameters_.slow_swing * slow_strength_.at(time_s);
   return parameters_.d_over_r0 * std::min(std::exp(swing), kMostSwing);
 }
 

@@ -59,6 +59,7 @@ class Air {
   double exposure_s_;
   double px_per_tilt_;  ///< displacement for a tilt of 1 rad a step
   SlowNoise strength_;
+  SlowNoise slow_strength_;
   SlowNoise cloud_;
   std::vector<Layer> layers_;
 };

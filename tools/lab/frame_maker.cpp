@@ -21,8 +21,8 @@ constexpr int kFurthestPx = 1500;  // that the picture may wander
 // Three standard deviations and more of the tilt: Zernike tilt is sqrt(0.182) lambda/D (D/r0)^(5/6)
 // an axis (Noll 1976: 0.449 (D/r0)^(5/3) rad^2).
 double widest_tilt_px(const Parameters& p) {
-  const double worst = p.air.d_over_r0 * (1 + 2 * p.air.d_over_r0_swing);
-  return 3.5 * std::sqrt(0.182) * std::pow(worst, 5.0 / 6) / p.cutoff_cycles_per_px();
+  return 3.5 * std::sqrt(0.182) * std::pow(p.air.worst_d_over_r0(), 5.0 / 6) /
+         p.cutoff_cycles_per_px();
 }
 
 double duration_s(const Parameters& p) { return p.frames / p.camera.frames_per_s; }

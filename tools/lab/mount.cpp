@@ -28,7 +28,9 @@ Mount::Mount(const MountParameters& parameters, std::uint64_t seed, double durat
       middle_s_(duration_s / 2),
       periodic_phase_(0),
       shake_x_({seed, key_of(Draw::mount), 1}, parameters.shake_hz),
-      shake_y_({seed, key_of(Draw::mount), 2}, parameters.shake_hz) {
+      shake_y_({seed, key_of(Draw::mount), 2}, parameters.shake_hz),
+      wander_x_({seed, key_of(Draw::mount), 4}, 1 / parameters.wander_s),
+      wander_y_({seed, key_of(Draw::mount), 5}, 1 / parameters.wander_s) {
   Random random({seed, key_of(Draw::mount), 3});
   periodic_phase_ = random.uniform(0, 2 * std::numbers::pi);
   jumps_ = kicks<Kick>(parameters.jumps_per_s, parameters.jump_px, duration_s, random);
@@ -64,9 +66,9 @@ Displacement Mount::at(double time_s) const {
   const Displacement jumped = jump(time_s);
   const Displacement blown = gust(time_s);
   return {parameters_.drift_x_px_s * since + periodic + parameters_.shake_px * shake_x_.at(time_s) +
-              jumped.x_px + blown.x_px,
+              parameters_.wander_px * wander_x_.at(time_s) + jumped.x_px + blown.x_px,
           parameters_.drift_y_px_s * since + parameters_.shake_px * shake_y_.at(time_s) +
-              jumped.y_px + blown.y_px};
+              parameters_.wander_px * wander_y_.at(time_s) + jumped.y_px + blown.y_px};
 }
 
 double Mount::turn_rad(double time_s) const {

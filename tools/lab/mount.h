@@ -6,8 +6,8 @@
 
 namespace lull::lab {
 
-/// Where the telescope points: drift, periodic error of the drive, shake, jumps, gusts of wind,
-/// rotation of the field. All of it follows from the seed and the time.
+/// Where the telescope points: drift, periodic error of the drive, wander, shake, jumps, gusts of
+/// wind, rotation of the field. All of it follows from the seed and the time.
 class Mount {
  public:
   /// @param duration_s  of the capture; the drift is 0 at half of it.
@@ -33,6 +33,8 @@ class Mount {
   double periodic_phase_;
   SlowNoise shake_x_;
   SlowNoise shake_y_;
+  SlowNoise wander_x_;
+  SlowNoise wander_y_;
   std::vector<Kick> jumps_;  ///< a jump lasts until the next
   std::vector<Kick> gusts_;
 };

@@ -68,6 +68,7 @@ std::vector<Preset> odd_worlds() {
          p.air.cloud_swing = 0.3;
          p.camera.gain_e_per_adu = 1.8 * p.camera.peak_electrons / 200;
          p.air.swing_s = 0.2;
+         p.air.cloud_s = 0.2;
        }},
       {"burnt", "the core is burnt out", disc(),
        [](Parameters& p) { p.camera.gain_e_per_adu = 0.75 * p.camera.peak_electrons / 251; }},

@@ -26,8 +26,7 @@ int fineness_of(const Parameters& p) {
 // Wide enough for nearly all light of a poor instant: its halo is about lambda / r0 wide.
 int psf_side_of(const Parameters& p) {
   const double cutoff = p.cutoff_cycles_per_px() / fineness_of(p);
-  const double worst = p.air.d_over_r0 * (1 + 2 * p.air.d_over_r0_swing);
-  const double wanted = std::max(16.0, 2.6 * worst) / cutoff;
+  const double wanted = std::max(16.0, 2.6 * p.air.worst_d_over_r0()) / cutoff;
   for (const int side : {48, 64, 96, 128, 160, 192, 256, 320, 384}) {
     if (side >= wanted) return side;
   }

@@ -17,20 +17,22 @@ NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(SceneParameters, kind, image, im
                                                 centre_x_px, centre_y_px, radius_px, limb_darkening,
                                                 phase_deg, axis_deg, ring_inner, ring_outer,
                                                 ring_opening_deg, cover, sun_altitude_deg, relief,
-                                                separation_px, companion, spots, veil,
-                                                veil_radius_px, veil_width_px, second)
+                                                detail, separation_px, companion, spots,
+                                                prominences, veil, veil_radius_px, veil_width_px,
+                                                second)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(TelescopeParameters, aperture_m, obstruction,
                                                 wavelength_m, bandwidth_m, pixel_scale_arcsec,
                                                 aberrations_rad)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(AirLayer, height_m, share, wind_m_s, wind_deg)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(AirParameters, d_over_r0, d_over_r0_swing, swing_s,
-                                                outer_scale_m, layers, zenith_distance_deg,
-                                                pressure_mmhg, temperature_c, water_mmhg,
-                                                zenith_direction_deg, cloud_swing)
+                                                slow_swing, slow_swing_s, outer_scale_m, layers,
+                                                zenith_distance_deg, pressure_mmhg, temperature_c,
+                                                water_mmhg, zenith_direction_deg, cloud_swing,
+                                                cloud_s)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(MountParameters, drift_x_px_s, drift_y_px_s,
                                                 periodic_px, periodic_s, shake_px, shake_hz,
-                                                jumps_per_s, jump_px, gusts_per_s, gust_px,
-                                                rotation_deg_s)
+                                                wander_px, wander_s, jumps_per_s, jump_px,
+                                                gusts_per_s, gust_px, rotation_deg_s)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(CameraParameters, frames_per_s, exposure_s, bits,
                                                 stored_bits, align, peak_electrons, gain_e_per_adu,
                                                 read_noise_e, offset_adu, dark_e_per_s, hot_share,
@@ -114,6 +116,9 @@ void check_air(const AirParameters& air) {
   check_ranges({{"d_over_r0", air.d_over_r0, 0, 40},
                 {"d_over_r0_swing", air.d_over_r0_swing, 0, 0.5},
                 {"swing_s", air.swing_s, 0.01, 1e4},
+                {"slow_swing", air.slow_swing, 0, 0.5},
+                {"slow_swing_s", air.slow_swing_s, 0.01, 1e5},
+                {"cloud_s", air.cloud_s, 0.01, 1e5},
                 {"outer_scale_m", air.outer_scale_m, 0, 1e4},
                 {"zenith_distance_deg", air.zenith_distance_deg, 0, 80},
                 {"cloud_swing", air.cloud_swing, 0, 0.3}});
@@ -156,6 +161,10 @@ void check_camera(const CameraParameters& camera) {
 }
 
 }  // namespace
+
+double AirParameters::worst_d_over_r0() const {
+  return d_over_r0 * (1 + 2 * std::hypot(d_over_r0_swing, slow_swing));
+}
 
 double Parameters::cutoff_cycles_per_px() const {
   return telescope.pixel_scale_arcsec / kArcsecPerRad * telescope.aperture_m /
@@ -220,9 +229,13 @@ void check(const Parameters& p) {
                 {"scene.phase_deg", p.scene.phase_deg, 0, 170},
                 {"scene.sun_altitude_deg", p.scene.sun_altitude_deg, 1, 90},
                 {"scene.ring_outer", p.scene.ring_outer, 0, 10},
+                {"scene.detail", p.scene.detail, 0, 0.5},
+                {"scene.prominences", p.scene.prominences, 0, 100},
                 {"mount.rotation_deg_s", p.mount.rotation_deg_s, -10, 10},
                 {"mount.shake_hz", p.mount.shake_hz, 0.01, 1000},
                 {"mount.periodic_s", p.mount.periodic_s, 0.01, 1e5},
+                {"mount.wander_px", p.mount.wander_px, 0, 1000},
+                {"mount.wander_s", p.mount.wander_s, 0.01, 1e5},
                 {"faults.dropped", p.faults.dropped, 0, 0.9},
                 {"faults.doubled", p.faults.doubled, 0, 0.9},
                 {"faults.black", p.faults.black, 0, 0.9},

@@ -35,9 +35,11 @@ struct SceneParameters {
   std::string cover = "bands";   ///< sphere without a map: bands, deserts
   double sun_altitude_deg = 25;  ///< surface
   double relief = 1;             ///< surface: steepness
+  double detail = 0;             ///< surface: rms over the mean; 0: as relief and ground make it
   double separation_px = 12;     ///< stars
   double companion = 0.5;        ///< stars: brightness of the second
   double spots = 3;              ///< sun
+  double prominences = 0;        ///< sun: loops beyond the limb
   double veil = 0;               ///< brightness of a ring of thin cloud around the body; 0: none
   double veil_radius_px = 90;
   double veil_width_px = 12;  ///< standard deviation
@@ -66,7 +68,9 @@ struct AirParameters {
   double d_over_r0 = 5;           ///< at the reference wavelength
   double d_over_r0_swing = 0.15;  ///< relative standard deviation of its slow changes
   double swing_s = 0.7;           ///< how long these last
-  double outer_scale_m = 10;      ///< 0: none
+  double slow_swing = 0;          ///< the same of gusts and calm, over minutes
+  double slow_swing_s = 60;
+  double outer_scale_m = 10;  ///< 0: none
   std::vector<AirLayer> layers = {{0, 0.55, 3, 20}, {900, 0.3, 8, 75}, {3500, 0.15, 14, 130}};
   double zenith_distance_deg = 0;  ///< for the dispersion between colours
   double pressure_mmhg = 680;
@@ -74,6 +78,10 @@ struct AirParameters {
   double water_mmhg = 8;
   double zenith_direction_deg = 90;  ///< in the frame, from +x towards +y
   double cloud_swing = 0.02;         ///< relative standard deviation of the transparency
+  double cloud_s = 0.7;              ///< how long its changes last
+
+  /// D / r0 of a poor moment: two standard deviations above the mean.
+  [[nodiscard]] double worst_d_over_r0() const;
 };
 
 struct MountParameters {
@@ -83,6 +91,8 @@ struct MountParameters {
   double periodic_s = 4;
   double shake_px = 0.4;  ///< standard deviation
   double shake_hz = 3;
+  double wander_px = 0;  ///< standard deviation of the slow errors of tracking, on each axis
+  double wander_s = 10;  ///< how long these last
   double jumps_per_s = 0;
   double jump_px = 8;
   double gusts_per_s = 0;  ///< each shakes it for half a second

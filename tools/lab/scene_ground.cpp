@@ -77,6 +77,29 @@ Plane relief(const Canvas& canvas, std::uint64_t seed) {
   return height;
 }
 
+// Brings the rms over the mean to what is asked for.
+void set_detail(double rms, Plane& plane) {
+  double sum = 0;
+  double squares = 0;
+  for (int y = 0; y < plane.height(); ++y) {
+    for (int x = 0; x < plane.width(); ++x) {
+      const auto light = static_cast<double>(plane.row(y)[x]);
+      sum += light;
+      squares += light * light;
+    }
+  }
+  const auto count = static_cast<double>(plane.size().area_px());
+  const double mean = sum / count;
+  const double factor = rms * mean / std::sqrt(squares / count - mean * mean);
+  for (int y = 0; y < plane.height(); ++y) {
+    for (int x = 0; x < plane.width(); ++x) {
+      float& light = plane.row(y)[x];
+      light =
+          static_cast<float>(std::max(mean + factor * (static_cast<double>(light) - mean), 0.0));
+    }
+  }
+}
+
 }  // namespace
 
 Plane cratered_ground(const SceneParameters& scene, const Canvas& canvas, std::uint64_t seed) {
@@ -102,6 +125,7 @@ Plane cratered_ground(const SceneParameters& scene, const Canvas& canvas, std::u
       out.row(y)[x] = static_cast<float>(std::max(lambert, 0.0) * std::max(albedo, 0.2) + 0.004);
     }
   });
+  if (scene.detail > 0) set_detail(scene.detail, out);
   return out;
 }
 

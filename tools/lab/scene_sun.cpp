@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "core/parallel.h"
 #include "lab/noise3.h"
@@ -73,10 +74,49 @@ double granulation(double x, double y, std::uint64_t seed) {
   return 0.14 * std::min(second - nearest, 0.6) - 0.04;
 }
 
+// A loop of gas that stands on the limb, seen from the side.
+struct Prominence {
+  double angle_rad = 0;  ///< of its foot, around the centre of the disc
+  double radius_px = 0;
+  double light = 0;  ///< over that of the disc's centre
+};
+
+// Loops stand where the frame shows the limb with room above it.
+std::vector<Prominence> prominences(const SceneParameters& scene, const Canvas& canvas,
+                                    std::uint64_t seed) {
+  Random random({seed, key_of(Draw::scene), 4});
+  std::vector<Prominence> out;
+  const double cx = 0.5 * canvas.width_px + scene.centre_x_px;
+  const double cy = 0.5 * canvas.height_px + scene.centre_y_px;
+  for (int tries = 0; tries < 100000 && static_cast<double>(out.size()) < scene.prominences;
+       ++tries) {
+    const double angle = random.uniform(-std::numbers::pi, std::numbers::pi);
+    const double radius = random.uniform(8, 22);
+    const double top = scene.radius_px + 1.3 * radius;
+    const double x = (cx + top * std::cos(angle)) / canvas.width_px;
+    const double y = (cy + top * std::sin(angle)) / canvas.height_px;
+    if (std::min(x, y) < 0.05 || std::max(x, y) > 0.95) continue;
+    out.push_back({angle, radius, random.uniform(0.1, 0.3)});
+  }
+  return out;
+}
+
+// Light of a loop at a height above the limb and so far along it: threads around an arch.
+double glow(const Prominence& one, double along_px, double height_px, std::uint64_t seed) {
+  constexpr double kThick = 0.16;  // of the radius
+  const double r = std::hypot(along_px, height_px) / one.radius_px;
+  if (r > 1 + 4 * kThick) return 0;
+  const double threads =
+      fractal_noise(along_px / 4, height_px / 4, one.radius_px, 4, 0.6, seed + 34);
+  const double off = (r - 1 + 0.1 * threads) / kThick;
+  return one.light * std::exp(-0.5 * off * off) * std::clamp(0.7 + 0.6 * threads, 0.05, 1.0);
+}
+
 }  // namespace
 
 Plane solar_disc(const SceneParameters& scene, const Canvas& canvas, std::uint64_t seed) {
   const auto all = spots(scene, canvas, seed);
+  const auto loops = prominences(scene, canvas, seed);
   Plane out(canvas.size());
   const double cx = 0.5 * (canvas.width_px - 1) + scene.centre_x_px;
   const double cy = 0.5 * (canvas.height_px - 1) + scene.centre_y_px;
@@ -87,6 +127,13 @@ Plane solar_disc(const SceneParameters& scene, const Canvas& canvas, std::uint64
       const double x = canvas.to_frame(i);
       const double distance = std::hypot(x - cx, y - cy);
       const double covered = std::clamp(scene.radius_px - distance + 0.5, 0.0, 1.0);
+      const double angle = std::atan2(y - cy, x - cx);
+      double beyond = 0;
+      for (const Prominence& one : loops) {
+        const double along = std::remainder(angle - one.angle_rad, 2 * std::numbers::pi);
+        beyond += glow(one, along * distance, distance - scene.radius_px, seed);
+      }
+      row[i] = static_cast<float>((1 - covered) * beyond);
       if (covered <= 0) continue;
       const double r = std::min(distance / scene.radius_px, 1.0);
       const double mu = std::sqrt(1 - r * r);
@@ -94,7 +141,7 @@ Plane solar_disc(const SceneParameters& scene, const Canvas& canvas, std::uint64
       light *= 1 + granulation(x, y, seed) * std::min(1.0, 3 * mu) +
                0.03 * fractal_noise(x / 40, y / 40, 0, 3, 0.5, seed + 33);
       for (const Spot& spot : all) light *= darkening(spot, x, y, seed);
-      row[i] = static_cast<float>(covered * light);
+      row[i] += static_cast<float>(covered * light);
     }
   });
   return out;
