@@ -153,8 +153,10 @@ void FieldEstimator::solve_whole(const Level& level, ShiftField& field, Workspac
       solve(total(level.n), total(level.x), total(level.y), total(level.xx), total(level.xy),
             total(level.yy), total(work.grids[0]), total(work.grids[1]), total(work.grids[2]),
             total(work.grids[3]), options_.prior_px);
-  field.whole.x_px += static_cast<double>(limited(step.x_px));
-  field.whole.y_px += static_cast<double>(limited(step.y_px));
+  const Displacement moved = field.turned(
+      {static_cast<double>(limited(step.x_px)), static_cast<double>(limited(step.y_px))});
+  field.whole.x_px += moved.x_px;
+  field.whole.y_px += moved.y_px;
 }
 
 void FieldEstimator::solve_windows(const Level& level, ShiftField& field, Workspace& work) const {

@@ -2,7 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
+#include <utility>
 
+#include "align/field_kernels.h"
 #include "core/statistics.h"
 
 namespace lull::align {
@@ -30,6 +33,43 @@ double expected_error(PlaneView gx, PlaneView gy, double noise) {
   const double mean = 0.5 * (xx + yy);
   const double smaller = mean - std::sqrt(0.25 * (xx - yy) * (xx - yy) + xy * xy);
   return noise / std::sqrt(std::max(smaller, 1e-30));
+}
+
+// The box, moved. None where it is not all in the frame.
+std::optional<PlaneView> part_of(const PaddedFrame& frame, const Box& box, int right, int down) {
+  const Box moved{box.x0 + right, box.y0 + down, box.x1 + right, box.y1 + down};
+  const Size size = frame.size();
+  if (moved.intersection({0, 0, size.width_px, size.height_px}) != moved) return std::nullopt;
+  return frame.view().crop(moved);
+}
+
+// What the frame shows of the box by the field's turn and shift. None where that is not all in it.
+std::optional<PlaneView> turned_back(const PaddedFrame& frame, const Box& box,
+                                     const ShiftField& field, PatchSearch::Workspace& work) {
+  const Size size = frame.size();
+  for (const int x : {box.x0, box.x1 - 1}) {
+    for (const int y : {box.y0, box.y1 - 1}) {
+      const FrameOffset offset = field.rigid_at(x, y);
+      const double at_x = x + offset.x_px;
+      const double at_y = y + offset.y_px;
+      if (at_x < 0 || at_y < 0 || at_x > size.width_px - 1 || at_y > size.height_px - 1)
+        return std::nullopt;
+    }
+  }
+  const Size side{box.width_px(), box.height_px()};
+  const auto count = static_cast<std::size_t>(side.width_px);
+  if (work.turned.size() != side) work.turned = Plane(side);
+  work.x.resize(count);
+  work.y.resize(count);
+  for (int y = box.y0; y < box.y1; ++y) {
+    std::iota(work.x.begin(), work.x.end(), static_cast<float>(box.x0));
+    std::fill(work.y.begin(), work.y.end(), static_cast<float>(y));
+    field.move(work.x.data(), work.y.data(), count);
+    kernels::sample_cubic()(frame.origin(), frame.stride_elems(), work.x.data(), work.y.data(),
+                            side.width_px, static_cast<float>(size.width_px),
+                            static_cast<float>(size.height_px), work.turned.row(y - box.y0));
+  }
+  return std::as_const(work.turned).view();
 }
 
 }  // namespace
@@ -61,20 +101,25 @@ PatchSearch::PatchSearch(PlaneView reference, PlaneView gradient_x, PlaneView gr
 }
 
 PatchSearch::Found PatchSearch::correlate(const Patch& patch, const PaddedFrame& frame,
-                                          FrameOffset whole, Workspace& work) const {
+                                          const ShiftField& field, Workspace& work) const {
   const int side = options_.side_px;
-  const int left = patch.left + static_cast<int>(std::lround(whole.x_px));
-  const int top = patch.top + static_cast<int>(std::lround(whole.y_px));
-  const Size size = frame.size();
-  if (left < 0 || top < 0 || left + side > size.width_px || top + side > size.height_px) return {};
+  const Box box{patch.left, patch.top, patch.left + side, patch.top + side};
+  std::optional<PlaneView> seen;
+  Displacement cut;
+  if (field.turn == 0) {
+    const Displacement whole{std::round(field.whole.x_px), std::round(field.whole.y_px)};
+    seen = part_of(frame, box, static_cast<int>(whole.x_px), static_cast<int>(whole.y_px));
+    cut = whole - field.whole.displacement();
+  } else {
+    seen = turned_back(frame, box, field, work);
+  }
+  if (!seen) return {};
   if (!work.correlator) work.correlator.emplace(Size{side, side});
-  work.correlator->transform(frame.view().crop({left, top, left + side, top + side}),
-                             work.spectrum);
+  work.correlator->transform(*seen, work.spectrum);
   const int reach = static_cast<int>(options_.reach_px);
   const spectrum::CorrelationPeak peak =
       work.correlator->correlate(patch.spectrum, work.spectrum, reach, reach);
   if (!(peak.over_rms >= options_.least_peak)) return {};
-  const Displacement cut{left - patch.left - whole.x_px, top - patch.top - whole.y_px};
   return {true, {peak.at.x_px + cut.x_px, peak.at.y_px + cut.y_px}, peak.over_rms};
 }
 
@@ -129,7 +174,7 @@ int PatchSearch::search(const PaddedFrame& frame, ShiftField& field, Workspace& 
   std::vector<Found> found;
   found.reserve(patches_.size());
   for (const Patch& patch : patches_) {
-    found.push_back(correlate(patch, frame, field.whole, workspace));
+    found.push_back(correlate(patch, frame, field, workspace));
   }
   drop_outliers(found);
   join(found, field);

@@ -42,6 +42,8 @@ class PatchSearch {
   struct Workspace {
     std::optional<PatchCorrelator> correlator;
     spectrum::Spectrum spectrum;
+    Plane turned;  ///< a patch of a frame whose field is turned
+    std::vector<float> x, y;
   };
 
   /// Sets the field's local shifts. @return patches whose shift was used.
@@ -62,8 +64,8 @@ class PatchSearch {
     double weight = 0;
   };
 
-  [[nodiscard]] Found correlate(const Patch& patch, const PaddedFrame& frame, FrameOffset whole,
-                                Workspace& workspace) const;
+  [[nodiscard]] Found correlate(const Patch& patch, const PaddedFrame& frame,
+                                const ShiftField& field, Workspace& workspace) const;
   void drop_outliers(std::vector<Found>& found) const;
   void join(const std::vector<Found>& found, ShiftField& field) const;
 

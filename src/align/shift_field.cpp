@@ -42,8 +42,40 @@ void ShiftField::expand(const std::vector<float>& nodes, int y, float* out) cons
 void ShiftField::coordinates(int y, float* x_out, float* y_out) const {
   expand(local_x, y, x_out);
   expand(local_y, y, y_out);
-  kernels::add_place()(static_cast<float>(whole.x_px), static_cast<float>(whole.y_px + y),
-                       size_.width_px, x_out, y_out);
+  if (turn == 0) {
+    kernels::add_place()(static_cast<float>(whole.x_px), static_cast<float>(whole.y_px + y),
+                         size_.width_px, x_out, y_out);
+  } else {
+    kernels::add_place()(0, static_cast<float>(y), size_.width_px, x_out, y_out);
+    move(x_out, y_out, static_cast<std::size_t>(size_.width_px));
+  }
+}
+
+void ShiftField::move(float* x, float* y, std::size_t count) const {
+  const auto middle_x = static_cast<float>(0.5 * (size_.width_px - 1));
+  const auto middle_y = static_cast<float>(0.5 * (size_.height_px - 1));
+  const auto to_x = static_cast<float>(0.5 * (size_.width_px - 1) + whole.x_px);
+  const auto to_y = static_cast<float>(0.5 * (size_.height_px - 1) + whole.y_px);
+  const auto cosine = static_cast<float>(std::cos(turn));
+  const auto sine = static_cast<float>(std::sin(turn));
+  for (std::size_t i = 0; i < count; ++i) {
+    const float dx = x[i] - middle_x;
+    const float dy = y[i] - middle_y;
+    x[i] = to_x + (cosine * dx - sine * dy);
+    y[i] = to_y + (sine * dx + cosine * dy);
+  }
+}
+
+Displacement ShiftField::turned(Displacement difference) const {
+  const auto [x, y] = difference;
+  return {std::cos(turn) * x - std::sin(turn) * y, std::sin(turn) * x + std::cos(turn) * y};
+}
+
+FrameOffset ShiftField::rigid_at(double x, double y) const {
+  if (turn == 0) return whole;
+  const Displacement from{x - 0.5 * (size_.width_px - 1), y - 0.5 * (size_.height_px - 1)};
+  const Displacement moved = turned(from) - from;
+  return whole + FrameOffset{moved.x_px, moved.y_px};
 }
 
 FrameOffset ShiftField::at(double x, double y) const {
@@ -56,7 +88,8 @@ FrameOffset ShiftField::at(double x, double y) const {
     const float bottom = high[across.low] + across.weight * (high[across.high] - high[across.low]);
     return static_cast<double>(top + down.weight * (bottom - top));
   };
-  return {whole.x_px + value(local_x), whole.y_px + value(local_y)};
+  const FrameOffset local{value(local_x), value(local_y)};
+  return rigid_at(x + local.x_px, y + local.y_px) + local;
 }
 
 double ShiftField::local_rms_px() const {

@@ -9,7 +9,8 @@
 namespace lull::align {
 
 /// Smooth displacement of one frame against the reference. Detail at reference point p is seen in
-/// the frame at p + whole + local(p); local is given on a grid of nodes, bilinear between them.
+/// the frame at whole + turned(p + local(p)); local is given on a grid of nodes, bilinear between
+/// them. The turn is about the middle of the reference.
 class ShiftField {
  public:
   /// Distance of nodes; node (c, r) is at the centre of its square of that side.
@@ -24,11 +25,18 @@ class ShiftField {
   [[nodiscard]] int rows() const { return rows_; }
 
   FrameOffset whole;
+  double turn = 0;             ///< radians, from +x towards +y
   std::vector<float> local_x;  ///< px, node by node, row by row
   std::vector<float> local_y;
 
   /// Frame coordinates of the pixels [0, width) of reference row y. The rows must hold row_size().
   void coordinates(int y, float* x_out, float* y_out) const;
+
+  /// From reference points, with their local displacement, to frame coordinates.
+  void move(float* x, float* y, std::size_t count) const;
+
+  /// The turn alone, of a difference of two places.
+  [[nodiscard]] Displacement turned(Displacement difference) const;
 
   /// Values given on this field's nodes, on the pixels of reference row y. `out` as above.
   void expand(const std::vector<float>& nodes, int y, float* out) const;
@@ -38,8 +46,11 @@ class ShiftField {
     return static_cast<std::size_t>(columns_) * kNodePx;
   }
 
-  /// Offset (whole + local) at a reference point.
+  /// Offset at a reference point.
   [[nodiscard]] FrameOffset at(double x, double y) const;
+
+  /// The same without local displacement.
+  [[nodiscard]] FrameOffset rigid_at(double x, double y) const;
 
   /// Root mean square of the local displacement over the nodes, px.
   [[nodiscard]] double local_rms_px() const;

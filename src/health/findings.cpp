@@ -187,7 +187,7 @@ class Finder {
 
   void turning_field() {
     const survey::FieldTurn& turn = health_.survey.field_turn;
-    if (!survey::is_too_far(turn)) return;
+    if (!survey::is_far(turn)) return;
     add("field_turns", survey::field_turn_text(turn),
         survey::advice_on(turn, static_cast<std::int64_t>(health_.survey.records.size())));
   }

@@ -180,8 +180,12 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   if (outcome.times) outcome.figures["utc"] = to_json(*outcome.times);
   outcome.notes = outcome.info.notes;
   if (outcome.orientation.changes()) outcome.notes.push_back(note_of(outcome.orientation));
-  if (std::string turning = field_turn_warning(survey); !turning.empty())
+  if (survey.field_turn.curve) {
+    outcome.notes.push_back(survey::field_turn_text(survey.field_turn) +
+                            "; the frames are turned back");
+  } else if (std::string turning = field_turn_warning(survey); !turning.empty()) {
     outcome.notes.push_back(std::move(turning));
+  }
   if (std::string still = still_object_warning(survey, samples_of(request.input)); !still.empty())
     outcome.notes.push_back(std::move(still));
   if (std::string warning = saturation_warning(survey, outcome.result.kept); !warning.empty())

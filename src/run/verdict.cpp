@@ -77,7 +77,7 @@ std::string saturation_warning(const survey::Survey& survey, const std::vector<F
 }
 
 std::string field_turn_warning(const survey::Survey& survey) {
-  if (!survey::is_too_far(survey.field_turn)) return {};
+  if (!survey::is_far(survey.field_turn)) return {};
   return fmt::format("{}. {}", survey::field_turn_text(survey.field_turn),
                      capitalised(survey::advice_on(
                          survey.field_turn, static_cast<std::int64_t>(survey.records.size()))));

@@ -71,8 +71,12 @@ RegisteredFrames LoadedFrames::register_by(const align::FieldEstimator& estimato
 
 align::FieldEstimate LoadedFrames::tracked(const FrameAtWork& frame) const {
   const Candidates& candidates = context_->candidates;
-  const FrameOffset whole = candidates.at(frame.position).offset - candidates.origin();
-  return {align::ShiftField(context_->info.size, whole), 1.0};
+  const quality::FrameRecord& record = candidates.at(frame.position);
+  align::ShiftField field(context_->info.size);
+  field.turn = context_->survey.field_turn.at(record.index);
+  const Displacement origin = field.turned(candidates.origin().displacement());
+  field.whole = record.offset - FrameOffset{origin.x_px, origin.y_px};
+  return {std::move(field), 1.0};
 }
 
 WeightedFrames RegisteredFrames::weigh_equally() && {

@@ -29,6 +29,13 @@ std::pair<int, int> covered_along(const std::vector<double>& shifts, int length)
   return {low, high};
 }
 
+// Pixels at an edge of `length` that the ends of an edge of `across` turn away from. Something is
+// always left.
+int turned_off(double turn, int across, int length) {
+  const auto px = static_cast<int>(std::ceil(0.5 * across * std::sin(turn)));
+  return std::clamp(px, 0, length / 4);
+}
+
 }  // namespace
 
 Candidates::Candidates(const survey::Survey& survey, const quality::Keep& keep,
@@ -115,13 +122,18 @@ std::vector<std::size_t> Candidates::checkpoints() const {
 Box Candidates::covered(std::size_t count, Size reference) const {
   std::vector<double> x;
   std::vector<double> y;
+  std::vector<double> turns;
   for (std::size_t i = 0; i < count; ++i) {
+    turns.push_back(std::abs(survey_.field_turn.at(at(i).index)));
     x.push_back(at(i).offset.x_px - origin_.x_px);
     y.push_back(at(i).offset.y_px - origin_.y_px);
   }
   const auto [x0, x1] = covered_along(x, reference.width_px);
   const auto [y0, y1] = covered_along(y, reference.height_px);
-  return {x0, y0, x1, y1};
+  const double turn = upper_median(std::move(turns));
+  const int across = turned_off(turn, reference.height_px, x1 - x0);
+  const int down = turned_off(turn, reference.width_px, y1 - y0);
+  return {x0 + across, y0 + down, x1 - across, y1 - down};
 }
 
 }  // namespace lull::stack

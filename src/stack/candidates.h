@@ -57,7 +57,8 @@ class Candidates {
   /// Numbers of frames at which nested stacks are judged, rising.
   [[nodiscard]] std::vector<std::size_t> checkpoints() const;
 
-  /// What at least half of the best `count` frames cover of the reference, axis by axis.
+  /// What at least half of the best `count` frames cover of the reference, axis by axis, less what
+  /// half of them turn away from its edges.
   [[nodiscard]] Box covered(std::size_t count, Size reference) const;
 
  private:

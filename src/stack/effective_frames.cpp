@@ -47,8 +47,9 @@ void EffectiveFrames::add(const align::ShiftField& field, const std::vector<floa
   std::size_t n = 0;
   for (int r = 0; r < grid_.rows(); ++r) {
     for (int c = 0; c < grid_.columns(); ++c, ++n) {
-      const double x = node_middle(c) + field.whole.x_px + static_cast<double>(field.local_x[n]);
-      const double y = node_middle(r) + field.whole.y_px + static_cast<double>(field.local_y[n]);
+      const FrameOffset rigid = field.rigid_at(node_middle(c), node_middle(r));
+      const double x = node_middle(c) + rigid.x_px + static_cast<double>(field.local_x[n]);
+      const double y = node_middle(r) + rigid.y_px + static_cast<double>(field.local_y[n]);
       if (!holds(frame, x, y)) continue;
       const auto weight = static_cast<double>(weights[n]);
       sum_[n] += weight;

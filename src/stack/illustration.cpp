@@ -42,8 +42,9 @@ Illustration Illustrator::finish(const Box& crop, std::size_t kept) const {
     if (frame.position >= kept) continue;
     Illustration::Movement movement{frame.index, {}};
     for (const Displacement& place : out.places) {
-      movement.at.push_back(frame.field.at(place.x_px + crop.x0, place.y_px + crop.y0) -
-                            frame.field.whole);
+      const double x = place.x_px + crop.x0;
+      const double y = place.y_px + crop.y0;
+      movement.at.push_back(frame.field.at(x, y) - frame.field.rigid_at(x, y));
     }
     out.movements.push_back(std::move(movement));
   }

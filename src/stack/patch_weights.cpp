@@ -31,8 +31,8 @@ std::vector<float> patch_weights(const quality::CellMeasure& cells, double noise
     for (int c = 0; c < field.columns(); ++c) {
       const double x = c * node + 0.5 * (node - 1);
       const double y = r * node + 0.5 * (node - 1);
-      const double here =
-          static_cast<double>(energy.at_pixel(x + field.whole.x_px, y + field.whole.y_px));
+      const FrameOffset rigid = field.rigid_at(x, y);
+      const double here = static_cast<double>(energy.at_pixel(x + rigid.x_px, y + rigid.y_px));
       const double sharpness = (std::max(here, 0.0) + uncertain) * scale;
       const double weight = std::pow(sharpness, options.power);
       weights[static_cast<std::size_t>(std::ptrdiff_t{r} * field.columns() + c)] =

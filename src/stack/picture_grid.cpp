@@ -78,6 +78,14 @@ void PictureGrid::coordinates(const align::ShiftField& field, int row, std::vect
   }
   expand(field, field.local_x, row, x);
   expand(field, field.local_y, row, y);
+  if (field.turn != 0) {
+    for (std::size_t i = 0; i < x.size(); ++i) {
+      x[i] += places_[i];
+      y[i] += static_cast<float>(place(row));
+    }
+    field.move(x.data(), y.data(), x.size());
+    return;
+  }
   const auto whole_x = static_cast<float>(field.whole.x_px);
   const auto at_y = static_cast<float>(field.whole.y_px + place(row));
   for (std::size_t i = 0; i < x.size(); ++i) {

@@ -28,11 +28,15 @@ constexpr double kMostSigma = 0.005;  // radians
 constexpr double kRadiansPerDegree = std::numbers::pi / 180;
 constexpr double kSearchedDegrees = 16;
 constexpr double kSearchStepDegrees = 2;
-constexpr double kLeastDegrees = 1;  // less does no harm
+constexpr double kLeastDegrees = 1;  // less does no harm, but in a large frame:
+constexpr double kLeastCornerPx = 4;
 constexpr double kScatters = 5;
 constexpr std::size_t kFewestAngles = 3;
 constexpr double kFollowedPx = 12;
 constexpr double kPartPx = 8;  // of movement, well within that
+constexpr std::size_t kFewestOnCurve = 5;
+constexpr double kLeastCovered = 0.7;  // of the capture, by what was measured
+constexpr double kMostRough = 0.1;     // rms beside the curve, of the whole turn
 
 float bilinear(PlaneView plane, double x, double y) {
   const int x0 = static_cast<int>(x);
@@ -207,17 +211,37 @@ double median_of_three(double a, double b, double c) {
 
 }  // namespace
 
-bool is_too_far(const FieldTurn& turn) { return turn.moved_px > kFollowedPx; }
+double TurnCurve::at(FrameIndex index) const {
+  const double u = (static_cast<double>(index) - middle) / half_length;
+  return u * (coefficients[0] + u * coefficients[1]);
+}
+
+double TurnCurve::range() const {
+  const auto [slope, bend] = coefficients;
+  const double vertex = std::clamp(bend == 0 ? 0.0 : -0.5 * slope / bend, -1.0, 1.0);
+  const auto [least, most] =
+      std::minmax({bend - slope, bend + slope, vertex * (slope + vertex * bend)});
+  return most - least;
+}
+
+bool is_far(const FieldTurn& turn) { return turn.moved_px > kFollowedPx; }
 
 std::string field_turn_text(const FieldTurn& turn) {
   if (turn.degrees == 0) return {};
   return fmt::format(
       "the field turns by {:.1f} degrees during the capture, and detail moves by {:.0f} px{}",
       turn.degrees, turn.moved_px,
-      is_too_far(turn) ? ", more than registration can follow: the stack would be smeared" : "");
+      is_far(turn) && !turn.curve ? ", unsteadily and more than registration can follow: the stack "
+                                    "would be smeared"
+                                  : "");
 }
 
 std::string advice_on(const FieldTurn& turn, std::int64_t frames) {
+  if (turn.curve) {
+    return "stack turns the frames back; their corners leave the picture, which a shorter "
+           "recording, "
+           "or a camera that turns with the field, avoids";
+  }
   const double parts = std::max(std::ceil(turn.moved_px / kPartPx), 1.0);
   return fmt::format(
       "stack parts of about {:.0f} frames, the first with --frames 0-{:.0f}, or turn the camera "
@@ -226,29 +250,35 @@ std::string advice_on(const FieldTurn& turn, std::int64_t frames) {
       std::floor(static_cast<double>(frames) / parts) - 1);
 }
 
-void FieldRotation::see(const std::vector<PlaneView>& planes, const std::vector<FrameOffset>& at) {
+std::optional<FieldRotation::Turned> FieldRotation::see(const std::vector<PlaneView>& planes,
+                                                        const std::vector<FrameOffset>& at,
+                                                        const std::vector<FrameIndex>& indices) {
   const bool wanted = blocks_ < kBlocksOfEach || blocks_ % kEvery == 0;
   ++blocks_;
-  if (!wanted || planes.empty()) return;
+  if (!wanted || planes.empty()) return std::nullopt;
   std::vector<PlaneView> some;
   std::vector<FrameOffset> places;
+  double index = 0;
   const std::size_t stride = std::max<std::size_t>(1, planes.size() / kMeanOf);
   for (std::size_t i = 0; i < planes.size() && some.size() < kMeanOf; i += stride) {
     some.push_back(planes[i]);
     places.push_back(at[i]);
+    index += static_cast<double>(indices[i]);
   }
+  index /= static_cast<double>(some.size());
   step_ = step_of(planes.front().size());
   if (first_.empty()) {
     first_ = mean_at(some, places, step_);
-    angles_.push_back(0);
-    return;
+    angles_.push_back({index, 0});
+    return Turned{};
   }
   const Plane mean = mean_at(some, places, step_);
   Fit fit = fitted(mean.view(), last_);
   if (fit.agreement < kLeastAgreement) fit = searched(mean.view());
-  if (fit.agreement < kLeastAgreement || fit.sigma > kMostSigma) return;
+  if (fit.agreement < kLeastAgreement || fit.sigma > kMostSigma) return std::nullopt;
   last_ = fit.angle;
-  angles_.push_back(fit.angle);
+  angles_.push_back({index, fit.angle});
+  return Turned{fit.angle, {step_ * fit.shift.x_px, step_ * fit.shift.y_px}};
 }
 
 FieldRotation::Fit FieldRotation::searched(PlaneView mean) const {
@@ -279,26 +309,77 @@ FieldRotation::Fit FieldRotation::fitted(PlaneView mean, double start) const {
   return fit;
 }
 
-FieldTurn FieldRotation::result(int reduction) const {
-  if (angles_.size() < kFewestAngles) return {};
+std::optional<double> FieldRotation::certain_range(int reduction) const {
+  if (angles_.size() < kFewestAngles) return std::nullopt;
   std::vector<double> bends;
-  double least = angles_.front();
+  double least = angles_.front().angle;
   double most = least;
   for (std::size_t i = 1; i + 1 < angles_.size(); ++i) {
-    const double middle = median_of_three(angles_[i - 1], angles_[i], angles_[i + 1]);
+    const double before = angles_[i - 1].angle;
+    const double here = angles_[i].angle;
+    const double after = angles_[i + 1].angle;
+    const double middle = median_of_three(before, here, after);
     least = std::min(least, middle);
     most = std::max(most, middle);
-    bends.push_back(std::abs(angles_[i - 1] - 2 * angles_[i] + angles_[i + 1]));
+    bends.push_back(std::abs(before - 2 * here + after));
   }
-  least = std::min(least, angles_.back());
-  most = std::max(most, angles_.back());
+  least = std::min(least, angles_.back().angle);
+  most = std::max(most, angles_.back().angle);
   constexpr double kBendSigmas = 2.449;  // of the second difference of independent values: sqrt(6)
   const double scatter = kMadToSigma * upper_median(bends) / kBendSigmas;
+  const double corner_px = 0.5 * std::hypot(first_.width(), first_.height()) * reduction * step_;
+  const double worth = std::min(kLeastDegrees * kRadiansPerDegree, kLeastCornerPx / corner_px);
+  if (most - least < std::max(worth, kScatters * scatter)) return std::nullopt;
+  return most - least;
+}
+
+FieldTurn FieldRotation::result(int reduction, FrameIndex first, FrameIndex last) const {
+  const std::optional<double> certain = certain_range(reduction);
+  if (!certain) return {};
   FieldTurn turn;
-  if (most - least < std::max(kLeastDegrees * kRadiansPerDegree, kScatters * scatter)) return turn;
-  turn.degrees = (most - least) / kRadiansPerDegree;
-  turn.moved_px = (most - least) * radius_of(first_.view()) * reduction * step_;
+  turn.curve = curve(first, last, *certain);
+  const double range = turn.curve ? turn.curve->range() : *certain;
+  turn.degrees = range / kRadiansPerDegree;
+  turn.moved_px = range * radius_of(first_.view()) * reduction * step_;
   return turn;
+}
+
+// Least squares for a parabola. None where the angles scatter around it, or leave too much of the
+// capture open.
+std::optional<TurnCurve> FieldRotation::curve(FrameIndex first, FrameIndex last,
+                                              double range) const {
+  const auto length = static_cast<double>(last - first);
+  if (angles_.size() < kFewestOnCurve ||
+      angles_.back().index - angles_.front().index < kLeastCovered * length)
+    return std::nullopt;
+  TurnCurve out{0.5 * static_cast<double>(first + last), 0.5 * length, {}};
+  double normal[5] = {};
+  std::array<double, 3> right{};
+  const auto place = [&out](const AngleAt& at) {
+    return (at.index - out.middle) / out.half_length;
+  };
+  for (const AngleAt& at : angles_) {
+    double power = 1;
+    for (std::size_t k = 0; k < std::size(normal); ++k, power *= place(at)) {
+      normal[k] += power;
+      if (k < right.size()) right[k] += power * at.angle;
+    }
+  }
+  std::array<double, 3> fit{};
+  double variance = 0;
+  if (!solve({normal[0], normal[1], normal[2], normal[2], normal[3], normal[4]}, right, fit,
+             variance))
+    return std::nullopt;
+  double rest2 = 0;
+  for (const AngleAt& at : angles_) {
+    const double u = place(at);
+    const double rest = at.angle - (fit[0] + u * (fit[1] + u * fit[2]));
+    rest2 += rest * rest;
+  }
+  const auto freedom = static_cast<double>(angles_.size() - fit.size());
+  if (std::sqrt(rest2 / freedom) > kMostRough * range) return std::nullopt;
+  out.coefficients = {fit[1], fit[2]};
+  return out;
 }
 
 }  // namespace lull::survey

@@ -28,6 +28,7 @@ constexpr double kLargestDrift = 0.25;   // of the frame, then the tracker takes
 constexpr double kSmoothedWhite = 0.25;  // cycles/px: the luminance of a mosaic is smoothed
 constexpr double kSaturatedShare = 0.5;  // of the cells: nothing can be measured
 constexpr std::size_t kTestEvery = 16;   // frames: how it is turned
+constexpr double kFollowedTurn = 0.02;   // radians: the tracker hardly suffers
 
 // In a thread of its own, or in this one where the system refuses another.
 constexpr auto kLaunch = std::launch::async | std::launch::deferred;
@@ -64,7 +65,10 @@ class Surveyor {
     }
     settle_sharpness();
     result_.orientation = orientation_of(turn_tests_, result_.records.back().index);
-    if (!result_.orientation.changes()) result_.field_turn = rotation_.result(result_.reduction);
+    if (!result_.orientation.changes()) {
+      result_.field_turn = rotation_.result(result_.reduction, result_.records.front().index,
+                                            result_.records.back().index);
+    }
     return std::move(result_);
   }
 
@@ -80,7 +84,7 @@ class Surveyor {
     if (!tracker_->has_reference()) first_reference(block);
     auto positions = locate(block);
     if (!averaged_) {  // now with the mean of the frames of the first block
-      improve_reference(positions);
+      improve_reference(block, positions);
       positions = locate(block);
     }
     measure_energies(block, positions);
@@ -88,7 +92,7 @@ class Surveyor {
     for (std::size_t i = 0; i < block.frames.size(); ++i)
       add_record(block.frames[i], i, positions[i]);
     add_damaged(block);
-    improve_reference(positions);
+    improve_reference(block, positions);
     for (SurveyWatcher* watcher : options_.watchers) watcher->see(block.frames, result_);
   }
 
@@ -276,18 +280,21 @@ class Surveyor {
 
   // The first block's mean replaces its one frame; later, a surface that drifted far is followed
   // from a frame of the block at hand.
-  void improve_reference(const std::vector<Outcome<FrameOffset>>& positions) {
+  void improve_reference(const FrameBlock& block,
+                         const std::vector<Outcome<FrameOffset>>& positions) {
     std::vector<PlaneView> planes;
     std::vector<FrameOffset> at;
+    std::vector<FrameIndex> indices;
     std::size_t latest = 0;
     for (std::size_t i = 0; i < positions.size(); ++i) {
       if (!positions[i].ok() || cut_short(i)) continue;
       planes.push_back(observations_[i].reduced.view());
       at.push_back(positions[i].value());
+      indices.push_back(block.frames[i].index);
       latest = i;
     }
     if (planes.empty()) return;
-    if (averaged_) rotation_.see(planes, at);
+    if (averaged_) follow_turn(planes, at, indices);
     if (!averaged_) {
       tracker_->average_reference(planes, at, tracking_[0]);
       averaged_ = true;
@@ -300,6 +307,20 @@ class Surveyor {
     // A turned frame matches by chance, anywhere.
     if (far && best_turn(tracker_->peaks(newest, tracking_[latest])) == Turn::none)
       tracker_->set_reference(newest, at.back(), tracking_[latest]);
+  }
+
+  // Where the field has certainly turned since the tracker's reference, the block at hand becomes
+  // that.
+  void follow_turn(const std::vector<PlaneView>& planes, const std::vector<FrameOffset>& at,
+                   const std::vector<FrameIndex>& indices) {
+    const std::optional<FieldRotation::Turned> turned = rotation_.see(planes, at, indices);
+    if (!turned || !rotation_.certain_range(result_.reduction)) return;
+    if (std::abs(turned->angle - reference_turn_) < kFollowedTurn) return;
+    std::vector<FrameOffset> places;
+    for (const FrameOffset& place : at)
+      places.push_back(place + FrameOffset{turned->shift.x_px, turned->shift.y_px});
+    tracker_->average_reference(planes, places, tracking_[0]);
+    reference_turn_ = turned->angle;
   }
 
   struct Measured {
@@ -321,6 +342,7 @@ class Surveyor {
   std::vector<Tracker::Workspace> tracking_;  ///< one for each frame of the block
   std::vector<TurnTest> turn_tests_;
   FieldRotation rotation_;
+  double reference_turn_ = 0;      ///< radians, of the field in the tracker's reference
   std::deque<Measured> energies_;  // grows without a copy
   std::vector<float> previous_energy_;
   std::vector<float> previous_mean_;

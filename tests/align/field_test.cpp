@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <numbers>
 
 #include "align/field_estimator.h"
 #include "support/scene.h"
@@ -125,23 +126,69 @@ TEST_SUITE("align/shift_field") {
     CHECK(field.local_rms_px() == doctest::Approx(5));
   }
 
+  // By hand: a quarter turn about the middle (3.5, 1.5) takes +x to +y, and +y to -x.
+  TEST_CASE("a turn is about the middle of the reference, and local shifts turn with it") {
+    ShiftField field({8, 4}, {10, 20});
+    field.turn = std::numbers::pi / 2;
+    const auto place = [&](double x, double y) {
+      const FrameOffset at = field.at(x, y);
+      return Displacement{x + at.x_px, y + at.y_px};
+    };
+    const auto near = [](Displacement a, Displacement b) {
+      return std::hypot(a.x_px - b.x_px, a.y_px - b.y_px) < 1e-6;
+    };
+    CHECK(near(place(3.5, 1.5), {13.5, 21.5}));
+    CHECK(near(place(7.5, 1.5), {13.5, 25.5}));
+    CHECK(near(place(3.5, 3.5), {11.5, 21.5}));
+    field.local_x.assign(field.local_x.size(), 0.5F);
+    CHECK(near(place(3.5, 1.5), {13.5, 22}));
+    CHECK(near(field.rigid_at(3.5, 1.5).displacement(), {10, 20}));
+    CHECK(near(field.turned({1, 0}), {0, 1}));
+  }
+
+  TEST_CASE("the whole shift of a turned frame is found along the axes of the frame") {
+    const test::Scene scene(kSize, 24);
+    const Plane reference = scene.seen(kSize, [](int, int) { return Displacement{}; });
+    const double middle_x = 0.5 * (kSize.width_px - 1);
+    const double middle_y = 0.5 * (kSize.height_px - 1);
+    // A half turn: both axes are reversed.
+    const FrameOffset truth{1.2, -0.7};
+    const Plane frame = scene.seen(kSize, [&](int x, int y) {
+      return Displacement{2 * (middle_x - x) + truth.x_px, 2 * (middle_y - y) + truth.y_px};
+    });
+    align::PaddedFrame padded;
+    padded.assign(frame.view());
+    align::FieldOptions options;
+    options.levels = {{0, 6, 1}};
+    const align::FieldEstimator estimator(reference.view(), ones(kSize).view(), options);
+    align::FieldEstimator::Workspace work;
+    ShiftField start(kSize);
+    start.turn = std::numbers::pi;
+    const auto found = estimator.estimate(padded, {start, 1.0}, LevelsUsed::all, work);
+    CHECK(std::abs(found.field.whole.x_px - truth.x_px) < 0.05);
+    CHECK(std::abs(found.field.whole.y_px - truth.y_px) < 0.05);
+  }
+
   TEST_CASE("coordinates along a row are those of single points") {
-    for (const Size size : {Size{64, 40}, Size{61, 37}, Size{8, 8}, Size{5, 3}}) {
-      ShiftField field(size, {0.5, -1.5});
-      for (std::size_t i = 0; i < field.local_x.size(); ++i) {
-        field.local_x[i] = static_cast<float>(std::sin(static_cast<double>(i) * 1.3));
-        field.local_y[i] = static_cast<float>(std::cos(static_cast<double>(i) * 0.7));
-      }
-      std::vector<float> x(field.row_size());
-      std::vector<float> y(field.row_size());
-      for (int row = 0; row < size.height_px; ++row) {
-        field.coordinates(row, x.data(), y.data());
-        for (int i = 0; i < size.width_px; ++i) {
-          const FrameOffset at = field.at(i, row);
-          CHECK(std::abs(static_cast<double>(x[static_cast<std::size_t>(i)]) - (i + at.x_px)) <
-                1e-4);
-          CHECK(std::abs(static_cast<double>(y[static_cast<std::size_t>(i)]) - (row + at.y_px)) <
-                1e-4);
+    for (const double turn : {0.0, 0.3}) {
+      for (const Size size : {Size{64, 40}, Size{61, 37}, Size{8, 8}, Size{5, 3}}) {
+        ShiftField field(size, {0.5, -1.5});
+        field.turn = turn;
+        for (std::size_t i = 0; i < field.local_x.size(); ++i) {
+          field.local_x[i] = static_cast<float>(std::sin(static_cast<double>(i) * 1.3));
+          field.local_y[i] = static_cast<float>(std::cos(static_cast<double>(i) * 0.7));
+        }
+        std::vector<float> x(field.row_size());
+        std::vector<float> y(field.row_size());
+        for (int row = 0; row < size.height_px; ++row) {
+          field.coordinates(row, x.data(), y.data());
+          for (int i = 0; i < size.width_px; ++i) {
+            const FrameOffset at = field.at(i, row);
+            CHECK(std::abs(static_cast<double>(x[static_cast<std::size_t>(i)]) - (i + at.x_px)) <
+                  1e-4);
+            CHECK(std::abs(static_cast<double>(y[static_cast<std::size_t>(i)]) - (row + at.y_px)) <
+                  1e-4);
+          }
         }
       }
     }

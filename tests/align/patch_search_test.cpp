@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <numbers>
 #include <optional>
 #include <utility>
 
@@ -99,6 +100,33 @@ TEST_SUITE("align/patch_search") {
     CHECK(searched.find(frame.view(), field) < all);
     // It would pull the field by pixels: its own weight is the largest in its middle.
     CHECK(distance(field.at(128, 80), {}) < 0.3);
+  }
+
+  // The reference's place of what a frame shows at (x, y), by the inverse rotation, written anew.
+  TEST_CASE("in a field that turns by 15 degrees the patches are turned back before they match") {
+    const test::Scene scene(kFrame, 45);
+    const Plane reference = still(scene, kFrame);
+    const Reference searched(reference.view());
+    const double turn = 15 * std::numbers::pi / 180;
+    const FrameOffset whole{2.3, -1.6};
+    const Displacement air{0.8, -0.5};  // along the axes of the reference
+    const Plane frame = scene.seen(kFrame, [&](int x, int y) {
+      const double dx = x - whole.x_px - 127.5;
+      const double dy = y - whole.y_px - 103.5;
+      return Displacement{127.5 + std::cos(turn) * dx + std::sin(turn) * dy - air.x_px - x,
+                          103.5 - std::sin(turn) * dx + std::cos(turn) * dy - air.y_px - y};
+    });
+    ShiftField field(kFrame, whole);
+    field.turn = turn;
+    CHECK(searched.find(frame.view(), field) >= 8);  // those in the corners have left the frame
+    for (const auto& [x, y] : {std::pair{100, 100}, {128, 104}, {150, 96}}) {
+      const FrameOffset local = field.at(x, y) - field.rigid_at(x, y);
+      const double dx = std::cos(turn) * air.x_px - std::sin(turn) * air.y_px;
+      const double dy = std::sin(turn) * air.x_px + std::cos(turn) * air.y_px;
+      CHECK(distance(local, {dx, dy}) < 0.3);
+    }
+    ShiftField straight(kFrame, whole);
+    CHECK(searched.find(frame.view(), straight) < 8);
   }
 
   TEST_CASE("one patch alone is not believed: nobody confirms it") {

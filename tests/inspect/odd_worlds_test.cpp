@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "files/picture_file.h"
+#include "judge/judge.h"
 #include "lab/presets.h"
 #include "lab/simulator.h"
 #include "support/run_program.h"
@@ -22,8 +24,18 @@ using Names = std::vector<std::string>;
 /// An odd world on the disk.
 class World {
  public:
-  explicit World(const std::string& name)
-      : path_(lab::simulate(lab::preset("odd-" + name).parameters, folder_.path(), {}).string()) {}
+  explicit World(const std::string& name) : World(lab::preset("odd-" + name).parameters) {}
+
+  explicit World(const lab::Parameters& parameters)
+      : name_(parameters.name), path_(lab::simulate(parameters, folder_.path(), {}).string()) {}
+
+  /// Of the stack against the truth.
+  [[nodiscard]] judge::Measures measures() const {
+    const judge::Truth truth = judge::read_truth(folder_.file(name_ + ".truth.fits"));
+    return judge::judge(files::read_picture(folder_.file("o.fits")).picture, truth)
+        .channels.at(0)
+        .measures;
+  }
 
   [[nodiscard]] json inspect() const {
     const test::Run run = test::run_lull({"inspect", path_, "--json", "--quiet"});
@@ -47,6 +59,7 @@ class World {
 
  private:
   test::TemporaryFolder folder_;
+  std::string name_;
   std::string path_;
 };
 
@@ -64,6 +77,13 @@ std::string words_of(const json& report, const std::string& name) {
   for (const json& finding : report.at("findings"))
     if (finding.at("name") == name) return finding.at("what").get<std::string>();
   return {};
+}
+
+// The number before "degrees".
+double degrees_in(const std::string& words) {
+  const auto end = words.find(" degrees");
+  REQUIRE(end != std::string::npos);
+  return std::stod(words.substr(words.rfind(' ', end - 1) + 1));
 }
 
 }  // namespace
@@ -102,6 +122,30 @@ TEST_SUITE("inspect/odd_worlds") {
       CHECK(report.at("target").at("kind") == (name == std::string("rotation") ? "field" : "disc"));
       CHECK(world.stack().at("resolution_px").get<double>() < 4);
     }
+  }
+
+  // The truth of the turning capture is that of its middle.
+  TEST_CASE("a field that turns far is measured, and the stack is as sharp as one at rest") {
+    lab::Parameters turning = lab::preset("odd-turning").parameters;
+    lab::Parameters at_rest = turning;
+    at_rest.mount.rotation_deg_s = 0;
+    at_rest.name = "at-rest";
+    const World world(turning);
+    const json report = world.inspect();
+    CHECK(findings_of(report) == Names{"field_turns"});
+    CHECK(std::abs(degrees_in(words_of(report, "field_turns")) - 16) < 1);
+    std::string text;
+    const json stacked = world.stack(&text);
+    CHECK(test::contains(test::on_one_line(text), "the frames are turned back"));
+    const World still(at_rest);
+    CHECK(findings_of(still.inspect()).empty());
+    CHECK(!test::contains(still.stack().at("notes").dump(), "turned back"));
+    const auto turned = world.measures();
+    const auto other = still.measures();
+    CAPTURE(turned.psnr);
+    CAPTURE(other.psnr);
+    CHECK(turned.psnr_best_radial > other.psnr_best_radial - 2);
+    CHECK(turned.frc_auc > other.frc_auc - 0.03);
   }
 
   TEST_CASE("thin cloud with a ring of light: the light varies, the disc is followed") {

@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <numbers>
 #include <string>
 
 #include "core/error.h"
@@ -48,6 +49,18 @@ TEST_SUITE("stack/candidates") {
       CHECK(whole.x0 == 3);
       CHECK(whole.y1 == 109);
     }
+  }
+
+  // By hand: of frames of 128 x 100 px that turn by up to 20 degrees either way, half turn by less
+  // than 10. The ends of an edge of 100 px move by 50 sin 10 = 8.7 px, of one of 128 by 11.1 px.
+  TEST_CASE("where the field turns the crop lies within half of the turned frames") {
+    auto survey = survey_of(41, 41, {});
+    const double most = 20 * std::numbers::pi / 180;
+    survey.field_turn.curve = survey::TurnCurve{20, 20, {most, 0}};
+    const stack::Candidates candidates(survey, quality::parse_keep("100%"), "memory");
+    CHECK(candidates.covered(41, {128, 100}) == Box{3 + 9, 3 + 12, 125 - 9, 97 - 12});
+    // Something is left of a narrow frame.
+    CHECK(!candidates.covered(41, {1280, 20}).empty());
   }
 
   TEST_CASE("frames by count: three quarters, a tenth for the first reference, 60 at most") {

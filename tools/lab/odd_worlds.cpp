@@ -9,6 +9,7 @@ namespace lull::lab {
 namespace {
 
 constexpr int kFrames = 96;
+constexpr int kTurningFrames = 224;
 
 Parameters ground() {
   Parameters p;
@@ -46,6 +47,11 @@ std::vector<Preset> odd_worlds() {
        [](Parameters& p) { p.change.turn = "left-right"; }},
       {"rotation", "the field turns by 5 degrees", ground(),
        [](Parameters& p) { p.mount.rotation_deg_s = 5 * p.camera.frames_per_s / p.frames; }},
+      {"turning", "the field turns by 16 degrees", ground(),
+       [](Parameters& p) {
+         p.frames = kTurningFrames;
+         p.mount.rotation_deg_s = 16 * p.camera.frames_per_s / p.frames;
+       }},
       {"crossing", "a small dark-skied disc, and a second body that crosses it", disc(),
        [](Parameters& p) {
          p.scene.second = {.light = 0.15, .radius_px = 5, .x_px_s = 90, .y_px_s = 20};
