@@ -10,10 +10,19 @@
 #include "calibrate/turned_capture.h"
 #include "capture/video_writer.h"
 #include "run/stack_outcome.h"
+#include "support/bytes.h"
 #include "support/temporary_folder.h"
 
 TEST_SUITE("run/run_stack") {
   namespace {
+
+  // Value of an integer card: columns 11 to 30 (FITS standard 4.0, section 4.2.3).
+  long long card_of(const std::string& header, const std::string& key) {
+    std::string name = key;
+    name.resize(8, ' ');
+    const auto at = header.find(name + "= ");
+    return at == std::string::npos ? -1 : std::stoll(header.substr(at + 10, 20));
+  }
 
   // The highest normalised correlation of two planes within 6 px.
   double correlation_of(const lull::Plane& a, const lull::Plane& b) {
@@ -57,6 +66,12 @@ TEST_SUITE("run/run_stack") {
     CHECK(outcome.result.kept.size() == 20);
     CHECK(steps > 20);
     for (const std::string& path : outcome.written) CHECK(std::filesystem::exists(path));
+    const std::string linear = test::text_of(folder.file("moon.linear.fits"));
+    const auto& records = outcome.health.survey.records;
+    CHECK(card_of(linear, "NFRAMES") == static_cast<long long>(records.size()));
+    CHECK(card_of(linear, "NUSABLE") ==
+          std::count_if(records.begin(), records.end(), [](const auto& r) { return !r.reject; }));
+    CHECK(card_of(linear, "NKEPT") == 20);
 
     const CancelToken cancel;
     request.output = folder.file("other.tif");

@@ -69,4 +69,29 @@ TEST_SUITE("survey/tracker") {
     REQUIRE_FALSE(lost.ok());
     CHECK(lost.reason() == Reject::lost_target);
   }
+
+  // The window is cut around the centroid and tapered, so what it is not cut around fades.
+  TEST_CASE("thin cloud in a bright sky does not draw the window away from a disc") {
+    const auto frame = [](double cx, bool left, std::uint32_t seed) {
+      Plane plane(128, 96);
+      for (int y = 0; y < 96; ++y) {
+        for (int x = 0; x < 128; ++x) {
+          const double edge = 14 - std::hypot(x - cx, y - 48);
+          const double light = 1 / (1 + std::exp(-2 * edge)) * (1 + 0.2 * std::sin((y - 48) / 2.0));
+          const bool cloud = left ? x < 50 : x >= 78;
+          plane.row(y)[x] = static_cast<float>(0.5 + 0.2 * light + (cloud ? 0.02 : 0));
+        }
+      }
+      test::add_noise(plane.view(), 0.004, seed);
+      return plane;
+    };
+    survey::Tracker tracker({128, 96}, {quality::TargetKind::disc, 0.5, 0.515});
+    survey::Tracker::Workspace work;
+    const Plane first = frame(64, true, 1);
+    tracker.set_reference(first.view(), {}, work);
+    const Plane other = frame(66.5, false, 2);
+    const auto found = tracker.locate(other.view(), work);
+    REQUIRE(found.ok());
+    CHECK(std::abs(found.value().x_px - 2.5) < 0.3);
+  }
 }
