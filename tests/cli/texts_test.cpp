@@ -1,0 +1,36 @@
+// What the program prints of a run whose figures are made up here, so that each differs.
+#include "cli/texts.h"
+
+#include <doctest/doctest.h>
+
+#include "support/text.h"
+
+using namespace lull;
+using test::contains;
+
+TEST_SUITE("cli/texts") {
+  // By hand: 30 samples of 3 frames of 100 x 10 px are 1%.
+  TEST_CASE("the share of outliers is that of all samples in the stack") {
+    run::StackOutcome outcome;
+    outcome.info.size = {100, 10};
+    outcome.result.picture = Plane(100, 10);
+    outcome.result.outliers = 30;
+    outcome.result.steps = {{2, 0, 0}, {3, 0, 0}};
+    CHECK(contains(test::on_one_line(cli::stack_text(outcome)), "outliers: 1.0% of the samples"));
+  }
+
+  TEST_CASE("the longest gap is printed with its length, and where it begins") {
+    run::InspectOutcome outcome;
+    health::Timing timing;
+    timing.interval_s = 0.01;
+    timing.duration_s = 10;
+    timing.gaps = 2;
+    timing.missing_frames = 37;
+    timing.longest_gap_s = 0.25;
+    timing.longest_gap_at_s = 4.5;
+    outcome.health.timing = timing;
+    const std::string text = test::on_one_line(cli::inspect_text(outcome));
+    CHECK(contains(text, "10.00 s at 100.00 frames/s"));
+    CHECK(contains(text, "2 gaps, 37 frames missing, longest 0.25 s at 4.50 s"));
+  }
+}
