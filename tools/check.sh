@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Everything that must hold before a change is merged; continuous integration runs the same.
 #   tools/check.sh                      all steps
-#   tools/check.sh format clang ...     some of: format build release clang asan inputs runs tsan tidy fuzz
+#   tools/check.sh format clang ...     some of: format build release clang asan inputs integer runs tsan tidy fuzz
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
@@ -60,6 +60,13 @@ check_inputs() {
   ctest --preset asan --label-regex fuzz_replay
 }
 
+# By name only: the corpus of what reads files, under Clang's integer sanitizer.
+check_integer() {
+  cmake --preset integer "${launcher[@]}"
+  cmake --build --preset integer --target "${readers[@]/%/_fuzz}"
+  ctest --preset integer --label-regex fuzz_replay
+}
+
 # By name only. Whole runs of every verb under sanitizers: leaks and races between stages, which no test of a
 # part sees.
 run_every_verb() {
@@ -111,7 +118,7 @@ steps=("$@")
 if [ "${#steps[@]}" -eq 0 ]; then steps=(format release clang asan tsan tidy); fi
 for step in "${steps[@]}"; do
   if ! declare -F "check_$step" >/dev/null; then
-    echo "check.sh: unknown step '$step'; there are format build release clang asan inputs runs tsan tidy fuzz" >&2
+    echo "check.sh: unknown step '$step'; there are format build release clang asan inputs integer runs tsan tidy fuzz" >&2
     exit 2
   fi
 done
