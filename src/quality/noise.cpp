@@ -16,24 +16,27 @@ constexpr std::int64_t kClosest = 2;
 constexpr std::int64_t kFurthest = 64;
 constexpr std::int64_t kEnoughSamples = 4096;  // the median is then known to about 2%
 
+// Magnitudes of the response, where the pixel is bright enough.
 template <class T>
 void collect(SampleView samples, int step, float floor_level, std::vector<float>& out) {
   const std::int64_t pixels = std::int64_t{samples.width_px} * samples.height_px;
   const int across = static_cast<int>(
       std::clamp<std::int64_t>(pixels / kRowSpacing / kEnoughSamples, kClosest, kFurthest));
+  const std::int64_t most =
+      std::int64_t{samples.height_px / kRowSpacing + 1} * (samples.width_px / across + 1);
+  out.resize(static_cast<std::size_t>(most));
+  float* next = out.data();
   for (int y = step; y + step < samples.height_px; y += kRowSpacing) {
     const T* up = samples.row<T>(y - step);
     const T* mid = samples.row<T>(y);
     const T* down = samples.row<T>(y + step);
-    const auto column = [&](int x) {
-      return static_cast<float>(up[x]) - 2.0F * static_cast<float>(mid[x]) +
-             static_cast<float>(down[x]);
-    };
+    const auto column = [&](int x) { return up[x] - 2 * mid[x] + down[x]; };
     for (int x = step; x + step < samples.width_px; x += across) {
-      if (static_cast<float>(mid[x]) < floor_level) continue;
-      out.push_back(std::abs(column(x - step) - 2.0F * column(x) + column(x + step)));
+      *next = static_cast<float>(std::abs(column(x - step) - 2 * column(x) + column(x + step)));
+      next += static_cast<float>(mid[x]) < floor_level ? 0 : 1;
     }
   }
+  out.resize(static_cast<std::size_t>(next - out.data()));
 }
 
 }  // namespace

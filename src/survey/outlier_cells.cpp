@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "core/lane_sort.h"
 #include "core/statistics.h"
 
 namespace lull::survey {
@@ -12,6 +13,7 @@ namespace {
 
 constexpr std::size_t kFramesAround = 32;
 constexpr std::size_t kFewestFrames = 8;
+constexpr int kCellsTogether = 16;
 constexpr double kHigh = 0.9;  // quantile
 constexpr float kTimesHigh = 8;
 constexpr float kTimesHighBeside = 1.5F;  // of the cell alone, beside an outlier
@@ -67,8 +69,9 @@ void OutlierCells::settle() {
   }
   columns_ = right - left_;
   rows_ = bottom - top_;
+  typical_.resize(index_of(0, rows_, columns_));
   for (int row = 0; row < rows_; ++row)
-    for (int column = 0; column < columns_; ++column) typical_.push_back(typical_at(column, row));
+    for (int column = 0; column < columns_; column += kCellsTogether) describe(column, row);
   fill_unknown();
   if (typical_.empty()) return;
   for (int row = 0; row < rows_; ++row) {
@@ -93,17 +96,33 @@ void OutlierCells::fill_unknown() {
   }
 }
 
-OutlierCells::Typical OutlierCells::typical_at(int column, int row) const {
-  std::vector<float> energies;
-  for (const Seen& frame : seen_) {
-    const int x = column + left_ + frame.steps.columns;
-    const int y = row + top_ + frame.steps.rows;
-    if (x >= 0 && x < frame.energy.columns() && y >= 0 && y < frame.energy.rows())
-      energies.push_back(frame.energy.row(y)[x]);
+// The typical energies of some cells side by side.
+void OutlierCells::describe(int first_column, int row) {
+  const int end = std::min(first_column + kCellsTogether, columns_);
+  Lanes<kFramesAround, kCellsTogether> energies;
+  for (auto& frame : energies) frame.fill(std::numeric_limits<float>::infinity());
+  std::array<std::size_t, kCellsTogether> counts{};
+  for (std::size_t i = 0; i < seen_.size(); ++i) {
+    const quality::CellGrid& energy = seen_[i].energy;
+    const int y = row + top_ + seen_[i].steps.rows;
+    if (y < 0 || y >= energy.rows()) continue;
+    const int to_x = left_ + seen_[i].steps.columns;
+    for (int column = std::max(first_column, -to_x);
+         column < std::min(end, energy.columns() - to_x); ++column) {
+      const auto lane = static_cast<std::size_t>(column - first_column);
+      energies[i][lane] = energy.row(y)[column + to_x];
+      ++counts[lane];
+    }
   }
-  if (energies.size() < kFewestFrames) return {};
-  const float high = lower_quantile(energies, kHigh);
-  return {high, 0, upper_median(energies), true};
+  sort_lanes(energies);  // what is not seen goes to the end
+  for (int column = first_column; column < end; ++column) {
+    const auto lane = static_cast<std::size_t>(column - first_column);
+    const std::size_t count = counts[lane];
+    if (count < kFewestFrames) continue;
+    const auto high = static_cast<std::size_t>(kHigh * static_cast<double>(count - 1));
+    typical_[index_of(column, row, columns_)] = {energies[high][lane], 0, energies[count / 2][lane],
+                                                 true};
+  }
 }
 
 float OutlierCells::high_around(int column, int row) const {

@@ -51,7 +51,7 @@ class OutlierCells {
   };
 
   [[nodiscard]] static Steps steps_of(FrameOffset offset);
-  [[nodiscard]] Typical typical_at(int column, int row) const;
+  void describe(int first_column, int row);
   void fill_unknown();
   [[nodiscard]] float high_around(int column, int row) const;
   [[nodiscard]] const Typical& typical_in(int x, int y, const Steps& steps) const;
