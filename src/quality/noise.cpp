@@ -1,6 +1,8 @@
 #include "quality/noise.h"
 
 #include <algorithm>
+#include <array>
+#include <bit>
 #include <cmath>
 
 #include "core/statistics.h"
@@ -39,6 +41,27 @@ void collect(SampleView samples, int step, float floor_level, std::vector<float>
   out.resize(static_cast<std::size_t>(next - out.data()));
 }
 
+// upper_median() of whole numbers from 0 on: counted in bins, then looked for in that of the
+// median.
+float median_of_whole(std::vector<float>& values) {
+  constexpr unsigned kBinBits = 11;
+  const auto most = static_cast<unsigned>(*std::max_element(values.begin(), values.end()));
+  const int shift =
+      std::max(static_cast<int>(std::bit_width(most)) - static_cast<int>(kBinBits), 0);
+  const auto bin_of = [shift](float value) { return static_cast<unsigned>(value) >> shift; };
+  std::array<std::uint32_t, 1U << kBinBits> counts{};
+  for (const float value : values) ++counts[bin_of(value)];
+  std::size_t below = 0;
+  unsigned bin = 0;
+  while (below + counts[bin] <= values.size() / 2) below += counts[bin++];
+  if (shift == 0) return static_cast<float>(bin);
+  const auto in_bin = [&](float value) { return bin_of(value) == bin; };
+  const auto end = std::partition(values.begin(), values.end(), in_bin);
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2 - below);
+  std::nth_element(values.begin(), middle, end);
+  return *middle;
+}
+
 }  // namespace
 
 double noise_sigma(SampleView samples, int step, double floor_level, std::vector<float>& scratch) {
@@ -47,7 +70,7 @@ double noise_sigma(SampleView samples, int step, double floor_level, std::vector
   samples.type == SampleType::u8 ? collect<std::uint8_t>(samples, step, level, scratch)
                                  : collect<std::uint16_t>(samples, step, level, scratch);
   if (scratch.size() < kFewestSamples) return 0;
-  return kMadToSigma * static_cast<double>(upper_median(scratch)) / kMaskNorm;
+  return kMadToSigma * static_cast<double>(median_of_whole(scratch)) / kMaskNorm;
 }
 
 }  // namespace lull::quality

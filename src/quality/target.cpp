@@ -79,22 +79,24 @@ Target recognise_target(const std::vector<PlaneView>& reduced) {
 }
 
 double object_brightness(PlaneView reduced, const Target& target, std::vector<float>& scratch) {
-  scratch.clear();
   const auto level = static_cast<float>(target.object);
+  scratch.resize(static_cast<std::size_t>(reduced.size().area_px()) + 1);
+  float* end = scratch.data();  // written at each pixel, moved on by those of the object
   for (int y = 0; y < reduced.height_px; ++y) {
     const float* row = reduced.row(y);
     for (int x = 0; x < reduced.width_px; ++x) {
-      if (row[x] >= level) scratch.push_back(row[x]);
+      *end = row[x];
+      end += row[x] >= level ? 1 : 0;
     }
   }
-  if (scratch.empty()) return 0;
-  auto first = scratch.begin();
+  float* first = scratch.data();
+  if (first == end) return 0;
   if (target.kind == TargetKind::disc) {
-    first += static_cast<std::ptrdiff_t>(scratch.size() * 9 / 10);
-    std::nth_element(scratch.begin(), first, scratch.end());
+    first += (end - first) * 9 / 10;
+    std::nth_element(scratch.data(), first, end);
   }
-  const double sum = std::accumulate(first, scratch.end(), 0.0);
-  return sum / static_cast<double>(scratch.end() - first) - target.sky;
+  const double sum = std::accumulate(first, end, 0.0);
+  return sum / static_cast<double>(end - first) - target.sky;
 }
 
 }  // namespace lull::quality

@@ -156,6 +156,7 @@ void Observer::observe_one(const Frame& frame, Workspace& work, Observation& out
               quality::noise_sigma(frame.planes[info_.colour == Colour::rgb ? 1 : 0], cfa ? 2 : 1,
                                    disc ? object_stored : 0.0, work.scratch);
   out.dead_rows = frame.dead_rows ? *frame.dead_rows : capture::dead_rows(frame.planes[0]);
+  out.shows_object = disc || quality::shows_structure(out.reduced.view(), reduction_, out.noise);
 }
 
 double Observer::sharpness(const Observation& seen) const {
@@ -165,11 +166,6 @@ double Observer::sharpness(const Observation& seen) const {
 
 quality::FrameEnergies Observer::energies(const Observation& seen) const {
   return quality::frame_energies(seen.cells, seen.energies, seen.brightness, target_.object);
-}
-
-bool Observer::shows_object(const Observation& seen) const {
-  return target_.kind == TargetKind::disc ||
-         quality::shows_structure(seen.reduced.view(), reduction_, seen.noise);
 }
 
 bool Observer::cut_short(const Observation& seen, double typical_dead_rows) const {

@@ -20,6 +20,7 @@ struct Observation {
   double brightness = 0;                    ///< of the object, see quality::object_brightness()
   double noise = 0;                         ///< light, of the pixels that the luminance came from
   int dead_rows = 0;                        ///< at the lower edge
+  bool shows_object = false;                ///< a disc, or what quality::shows_structure() holds of
 };
 
 /// @throws NothingUsable when frames are too small to rank and register.
@@ -60,9 +61,6 @@ class Observer {
 
   /// By each of metrics(), from Observation::energies.
   [[nodiscard]] quality::FrameEnergies energies(const Observation& seen) const;
-
-  /// A disc, or a surface with quality::shows_structure().
-  [[nodiscard]] bool shows_object(const Observation& seen) const;
 
   /// Whether the transfer of the frame stopped early: it has more dead rows than others have, and
   /// the object ends where they begin. (Rows of even sky look dead too.)

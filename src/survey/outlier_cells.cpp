@@ -165,7 +165,7 @@ std::vector<bool> OutlierCells::outliers_in(const quality::CellGrid& energy,
       mask[index_of(x, y, energy.columns())] = high > 0 && energy.row(y)[x] > kTimesHigh * high;
     }
   }
-  if (cells_in().empty()) return {};
+  if (std::find(mask.begin(), mask.end(), true) == mask.end()) return {};
   grow(mask, energy, cells_in(), [&](int x, int y) {
     return energy.row(y)[x] > kTimesHighBeside * typical_in(x, y, steps).high;
   });

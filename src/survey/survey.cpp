@@ -193,7 +193,7 @@ class Surveyor {
   void look_for_object(std::size_t i, const FrameRecord& record) {
     if (!record.usable() && record.reject != Reject::weak_peak) return;
     ++result_.measured;
-    if (observer_->shows_object(observations_[i])) ++result_.structured;
+    if (observations_[i].shows_object) ++result_.structured;
   }
 
   void add_record(const Frame& frame, std::size_t i, const Outcome<FrameOffset>& position) {
