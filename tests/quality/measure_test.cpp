@@ -229,6 +229,25 @@ TEST_SUITE("quality/noise") {
     }
   }
 
+  TEST_CASE("16-bit frames: the median of the sampled responses as sorting finds it") {
+    for (const double sigma : {20.0, 4000.0}) {
+      const auto image = noise_image<std::uint16_t>(640, 480, 30000, sigma, 6);
+      const auto at = [&](int x, int y) {
+        return int{image.samples[static_cast<std::size_t>(std::ptrdiff_t{y} * 640 + x)]};
+      };
+      const auto column = [&](int x, int y) { return at(x, y - 1) - 2 * at(x, y) + at(x, y + 1); };
+      std::vector<int> responses;
+      for (int y = 1; y + 1 < 480; y += 16) {
+        for (int x = 1; x + 1 < 640; x += 4)
+          responses.push_back(std::abs(column(x - 1, y) - 2 * column(x, y) + column(x + 1, y)));
+      }
+      std::sort(responses.begin(), responses.end());
+      std::vector<float> scratch;
+      CHECK(quality::noise_sigma(image.view(), 1, 0, scratch) ==
+            doctest::Approx(lull::kMadToSigma * responses[responses.size() / 2] / 6).epsilon(1e-9));
+    }
+  }
+
   TEST_CASE("no result where nothing is bright enough") {
     const auto image = noise_image<std::uint8_t>(64, 64, 20, 2, 5);
     std::vector<float> scratch;
