@@ -10,6 +10,7 @@
 #include <random>
 #include <vector>
 
+#include "core/statistics.h"
 #include "quality/noise.h"
 #include "quality/row_kernels.h"
 
