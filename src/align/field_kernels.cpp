@@ -55,13 +55,27 @@ struct SpreadCubic {
   Floats tap[5];
 };
 
-inline Floats sample_lanes(const float* at, ptrdiff_t stride, const SpreadCubic& wx,
-                           const SpreadCubic& wy) {
+// Weights and samples as they are where all lanes begin at the common first sample.
+struct PlainCubic {
+  explicit PlainCubic(Floats t) {
+    const Cubic<Floats> w(t);
+    tap[0] = w.before;
+    tap[1] = w.here;
+    tap[2] = w.after;
+    tap[3] = w.beyond;
+  }
+
+  Floats tap[4];
+};
+
+template <class Taps>
+Floats sample_lanes(const float* at, ptrdiff_t stride, const Taps& wx, const Taps& wy) {
+  constexpr int kTaps = static_cast<int>(sizeof(wx.tap) / sizeof(wx.tap[0]));
   Floats sum = {};
-  for (int r = 0; r < 5; ++r) {
+  for (int r = 0; r < kTaps; ++r) {
     const float* row = at + r * stride;
     Floats along = wx.tap[0] * load(row);
-    for (int c = 1; c < 5; ++c) along += wx.tap[c] * load(row + c);
+    for (int c = 1; c < kTaps; ++c) along += wx.tap[c] * load(row + c);
     sum += wy.tap[r] * along;
   }
   return sum;
@@ -161,10 +175,15 @@ void sample_cubic(const float* LULL_RESTRICT origin, ptrdiff_t stride_elems,
     const int top = smallest(iy);
     const Ints further_x = off_x - left;
     const Ints further_y = iy - top;
-    if (all_zero((further_x | further_y) & ~1)) {
+    const float* at = first + top * stride_elems + left;
+    if (all_zero(further_x | further_y)) {
       *reinterpret_cast<LooseFloats*>(out + start) =
-          sample_lanes(first + top * stride_elems + left, stride_elems,
-                       SpreadCubic(tx, further_x != 0), SpreadCubic(ty, further_y != 0));
+          sample_lanes(at, stride_elems, PlainCubic(tx), PlainCubic(ty));
+      continue;
+    }
+    if (all_zero((further_x | further_y) & ~1)) {
+      *reinterpret_cast<LooseFloats*>(out + start) = sample_lanes(
+          at, stride_elems, SpreadCubic(tx, further_x != 0), SpreadCubic(ty, further_y != 0));
       continue;
     }
     for (int i = 0; i < kLanes; ++i) {

@@ -3,11 +3,13 @@
 #include <fftw3.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <mutex>
 #include <new>
 #include <numbers>
+#include <numeric>
 #include <utility>
 
 #include "core/cancel.h"
@@ -149,22 +151,24 @@ std::vector<float> tukey_window(int length, double share) {
 
 void windowed_spectrum(PlaneView plane, const std::vector<float>& across,
                        const std::vector<float>& down, Fft& fft, Plane& work, Spectrum& out) {
+  const auto width = static_cast<std::size_t>(work.width());
   double sum = 0;
-  double weights = 0;
   for (int y = 0; y < work.height(); ++y) {
-    for (int x = 0; x < work.width(); ++x) {
-      const double weight = static_cast<double>(down[static_cast<std::size_t>(y)]) *
-                            static_cast<double>(across[static_cast<std::size_t>(x)]);
-      sum += weight * static_cast<double>(plane.row(y)[x]);
-      weights += weight;
-    }
+    const float* row = plane.row(y);
+    std::array<double, 4> sums{};  // independent, so that additions overlap
+    for (std::size_t x = 0; x < width; ++x)
+      sums[x % sums.size()] += static_cast<double>(across[x]) * static_cast<double>(row[x]);
+    sum += static_cast<double>(down[static_cast<std::size_t>(y)]) *
+           (sums[0] + sums[1] + sums[2] + sums[3]);
   }
+  const double weights = std::accumulate(across.begin(), across.end(), 0.0) *
+                         std::accumulate(down.begin(), down.end(), 0.0);
   const auto mean = static_cast<float>(sum / weights);
   for (int y = 0; y < work.height(); ++y) {
-    for (int x = 0; x < work.width(); ++x) {
-      work.row(y)[x] = (plane.row(y)[x] - mean) * down[static_cast<std::size_t>(y)] *
-                       across[static_cast<std::size_t>(x)];
-    }
+    const float* row = plane.row(y);
+    float* to = work.row(y);
+    const float weight = down[static_cast<std::size_t>(y)];
+    for (std::size_t x = 0; x < width; ++x) to[x] = (row[x] - mean) * weight * across[x];
   }
   fft.forward(std::as_const(work).view(), out);
 }

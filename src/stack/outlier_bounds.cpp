@@ -51,16 +51,20 @@ std::vector<Place> OutlierBounds::repair(align::PaddedFrame& frame, ColourFrame*
   std::vector<Place> found;
   std::vector<float> x(field.row_size());
   std::vector<float> y(field.row_size());
-  const Size size = frame.size();
+  const PlaneView samples = frame.view();
+  const auto right = static_cast<float>(samples.width_px);
+  const auto bottom = static_cast<float>(samples.height_px);
   for (int row = 0; row < low_.height(); ++row) {
     field.coordinates(row, x.data(), y.data());
     const float* low = low_.row(row);
     const float* high = high_.row(row);
     for (int column = 0; column < low_.width(); ++column) {
-      const auto at_x = static_cast<int>(std::lround(x[static_cast<std::size_t>(column)]));
-      const auto at_y = static_cast<int>(std::lround(y[static_cast<std::size_t>(column)]));
-      if (at_x < 0 || at_y < 0 || at_x >= size.width_px || at_y >= size.height_px) continue;
-      const float light = factor * frame.view().row(at_y)[at_x];
+      const float rounded_x = x[static_cast<std::size_t>(column)] + 0.5F;
+      const float rounded_y = y[static_cast<std::size_t>(column)] + 0.5F;
+      if (!(rounded_x >= 0 && rounded_x < right && rounded_y >= 0 && rounded_y < bottom)) continue;
+      const auto at_x = static_cast<int>(rounded_x);
+      const auto at_y = static_cast<int>(rounded_y);
+      const float light = factor * samples.row(at_y)[at_x];
       if (light <= high[column] + margin && light >= low[column] - margin) continue;
       const float bound = light > high[column] ? high[column] : low[column];
       frame.set(at_x, at_y, bound / factor);
