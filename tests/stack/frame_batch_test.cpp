@@ -48,7 +48,7 @@ TEST_SUITE("stack/frame_batch") {
                             std::cos(i * 0.7)};
       }));
       test::add_noise(frames.back().view(), 0.02, static_cast<std::uint32_t>(i));
-      if (i % 3 == 0) frames.back().row(40 + i)[60] = 1;
+      if (i % 3 == 0) frames.back().row(15 + i)[60] = 1;
     }
     return test::capture_of(frames);
   }
