@@ -4,13 +4,6 @@
 
 namespace lull::capture {
 
-namespace {
-
-// What libav and the map hold beside the samples of a frame: 1.2 kB were measured.
-constexpr std::size_t kBesideSamples = 1500;
-
-}  // namespace
-
 std::size_t FrameStore::cached_bytes(const Frame& frame) { return frame.bytes() + kBesideSamples; }
 
 FrameStore::FrameStore(std::unique_ptr<Capture> source, std::size_t budget_bytes)

@@ -58,12 +58,16 @@ struct Help {
 void define(CLI::App& app, const std::vector<std::unique_ptr<Verb>>& verbs, Help& help) {
   app.set_version_flag("-V,--version", fmt::format("Lull {}", LULL_VERSION));
   app.require_subcommand(1);
+  app.get_formatter()->label("SUBCOMMAND", "COMMAND");
+  app.get_formatter()->label("Subcommands", "Commands");
   app.footer(
+      "Example: lull stack moon.ser\n\n"
       "Exit status: 0 done, 1 internal error, 2 wrong usage, 3 input cannot be read,\n"
-      "4 nothing usable in it, 5 output cannot be written or exists already, or there is too\n"
-      "little memory, 130 interrupted.\n"
-      "The Sun: only with a certified full-aperture filter in front of the optics, the finder\n"
-      "capped, and never an eye at unfiltered optics. Follow the maker's and local guidance.");
+      "4 nothing usable in it, 5 output cannot be written or exists already, or there\n"
+      "is too little memory, 130 interrupted.\n\n"
+      "The Sun: only with a certified full-aperture filter in front of the optics, the\n"
+      "finder capped, and never an eye at unfiltered optics. Follow the maker's and\n"
+      "local guidance.");
   for (const auto& verb : verbs) verb->define(app);
   CLI::App* command = app.add_subcommand("help", "Show the page of a command or a subject");
   command->add_option("page", help.page, fmt::format("{}", fmt::join(page_names(), ", ")));
@@ -112,7 +116,9 @@ class Failures {
       // A file's name need not be UTF-8.
       write_error(event.dump(-1, ' ', true, nlohmann::json::error_handler_t::replace) + "\n");
     } else {
-      write_error(printable(fmt::format("lull: {}\n", message)));
+      const std::string line = fmt::format("lull: {}", message);
+      const int columns = error_columns();
+      write_error(printable((columns > 0 ? wrapped(line, 0, 2, columns) : line) + "\n"));
     }
     return code;
   }

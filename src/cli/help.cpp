@@ -16,6 +16,13 @@ constexpr int kFewestColumns = 40;
 constexpr std::string_view kWrote = "wrote ";  // a file name follows, which programs may read
 constexpr int kTextColumn = 26;                // of the explanations
 
+// 0 where the stream is no terminal.
+int columns_of_terminal(int stream) {
+  winsize size{};
+  if (ioctl(stream, TIOCGWINSZ, &size) != 0) return 0;
+  return size.ws_col == 0 ? kDefaultColumns : std::max<int>(size.ws_col, kFewestColumns);
+}
+
 std::vector<run::OptionFacts> by_group(std::vector<run::OptionFacts> options) {
   std::stable_sort(options.begin(), options.end(),
                    [](const auto& a, const auto& b) { return a.group < b.group; });
@@ -50,10 +57,11 @@ int columns_of(std::string_view text) {
 }  // namespace
 
 int terminal_columns() {
-  winsize size{};
-  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col == 0) return kDefaultColumns;
-  return std::max<int>(size.ws_col, kFewestColumns);
+  const int columns = columns_of_terminal(STDOUT_FILENO);
+  return columns > 0 ? columns : kDefaultColumns;
 }
+
+int error_columns() { return columns_of_terminal(STDERR_FILENO); }
 
 std::string wrapped(const std::string& text, int column, int indent, int columns) {
   std::string out;

@@ -18,6 +18,9 @@ struct VerbHelp {
 /// Columns of the terminal on standard output; 80 where it is none.
 [[nodiscard]] int terminal_columns();
 
+/// The same of standard error; 0 where it is none, since programs and log files take lines whole.
+[[nodiscard]] int error_columns();
+
 /// Text broken at spaces, never within a word, with lines after the first set in.
 /// @param column  where the first line begins.
 [[nodiscard]] std::string wrapped(const std::string& text, int column, int indent, int columns);

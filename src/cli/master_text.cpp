@@ -11,7 +11,7 @@ std::string master_text(const run::MasterOutcome& outcome) {
   const run::KeptMaster& kept = outcome.kept;
   const capture::CaptureInfo& info = kept.master.source;
   std::string text =
-      fmt::format("{}: {} of {} frames of {} x {} px, {:.1f} % of full scale\n", request.output,
+      fmt::format("{}: {} of {} frames of {} x {} px, {:.1f}% of full scale\n", request.output,
                   calibrate::kind_name(*request.kind), kept.master.frames, info.size.width_px,
                   info.size.height_px, 100 * outcome.level_part);
   if (kept.noise) {

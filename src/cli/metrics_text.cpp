@@ -21,7 +21,7 @@ using run::row_name;
 template <class Losses>
 std::string loss_fields(const Losses& losses) {
   std::string text;
-  for (const double loss : losses) text += fmt::format(" {:>6}", figure(100 * loss, 1));
+  for (const double loss : losses) text += fmt::format("{:>5}", figure(100 * loss, 1));
   return text;
 }
 
@@ -30,7 +30,7 @@ std::string interval_words(const quality::Interval& interval) {
 }
 
 std::string truth_row(const std::string& name, const quality::AgainstTruth& truth) {
-  return fmt::format("{:<20} {:>6} {:>14} {:>6} {:>6}{}\n", name, figure(truth.rho, 3),
+  return fmt::format("{:<20} {:>6}{:>14} {:>6} {:>6}{}\n", name, figure(truth.rho, 3),
                      interval_words(truth.rho_interval), figure(truth.tau, 3),
                      figure(-truth.rho_noise_drop, 3), loss_fields(truth.loss));
 }
@@ -38,49 +38,56 @@ std::string truth_row(const std::string& name, const quality::AgainstTruth& trut
 std::string truth_table(const CaptureMetrics& outcome) {
   std::string text = fmt::format("\nagainst the true Strehl ratio ({}, {}) of {} frames\n",
                                  outcome.truth, outcome.truth_column, outcome.trials.truth.size());
-  text +=
-      fmt::format("{:<20} {:>6} {:>14} {:>6} {:>6}", "measure", "rho", "of 95%", "tau", "noise");
+  text += fmt::format("{:<20} {:>6}{:>14} {:>6} {:>6}", "measure", "rho", "95%", "tau", "noise");
   for (const double share : quality::kKeptShares)
-    text += fmt::format(" {:>6}", fmt::format("{:.0f}%", 100 * share));
-  text += " kept\n";
+    text += fmt::format("{:>5}", fmt::format("{:.0f}%", 100 * share));
+  text += "\n";
   for (std::size_t m = 0; m < quality::kMeasures; ++m)
     text += truth_row(row_name(outcome, m), *outcome.figures.measures[m].truth);
   for (std::size_t i = 0; i < outcome.figures.own.size(); ++i)
     text += truth_row(own_row_name(outcome, i), *outcome.figures.own[i].truth);
-  text += fmt::format("{:<20} {:>6} {:>14} {:>6} {:>6}{}\n", "by chance", "", "", "", "",
+  text += fmt::format("{:<20} {:>6}{:>14} {:>6} {:>6}{}\n", "by chance", "", "", "", "",
                       loss_fields(outcome.figures.by_chance));
   return text +
-         "  rho Spearman with its interval of 95%, tau Kendall (tau-b); noise: change of rho when\n"
-         "  as much noise again as measured is added; under a share of the frames: by how many % "
-         "the\n"
-         "  mean Strehl ratio of the frames kept falls short of the best that as many can have\n";
+         "  rho Spearman with its interval of 95%, tau Kendall (tau-b); noise: change of\n"
+         "  rho when as much noise again as measured is added; under a share of frames\n"
+         "  kept: by how many % their mean Strehl ratio falls short of the best that as\n"
+         "  many can have\n";
+}
+
+// Of every two measures, and of own scores with each measure.
+std::string pairs_table(const CaptureMetrics& outcome) {
+  const auto cell = [](std::size_t m, const std::string& text) {
+    return fmt::format(" {:>{}}", text, std::max<std::size_t>(name_of(m).size(), 6));
+  };
+  std::string text = fmt::format("\n{:<20}", "rho of pairs");
+  for (std::size_t m = 0; m < quality::kMeasures; ++m) text += cell(m, name_of(m));
+  const auto row = [&](const std::string& name, const auto& agreement, std::size_t count) {
+    text += fmt::format("\n{:<20}", name);
+    for (std::size_t m = 0; m < count; ++m) text += cell(m, figure(agreement[m], 3));
+  };
+  for (std::size_t m = 1; m < quality::kMeasures; ++m)
+    row(row_name(outcome, m), outcome.figures.measures[m].agreement, m);
+  for (std::size_t i = 0; i < outcome.figures.own.size(); ++i)
+    row(own_row_name(outcome, i), outcome.figures.own[i].agreement, quality::kMeasures);
+  return text + "\n";
 }
 
 std::string agreement_table(const CaptureMetrics& outcome) {
   std::string text = fmt::format("\namong themselves, on {} frames\n{:<20}",
                                  outcome.trials.trials.size(), "measure");
-  text += fmt::format(" {:>11} {:>6} {:>7}  rho with\n", "reliability", "dimmed", "Mpx/s");
+  text += fmt::format(" {:>11} {:>6} {:>7}\n", "reliability", "dimmed", "Mpx/s");
   for (std::size_t m = 0; m < quality::kMeasures; ++m) {
     const quality::MeasureFigures& figures = outcome.figures.measures[m];
-    text += fmt::format("{:<20} {:>11} {:>6} {:>7} ", row_name(outcome, m),
+    text += fmt::format("{:<20} {:>11} {:>6} {:>7}\n", row_name(outcome, m),
                         figure(figures.reliability, 3), figure(100 * figures.dimming_change, 2),
                         figure(figures.speed_mpx_per_s, 0));
-    for (std::size_t other = 0; other < m; ++other) {
-      text += fmt::format(" {} {}", name_of(other), figure(figures.agreement[other], 3));
-    }
-    text += "\n";
   }
-  for (std::size_t i = 0; i < outcome.figures.own.size(); ++i) {
-    text += fmt::format("{:<20} {:>11} {:>6} {:>7} ", own_row_name(outcome, i), "-", "-", "-");
-    for (std::size_t m = 0; m < quality::kMeasures; ++m)
-      text += fmt::format(" {} {}", name_of(m), figure(outcome.figures.own[i].agreement[m], 3));
-    text += "\n";
-  }
-  return text +
-         "  reliability: how repeatable the score is, 0 to 1, from two halves of each frame\n  "
-         "with twice the noise variance; low for a measure that follows the noise. dimmed:\n  "
-         "change of the score, %, when the frames are dimmed by 20%. Mpx/s: one thread, in\n  "
-         "memory. * the measure in use\n";
+  return text + pairs_table(outcome) +
+         "  reliability: how repeatable the score is, 0 to 1, from two halves of each\n"
+         "  frame with twice the noise variance; low for a measure that follows the noise.\n"
+         "  dimmed: change of the score, %, when the frames are dimmed by 20%. Mpx/s: one\n"
+         "  thread, in memory. * the measure in use\n";
 }
 
 std::string capture_text(const CaptureMetrics& outcome) {
@@ -104,16 +111,16 @@ std::string summary_table(const MetricsOutcome& outcome) {
       has_truth && std::all_of(outcome.captures.begin(), outcome.captures.end(),
                                [](const auto& one) { return one.survey.shares.has_value(); });
   std::string text =
-      fmt::format("all captures: {}\n{:<24}",
+      fmt::format("all captures: {}\n{:<18}",
                   has_truth ? "rho with the true Strehl ratio" : "reliability", "capture");
   std::vector<std::string> names;
   for (std::size_t m = 0; m < quality::kMeasures; ++m) names.push_back(name_of(m));
   if (together) names.emplace_back(quality::kTogether);
-  const auto width = [](const std::string& name) { return std::max<std::size_t>(name.size(), 7); };
+  const auto width = [](const std::string& name) { return std::max<std::size_t>(name.size(), 6); };
   for (const std::string& name : names) text += fmt::format(" {:>{}}", name, width(name));
   text += "\n";
   const auto line = [&](const std::string& name, const std::vector<double>& values) {
-    text += fmt::format("{:<24}", name);
+    text += fmt::format("{:<18}", name);
     for (std::size_t i = 0; i < names.size(); ++i)
       text += fmt::format(" {:>{}}", figure(values[i], 3), width(names[i]));
     text += "\n";

@@ -27,20 +27,21 @@ std::string rank_text(const run::RankOutcome& outcome) {
   sharpness.reserve(order.size());
   for (const std::size_t frame : order) sharpness.push_back(survey.records[frame].sharpness);
   const double median = upper_median(std::move(sharpness));
-  text += fmt::format("sharpness relative to the median frame:");
+  text += fmt::format("sharpness, median frame = 1:");
   for (const double share : {0.0, 0.1, 0.25, 0.75, 1.0}) {
     const auto at = static_cast<std::size_t>(share * static_cast<double>(order.size() - 1));
-    text += fmt::format(" {} {:.2f}",
-                        share == 0   ? "best"
-                        : share == 1 ? "worst"
-                                     : fmt::format("{:.0f}%", share * 100),
-                        median > 0 ? survey.records[order[at]].sharpness / median : 0);
+    const double value = median > 0 ? survey.records[order[at]].sharpness / median : 0;
+    text += share == 0   ? fmt::format(" best {:.2f};", value)
+            : share == 1 ? fmt::format("; worst {:.2f}", value)
+                         : fmt::format("{} {:.2f} in {:.0f}%", share == 0.1 ? " at least" : ",",
+                                       value, 100 * share);
   }
   text += fmt::format("\nbest frames:");
   for (std::size_t i = 0; i < std::min<std::size_t>(order.size(), 10); ++i) {
     text += fmt::format(" {}", survey.records[order[i]].index);
   }
   text += fmt::format("\n");
+  for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
   return text;
 }
 

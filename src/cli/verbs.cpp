@@ -36,7 +36,7 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
       "inspect", "What a capture is, and whether it is healthy", "lull inspect moon.ser",
       inspect_options(), all_resources(), {run_inspect, to_json, inspect_text}));
   verbs.push_back(verb<RankRequest, RankOutcome>(
-      "rank", "Sharpness of every frame: table, video with the best first",
+      "rank", "Sharpness of every frame, as a table and a video",
       "lull rank moon.ser --csv frames.csv", rank_options(), all_resources(),
       {run_rank, to_json, rank_text, nullptr, require_ranked}));
   verbs.push_back(verb<StackRequest, StackOutcome>(
@@ -47,11 +47,11 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
       "lull finish moon_stack.linear.fits --detail 1.5:2.0,3:1.6", finish_options(),
       without_memory(), {run_finish, to_json, finish_text, finish_request_of_recipe}));
   verbs.push_back(verb<MasterRequest, MasterOutcome>(
-      "master", "Combine dark or flat frames into one calibration file",
+      "master", "Combine darks or flats into one calibration file",
       "lull master darks/ --kind dark", master_options(), without_memory(),
       {run_master, to_json, master_text}));
   verbs.push_back(verb<MetricsRequest, MetricsOutcome>(
-      "metrics", "How well each sharpness measure ranks a test capture",
+      "metrics", "How well each sharpness measure ranks a capture",
       "lull metrics test.mkv --truth test.frames.csv", metrics_options(), all_resources(),
       {run_metrics, to_json, metrics_text}));
   return verbs;

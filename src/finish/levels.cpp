@@ -17,7 +17,9 @@ constexpr double kLeastSky = 0.05;              // of the pixels
 constexpr double kShadow = 0.002;               // quantiles of what is shown
 constexpr double kHighlight = 0.998;
 constexpr double kBelowField = 0.1;    // of its range
-constexpr double kFieldReaches = 10;   // standard deviations
+constexpr double kFieldReaches = 5;    // below its median, standard deviations
+constexpr double kBrightReaches = 10;  // above it
+constexpr double kSpotsShare = 0.16;   // of the light that is shown: 43% of the gray values
 constexpr double kSkyNoise = 2;        // of the sky below its median, standard deviations
 constexpr double kMostNoise = 0.02;    // of the range: more is no noise
 constexpr double kLeastLight = 1e-12;  // between black and white
@@ -28,10 +30,14 @@ struct Pixels {
   std::vector<float> highest;
 };
 
+int step_through(Size size) {
+  const double all = static_cast<double>(size.area_px()) / static_cast<double>(kMostPixels);
+  return std::max(1, static_cast<int>(std::ceil(std::sqrt(all))));
+}
+
 Pixels pixels_of(const std::vector<PlaneView>& picture) {
   const Size size = picture.front().size();
-  const double all = static_cast<double>(size.area_px()) / static_cast<double>(kMostPixels);
-  const int step = std::max(1, static_cast<int>(std::ceil(std::sqrt(all))));
+  const int step = step_through(size);
   Pixels out;
   for (int y = 0; y < size.height_px; y += step) {
     for (int x = 0; x < size.width_px; x += step) {
@@ -62,17 +68,60 @@ double black_of_sky(std::vector<float> sky, double range) {
   return static_cast<double>(centre) + std::min(kSkyNoise * noise, kMostNoise * range);
 }
 
+// By the brightest colour of each pixel, which is what white is judged by. None where what lies
+// below the field needs no squeezing.
+std::optional<Levels> levels_of_spotted(std::vector<float>& highest, double white) {
+  const float centre = median(highest);
+  const double knee = static_cast<double>(centre) - kFieldReaches * sigma_about(highest, centre);
+  const double spots = quantile_of(highest, kShadow);
+  const double below_spots = spots - kBelowField * (knee - spots);
+  const double darkest = spots > 0 ? std::max(below_spots, 0.0) : below_spots;
+  const double black = (knee - kSpotsShare * white) / (1 - kSpotsShare);
+  if (!(darkest < black && knee < white)) return std::nullopt;
+  return Levels{black, white, darkest};
+}
+
 Levels levels_of_field(Pixels pixels) {
-  const auto centre = median(pixels.mean);
-  const double reach = kFieldReaches * sigma_about(pixels.mean, centre);
-  const double darkest =
-      std::max(quantile_of(pixels.mean, kShadow), static_cast<double>(centre) - reach);
   const auto bright = median(pixels.highest);
-  const double bright_reach = kFieldReaches * sigma_about(pixels.highest, bright);
+  const double reach = kBrightReaches * sigma_about(pixels.highest, bright);
   const double white =
-      std::min(quantile_of(pixels.highest, kHighlight), static_cast<double>(bright) + bright_reach);
+      std::min(quantile_of(pixels.highest, kHighlight), static_cast<double>(bright) + reach);
+  if (const auto spotted = levels_of_spotted(pixels.highest, white)) return *spotted;
+  const double darkest = quantile_of(pixels.mean, kShadow);
   const double black = darkest - kBelowField * (white - darkest);
   return {darkest > 0 ? std::max(black, 0.0) : black, white};
+}
+
+// Of the channels where there is sky, whose mean is at most `level`.
+std::array<double, 3> cast_of_sky(const std::vector<PlaneView>& picture, double level) {
+  if (picture.size() != 3) return {};
+  std::array<std::vector<float>, 3> sky;
+  const Size size = picture.front().size();
+  const int step = step_through(size);
+  for (int y = 0; y < size.height_px; y += step) {
+    for (int x = 0; x < size.width_px; x += step) {
+      const float sum = picture[0].row(y)[x] + picture[1].row(y)[x] + picture[2].row(y)[x];
+      if (!std::isfinite(sum) || static_cast<double>(sum / 3) > level) continue;
+      for (std::size_t c = 0; c < 3; ++c) sky[c].push_back(picture[c].row(y)[x]);
+    }
+  }
+  std::array<double, 3> out{};
+  double mean = 0;
+  for (std::size_t c = 0; c < 3; ++c) {
+    out[c] = static_cast<double>(median(std::move(sky[c])));
+    mean += out[c] / 3;
+  }
+  for (double& value : out) value -= mean;
+  return out;
+}
+
+// Light to its place where spots are squeezed in below a field: by its square, which the curve of
+// sRGB makes an even rise.
+double squeezed(const Levels& levels, double light) {
+  const double knee = levels.black + kSpotsShare * (levels.white - levels.black);
+  if (light >= knee) return (light - levels.black) / (levels.white - levels.black);
+  const double part = std::max((light - *levels.darkest) / (knee - *levels.darkest), 0.0);
+  return kSpotsShare * part * part;
 }
 
 }  // namespace
@@ -83,14 +132,14 @@ Levels levels_of(const std::vector<PlaneView>& picture) {
   std::vector<float> values = pixels.mean;
   const double darkest = quantile_of(values, kDarkest);
   const double range = quantile_of(values, kBrightest) - darkest;
+  const double sky_level = darkest + kSkyLevel * range;
   std::vector<float> sky = pixels.mean;
-  std::erase_if(sky, [level = darkest + kSkyLevel * range](float v) {
-    return static_cast<double>(v) > level;
-  });
+  std::erase_if(sky, [sky_level](float v) { return static_cast<double>(v) > sky_level; });
   Levels levels;
   if (range > 0 &&
       static_cast<double>(sky.size()) > kLeastSky * static_cast<double>(values.size())) {
     levels.black = black_of_sky(std::move(sky), range);
+    levels.cast = cast_of_sky(picture, sky_level);
     std::vector<float> object = std::move(pixels.highest);
     std::erase_if(object, [level = levels.black + kSkyLevel * range](float v) {
       return static_cast<double>(v) <= level;
@@ -101,6 +150,17 @@ Levels levels_of(const std::vector<PlaneView>& picture) {
   }
   if (levels.white - levels.black > kLeastLight) return levels;
   return {levels.black - 0.5, levels.black + 0.5};
+}
+
+void place_between(const Levels& levels, std::span<double> channels) {
+  if (levels.darkest) {
+    const double highest = *std::max_element(channels.begin(), channels.end());
+    const double place = squeezed(levels, highest);
+    for (double& light : channels) light = highest > 0 ? light * (place / highest) : place;
+    return;
+  }
+  for (std::size_t c = 0; c < channels.size(); ++c)
+    channels[c] = (channels[c] - levels.cast[c] - levels.black) / (levels.white - levels.black);
 }
 
 }  // namespace lull::finish

@@ -19,13 +19,6 @@ double asinh_curve(double value) {
   return std::asinh(kAsinhScale * value) / std::asinh(kAsinhScale);
 }
 
-void gamma_row(float* row, int width, double black, double white) {
-  for (int x = 0; x < width; ++x) {
-    const double light = (static_cast<double>(row[x]) - black) / (white - black);
-    row[x] = static_cast<float>(srgb::from_light(light));
-  }
-}
-
 // One pixel: light of its channels, from black to white, to brightness.
 void asinh_pixel(std::vector<double>& light) {
   double mean = 0;
@@ -40,12 +33,17 @@ void asinh_pixel(std::vector<double>& light) {
   for (double& value : light) value *= factor;
 }
 
-void asinh_row(std::vector<Plane>& picture, int y, double black, double white) {
+void tone_row(std::vector<Plane>& picture, int y, Tone tone, const Levels& levels) {
   std::vector<double> light(picture.size());
   for (int x = 0; x < picture.front().width(); ++x) {
     for (std::size_t c = 0; c < picture.size(); ++c)
-      light[c] = (static_cast<double>(picture[c].row(y)[x]) - black) / (white - black);
-    asinh_pixel(light);
+      light[c] = static_cast<double>(picture[c].row(y)[x]);
+    place_between(levels, light);
+    if (tone == Tone::asinh) {
+      asinh_pixel(light);
+    } else {
+      for (double& value : light) value = srgb::from_light(value);
+    }
     for (std::size_t c = 0; c < picture.size(); ++c)
       picture[c].row(y)[x] = static_cast<float>(light[c]);
   }
@@ -53,14 +51,11 @@ void asinh_row(std::vector<Plane>& picture, int y, double black, double white) {
 
 }  // namespace
 
-void apply_tone(std::vector<Plane>& picture, Tone tone, double black, double white) {
-  LULL_ASSERT(black < white);
+void apply_tone(std::vector<Plane>& picture, Tone tone, const Levels& levels) {
+  LULL_ASSERT(levels.black < levels.white);
   if (tone == Tone::linear) return;
-  parallel_for(picture.front().height(), [&](std::int64_t row) {
-    const int y = static_cast<int>(row);
-    if (tone == Tone::asinh) return asinh_row(picture, y, black, white);
-    for (Plane& plane : picture) gamma_row(plane.row(y), plane.width(), black, white);
-  });
+  parallel_for(picture.front().height(),
+               [&](std::int64_t row) { tone_row(picture, static_cast<int>(row), tone, levels); });
 }
 
 void saturate(std::vector<Plane>& picture, double factor) {

@@ -55,6 +55,21 @@ std::string policy() {
 }
 
 // A name that someone else chose: it must not turn the direction of the text around it.
+// Text in which names of options are not broken at their hyphens.
+std::string with_options(const std::string& text) {
+  std::string out;
+  std::size_t at = 0;
+  for (std::size_t begin = text.find("--"); begin != std::string::npos;
+       begin = text.find("--", at)) {
+    const std::size_t end =
+        std::min(text.find_first_not_of("-abcdefghijklmnopqrstuvwxyz", begin), text.size());
+    out += xml_text(text.substr(at, begin - at));
+    out += "<span class=\"option\">" + xml_text(text.substr(begin, end - begin)) + "</span>";
+    at = end;
+  }
+  return out + xml_text(text.substr(at));
+}
+
 std::string isolated(const std::string& text) { return "<bdi>" + xml_text(text) + "</bdi>"; }
 
 // JSON inside a script element: "</script>" and "<!--" must not occur.
@@ -121,8 +136,11 @@ std::string picture_words(const Contents& contents, const PictureSet& set) {
     text += fmt::format(
         "Shown by the curve of sRGB, from {:.4g} (black) to {:.4g} of full scale, the same for "
         "all.",
-        set.levels.black, set.levels.white);
+        set.levels.shown_as_black(), set.levels.white);
   }
+  if (linear && set.levels.darkest)
+    text +=
+        " The dark spots share the darker two fifths of the gray values, so that the rest shows.";
   if (set.coding == Coding::jpeg) text += " Compressed as JPEG to keep this page small.";
   if (set.reduction > 1)
     text += fmt::format(" Made {} times smaller; the files have all pixels.", set.reduction);
@@ -179,9 +197,10 @@ std::string viewer(const Contents& contents, const PictureSet& set) {
 std::string figures(const Contents& contents) {
   std::string text = "<section id=\"figures\" aria-label=\"Figures\">\n<dl class=\"figures\">\n";
   for (const Fact& fact : contents.figures) {
-    const std::string note = fact.note.empty() ? "" : "<small>" + xml_text(fact.note) + "</small>";
+    const std::string note =
+        fact.note.empty() ? "" : "<small>" + with_options(fact.note) + "</small>";
     const std::string more =
-        fact.more.empty() ? "" : "<small class=\"more\">" + xml_text(fact.more) + "</small>";
+        fact.more.empty() ? "" : "<small class=\"more\">" + with_options(fact.more) + "</small>";
     text += fmt::format("<div><dt>{}</dt><dd>{}{}{}</dd></div>\n", xml_text(fact.name),
                         xml_text(fact.value), note, more);
   }
@@ -322,7 +341,7 @@ std::optional<Chart> levels_chart(const Contents& contents, const PictureSet& se
   std::string words = "Values are those of the file: 0 is black and 1 is white.";
   std::optional<LevelMarks> marks;
   if (shown.transfer == files::Transfer::linear) {
-    marks = {set.levels.black, set.levels.white};
+    marks = {set.levels.shown_as_black(), set.levels.white};
     words = fmt::format("The picture above shows {:.4g} as black and {:.4g} as white.",
                         marks->black, marks->white);
   }

@@ -49,15 +49,17 @@ files::Bitmap toned(const files::PictureView& picture, const finish::Levels& lev
       static_cast<std::size_t>(out.width_px) * static_cast<std::size_t>(out.channels);
   out.samples.resize(pitch * static_cast<std::size_t>(out.height_px));
   const std::vector<std::uint8_t> table = table_of(transfer);
-  const double factor = kTableSteps / (levels.white - levels.black);
   parallel_for(out.height_px, [&](std::int64_t y) {
     std::uint8_t* to = out.samples.data() + pitch * static_cast<std::size_t>(y);
+    std::vector<double> pixel(picture.channels.size());
     for (int x = 0; x < out.width_px; ++x) {
-      for (const PlaneView& plane : picture.channels) {
-        const double light =
-            mean_of(plane, x * reduction, static_cast<int>(y) * reduction, reduction);
-        const double wanted = (light - levels.black) * factor;
-        const double step = limited(wanted, static_cast<double>(kTableSteps));
+      for (std::size_t c = 0; c < pixel.size(); ++c) {
+        pixel[c] =
+            mean_of(picture.channels[c], x * reduction, static_cast<int>(y) * reduction, reduction);
+      }
+      finish::place_between(levels, pixel);
+      for (const double value : pixel) {
+        const double step = limited(kTableSteps * value, static_cast<double>(kTableSteps));
         *to++ = table[static_cast<std::size_t>(std::lround(step))];
       }
     }

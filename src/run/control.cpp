@@ -6,7 +6,7 @@
 namespace lull::run {
 
 std::size_t Resources::memory() const {
-  return memory_bytes == 0 ? default_memory_size() : memory_bytes;
+  return memory_bytes == 0 ? static_cast<std::size_t>(free_memory()) : memory_bytes;
 }
 
 OptionTable<Resources> thread_options() {

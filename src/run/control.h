@@ -17,10 +17,10 @@ enum class ExistingFiles {
 /// on it.
 struct Resources {
   int threads = 0;               ///< 0 = all
-  std::size_t memory_bytes = 0;  ///< 0 = default_memory_size()
+  std::size_t memory_bytes = 0;  ///< 0 = as much as makes the run fast: run/memory_need.h
   ExistingFiles existing = ExistingFiles::keep;
 
-  [[nodiscard]] std::size_t memory() const;
+  [[nodiscard]] std::size_t memory() const;  ///< what is allowed: all that is free, or memory_bytes
 };
 
 /// --threads, for every verb.

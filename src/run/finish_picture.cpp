@@ -51,7 +51,10 @@ files::Encoding linear_encoding(const files::Picture& picture, const finish::Lev
 
 // Between what the user gave and what is seen.
 finish::Levels levels_for(const Look& look, const finish::Levels& seen) {
-  finish::Levels levels{look.black.value_or(seen.black), look.white.value_or(seen.white)};
+  if (!look.black && !look.white) return seen;
+  finish::Levels levels{look.black.value_or(seen.shown_as_black()),
+                        look.white.value_or(seen.white)};
+  if (!look.black) levels.cast = seen.cast;
   if (levels.black < levels.white) return levels;
   if (look.black) return {levels.black, levels.black + 1};
   return {std::min(0.0, levels.white - 1), levels.white};
@@ -60,21 +63,20 @@ finish::Levels levels_for(const Look& look, const finish::Levels& seen) {
 // From light to what is written.
 void set_tone(const Look& look, Finished& out) {
   const finish::Levels seen = finish::levels_of(out.picture.view().channels);
-  const finish::Levels levels = levels_for(look, seen);
-  out.black = levels.black;
-  out.white = levels.white;
+  const finish::Levels& levels = out.levels = levels_for(look, seen);
   if (look.tone != finish::Tone::linear) {
-    finish::apply_tone(out.picture.channels, look.tone, out.black, out.white);
+    finish::apply_tone(out.picture.channels, look.tone, levels);
     out.encoding = {0, 1};
     out.transfer = files::Transfer::screen;
   } else {
     out.encoding = linear_encoding(out.picture, seen);
-    if (look.black) out.encoding.black = out.black;
-    if (look.white) out.encoding.white = out.white;
-    if (!(out.encoding.black < out.encoding.white)) out.encoding = {out.black, out.white};
+    if (look.black) out.encoding.black = *look.black;
+    if (look.white) out.encoding.white = *look.white;
+    if (!(out.encoding.black < out.encoding.white)) out.encoding = {levels.black, levels.white};
   }
-  out.figures["black"] = look.tone == finish::Tone::linear ? out.encoding.black : out.black;
-  out.figures["white"] = look.tone == finish::Tone::linear ? out.encoding.white : out.white;
+  const bool linear = look.tone == finish::Tone::linear;
+  out.figures["black"] = linear ? out.encoding.black : levels.shown_as_black();
+  out.figures["white"] = linear ? out.encoding.white : levels.white;
 }
 
 // The edge is that of the stack: restored detail would put more crossings beside it.
@@ -162,7 +164,7 @@ files::Picture shared_copy(const Finished& finished, const draw::Annotation& not
   for (const Plane& plane : finished.picture.channels)
     copy.channels.push_back(Plane::copy_of(plane.view()));
   if (finished.transfer == files::Transfer::linear)
-    finish::apply_tone(copy.channels, finish::Tone::gamma, finished.black, finished.white);
+    finish::apply_tone(copy.channels, finish::Tone::gamma, finished.levels);
   return notes.empty() ? std::move(copy) : draw::annotated(copy.view(), notes);
 }
 

@@ -8,6 +8,7 @@
 #include "draw/annotate.h"
 #include "files/metadata.h"
 #include "files/picture.h"
+#include "finish/levels.h"
 #include "run/look.h"
 
 namespace lull::run {
@@ -17,8 +18,7 @@ struct Finished {
   files::Picture picture;
   files::Encoding encoding;
   files::Transfer transfer = files::Transfer::linear;  ///< screen: values are from 0 to 1
-  double black = 0;  ///< light that is shown as black: --black, or finish::levels_of()
-  double white = 1;  ///< light that is shown as white, likewise
+  finish::Levels levels;  ///< of light that is shown: --black and --white, or finish::levels_of()
   nlohmann::json figures = nlohmann::json::object();  ///< for the recipe and --json
 };
 

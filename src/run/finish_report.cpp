@@ -35,8 +35,8 @@ std::vector<report::PictureToShow> pictures(const FinishInput& input, const Fini
   report::PictureToShow before{"As it was", "The picture before it was finished",
                                input.picture.view()};
   if (input.stretched) before.transfer = files::Transfer::screen;
-  return {std::move(before), finished_to_show(finished.picture.view(), finished.transfer,
-                                              {finished.black, finished.white})};
+  return {std::move(before),
+          finished_to_show(finished.picture.view(), finished.transfer, finished.levels)};
 }
 
 std::vector<Fact> gain_facts(const Finished& finished) {

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "core/statistics.h"
@@ -12,6 +13,7 @@ namespace lull::run {
 namespace {
 
 using draw::Plot;
+using draw::PlotColour;
 using draw::PlotMark;
 using draw::PlotPoint;
 using draw::PlotScale;
@@ -21,6 +23,9 @@ constexpr std::size_t kMostPoints = 2000;  // of one series: a longer capture is
 
 Plot levels_plot(const health::Exposure& exposure) {
   static constexpr const char* kRgb[] = {"red", "green", "blue"};
+  constexpr std::array kRgbMarks = {PlotMark::dashed, PlotMark::line, PlotMark::dotted};
+  // The palette has no red.
+  constexpr std::array kRgbColours = {PlotColour::orange, PlotColour::green, PlotColour::blue};
   Plot plot;
   plot.title = "Levels of the samples";
   double most = 0;
@@ -39,7 +44,11 @@ Plot levels_plot(const health::Exposure& exposure) {
       points.push_back(
           {100 * static_cast<double>(from) / static_cast<double>(counts.size() - 1), share});
     }
-    plot.series.push_back({exposure.counts.size() == 3 ? kRgb[c] : "light", std::move(points)});
+    if (exposure.counts.size() == 3) {
+      plot.series.push_back({kRgb[c], std::move(points), kRgbMarks[c], kRgbColours[c]});
+    } else {
+      plot.series.push_back({"light", std::move(points)});
+    }
   }
   // A logarithmic axis has no place for none.
   constexpr double kLeast = 1e-4;

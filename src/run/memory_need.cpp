@@ -8,8 +8,11 @@
 #include <system_error>
 #include <thread>
 
+#include "capture/frame_store.h"
 #include "core/error.h"
 #include "run/memory_size.h"
+#include "stack/candidates.h"
+#include "stack/frame_batch.h"
 
 namespace lull::run {
 
@@ -38,6 +41,16 @@ constexpr double kVideo = 170;  // libav asks for 148 before it codes one
 
 // Smaller frames are decoded first, since then the need is known to the byte.
 constexpr double kDecodedAnywayPx = 16e6;
+
+// Of the memory that a run does not need in any case: the rest is for frames at work.
+constexpr double kCacheShare = 0.6;
+
+// Without --memory, bench/README.md, Memory of a stack. Frames that are decoded are kept, all of
+// them, since a second time costs as much as the first, and much more where frames are predicted
+// from one another. Raw frames are read again at no measurable cost, but for those of the
+// reference. Half of what is free is left to other programs and to the disk cache.
+constexpr double kMostOfFree = 0.5;
+constexpr double kLeastOfRest = 0.25;  // where the need is large
 
 constexpr double kBytesAFrame = 600;  // of the capture: record, energies, place and time stamp
 
@@ -73,10 +86,14 @@ std::string in_words(double bytes) {
 // As --memory takes it, rounded up.
 std::string as_option(double bytes) { return fmt::format("{:.0f}M", std::ceil(bytes / kBytesMiB)); }
 
+bool is_decoded(const CaptureInfo& info) { return info.storage.codec != "rawvideo"; }
+
+std::size_t whole(double bytes) { return static_cast<std::size_t>(bytes); }
+
 // Pictures at work in the decoder, see capture/limits.h.
 double decoder_bytes(const CaptureInfo& info) {
   constexpr double kBytesPx = 4;
-  if (info.storage.codec == "rawvideo") return 0;
+  if (!is_decoded(info)) return 0;
   const double one = kBytesPx * area(info);
   const double threads = std::min(std::thread::hardware_concurrency(), 16U);
   return std::max(2 * one, std::min(threads * one, 1024 * kBytesMiB));
@@ -107,13 +124,19 @@ double need_of_master(const CaptureInfo& info) {
          all_frames(info);
 }
 
-std::size_t spare_memory(double need, const Resources& resources) {
-  const auto allowed = static_cast<double>(resources.memory());
-  double spare = std::max(allowed - need, 0.0);
-  // Without --memory a run that needs much may take a quarter of the usual memory besides.
-  if (resources.memory_bytes == 0)
-    spare = std::max(spare, std::min(allowed / 4, std::max(free_memory() - need, 0.0)));
-  return static_cast<std::size_t>(spare);
+Spare spare_memory(const CaptureInfo& info, double need, const Resources& resources) {
+  if (resources.memory_bytes != 0) {
+    const double spare = std::max(static_cast<double>(resources.memory_bytes) - need, 0.0);
+    return {whole(kCacheShare * spare), whole((1 - kCacheShare) * spare)};
+  }
+  const double left = std::max(free_memory() - need, 0.0);
+  const double free = std::max(kMostOfFree * free_memory() - need, kLeastOfRest * left);
+  const double at_work =
+      std::min(static_cast<double>(stack::FrameBatch::most_bytes(info)), free / 2);
+  const double cache = free - at_work;
+  if (is_decoded(info)) return {whole(cache), whole(at_work)};
+  const double one = frame_bytes(info) + static_cast<double>(capture::FrameStore::kBesideSamples);
+  return {whole(std::min(cache, one * stack::Candidates::kMostReference)), whole(at_work)};
 }
 
 void require_memory(const CaptureInfo& info, double need, const Resources& resources) {

@@ -25,8 +25,16 @@ using MemoryNeed = std::function<double(const capture::CaptureInfo&)>;
 
 [[nodiscard]] double need_of_master(const capture::CaptureInfo& info);
 
-/// Memory that a run may use beyond `need`, for caches and for frames at work.
-[[nodiscard]] std::size_t spare_memory(double need, const Resources& resources);
+/// What a run may use beyond its need, bytes.
+struct Spare {
+  std::size_t cache = 0;    ///< for frames as they were read
+  std::size_t at_work = 0;  ///< for frames at work
+};
+
+/// What is left of --memory; without it as much as makes the run fast, and half of what the machine
+/// has free at most, need included. @param info  of the frames that are kept.
+[[nodiscard]] Spare spare_memory(const capture::CaptureInfo& info, double need,
+                                 const Resources& resources);
 
 /// Before anything of the capture but its header is read. @throws NotEnoughMemory when `need` is
 /// more than --memory allows, or than the machine has free.

@@ -78,10 +78,6 @@ std::size_t parse_memory_size(const std::string& text) {
   return static_cast<std::size_t>(bytes);
 }
 
-std::size_t default_memory_size() {
-  return static_cast<std::size_t>(std::clamp(machine_memory() / 4, 256 * kMebi, 4096 * kMebi));
-}
-
 double machine_memory() {
   const double pages = static_cast<double>(sysconf(_SC_PHYS_PAGES));
   return pages * static_cast<double>(sysconf(_SC_PAGESIZE));

@@ -9,9 +9,6 @@ namespace lull::run {
 /// MiB.
 [[nodiscard]] std::size_t parse_memory_size(const std::string& text);
 
-/// A quarter of the machine's memory, at least 256 MiB and at most 4 GiB.
-[[nodiscard]] std::size_t default_memory_size();
-
 /// Memory of the machine, bytes.
 [[nodiscard]] double machine_memory();
 

@@ -15,9 +15,6 @@ namespace {
 
 using calibrate::MasterKind;
 
-// Of the memory that a run does not need in any case; frames at work have the rest.
-constexpr double kCacheShare = 0.6;
-
 constexpr double kMasterPixel = 12;  // bytes, of each plane of a dark, a flat, or of a sensor sum
 
 // Darks and flats come from the same camera, so the options of the capture hold for them, unless
@@ -97,11 +94,10 @@ Opened open(const CaptureInput& input, Pattern wanted, Passes passes, const RunC
   }
   // The crop comes last: darks, flats and marks of the sensor are those of whole frames.
   source = calibrate::turned_back(calibrate::part_of(std::move(source), input.part), turned);
-  const auto spare = static_cast<double>(spare_memory(need, control.resources));
-  const double share = passes == Passes::several ? kCacheShare : 0;
-  out.frames_at_work_bytes = static_cast<std::size_t>((1 - kCacheShare) * spare);
+  const Spare spare = spare_memory(source->info(), need, control.resources);
+  out.frames_at_work_bytes = spare.at_work;
   out.frames = std::make_unique<capture::FrameStore>(std::move(source),
-                                                     static_cast<std::size_t>(share * spare));
+                                                     passes == Passes::several ? spare.cache : 0);
   return out;
 }
 

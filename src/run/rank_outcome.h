@@ -17,6 +17,7 @@ struct RankOutcome {
   survey::Survey survey;
   std::vector<std::size_t> order;  ///< positions in the survey's records, sharpest first
   std::vector<std::string> notes;
+  std::vector<std::string> written;  ///< files
 };
 
 /// Reads the capture once, and writes the table and the video where they are asked for. With

@@ -21,7 +21,7 @@ OptionTable<RankRequest> make_rank_options() {
       {.name = "--best-first",
        .value = "FILE",
        .group = OptionGroup::results,
-       .help = "Write the frames in order of sharpness, as a lossless video (FFV1)"},
+       .help = "Write the frames in order of sharpness, as a lossless video (FFV1, .mkv)"},
       &RankRequest::best_first));
   table.push_back(parsed_option<RankRequest>(
       {.name = "--count",

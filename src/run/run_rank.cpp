@@ -4,6 +4,7 @@
 #include <filesystem>
 
 #include "capture/video_writer.h"
+#include "core/error.h"
 #include "files/atomic_file.h"
 #include "files/results.h"
 #include "run/opening.h"
@@ -48,8 +49,15 @@ void write_video(const std::filesystem::path& path, const RankRequest& request,
   writer.finish();
 }
 
-void write_results(const RankRequest& request, const RankOutcome& outcome,
-                   const RunControl& control) {
+// Programs take a file for what its name says.
+void check_video_name(const std::string& path) {
+  const std::string ending = std::filesystem::path(path).extension().string();
+  if (path.empty() || ending == ".mkv" || ending == ".MKV") return;
+  throw UsageError(fmt::format(
+      "--best-first {}: the video is Matroska; give it a name that ends in .mkv", path));
+}
+
+void write_results(const RankRequest& request, RankOutcome& outcome, const RunControl& control) {
   files::Results results;
   if (!request.csv.empty()) {
     results.add(request.csv,
@@ -62,12 +70,15 @@ void write_results(const RankRequest& request, const RankOutcome& outcome,
                 [&](const auto& path) { write_video(path, request, *recorded, outcome, control); });
   }
   commit(results, control.resources);
+  for (const std::string& path : {request.csv, request.best_first})
+    if (!path.empty()) outcome.written.push_back(path);
 }
 
 }  // namespace
 
 RankOutcome run_rank(const RankRequest& request, const RunControl& control) {
   check_complete(rank_options(), request);
+  check_video_name(request.best_first);
   check_results({request.csv, request.best_first}, request.input.files(), control.resources);
   const auto need = [&request](const capture::CaptureInfo& info) {
     return need_of_survey(info) + (request.best_first.empty() ? 0 : need_of_video(info));

@@ -59,8 +59,8 @@ std::vector<report::PictureToShow> pictures(const StackOutcome& run) {
                  fmt::format("The mean of the kept frames: little noise, soft; {}", finest),
                  run.linear()});
   if (run.finished) {
-    out.push_back(finished_to_show(run.picture.picture.view(), run.picture.transfer,
-                                   {run.picture.black, run.picture.white}));
+    out.push_back(
+        finished_to_show(run.picture.picture.view(), run.picture.transfer, run.picture.levels));
   }
   return out;
 }

@@ -15,9 +15,7 @@ namespace {
 
 constexpr double kReferenceShare = 0.1;
 constexpr std::size_t kFewestReference = 8;
-constexpr std::size_t kMostFirstReference = 60;  // frames of the first reference
-constexpr std::size_t kMostReference = 60;       // frames of the refined ones
-constexpr double kMostAutoShare = 0.75;          // worse frames add nothing
+constexpr double kMostAutoShare = 0.75;  // worse frames add nothing
 
 // Range of `length` pixels that half of the frames with these offsets cover.
 std::pair<int, int> covered_along(const std::vector<double>& shifts, int length) {
@@ -71,7 +69,7 @@ void Candidates::choose(const quality::Keep& keep) {
                                           std::min<std::int64_t>(2, usable));
   count_ = static_cast<std::size_t>(kept);
   const auto share = static_cast<std::size_t>(kReferenceShare * static_cast<double>(usable));
-  first_count_ = std::min({std::max(share, kFewestReference), kMostFirstReference, count_});
+  first_count_ = std::min({std::max(share, kFewestReference), kMostReference, count_});
   refined_count_ = std::min(kMostReference, count_);
 }
 

@@ -24,6 +24,9 @@ class Candidates {
   /// Frames by which the reference is freed of distortion: more hardly change their mean field.
   static constexpr std::size_t kMostEvenly = 160;
 
+  /// Frames of a reference, the first and the refined ones.
+  static constexpr std::size_t kMostReference = 60;
+
   /// At most so many positions of usable frames, candidates or not, evenly over the capture in
   /// time, rising: the order of sums, for any batches.
   [[nodiscard]] std::vector<std::size_t> evenly(std::size_t most) const;

@@ -10,13 +10,21 @@ namespace {
 
 constexpr std::size_t kMostFrames = 16;
 
+std::size_t bytes_of_one(const capture::CaptureInfo& info) {
+  return static_cast<std::size_t>(info.size.area_px()) *
+         (has_colour(info) ? 24 : 12);  // float frames, luminance, box planes
+}
+
 std::size_t frames_for(const capture::CaptureInfo& info, std::size_t memory_bytes) {
-  const std::size_t bytes = static_cast<std::size_t>(info.size.area_px()) *
-                            (has_colour(info) ? 24 : 12);  // float frames, luminance, box planes
-  return std::clamp<std::size_t>(memory_bytes / std::max<std::size_t>(bytes, 1), 1, kMostFrames);
+  return std::clamp<std::size_t>(memory_bytes / std::max<std::size_t>(bytes_of_one(info), 1), 1,
+                                 kMostFrames);
 }
 
 }  // namespace
+
+std::size_t FrameBatch::most_bytes(const capture::CaptureInfo& info) {
+  return kMostFrames * bytes_of_one(info);
+}
 
 FrameBatch::FrameBatch(capture::FrameStore& store, const survey::Survey& survey,
                        const Candidates& candidates, std::size_t memory_bytes)

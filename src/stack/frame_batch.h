@@ -22,6 +22,9 @@ class FrameBatch {
   FrameBatch(capture::FrameStore& store, const survey::Survey& survey, const Candidates& candidates,
              std::size_t memory_bytes);
 
+  /// More memory makes batches no larger.
+  [[nodiscard]] static std::size_t most_bytes(const capture::CaptureInfo& info);
+
   [[nodiscard]] const std::string& path() const { return store_.info().path; }
 
   [[nodiscard]] std::size_t most() const { return frames_.size(); }

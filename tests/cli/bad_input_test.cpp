@@ -372,6 +372,7 @@ TEST_SUITE("cli/usage") {
     check({"rank", "x.ser", "--memory", "12"}, "--memory");
     check({"rank", "x.ser", "--threads", "-1"}, "--threads");
     check({"rank", "x.ser", "--count", "3"}, "--best-first");
+    check({"rank", "x.ser", "--best-first", "best.txt"}, ".mkv");
     check({}, "--help");
   }
 

@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <sstream>
 
 #include "support/bytes.h"
 #include "support/run_program.h"
@@ -182,6 +183,32 @@ TEST_SUITE("cli/finish") {
     CHECK(bad.status == 2);
     CHECK(bad.errors.find(".jpg") != std::string::npos);
     CHECK_FALSE(std::filesystem::exists(folder.file("x.png")));
+  }
+
+  // The blue of the mosaic is darkest in its sky: medians were 10, 4 and 0 of 255.
+  TEST_CASE("the sky of a shared copy in colour is black, and has no colour") {
+    const TemporaryFolder folder;
+    must({"stack", sample("belts_mosaic.nut"), "-o", folder.file("a.tif"), "--keep", "20%",
+          "--share", folder.file("s.png"), "--quiet"});
+    // The four corners are sky: the darkest 5% of the linear stack.
+    const auto ran = lull::test::run_program(
+        {"/usr/bin/python3", "-c",
+         ("import cv2,sys,numpy as np\n"
+          "from astropy.io import fits\n"
+          "light=fits.getdata(sys.argv[1]).mean(0)\n"
+          "sky=cv2.imread(sys.argv[2])[light<np.quantile(light,.05)].astype(float)\n"
+          "print(np.ptp(np.median(sky,0)), np.ptp(sky.mean(0)), np.median(sky))"),
+         folder.file("a.linear.fits"), folder.file("s.png")});
+    CAPTURE(ran.text());
+    REQUIRE(ran.status == 0);
+    std::istringstream words(ran.text());
+    double medians = 99;
+    double means = 99;
+    double level = 99;
+    words >> medians >> means >> level;
+    CHECK(medians <= 2);
+    CHECK(means <= 2);
+    CHECK(level <= 2);
   }
 
   TEST_CASE("under the copy to share: a caption, and a bar as long as the optics make it") {

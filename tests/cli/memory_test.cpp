@@ -1,4 +1,4 @@
-// Covers: run/memory_need, run/memory_size, capture/limits, capture/frame_store
+// Covers: run/memory_size, capture/limits, capture/frame_store
 // Covers: capture/image_sequence
 #include <doctest/doctest.h>
 

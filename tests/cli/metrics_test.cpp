@@ -134,6 +134,23 @@ TEST_SUITE("cli/metrics") {
     CHECK(dots_in(svg) == figures.at("compared").get<std::size_t>());
   }
 
+  TEST_CASE("every line fits into 80 columns") {
+    for (const std::vector<std::string>& captures :
+         {std::vector<std::string>{"highland.mkv", "--truth", "highland.frames.csv"},
+          std::vector<std::string>{"highland.mkv", "granules.mkv"}}) {
+      std::vector<std::string> words = {"metrics", "--quiet"};
+      words.insert(words.end(), captures.begin(), captures.end());
+      const Run run = run_lull(words, {.folder = LULL_SAMPLES});
+      CAPTURE(run.errors);
+      REQUIRE(run.status == 0);
+      std::istringstream lines(run.output);
+      for (std::string line; std::getline(lines, line);) {
+        CAPTURE(line);
+        CHECK(line.size() <= 80);
+      }
+    }
+  }
+
   TEST_CASE("without truth: agreement and reliability, and no figure that needs it") {
     const TemporaryFolder folder;
     const auto figures = figures_of({sample("highland.mkv"), "--plot", folder.file("m.svg")});

@@ -77,6 +77,16 @@ TEST_SUITE("cli/pages") {
     }
   }
 
+  TEST_CASE("the list of commands fits into 80 columns, with an example") {
+    const auto run = lull::test::run_lull({"help"});
+    CHECK(contains(run.output, "\nExample: lull stack "));
+    std::istringstream lines(run.output);
+    for (std::string line; std::getline(lines, line);) {
+      CAPTURE(line);
+      CHECK(line.size() <= 80);
+    }
+  }
+
   TEST_CASE("results are broken at spaces, and tables are left alone") {
     const std::string table = "measure          rho     tau  and so on\n";
     CHECK(fitted_lines("one two three four\n" + table, 12) == "one two\n  three four\n" + table);

@@ -2,7 +2,10 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <filesystem>
+#include <sstream>
+#include <string>
 
 #include "support/bytes.h"
 #include "support/run_program.h"
@@ -44,6 +47,24 @@ TEST_SUITE("cli/streams") {
       CHECK(run.text().find('\x1B') == std::string::npos);
       CHECK(contains(run.text(), "\\x1b[2J"));
     }
+  }
+
+  // script(1) of util-linux gives the program a terminal of 60 columns.
+  TEST_CASE("errors are broken at the width of a terminal, and whole where there is none") {
+    const std::string name = "no_capture_of_this_name_anywhere.ser";
+    const std::string command = std::string("stty cols 60; ") + LULL_PROGRAMS "/lull stack " +
+                                name + " another_capture_that_is_not_there.ser";
+    const Run shown = run_program({"script", "-qec", command, "/dev/null"});
+    std::istringstream lines(shown.text());
+    int count = 0;
+    for (std::string line; std::getline(lines, line); ++count) {
+      CAPTURE(line);
+      CHECK(line.size() <= 61);  // a terminal ends its lines with CR and LF
+    }
+    CHECK(count >= 2);
+    CHECK(contains(shown.text(), name));
+    const Run piped = run_lull({"stack", name});
+    CHECK(std::count(piped.errors.begin(), piped.errors.end(), '\n') == 1);
   }
 
   TEST_CASE("libav's own lines are not shown") {

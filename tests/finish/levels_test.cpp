@@ -2,9 +2,12 @@
 
 #include <doctest/doctest.h>
 
+#include <array>
 #include <cmath>
 #include <limits>
+#include <vector>
 
+#include "core/srgb.h"
 #include "support/scene.h"
 
 using namespace lull;
@@ -95,16 +98,75 @@ TEST_SUITE("finish/levels") {
     CHECK(levels.white > 0.9 * static_cast<double>(highest));
   }
 
-  TEST_CASE("granulation shows, whatever spots there are") {
-    const Plane sun = drawn(
-        [](int x, int y) {
-          return std::hypot(x - 40, y - 30) < 12 ? 0.2 : 0.7;  // 2% of the field
-        },
-        0.015);
+  // Brightness as the sRGB curve gives it, 0 to 1.
+  TEST_CASE("granulation shows at first sight, and spots keep their detail") {
+    const auto light = [](int x, int y) {
+      const double r = std::hypot(x - 40, y - 30);
+      if (r < 6) return 0.2;   // umbra
+      if (r < 12) return 0.5;  // penumbra; together 2% of the field
+      return 0.7;
+    };
+    const Plane sun = drawn(light, 0.015);
     const finish::Levels levels = finish::levels_of({sun.view()});
-    CHECK(levels.black > 0.5);
-    CHECK(levels.black < 0.58);
-    CHECK(levels.white < 0.78);
+    const auto shown = [&levels](double value) {
+      std::array<double, 1> pixel = {value};
+      finish::place_between(levels, pixel);
+      return srgb::from_light(pixel[0]);
+    };
+    // Between two standard deviations on either side: 0.14 when ten of them were shown.
+    CHECK(shown(0.73) - shown(0.67) > 0.2);
+    CHECK(shown(0.5) > shown(0.2) + 0.1);
+    CHECK(shown(0.2) < 0.15);
+    CHECK(shown(0.5) < shown(0.64));
+    CHECK(levels.shown_as_black() >= 0);
+    for (int i = 0; i < 800; ++i) CHECK(shown(i * 0.001) <= shown((i + 1) * 0.001));
+  }
+
+  TEST_CASE("shadows that reach a little below the ground are not darkened") {
+    // 0.5% of the ground at 4.2 standard deviations: as far as black lies in any case.
+    const Plane ground =
+        drawn([](int x, int y) { return x < 10 && y < 10 ? 0.5 - 4.2 * 0.02 : 0.5; }, 0.02);
+    CHECK(!finish::levels_of({ground.view()}).darkest);
+  }
+
+  TEST_CASE("spots of a field in colour keep their hue") {
+    const auto part = [](double share) {
+      return drawn(
+          [share](int x, int y) { return share * (std::hypot(x - 40, y - 30) < 12 ? 0.2 : 0.7); },
+          0.01 * share);
+    };
+    const Plane red = part(1);
+    const Plane green = part(0.5);
+    const Plane blue = part(0.25);
+    const auto levels = finish::levels_of({red.view(), green.view(), blue.view()});
+    REQUIRE(levels.darkest);
+    std::array<double, 3> pixel = {0.4, 0.2, 0.1};
+    finish::place_between(levels, pixel);
+    CHECK(pixel[0] > 0);
+    CHECK(pixel[1] == doctest::Approx(pixel[0] / 2));
+    CHECK(pixel[2] == doctest::Approx(pixel[0] / 4));
+  }
+
+  TEST_CASE("a sky of any colour is black in every channel") {
+    const auto disc = [](double sky, double light) {
+      return drawn([=](int x, int y) { return from_middle(x, y) > 40 ? sky : light; }, 0.002);
+    };
+    const std::vector<Plane> planes = [&] {
+      std::vector<Plane> out;
+      out.push_back(disc(0.040, 0.6));
+      out.push_back(disc(0.033, 0.5));
+      out.push_back(disc(0.028, 0.4));
+      return out;
+    }();
+    const auto levels = finish::levels_of({planes[0].view(), planes[1].view(), planes[2].view()});
+    std::array<double, 3> sky = {0.040, 0.033, 0.028};
+    finish::place_between(levels, sky);
+    for (const double value : sky) CHECK(std::abs(value - sky[0]) < 0.001);
+    CHECK(sky[0] <= 0);
+    std::array<double, 3> object = {0.6, 0.5, 0.4};  // its colours keep their differences
+    finish::place_between(levels, object);
+    CHECK(object[0] - object[2] ==
+          doctest::Approx((0.2 - 0.012) / (levels.white - levels.black)).epsilon(0.01));
   }
 
   TEST_CASE("samples that are not finite are passed over") {

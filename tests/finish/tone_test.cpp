@@ -92,7 +92,7 @@ TEST_SUITE("finish/tone") {
 
   TEST_CASE("black and white move the curve, what lies outside is cut") {
     auto picture = pixel({0.3F, 0.05F, 0.9F});
-    finish::apply_tone(picture, finish::Tone::gamma, 0.1, 0.5);
+    finish::apply_tone(picture, finish::Tone::gamma, {0.1, 0.5});
     CHECK(value_of(picture, 0) == doctest::Approx(0.735357).epsilon(1e-5));  // half way
     CHECK(value_of(picture, 1) == 0);
     CHECK(value_of(picture, 2) == 1);
@@ -101,7 +101,7 @@ TEST_SUITE("finish/tone") {
   TEST_CASE("what is not a number is black") {
     for (const finish::Tone tone : {finish::Tone::gamma, finish::Tone::asinh}) {
       std::vector<Plane> picture = pixel({std::nanf(""), 0.25F, 1e38F});
-      finish::apply_tone(picture, tone, 0, 1);
+      finish::apply_tone(picture, tone, {0, 1});
       CHECK(value_of(picture, 0) == 0);
       CHECK(value_of(picture, 1) > 0);
       CHECK(value_of(picture, 2) <= 1);
@@ -111,14 +111,14 @@ TEST_SUITE("finish/tone") {
   TEST_CASE("asinh lifts the faint, and keeps colours: Lupton et al. 2004") {
     // asinh(10 x 0.1) / asinh(10) = 0.881374 / 2.998223.
     auto gray = pixel({0.1F});
-    finish::apply_tone(gray, finish::Tone::asinh, 0, 1);
+    finish::apply_tone(gray, finish::Tone::asinh, {0, 1});
     CHECK(value_of(gray) == doctest::Approx(0.293966).epsilon(1e-5));
     auto colour = pixel({0.2F, 0.1F, 0.05F});
-    finish::apply_tone(colour, finish::Tone::asinh, 0, 1);
+    finish::apply_tone(colour, finish::Tone::asinh, {0, 1});
     CHECK(value_of(colour, 0) / value_of(colour, 1) == doctest::Approx(2));
     CHECK(value_of(colour, 1) / value_of(colour, 2) == doctest::Approx(2));
     auto bright = pixel({1.0F, 0.1F, 0.0F});
-    finish::apply_tone(bright, finish::Tone::asinh, 0, 1);
+    finish::apply_tone(bright, finish::Tone::asinh, {0, 1});
     CHECK(value_of(bright, 0) == doctest::Approx(1));
     CHECK(value_of(bright, 1) == doctest::Approx(0.1));
   }
