@@ -42,6 +42,8 @@ inline float sample_one(const float* at, ptrdiff_t stride, float tx, float ty) {
 // The four weights put where the lane's samples are: at the common first sample (offset 0) or
 // one further (offset 1, all bits of `further` set).
 struct SpreadCubic {
+  static constexpr int kCount = 5;
+
   SpreadCubic(Floats t, Ints further) {
     const Cubic<Floats> w(t);
     const Floats none = {};
@@ -52,11 +54,13 @@ struct SpreadCubic {
     tap[4] = further ? w.beyond : none;
   }
 
-  Floats tap[5];
+  Floats tap[kCount];
 };
 
 // Weights and samples as they are where all lanes begin at the common first sample.
 struct PlainCubic {
+  static constexpr int kCount = 4;
+
   explicit PlainCubic(Floats t) {
     const Cubic<Floats> w(t);
     tap[0] = w.before;
@@ -65,17 +69,16 @@ struct PlainCubic {
     tap[3] = w.beyond;
   }
 
-  Floats tap[4];
+  Floats tap[kCount];
 };
 
 template <class Taps>
 Floats sample_lanes(const float* at, ptrdiff_t stride, const Taps& wx, const Taps& wy) {
-  constexpr int kTaps = static_cast<int>(sizeof(wx.tap) / sizeof(wx.tap[0]));
   Floats sum = {};
-  for (int r = 0; r < kTaps; ++r) {
+  for (int r = 0; r < Taps::kCount; ++r) {
     const float* row = at + r * stride;
     Floats along = wx.tap[0] * load(row);
-    for (int c = 1; c < kTaps; ++c) along += wx.tap[c] * load(row + c);
+    for (int c = 1; c < Taps::kCount; ++c) along += wx.tap[c] * load(row + c);
     sum += wy.tap[r] * along;
   }
   return sum;
