@@ -31,4 +31,12 @@ using Deviance = std::function<double(double core, double halo_share)>;
 [[nodiscard]] Blur blur_of_stack(const std::vector<spectrum::RatioRing>& ratio, double resolution,
                                  const Deviance& other = {});
 
+/// The same where detail fills the picture and no dark sky tells the halo. The logarithms are the
+/// means of those by the kept frames and of those by frames taken evenly over the capture, good or
+/// bad, which no choice has made agree more. Several directions in a patch, and change of the air,
+/// turn the D / r0 of the latter into D / r0 (D / r0 / 6)^0.15. While frames are exposed their
+/// speckles move: of the part of <|S|^2> that the frames do not share, a share of
+/// 1 / (1 + (D / r0 / 5)^3) is left.
+[[nodiscard]] Blur blur_of_field(const std::vector<spectrum::RatioRing>& ratio, double resolution);
+
 }  // namespace lull::finish

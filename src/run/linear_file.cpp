@@ -43,7 +43,10 @@ files::FitsTable ratio_table(const std::vector<spectrum::RatioRing>& rings) {
                           {"FRAME_POWER", "", {}},
                           {"FRAME_NOISE", "", {}},
                           {"SMOOTHING", "", {}},
-                          {"MEAN_POWER", "", {}}}};
+                          {"MEAN_POWER", "", {}},
+                          {"CAPTURE_POWER", "", {}},
+                          {"CAPTURE_NOISE", "", {}},
+                          {"CAPTURE_MEAN_POWER", "", {}}}};
   for (const auto& ring : rings) {
     table.columns[0].values.push_back(ring.frequency);
     table.columns[1].values.push_back(ring.kept_power);
@@ -51,6 +54,9 @@ files::FitsTable ratio_table(const std::vector<spectrum::RatioRing>& rings) {
     table.columns[3].values.push_back(ring.frame_noise);
     table.columns[4].values.push_back(ring.smoothing);
     table.columns[5].values.push_back(ring.mean_power);
+    table.columns[6].values.push_back(ring.capture_power);
+    table.columns[7].values.push_back(ring.capture_noise);
+    table.columns[8].values.push_back(ring.capture_mean_power);
   }
   return table;
 }
@@ -111,17 +117,21 @@ spectrum::FrcCurve frc_of(const std::filesystem::path& path, const files::FitsTa
   return frc;
 }
 
-// SMOOTHING and MEAN_POWER came later than the others.
+// SMOOTHING, MEAN_POWER and CAPTURE_... came later than the others.
 std::vector<spectrum::RatioRing> ratio_of(const std::filesystem::path& path,
                                           const files::FitsTable& table) {
   const auto columns =
       columns_of(path, table, {"FREQUENCY", "KEPT_POWER", "FRAME_POWER", "FRAME_NOISE"});
-  const std::vector<double>* smoothing = table.find("SMOOTHING");
-  const std::vector<double>* mean = table.find("MEAN_POWER");
+  const auto later = [&table](const char* name, std::size_t i, double otherwise) {
+    const std::vector<double>* column = table.find(name);
+    return column != nullptr ? (*column)[i] : otherwise;
+  };
   std::vector<spectrum::RatioRing> rings;
   for (std::size_t i = 0; i < columns[0]->size(); ++i) {
     rings.push_back({(*columns[0])[i], (*columns[1])[i], (*columns[2])[i], (*columns[3])[i],
-                     mean != nullptr ? (*mean)[i] : 0, smoothing != nullptr ? (*smoothing)[i] : 1});
+                     later("MEAN_POWER", i, 0), later("SMOOTHING", i, 1),
+                     later("CAPTURE_POWER", i, 0), later("CAPTURE_NOISE", i, 0),
+                     later("CAPTURE_MEAN_POWER", i, 0)});
   }
   return rings;
 }

@@ -31,6 +31,25 @@ double photon_noise(double noise, double object_light) {
   return object_light > 0 ? noise * noise / object_light : 0;
 }
 
+std::vector<SpectralRatio::Part> parts_of(const WeightedFrames& frames,
+                                          const Candidates& candidates, double object_light) {
+  std::vector<SpectralRatio::Part> parts;
+  for (std::size_t i = 0; i < frames.count(); ++i) {
+    const align::FieldEstimate& estimate = frames.estimate(i);
+    parts.push_back({frames.luminance(i), &estimate.field, &frames.weights(i), estimate.gain,
+                     photon_noise(candidates.at(frames.position(i)).noise, object_light)});
+  }
+  return parts;
+}
+
+// From the best to the worst of the kept ones.
+std::vector<std::size_t> spread_over(std::size_t kept) {
+  const std::size_t count = std::min(kFrames, kept);
+  std::vector<std::size_t> positions;
+  for (std::size_t i = 0; i < count; ++i) positions.push_back(i * kept / count);
+  return positions;
+}
+
 }  // namespace
 
 std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, FrameBatch& batch,
@@ -45,23 +64,28 @@ std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, 
           .resolution()
           .value_or(0);
   const Plane mean = stacks.mean();
-  SpectralRatio ratio(box, colour, mean.view(), resolution);
   const double object_light = mean_light_of_object(mean, box, object);
   const OutlierBounds bounds(mean.view(), stacks.valid().view());
-  const std::size_t count = std::min(kFrames, kept);
-  std::vector<std::size_t> positions;
-  for (std::size_t i = 0; i < count; ++i) positions.push_back(i * kept / count);
-  batch.load_each(positions, "measuring the blur", progress, [&](LoadedFrames&& loaded) {
-    const WeightedFrames frames = std::move(loaded).at_tracked_shifts().weigh_by_sharpness(bounds);
-    std::vector<SpectralRatio::Part> parts;
-    for (std::size_t i = 0; i < frames.count(); ++i) {
-      const align::FieldEstimate& estimate = frames.estimate(i);
-      parts.push_back({frames.luminance(i), &estimate.field, &frames.weights(i), estimate.gain,
-                       photon_noise(candidates.at(frames.position(i)).noise, object_light)});
-    }
-    ratio.add(parts);
+  const auto measure = [&](const std::vector<std::size_t>& positions, const auto& weigh) {
+    SpectralRatio ratio(box, colour, mean.view(), resolution);
+    batch.load_each(positions, "measuring the blur", progress, [&](LoadedFrames&& loaded) {
+      ratio.add(parts_of(weigh(std::move(loaded).at_tracked_shifts()), candidates, object_light));
+    });
+    return ratio.against(first.view(), second.view());
+  };
+  auto rings = measure(spread_over(kept), [&](RegisteredFrames&& frames) {
+    return std::move(frames).weigh_by_sharpness(bounds);
   });
-  return ratio.against(first.view(), second.view());
+  if (object > 0) return rings;  // dark sky tells more
+  const auto of_capture =
+      measure(candidates.evenly(Candidates::kMostEvenly),
+              [](RegisteredFrames&& frames) { return std::move(frames).weigh_equally(); });
+  for (std::size_t k = 0; k < rings.size(); ++k) {
+    rings[k].capture_power = of_capture[k].frame_power;
+    rings[k].capture_noise = of_capture[k].frame_noise;
+    rings[k].capture_mean_power = of_capture[k].mean_power;
+  }
+  return rings;
 }
 
 }  // namespace lull::stack

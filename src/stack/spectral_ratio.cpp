@@ -20,6 +20,7 @@ constexpr std::size_t kNoiseRings = 3;
 constexpr double kMostCorrection = 4;
 constexpr std::size_t kMostBytes = 32U << 20U;  // of spectra at once
 constexpr int kRounds = 2;                      // of moving a patch
+constexpr double kRim = 0.125;                  // of a patch
 constexpr double kTiltShare = 0.13;             // of the resolution: 0.12 of the cutoff
 // Of a mosaic's luminance: half way to where the mosaic carries its colours (Alleysson, Suesstrunk
 // & Herault 2005, IEEE Trans. Image Processing 14, 439). Beyond, frames show colour, not detail.
@@ -167,6 +168,16 @@ Displacement SpectralRatio::tilt_of(const spectrum::Spectrum& patch,
   return {(yy * x - xy * y) / area, (xx * y - xy * x) / area};
 }
 
+// But for a rim that the window nearly hides.
+bool SpectralRatio::inside(PlaneView frame, const Place& patch, const FrameOffset& offset) const {
+  const double x = patch.x + offset.x_px;
+  const double y = patch.y + offset.y_px;
+  const double rim_x = kRim * side_.width_px;
+  const double rim_y = kRim * side_.height_px;
+  return x > -rim_x && y > -rim_y && x + side_.width_px < frame.width_px + rim_x &&
+         y + side_.height_px < frame.height_px + rim_y;
+}
+
 SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
   Share share{Powers(frames_.size()), Powers(frames_.size()),
               std::vector<std::complex<float>>(patches_.size() * bins_of(side_)),
@@ -192,6 +203,7 @@ SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
       rest = tilt_of(bins, reference_[p]);
       offset = {at.x + rest.x_px, at.y + rest.y_px};
     }
+    if (!inside(part.frame, patches_[p], offset)) continue;
     add_power(bins, weight, share.power.data() + p * rings_);
     std::complex<float>* light = share.light.data() + p * bins_of(side_);
     for (int r = 0; r < bins.rows(); ++r) {

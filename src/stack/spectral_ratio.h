@@ -61,6 +61,7 @@ class SpectralRatio {
 
   [[nodiscard]] Share share_of(const Part& part) const;
   void add(const Share& share);
+  [[nodiscard]] bool inside(PlaneView frame, const Place& patch, const FrameOffset& offset) const;
   [[nodiscard]] Displacement tilt_of(const spectrum::Spectrum& patch,
                                      const spectrum::Spectrum& reference) const;
   [[nodiscard]] Powers coherent_powers() const;

@@ -80,6 +80,20 @@ TEST_SUITE("finish/blur") {
     CHECK(wide.halo / wide.cutoff == doctest::Approx(0.4).epsilon(0.1));
   }
 
+  TEST_CASE("frames of the capture count as much as the kept ones, where they were compared") {
+    const Blur truth = expected(0.3, 0.33);
+    auto rings = rings_for(truth, 1, 1);
+    const Blur by_kept = finish::blur_of_stack(rings, 0.3);
+    CHECK(finish::blur_of_field(rings, 0.3).core == by_kept.core);
+    // They seem to share all: the stack holds all that they show, so its core by them is near 1.
+    for (Ring& ring : rings) {
+      ring.capture_power = ring.capture_mean_power = ring.kept_power;
+      ring.capture_noise = ring.frame_noise;
+    }
+    const double by_both = finish::blur_of_field(rings, 0.3).core;
+    CHECK(by_both == doctest::Approx(std::sqrt(by_kept.core)).epsilon(0.1));
+  }
+
   TEST_CASE("equal frames need no restoration") {
     auto rings = rings_for(expected(0.5, 0.3 / 0.9), 1, 1);
     for (Ring& ring : rings) ring.kept_power = ring.mean_power = ring.frame_power;

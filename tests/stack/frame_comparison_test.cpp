@@ -66,11 +66,10 @@ TEST_SUITE("stack/frame_comparison") {
     for (int y = box.y0; y < box.y1; ++y)
       for (int x = box.x0; x < box.x1; ++x) light += static_cast<double>(mean.row(y)[x]);
     light /= static_cast<double>(box.width_px()) * box.height_px();
-    const auto expected = [&](double by) {
+    const auto expected = [&](double by, const auto& weigh) {
       stack::SpectralRatio ratio(box, capture::Colour::mono, mean.view(), by);
-      const stack::OutlierBounds bounds(mean.view(), stacks.valid().view());
       batch.load_each(kept, "test", {}, [&](stack::LoadedFrames&& loaded) {
-        const auto frames = std::move(loaded).at_tracked_shifts().weigh_by_sharpness(bounds);
+        const stack::WeightedFrames frames = weigh(std::move(loaded).at_tracked_shifts());
         std::vector<stack::SpectralRatio::Part> parts;
         for (std::size_t i = 0; i < frames.count(); ++i) {
           const double sigma = candidates.at(frames.position(i)).noise;
@@ -82,8 +81,18 @@ TEST_SUITE("stack/frame_comparison") {
       });
       return ratio.against(first.view(), second.view());
     };
-    const auto right = expected(*resolution);
-    const auto wrong = expected(0.5);
+    const stack::OutlierBounds bounds(mean.view(), stacks.valid().view());
+    const auto by_sharpness = [&](stack::RegisteredFrames&& frames) {
+      return std::move(frames).weigh_by_sharpness(bounds);
+    };
+    const auto right = expected(*resolution, by_sharpness);
+    const auto wrong = expected(0.5, by_sharpness);
+    // All are kept, so those of the capture are the same frames, with the same weight.
+    const auto equally = expected(*resolution, [](stack::RegisteredFrames&& frames) {
+      return std::move(frames).weigh_equally();
+    });
+    const auto of_disc = stack::compare_with_frames(stacks, batch, candidates, kept, 1e-6,
+                                                    capture::Colour::mono, {});
     REQUIRE(rings.size() == right.size());
     double apart = 0;
     for (std::size_t k = 0; k < rings.size(); ++k) {
@@ -91,6 +100,10 @@ TEST_SUITE("stack/frame_comparison") {
       CHECK(rings[k].mean_power == doctest::Approx(right[k].mean_power).epsilon(1e-6));
       CHECK(rings[k].frame_noise == doctest::Approx(right[k].frame_noise).epsilon(1e-6));
       CHECK(rings[k].frame_power == doctest::Approx(right[k].frame_power).epsilon(1e-6));
+      CHECK(rings[k].capture_mean_power == doctest::Approx(equally[k].mean_power).epsilon(1e-6));
+      CHECK(rings[k].capture_noise == doctest::Approx(equally[k].frame_noise).epsilon(1e-6));
+      CHECK(rings[k].capture_power == doctest::Approx(equally[k].frame_power).epsilon(1e-6));
+      CHECK(of_disc[k].capture_power == 0);
       apart = std::max(apart, std::abs(wrong[k].mean_power / right[k].mean_power - 1));
     }
     CHECK(apart > 0.01);  // so the resolution matters here

@@ -258,6 +258,26 @@ TEST_SUITE("stack/spectral_ratio") {
     }
   }
 
+  TEST_CASE("a frame that does not reach a patch does not count there") {
+    const Scene scene;
+    const Plane sharp = scene.picture(false);
+    const Plane blurred = scene.picture(true);
+    const align::ShiftField here({kWidth, kHeight});
+    const align::ShiftField away({kWidth, kHeight}, {120, 0});
+    const std::vector<float> weights(here.local_x.size(), 1.0F);
+    const auto rings_with = [&](const align::ShiftField& other) {
+      SpectralRatio ratio({0, 0, kWidth, kHeight}, capture::Colour::mono, sharp.view(), 0.4);
+      ratio.add({{sharp.view(), &here, &weights, 1, 0},
+                 {sharp.view(), &here, &weights, 1, 0},
+                 {blurred.view(), &other, &weights, 1, 0}});
+      return ratio.against(sharp.view(), sharp.view());
+    };
+    const auto alone = rings_with(away);
+    const auto both = rings_with(here);
+    CHECK(both[16].frame_power < 0.8 * alone[16].frame_power);
+    CHECK(alone[16].mean_power == doctest::Approx(alone[16].frame_power).epsilon(1e-4));
+  }
+
   TEST_CASE("detail that is finer than the pixels is not taken for noise") {
     const Plane sharp = Scene(0.7).picture(false);
     std::mt19937 random(9);
