@@ -317,6 +317,7 @@ class Surveyor {
     if (!turned || !rotation_.certain_range(result_.reduction)) return;
     if (std::abs(turned->angle - reference_turn_) < kFollowedTurn) return;
     std::vector<FrameOffset> places;
+    places.reserve(at.size());
     for (const FrameOffset& place : at)
       places.push_back(place + FrameOffset{turned->shift.x_px, turned->shift.y_px});
     tracker_->average_reference(planes, places, tracking_[0]);

@@ -198,7 +198,7 @@ TEST_SUITE("align/shift_field") {
 TEST_SUITE("align/node_grid") {
   // exp(-d^2 / (2 sigma^2)) with nodes 8 px apart: 0.6065 at one sigma, its square diagonally.
   TEST_CASE("a window is a Gaussian of that standard deviation in pixels") {
-    std::vector<float> grid(9 * 7);
+    std::vector<float> grid(std::size_t{9} * 7);
     grid[3 * 9 + 4] = 1;
     std::vector<float> scratch;
     align::NodeWindow(9, 7, 8).apply(grid, scratch);

@@ -170,6 +170,7 @@ TEST_SUITE("stack/spectral_ratio") {
     SpectralRatio ratio({16, 16, kWidth - 16, kHeight - 16}, capture::Colour::mono,
                         reference.view(), resolution);
     std::vector<SpectralRatio::Part> parts;
+    parts.reserve(frames.size());
     for (const Plane& frame : frames) parts.push_back({frame.view(), &field, &weights, 1, 0});
     ratio.add(parts);
     std::vector<std::pair<double, double>> out;
