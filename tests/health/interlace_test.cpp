@@ -38,12 +38,14 @@ std::optional<health::Interlace> found_in(const Recording& how) {
   std::mt19937_64 random(77);
   std::normal_distribution<double> normal;
   std::vector<double> offsets;
+  offsets.reserve(kHeight);
   for (int y = 0; y < kHeight; ++y) offsets.push_back(how.row_offsets * normal(random));
   auto info = test::info_of(kWidth, kHeight, 12);
   info.cfa = how.cfa;
   if (how.cfa != capture::Cfa::none) info.colour = capture::Colour::cfa;
   health::FieldShifts fields(info);
   std::vector<capture::Frame> frames;
+  frames.reserve(8);
   for (int i = 0; i < 8; ++i) {
     frames.push_back(test::frame_of(kWidth, kHeight, i, [&](int x, int y) {
       // The object moves to and fro.
@@ -88,6 +90,7 @@ TEST_SUITE("health/interlace") {
     const auto info = test::info_of(60, 60, 12);
     health::FieldShifts small(info);
     std::vector<capture::Frame> frames;
+    frames.reserve(8);
     for (int i = 0; i < 8; ++i)
       frames.push_back(test::frame_of(60, 60, i, [](int x, int y) { return scene(x, y); }));
     small.add(test::pointers(frames), std::vector<Displacement>(8, {30, 30}));

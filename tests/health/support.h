@@ -41,6 +41,7 @@ inline capture::CaptureInfo info_of(int width, int height, int bits) {
 
 inline std::vector<const capture::Frame*> pointers(const std::vector<capture::Frame>& frames) {
   std::vector<const capture::Frame*> out;
+  out.reserve(frames.size());
   for (const auto& frame : frames) out.push_back(&frame);
   return out;
 }

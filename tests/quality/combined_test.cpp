@@ -78,6 +78,7 @@ std::vector<double> values_of(const CombinedSharpness& sharpness, const Capture&
 TEST_SUITE("quality/combined") {
   TEST_CASE("the noise is that of the frames around: a step stays, an outlier goes") {
     std::vector<FrameRecord> records;
+    records.reserve(300);
     for (int i = 0; i < 300; ++i) records.push_back(record_of(i < 150 ? 1 : 3));
     records[40] = record_of(9);
     records[41] = record_of(7, false);
