@@ -48,9 +48,8 @@ std::vector<Plan> plan_of(const Parameters& p) {
     plan.time_s = static_cast<double>(tick) / p.camera.frames_per_s;
     plan.changed = i >= p.change.after * p.frames;
     const double cut = random.uniform(0.1, 0.95);
-    if (i % p.faults.copies != 0) {
-      plan.fault = "doubled";
-    } else if (i > 0 && random.uniform() < p.faults.doubled) {
+    const bool copy = i % p.faults.copies != 0;
+    if (copy || (i > 0 && random.uniform() < p.faults.doubled)) {
       plan.fault = "doubled";
     } else if (random.uniform() < p.faults.black) {
       plan.fault = "black";
