@@ -6,7 +6,7 @@
 #include <optional>
 
 #include "finish/power_law.h"
-#include "finish/stack_ratio.h"
+#include "finish/power_ratio.h"
 
 namespace lull::finish {
 
@@ -53,7 +53,7 @@ struct Candidate {
   double deviance = 0;
 };
 
-std::vector<Candidate> candidates(const StackRatio& ratio, const PowerLaw& power,
+std::vector<Candidate> candidates(const PowerRatio& ratio, const PowerLaw& power,
                                   const std::vector<double>& others) {
   std::vector<Candidate> out;
   for (const double cutoff : power.cutoffs()) {
@@ -99,7 +99,7 @@ Blur mean_of(const Blur& a, const Blur& b) {
 std::optional<Blur> blur_by(const std::vector<Ring>& rings, double resolution, FrameSet frames,
                             const Deviance& other) {
   if (rings.size() < kFewestRings || !(resolution > 0)) return std::nullopt;
-  const StackRatio ratio(rings, resolution, frames);
+  const PowerRatio ratio(rings, resolution, frames);
   const auto all = candidates(ratio, PowerLaw(rings, resolution), other_deviances(other));
   if (all.empty()) return std::nullopt;
   return mean_of(all);

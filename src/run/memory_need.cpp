@@ -131,8 +131,8 @@ Spare spare_memory(const CaptureInfo& info, double need, const Resources& resour
   }
   const double left = std::max(free_memory() - need, 0.0);
   const double free = std::max(kMostOfFree * free_memory() - need, kLeastOfRest * left);
-  const double at_work =
-      std::min(static_cast<double>(stack::FrameBatch::most_bytes(info)), free / 2);
+  const std::size_t batch = stack::FrameBatch::most_bytes(info);
+  const double at_work = std::min(static_cast<double>(batch), free / 2);
   const double cache = free - at_work;
   if (is_decoded(info)) return {whole(cache), whole(at_work)};
   const double one = frame_bytes(info) + static_cast<double>(capture::FrameStore::kBesideSamples);

@@ -1,4 +1,4 @@
-#include "finish/stack_ratio.h"
+#include "finish/power_ratio.h"
 
 #include <algorithm>
 #include <array>
@@ -90,7 +90,7 @@ std::optional<double> nearest_turbulence(const std::vector<Ring>& rings, double 
 
 }  // namespace
 
-StackRatio::StackRatio(const std::vector<Ring>& rings, double resolution, FrameSet frames)
+PowerRatio::PowerRatio(const std::vector<Ring>& rings, double resolution, FrameSet frames)
     : frames_(frames), rings_(rings_of(rings, frames)) {
   for (const std::size_t k : kCoarseRings) {
     if (k < rings_.size() && rings_[k].frame_power > 0) coarse_.push_back(rings_[k].frequency);
@@ -111,7 +111,7 @@ StackRatio::StackRatio(const std::vector<Ring>& rings, double resolution, FrameS
 
 // Thin cloud makes frames darker than their stack; coarse detail shows by how much. Small frames
 // have no bin in the coarser of these rings. 0: in none is there signal.
-double StackRatio::coarse_ratio() const {
+double PowerRatio::coarse_ratio() const {
   double sum = 0;
   double count = 0;
   for (const std::size_t k : kCoarseRings) {
@@ -126,7 +126,7 @@ double StackRatio::coarse_ratio() const {
 // their power says; patches hold several directions, which agree less. The first prevails in poor
 // air, the second in good air. Where the coherence of the kept frames was not measured it is taken
 // from that of the stack, which registration has raised.
-std::optional<double> StackRatio::turbulence(double cutoff) const {
+std::optional<double> PowerRatio::turbulence(double cutoff) const {
   if (frames_ == FrameSet::of_capture) {
     const auto found = nearest_turbulence(rings_, cutoff, &Ring::mean_power);
     if (!found) return std::nullopt;
@@ -138,13 +138,13 @@ std::optional<double> StackRatio::turbulence(double cutoff) const {
   return *found * std::pow(*found / kEvenAir, kUnevenPower);
 }
 
-std::optional<StackRatio::AtCutoff> StackRatio::at(double cutoff) const& {
+std::optional<PowerRatio::AtCutoff> PowerRatio::at(double cutoff) const& {
   const auto found = turbulence(cutoff);
   if (!found) return std::nullopt;
   return AtCutoff(*this, cutoff, *found);
 }
 
-StackRatio::AtCutoff::AtCutoff(const StackRatio& of, double cutoff, double turbulence) : of_(&of) {
+PowerRatio::AtCutoff::AtCutoff(const PowerRatio& of, double cutoff, double turbulence) : of_(&of) {
   for (int k = 0; k < kTurbulenceSteps; ++k) {
     const double off = kTurbulenceReach * (2.0 * k / (kTurbulenceSteps - 1) - 1);
     const double strength = turbulence * std::exp(kTurbulenceError * off);
@@ -158,7 +158,7 @@ StackRatio::AtCutoff::AtCutoff(const StackRatio& of, double cutoff, double turbu
 }
 
 // Even coarse detail of the kept frames is better than that of the capture.
-double StackRatio::AtCutoff::expected_coarse(const Air& air, const Blur& blur) const {
+double PowerRatio::AtCutoff::expected_coarse(const Air& air, const Blur& blur) const {
   if (of_->frames_ == FrameSet::kept) return 1;
   double sum = 0;
   for (std::size_t i = 0; i < air.coarse.size(); ++i) {
@@ -168,7 +168,7 @@ double StackRatio::AtCutoff::expected_coarse(const Air& air, const Blur& blur) c
   return sum / static_cast<double>(air.coarse.size());
 }
 
-std::optional<double> StackRatio::AtCutoff::deviance(const Blur& blur) const {
+std::optional<double> PowerRatio::AtCutoff::deviance(const Blur& blur) const {
   const bool kept = of_->frames_ == FrameSet::kept;
   std::vector<double> coarse;
   for (const Air& air : airs_) coarse.push_back(expected_coarse(air, blur));

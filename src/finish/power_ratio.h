@@ -15,10 +15,10 @@ enum class FrameSet { kept, of_capture };
 /// the frames is that of the object times <|S|^2>, their mean squared transfer, so the ratio is
 /// t^2 / <|S|^2>, with t the transfer of the stack. How <|S|^2> follows from the coherence of the
 /// frames is said in blur.h.
-class StackRatio {
+class PowerRatio {
  public:
   /// @param resolution  of the stack, cycles/px.
-  StackRatio(const std::vector<spectrum::RatioRing>& rings, double resolution, FrameSet frames);
+  PowerRatio(const std::vector<spectrum::RatioRing>& rings, double resolution, FrameSet frames);
 
   /// The ratio where the cutoff of the optics is known.
   class AtCutoff {
@@ -29,7 +29,7 @@ class StackRatio {
     [[nodiscard]] std::optional<double> deviance(const Blur& blur) const;
 
    private:
-    friend class StackRatio;
+    friend class PowerRatio;
 
     /// One strength of the air.
     struct Air {
@@ -38,12 +38,12 @@ class StackRatio {
       double deviance = 0;
     };
 
-    AtCutoff(const StackRatio& of, double cutoff, double turbulence);
+    AtCutoff(const PowerRatio& of, double cutoff, double turbulence);
 
     /// Of the coarse rings, by which all are divided.
     [[nodiscard]] double expected_coarse(const Air& air, const Blur& blur) const;
 
-    const StackRatio* of_;
+    const PowerRatio* of_;
     std::vector<Air> airs_;
   };
 

@@ -1,4 +1,4 @@
-#include "finish/stack_ratio.h"
+#include "finish/power_ratio.h"
 
 #include <doctest/doctest.h>
 
@@ -10,7 +10,7 @@
 using namespace lull;
 using finish::Blur;
 using finish::FrameSet;
-using finish::StackRatio;
+using finish::PowerRatio;
 
 namespace {
 
@@ -57,7 +57,7 @@ std::vector<Ring> rings_for(const Blur& truth, double coherent_as, double bright
 }
 
 double deviance(const std::vector<Ring>& rings, FrameSet frames, const Blur& blur) {
-  const StackRatio ratio(rings, kResolution, frames);
+  const PowerRatio ratio(rings, kResolution, frames);
   const auto at_cutoff = ratio.at(kCutoff);
   REQUIRE(at_cutoff);
   const auto found = at_cutoff->deviance(blur);
@@ -67,7 +67,7 @@ double deviance(const std::vector<Ring>& rings, FrameSet frames, const Blur& blu
 
 }  // namespace
 
-TEST_SUITE("finish/stack_ratio") {
+TEST_SUITE("finish/power_ratio") {
   TEST_CASE("frames of the capture tell the blur of a stack of better ones, at any brightness") {
     for (const double coherent_as : {3.0, 5.0, 8.0}) {
       for (const double core : {0.1, 0.3, 0.5}) {
@@ -99,15 +99,15 @@ TEST_SUITE("finish/stack_ratio") {
   TEST_CASE("a capture that was not compared tells nothing") {
     auto rings = rings_for({0.3, 0.33 * kCutoff, kCutoff}, 4, 1);
     for (Ring& ring : rings) ring.capture_power = ring.capture_mean_power = ring.capture_noise = 0;
-    const StackRatio of_capture(rings, kResolution, FrameSet::of_capture);
-    const StackRatio kept(rings, kResolution, FrameSet::kept);
+    const PowerRatio of_capture(rings, kResolution, FrameSet::of_capture);
+    const PowerRatio kept(rings, kResolution, FrameSet::kept);
     CHECK_FALSE(of_capture.at(kCutoff));
     CHECK(kept.at(kCutoff));
   }
 
   TEST_CASE("no ring below a cutoff that is far too low: no deviance") {
     const auto rings = rings_for({0.3, 0.33 * kCutoff, kCutoff}, 4, 1);
-    const StackRatio ratio(rings, kResolution, FrameSet::kept);
+    const PowerRatio ratio(rings, kResolution, FrameSet::kept);
     const auto at_cutoff = ratio.at(kCutoff);
     REQUIRE(at_cutoff);
     CHECK_FALSE(at_cutoff->deviance({0.3, 0.01, 0.02}));
