@@ -1,8 +1,6 @@
 #include "lab/odd_worlds.h"
 
-#include <fmt/format.h>
-
-#include <functional>
+#include "lab/world.h"
 
 namespace lull::lab {
 
@@ -33,13 +31,6 @@ Parameters disc() {
 }  // namespace
 
 std::vector<Preset> odd_worlds() {
-  struct World {
-    const char* name;
-    const char* about;
-    Parameters parameters;
-    std::function<void(Parameters&)> make_odd;
-  };
-
   const std::vector<World> worlds = {
       {"flip", "turned by 180 degrees half-way, as by a mount that changes sides", ground(),
        [](Parameters& p) { p.change.turn = "half"; }},
@@ -97,15 +88,7 @@ std::vector<Preset> odd_worlds() {
          p.change.light = 0.7;
        }},
   };
-  std::vector<Preset> out;
-  for (const World& world : worlds) {
-    Preset preset{fmt::format("odd-{}", world.name), fmt::format("odd world: {}", world.about),
-                  world.parameters};
-    preset.parameters.name = preset.name;
-    world.make_odd(preset.parameters);
-    out.push_back(std::move(preset));
-  }
-  return out;
+  return presets_of("odd", "odd world", worlds);
 }
 
 }  // namespace lull::lab

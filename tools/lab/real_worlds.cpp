@@ -1,11 +1,7 @@
 #include "lab/real_worlds.h"
 
-#include <fmt/format.h>
-
-#include <functional>
-#include <utility>
-
 #include "lab/targets.h"
+#include "lab/world.h"
 
 namespace lull::lab {
 
@@ -45,50 +41,34 @@ Parameters disc_of(double diameter_px) {
 }  // namespace
 
 std::vector<Preset> real_worlds() {
-  struct World {
-    const char* name;
-    const char* about;
-    Parameters parameters;
-    std::function<void(Parameters&)> change;
-  };
-
   const std::vector<World> worlds = {
-      {"moon-faint", "lunar ground whose detail is 3% of its light", moon_close(),
+      {"moon-faint", "lunar ground whose detail is 3% of its light", recorded(moon_close()),
        [](Parameters& p) { p.scene.detail = 0.03; }},
-      {"moon-gusts", "lunar ground at a low Sun, gusts and calm, thin cloud", moon_terminator(),
-       let_it_gust},
-      {"disc-60", "disc of 60 px", disc_of(60), [](Parameters&) {}},
-      {"disc-400", "disc of 400 px, gusts and calm", disc_of(400), let_it_gust},
-      {"disc-cut", "banded disc cut by the frame, Bayer mosaic", disc_cut(),
+      {"moon-gusts", "lunar ground at a low Sun, gusts and calm, thin cloud",
+       recorded(moon_terminator()), let_it_gust},
+      {"disc-60", "disc of 60 px", recorded(disc_of(60)), [](Parameters&) {}},
+      {"disc-400", "disc of 400 px, gusts and calm", recorded(disc_of(400)), let_it_gust},
+      {"disc-cut", "banded disc cut by the frame, Bayer mosaic", recorded(disc_cut()),
        [](Parameters& p) { p.mount.wander_px = 3; }},
-      {"crescent", "thin crescent of 120 px, poor air", disc_of(120),
+      {"crescent", "thin crescent of 120 px, poor air", recorded(disc_of(120)),
        [](Parameters& p) {
          p.scene.phase_deg = 120;
          p.air.d_over_r0 = 7;
        }},
-      {"moon-beside", "planet with a brighter moon beside it", disc_of(80),
+      {"moon-beside", "planet with a brighter moon beside it", recorded(disc_of(80)),
        [](Parameters& p) {
          p.width_px = 200;
          p.scene.second = {.light = 1.4, .radius_px = 5, .x_px = 70, .y_px = -12};
          p.camera.gain_e_per_adu = p.camera.peak_electrons / 130;
        }},
-      {"prominence", "the edge of the Sun with gas beyond it, dark and flat", sun_limb(),
+      {"prominence", "the edge of the Sun with gas beyond it, dark and flat", recorded(sun_limb()),
        [](Parameters& p) {
          p.scene.centre_x_px = -2900;
          p.scene.spots = 0;
          p.scene.prominences = 4;
        }},
   };
-  std::vector<Preset> out;
-  for (const World& world : worlds) {
-    Preset preset{fmt::format("real-{}", world.name),
-                  fmt::format("1,000 frames, 8 bit, wandering: {}", world.about),
-                  recorded(world.parameters)};
-    preset.parameters.name = preset.name;
-    world.change(preset.parameters);
-    out.push_back(std::move(preset));
-  }
-  return out;
+  return presets_of("real", "1,000 frames, 8 bit, wandering", worlds);
 }
 
 }  // namespace lull::lab
