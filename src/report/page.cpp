@@ -54,7 +54,6 @@ std::string policy() {
       hash_source(style()), scripts);
 }
 
-// A name that someone else chose: it must not turn the direction of the text around it.
 // Text in which names of options are not broken at their hyphens.
 std::string with_options(const std::string& text) {
   std::string out;
@@ -70,6 +69,7 @@ std::string with_options(const std::string& text) {
   return out + xml_text(text.substr(at));
 }
 
+// A name that someone else chose: it must not turn the direction of the text around it.
 std::string isolated(const std::string& text) { return "<bdi>" + xml_text(text) + "</bdi>"; }
 
 // JSON inside a script element: "</script>" and "<!--" must not occur.

@@ -106,7 +106,8 @@ class Fft {
 [[nodiscard]] Spectrum windowed_spectrum(PlaneView plane, const std::vector<float>& across,
                                          const std::vector<float>& down, Fft& fft);
 
-/// The same into memory that is there. @param work  of the plane's size, overwritten.
+/// The same into memory that is there. @param work  of the plane's size, overwritten; may be the
+/// plane itself.
 void windowed_spectrum(PlaneView plane, const std::vector<float>& across,
                        const std::vector<float>& down, Fft& fft, Plane& work, Spectrum& out);
 

@@ -239,8 +239,7 @@ std::string field_turn_text(const FieldTurn& turn) {
 std::string advice_on(const FieldTurn& turn, std::int64_t frames) {
   if (turn.curve) {
     return "stack turns the frames back; their corners leave the picture, which a shorter "
-           "recording, "
-           "or a camera that turns with the field, avoids";
+           "recording, or a camera that turns with the field, avoids";
   }
   const double parts = std::max(std::ceil(turn.moved_px / kPartPx), 1.0);
   return fmt::format(

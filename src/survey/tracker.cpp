@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <numeric>
+#include <utility>
 
 #include "core/statistics.h"
 #include "spectrum/peak.h"
@@ -31,9 +31,7 @@ Tracker::Tracker(Size reduced, quality::Target target, double white_up_to)
       target_(target),
       white_up_to_(white_up_to),
       taper_x_(spectrum::tukey_window(window_.width_px, kTaperShare)),
-      taper_y_(spectrum::tukey_window(window_.height_px, kTaperShare)),
-      taper_sum_(std::accumulate(taper_x_.begin(), taper_x_.end(), 0.0) *
-                 std::accumulate(taper_y_.begin(), taper_y_.end(), 0.0)) {}
+      taper_y_(spectrum::tukey_window(window_.height_px, kTaperShare)) {}
 
 std::optional<Displacement> Tracker::centroid(PlaneView plane) const {
   const auto level = static_cast<float>(target_.object);
@@ -57,14 +55,6 @@ std::optional<Displacement> Tracker::centroid(PlaneView plane) const {
   return Displacement{sum_x / sum, sum_y / sum};
 }
 
-// Of one row of the window, by the taper along it.
-double Tracker::weighted_sum(const float* row) const {
-  std::array<double, 4> sums{};  // independent, so that additions overlap
-  const auto width = static_cast<std::size_t>(window_.width_px);
-  for (std::size_t x = 0; x < width; ++x) sums[x % 4] += static_cast<double>(taper_x_[x] * row[x]);
-  return sums[0] + sums[1] + sums[2] + sums[3];
-}
-
 // Cuts the window around `centre`, subtracts the mean, tapers it, and transforms it. Outside the
 // frame, sky is assumed (a disc); a surface is cut around the centre of the frame, where this does
 // not occur.
@@ -81,23 +71,15 @@ void Tracker::cut(PlaneView plane, Displacement centre, Workspace& work) const {
   const int width = window_.width_px;
   const int from = std::clamp(-left, 0, width);  // columns of the window that the plane has
   const int to = std::clamp(plane.width_px - left, from, width);
-  double sum = 0;
   for (int y = 0; y < window_.height_px; ++y) {
     const int from_y = top + y;
     float* out = work.window.row(y);
     std::fill(out, out + width, sky);
     if (from_y >= 0 && from_y < plane.height_px && from < to)
       std::copy(plane.row(from_y) + left + from, plane.row(from_y) + left + to, out + from);
-    sum += static_cast<double>(taper_y_[static_cast<std::size_t>(y)]) * weighted_sum(out);
   }
-  const auto mean = static_cast<float>(sum / taper_sum_);
-  for (int y = 0; y < window_.height_px; ++y) {
-    float* out = work.window.row(y);
-    const float down = taper_y_[static_cast<std::size_t>(y)];
-    for (int x = 0; x < width; ++x)
-      out[x] = (out[x] - mean) * (down * taper_x_[static_cast<std::size_t>(x)]);
-  }
-  work.fft->forward(work.window.view(), work.spectrum);
+  spectrum::windowed_spectrum(std::as_const(work.window).view(), taper_x_, taper_y_, *work.fft,
+                              work.window, work.spectrum);
 }
 
 void Tracker::set_reference(PlaneView plane, FrameOffset at, Workspace& work) {

@@ -59,7 +59,6 @@ class Tracker {
 
  private:
   void cut(PlaneView plane, Displacement centre, Workspace& workspace) const;
-  [[nodiscard]] double weighted_sum(const float* row) const;
   [[nodiscard]] bool cut_object(PlaneView plane, Workspace& workspace) const;
   void correlate(Turn turn, Workspace& workspace) const;
   [[nodiscard]] std::optional<Displacement> centroid(PlaneView plane) const;
@@ -75,7 +74,6 @@ class Tracker {
   quality::Target target_;
   double white_up_to_;
   std::vector<float> taper_x_, taper_y_;
-  double taper_sum_;              ///< over the window
   spectrum::Spectrum reference_;  ///< of the cut window, mean over what went in
   spectrum::Spectrum matched_;    ///< conjugate of the reference, whitened and weighted
   Displacement reference_corner_;
