@@ -39,6 +39,12 @@ TEST_SUITE("run/memory_need") {
     // Other programs take memory meanwhile.
     CHECK(all < 0.6 * before);
     CHECK(all > 0.3 * before);
+    // Frames whose batch takes as much as the cache: both together stay within the same bound.
+    capture::CaptureInfo large = frames_of_vga("h264");
+    large.size = {20000, 15000};
+    const run::Spare shared = run::spare_memory(large, kNeed, {});
+    CHECK(static_cast<double>(shared.cache + shared.at_work) + kNeed < 0.6 * before);
+    CHECK(shared.at_work > 0);
   }
 
   TEST_CASE("--memory is shared between the cache and frames at work, need first") {

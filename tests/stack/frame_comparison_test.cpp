@@ -2,11 +2,15 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <memory>
+#include <numbers>
+#include <utility>
 #include <vector>
 
 #include "spectrum/frc.h"
+#include "spectrum/radial_filter.h"
 #include "stack/stacker.h"
 #include "support/memory_capture.h"
 #include "support/scene.h"
@@ -35,6 +39,44 @@ TEST_SUITE("stack/frame_comparison") {
   }
 
   }  // namespace
+
+  // Every second frame is soft: a Gaussian of 1.5 px leaves a quarter of the power at 0.125
+  // cycles/px (exp(-4 pi^2 s^2 f^2) = 0.25: Bracewell 2000). The kept half is sharp, the capture is
+  // half and half, so its frames have (1 + 0.25) / 2 of the power.
+  TEST_CASE("frames of the capture are good and bad ones, whatever is kept") {
+    std::vector<Plane> frames;
+    const test::Scene scene(kSize, 62, 2, 12);
+    std::vector<spectrum::FilterPoint> blur;
+    for (int step = 0; step <= 36; ++step) {
+      const double f = 0.02 * step;
+      blur.push_back({f, std::exp(-2 * std::pow(std::numbers::pi * 1.5 * f, 2))});
+    }
+    for (int i = 0; i < kFrames; ++i) {
+      Plane frame = scene.seen(kSize, [](int, int) { return Displacement{}; });
+      if (i % 2 == 1) frame = spectrum::filtered(frame.view(), blur);
+      test::add_noise(frame.view(), 0.004, static_cast<std::uint32_t>(i));
+      frames.push_back(std::move(frame));
+    }
+    capture::FrameStore store(std::make_unique<test::MemoryCapture>(test::capture_of(frames)),
+                              1U << 28);
+    const survey::Survey survey = survey::survey_capture(store, {}, {});
+    const stack::Candidates candidates(survey, quality::parse_keep("50%"), "memory");
+    const std::size_t kept = candidates.count();
+    REQUIRE(kept == kFrames / 2);
+    stack::FrameBatch batch(store, survey, candidates, std::size_t{1} << 26);
+    stack::Accumulator stacks(stack::warp_sampler(kSize), 1);
+    batch.load_each(kept, "test", {}, [&](stack::LoadedFrames&& loaded) {
+      stacks.add(std::move(loaded).at_tracked_shifts().weigh_equally().contributions(
+          stack::Channels::luminance));
+    });
+    const auto rings =
+        stack::compare_with_frames(stacks, batch, candidates, kept, 0, capture::Colour::mono, {});
+    const auto ring = std::find_if(rings.begin(), rings.end(),
+                                   [](const auto& one) { return one.frequency >= 0.12; });
+    REQUIRE(ring != rings.end());
+    const double left = std::exp(-4 * std::pow(std::numbers::pi * 1.5 * ring->frequency, 2));
+    CHECK(ring->capture_power / ring->frame_power == doctest::Approx((1 + left) / 2).epsilon(0.1));
+  }
 
   // The rings are made anew here of the parts of SpectralRatio, which has tests of its own, with
   // the resolution that Fourier ring correlation finds between two different halves.

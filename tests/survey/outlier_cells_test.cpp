@@ -94,6 +94,20 @@ TEST_SUITE("survey/outlier_cells") {
     CHECK(repaired.row(6)[15] == 5 + 15 - 2);
   }
 
+  // By hand: of 24 energies, 10 are 5 and 14 are 20, so their median is 20. All other cells have 5.
+  TEST_CASE("a struck cell gets the median of its place") {
+    const auto frame_with = [](float here) {
+      quality::CellGrid cells(kFrame);
+      for (float& value : cells.values()) value = 5;
+      cells.row(6)[11] = here;
+      return cells;
+    };
+    survey::OutlierCells outliers;
+    for (int i = 0; i < 24; ++i) outliers.see(frame_with(i < 10 ? 5.0F : 20.0F), {});
+    outliers.settle();
+    CHECK(outliers.repaired(frame_with(5000), {}).row(6)[11] == 20);
+  }
+
   TEST_CASE("of fewer than 8 frames nothing can be said") {
     survey::OutlierCells outliers;
     for (int i = 0; i < 7; ++i) outliers.see(frame_of(i, 1), {});
