@@ -96,6 +96,30 @@ TEST_SUITE("finish/power_ratio") {
     CHECK(deviance(rings, FrameSet::kept, {0.375, truth.halo, truth.cutoff}) > least + 0.2);
   }
 
+  TEST_CASE("each set of frames is judged by its own powers and noise") {
+    const Blur truth{0.3, 0.33 * kCutoff, kCutoff};
+    const auto rings = rings_for(truth, 4, 1);
+    auto other_kept = rings;
+    auto other_capture = rings;
+    for (Ring& ring : other_kept) {
+      ring.frame_power *= 3;
+      ring.mean_power *= 2;
+      ring.frame_noise = 40;
+    }
+    for (Ring& ring : other_capture) {
+      ring.capture_power *= 3;
+      ring.capture_mean_power *= 2;
+      ring.capture_noise = 40;
+    }
+    const auto same = [&](const std::vector<Ring>& changed, FrameSet frames) {
+      return deviance(changed, frames, truth) == deviance(rings, frames, truth);
+    };
+    CHECK(same(other_kept, FrameSet::of_capture));
+    CHECK(same(other_capture, FrameSet::kept));
+    CHECK_FALSE(same(other_kept, FrameSet::kept));
+    CHECK_FALSE(same(other_capture, FrameSet::of_capture));
+  }
+
   TEST_CASE("a capture that was not compared tells nothing") {
     auto rings = rings_for({0.3, 0.33 * kCutoff, kCutoff}, 4, 1);
     for (Ring& ring : rings) ring.capture_power = ring.capture_mean_power = ring.capture_noise = 0;

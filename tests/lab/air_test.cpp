@@ -369,6 +369,7 @@ TEST_SUITE("lab/real_worlds") {
     p.air.cloud_s = 5;
     p.mount = {};
     p.mount.drift_x_px_s = 0;
+    p.mount.drift_y_px_s = 0;
     p.mount.periodic_px = 0;
     p.mount.shake_px = 0;
     p.mount.wander_px = 6;
@@ -386,9 +387,18 @@ TEST_SUITE("lab/real_worlds") {
     CHECK(change_over(15, kLongS, light) > 0.7);
     CHECK(change_over(1, kLongS, place) < 0.35);
     CHECK(change_over(30, kLongS, place) > 0.7);
-    double squares = 0;
-    for (int i = 0; i < 4000; ++i) squares += std::pow(place(i), 2) / 4000;
-    CHECK(std::sqrt(squares) == doctest::Approx(6).epsilon(0.1));
+    double along = 0;
+    double down = 0;
+    double both = 0;
+    for (int i = 0; i < 4000; ++i) {
+      const auto at = mount.at(i);
+      along += std::pow(at.x_px, 2) / 4000;
+      down += std::pow(at.y_px, 2) / 4000;
+      both += at.x_px * at.y_px / 4000;
+    }
+    CHECK(std::sqrt(along) == doctest::Approx(6).epsilon(0.1));
+    CHECK(std::sqrt(down) == doctest::Approx(6).epsilon(0.1));
+    CHECK(std::abs(both) < 0.3 * std::sqrt(along * down));  // the axes wander apart
   }
 
   TEST_CASE("the air of a poor moment is that of both swings together") {
