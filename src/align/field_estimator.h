@@ -7,23 +7,22 @@
 #include "align/padded_frame.h"
 #include "align/patch_search.h"
 #include "align/shift_field.h"
+#include "align/shift_prior.h"
 #include "core/plane.h"
 
 namespace lull::align {
 
-/// One step of the way from coarse to fine: displacements are measured in Gaussian windows of this
-/// standard deviation, that many times.
+/// One step of the way from coarse to fine: frame and reference are blurred by a Gaussian of this
+/// standard deviation, and the field is predicted that many times.
 struct FieldLevel {
-  double window_sigma_px = 0;  ///< 0 = one displacement for the whole frame
+  double blur_px = 0;
   int iterations = 1;
-  int row_step = 1;  ///< 1, 2, 4 or 8: every so many rows are looked at; wide windows need no more
+  int row_step = 1;  ///< 1, 2, 4 or 8: every so many rows are looked at; blurred ones need no more
 };
 
 struct FieldOptions {
-  std::vector<FieldLevel> levels = {{0, 2, 4}, {30, 1, 2}, {14, 2, 1}};
-  /// Prior of the correction at each level: its standard deviation. Where the measurement is less
-  /// certain than this, the displacement stays near that of the coarser level.
-  double prior_px = 0.7;
+  std::vector<FieldLevel> levels = {{3, 2, 8}, {2, 1, 4}, {1, 1, 2}};
+  ShiftPriorOptions prior;
   PatchSearchOptions search;
   double noise = 0;  ///< standard deviation of a sample of the frames, light
 };
@@ -31,7 +30,7 @@ struct FieldOptions {
 /// Which of the levels an estimate goes through.
 enum class LevelsUsed {
   all,
-  finest,  ///< for a start that is an earlier estimate already
+  finer,  ///< without the first: for a start that is an earlier estimate already
 };
 
 struct FieldEstimate {
@@ -39,12 +38,12 @@ struct FieldEstimate {
   double gain = 1;  ///< factor from the frame's brightness to the reference's
 };
 
-/// Measures shift fields against one reference: weighted least squares on the image gradients in
-/// overlapping windows (Lucas & Kanade 1981, Proc. 7th IJCAI, 674), coarse to fine, with the mean
-/// of each window subtracted, and a Gaussian prior for each displacement. The expected error of a
-/// window's shift is the Cramer-Rao bound sigma^2 (sum g g^T)^-1 (Robinson & Milanfar 2004, IEEE
-/// Trans. Image Processing 13, 1185), so windows without structure keep the displacement of the
-/// coarser ones.
+/// Measures shift fields against one reference: least squares on the image gradients (Lucas &
+/// Kanade 1981, Proc. 7th IJCAI, 674) of all places at once, with a random field as the prior (see
+/// ShiftPrior). A place is as certain as its Cramer-Rao bound sigma^2 (sum g g^T)^-1 says (Robinson
+/// & Milanfar 2004, IEEE Trans. Image Processing 13, 1185), sigma^2 being what is left around it,
+/// so places without structure follow the others. What a difference in blur leaves looks like a
+/// shift where the scene curves: a multiple of the reference's curvature is subtracted first.
 class FieldEstimator {
  public:
   /// @param reference linear light. @param valid 1 where the reference holds data, 0 elsewhere;
@@ -53,8 +52,13 @@ class FieldEstimator {
 
   /// Memory for one thread.
   struct Workspace {
-    std::vector<float> x, y, sampled, valid, sums, scratch;
-    std::vector<float> grids[5];
+    std::vector<float> x, y, sampled, valid, sums, scratch, line;
+    std::vector<float> grids[6];
+    std::vector<float> coarse_x, coarse_y;
+    Plane blurred_across;
+    PaddedFrame blurred;
+    ShiftPrior::Observations seen;
+    ShiftPrior::Workspace prior;
     PatchSearch::Workspace search;
   };
 
@@ -64,22 +68,31 @@ class FieldEstimator {
                                        LevelsUsed levels, Workspace& workspace) const;
 
  private:
-  /// Window sums that depend on the reference alone.
+  /// What depends on the reference alone.
   struct Level {
     FieldLevel level;
-    std::vector<NodeWindow> window;  ///< none for the whole frame
-    std::vector<float> n, x, y, xx, xy, yy;
+    std::vector<float> taps;  ///< of the blur; one where there is none
+    Plane reference, valid, gradient_x, gradient_y, curvature;
+    std::vector<float> n, x, y, xx, xy, yy;  ///< sums over the squares of nodes
+    std::vector<float> c, cx, cy, cc;        ///< the same with the curvature
+    std::vector<float> n_wide, n_near;       ///< n in windows
   };
 
-  void add_level(const FieldLevel& level);
-  void collect(const PaddedFrame& frame, const ShiftField& field, int row_step, double& gain,
+  void add_level(const FieldLevel& level, PlaneView reference, PlaneView valid);
+  const PaddedFrame& seen_at(const Level& level, const PaddedFrame& frame, Workspace& work) const;
+  void collect(const Level& level, const PaddedFrame& frame, const ShiftField& field, double& gain,
                Workspace& work) const;
   void solve_whole(const Level& level, ShiftField& field, Workspace& work) const;
-  void solve_windows(const Level& level, ShiftField& field, Workspace& work) const;
+  void take_off_blur(const Level& level, Workspace& work) const;
+  void observe(const Level& level, const ShiftField& field, Workspace& work) const;
+  void predict(const FieldLevel& level, ShiftPrior::Start start, ShiftField& field,
+               Workspace& work) const;
 
-  Plane reference_, valid_, gradient_x_, gradient_y_;
   FieldOptions options_;
   ShiftField shape_;
+  NodeWindow wide_;  ///< for the level of the light
+  NodeWindow near_;  ///< for what is left
+  ShiftPrior prior_;
   std::vector<Level> levels_;
   std::optional<PatchSearch> search_;
 };

@@ -205,13 +205,14 @@ void sample_cubic(const float* LULL_RESTRICT origin, ptrdiff_t stride_elems,
 
 void add_products(const float* LULL_RESTRICT frame, const float* LULL_RESTRICT reference,
                   const float* LULL_RESTRICT gradient_x, const float* LULL_RESTRICT gradient_y,
-                  const float* LULL_RESTRICT valid, float gain, int count,
-                  float* LULL_RESTRICT sums, ptrdiff_t pitch) {
+                  const float* LULL_RESTRICT curvature, const float* LULL_RESTRICT valid,
+                  float gain, int count, float* LULL_RESTRICT sums, ptrdiff_t pitch) {
   float* sum_e = sums;
   float* sum_ex = sums + pitch;
   float* sum_ey = sums + 2 * pitch;
   float* sum_ee = sums + 3 * pitch;
   float* sum_reference = sums + 4 * pitch;
+  float* sum_ec = sums + 5 * pitch;
   for (int i = 0; i < count; ++i) {
     const float e = valid[i] * (gain * frame[i] - reference[i]);
     sum_e[i] += e;
@@ -219,6 +220,18 @@ void add_products(const float* LULL_RESTRICT frame, const float* LULL_RESTRICT r
     sum_ey[i] += e * gradient_y[i];
     sum_ee[i] += e * e;
     sum_reference[i] += valid[i] * reference[i];
+    sum_ec[i] += e * curvature[i];
+  }
+}
+
+void blur(const float* in, ptrdiff_t step, const float* LULL_RESTRICT taps, int radius, int count,
+          float* LULL_RESTRICT out) {
+  for (int i = 0; i < count; ++i) out[i] = taps[0] * in[i];
+  for (int k = 1; k <= radius; ++k) {
+    const float tap = taps[k];
+    const float* before = in - k * step;
+    const float* after = in + k * step;
+    for (int i = 0; i < count; ++i) out[i] += tap * (before[i] + after[i]);
   }
 }
 

@@ -26,11 +26,14 @@ inline constexpr int kNodePx = 8;
      Coordinates are first limited to [-1, limit], so a margin of 4 samples must be readable. */   \
   X(sample_cubic, (const float* origin, std::ptrdiff_t stride_elems, const float* x,               \
                    const float* y, int count, float limit_x, float limit_y, float* out))           \
-  /* With e = gain * frame - reference where valid, else 0, adds to the five sums, `pitch` apart:  \
-     e, e gx, e gy, e e, valid * reference. valid is 0 or 1. */                                    \
-  X(add_products,                                                                                  \
-    (const float* frame, const float* reference, const float* gradient_x, const float* gradient_y, \
-     const float* valid, float gain, int count, float* sums, std::ptrdiff_t pitch))                \
+  /* With e = gain * frame - reference where valid, else 0, adds to the six sums, `pitch` apart:   \
+     e, e gx, e gy, e e, valid * reference, e * curvature. valid is 0 or 1. */                     \
+  X(add_products, (const float* frame, const float* reference, const float* gradient_x,            \
+                   const float* gradient_y, const float* curvature, const float* valid,            \
+                   float gain, int count, float* sums, std::ptrdiff_t pitch))                      \
+  /* out[i] = taps[0] in[i] + sum of taps[k] (in[i - k step] + in[i + k step]), k = 1 .. radius */ \
+  X(blur,                                                                                          \
+    (const float* in, std::ptrdiff_t step, const float* taps, int radius, int count, float* out))  \
   /* sum[i] += weight[i] * gain * value[i]; total[i] += weight[i] */                               \
   X(add_weighted,                                                                                  \
     (const float* value, const float* weight, float gain, int count, float* sum, float* total))

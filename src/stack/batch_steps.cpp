@@ -62,7 +62,7 @@ RegisteredFrames LoadedFrames::register_by(const align::FieldEstimator& estimato
   for_all(frames_, [&](FrameAtWork& frame) {
     const auto start = known.find(frame.position);
     const bool measured = start != known.end();
-    const auto levels = measured ? align::LevelsUsed::finest : align::LevelsUsed::all;
+    const auto levels = measured ? align::LevelsUsed::finer : align::LevelsUsed::all;
     frame.estimate = estimator.estimate(frame.luminance, measured ? start->second : tracked(frame),
                                         levels, frame.workspace.field);
   });

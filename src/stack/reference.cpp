@@ -28,8 +28,8 @@ constexpr double kDefaultPatchPx = 48;
 constexpr double kTypicalDetail = 0.28;  // cycles/px
 constexpr double kLeastPatchPx = 24;
 constexpr double kMostPatchPx = 128;
-// Side of the square that holds as much as a Gaussian window: sqrt(4 pi) standard deviations.
-constexpr double kSigmasPerSide = 3.545;
+// How steeply the power of shift fields falls, for patches of that side.
+constexpr double kDecayOverPatch = 4;
 
 double patch_for(const spectrum::FrcCurve& agreement) {
   const double finest = agreement.half_bit_resolution().value_or(kTypicalDetail);
@@ -92,7 +92,7 @@ class Builder {
  private:
   void set_patch(double px) {
     reference_.patch_px = px;
-    reference_.options.levels.back().window_sigma_px = px / kSigmasPerSide;
+    reference_.options.prior.decay_px = kDecayOverPatch * px;
   }
 
   void take(const Accumulator& stacks) {
