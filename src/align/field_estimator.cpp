@@ -51,7 +51,7 @@ void blur(PlaneView in, const std::vector<float>& taps, std::vector<float>& line
   const int width = in.width_px;
   const Size tall{width, in.height_px + 2 * radius};
   if (across.size() != tall) across = Plane(tall);
-  line.resize(static_cast<std::size_t>(width + 2 * radius));
+  line.resize(static_cast<std::size_t>(width + std::ptrdiff_t{2} * radius));
   for (int y = 0; y < in.height_px; ++y) {
     const float* row = in.row(y);
     std::fill_n(line.begin(), radius, row[0]);
