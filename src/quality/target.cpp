@@ -74,8 +74,8 @@ Target recognise_target(const std::vector<PlaneView>& reduced) {
   const bool dark_edges =
       static_cast<double>(dark) >= kDarkEdgeShare * static_cast<double>(edge.size());
   const bool stands_out = bright - sky > kLeastContrast * (sky - low);
-  if (!dark_edges || !stands_out) return {TargetKind::field, 0, 0};
-  return {TargetKind::disc, sky, object};
+  if (!dark_edges || !stands_out) return {TargetKind::field, 0, 0, kObjectShare * bright};
+  return {TargetKind::disc, sky, object, object};
 }
 
 double object_brightness(PlaneView reduced, const Target& target, std::vector<float>& scratch) {

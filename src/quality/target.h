@@ -21,6 +21,9 @@ struct Target {
   TargetKind kind = TargetKind::field;
   double sky = 0;     ///< level of the dark sky; 0 for a field, where none is known
   double object = 0;  ///< at least this bright = object; 0 for a field
+  /// At least this bright = lit by the object: where noise is measured, since that of the dark sky
+  /// is another. For a disc as `object`; a field may have a limb, a terminator or shadows.
+  double lit = 0;
 };
 
 /// Looks at reduced frames from the start of a capture. A disc is an object whose surroundings

@@ -12,8 +12,8 @@ namespace {
 constexpr std::size_t kFrames = 192;
 
 // Mean over the pixels on which the noise of the frames was measured.
-double mean_light_of_object(const Plane& picture, const Box& box, double object) {
-  const auto least = static_cast<float>(object);
+double mean_light(const Plane& picture, const Box& box, double lit) {
+  const auto least = static_cast<float>(lit);
   double sum = 0;
   double count = 0;
   for (int y = box.y0; y < box.y1; ++y) {
@@ -27,17 +27,15 @@ double mean_light_of_object(const Plane& picture, const Box& box, double object)
 }
 
 // Variance over light.
-double photon_noise(double noise, double object_light) {
-  return object_light > 0 ? noise * noise / object_light : 0;
-}
+double photon_noise(double noise, double light) { return light > 0 ? noise * noise / light : 0; }
 
 std::vector<SpectralRatio::Part> parts_of(const WeightedFrames& frames,
-                                          const Candidates& candidates, double object_light) {
+                                          const Candidates& candidates, double light) {
   std::vector<SpectralRatio::Part> parts;
   for (std::size_t i = 0; i < frames.count(); ++i) {
     const align::FieldEstimate& estimate = frames.estimate(i);
     parts.push_back({frames.luminance(i), &estimate.field, &frames.weights(i), estimate.gain,
-                     photon_noise(candidates.at(frames.position(i)).noise, object_light)});
+                     photon_noise(candidates.at(frames.position(i)).noise, light)});
   }
   return parts;
 }
@@ -54,7 +52,8 @@ std::vector<std::size_t> spread_over(std::size_t kept) {
 
 std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, FrameBatch& batch,
                                                      const Candidates& candidates, std::size_t kept,
-                                                     double object, capture::Colour colour,
+                                                     const quality::Target& target,
+                                                     capture::Colour colour,
                                                      const Progress& progress) {
   const Box box = candidates.covered(kept, stacks.grid().size());
   const Plane first = stacks.half_mean(0, Half::first);
@@ -64,19 +63,19 @@ std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, 
           .resolution()
           .value_or(0);
   const Plane mean = stacks.mean();
-  const double object_light = mean_light_of_object(mean, box, object);
+  const double light = mean_light(mean, box, target.lit);
   const OutlierBounds bounds(mean.view(), stacks.valid().view());
   const auto measure = [&](const std::vector<std::size_t>& positions, const auto& weigh) {
     SpectralRatio ratio(box, colour, mean.view(), resolution);
     batch.load_each(positions, "measuring the blur", progress, [&](LoadedFrames&& loaded) {
-      ratio.add(parts_of(weigh(std::move(loaded).at_tracked_shifts()), candidates, object_light));
+      ratio.add(parts_of(weigh(std::move(loaded).at_tracked_shifts()), candidates, light));
     });
     return ratio.against(first.view(), second.view());
   };
   auto rings = measure(spread_over(kept), [&](RegisteredFrames&& frames) {
     return std::move(frames).weigh_by_sharpness(bounds);
   });
-  if (object > 0) return rings;  // dark sky tells more
+  if (target.kind == quality::TargetKind::disc) return rings;  // dark sky tells more
   const auto of_capture =
       measure(candidates.evenly(Candidates::kMostEvenly),
               [](RegisteredFrames&& frames) { return std::move(frames).weigh_equally(); });

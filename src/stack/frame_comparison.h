@@ -2,6 +2,7 @@
 
 #include <vector>
 
+#include "quality/target.h"
 #include "stack/accumulator.h"
 #include "stack/frame_batch.h"
 #include "stack/spectral_ratio.h"
@@ -9,12 +10,12 @@
 namespace lull::stack {
 
 /// Compares some of the kept frames, from the best to the worst, with their stack. Those of a field
-/// (object 0) are followed by usable frames that are taken evenly over the capture: no choice has
-/// made these agree more.
-/// @param kept  frames in it. @param object  light from which on a pixel belongs to the object.
+/// are followed by usable frames that are taken evenly over the capture: no choice has made these
+/// agree more.
+/// @param kept  frames in it. @param target  the noise of frames is that of its lit part.
 /// @param colour  of the frames.
 [[nodiscard]] std::vector<spectrum::RatioRing> compare_with_frames(
     const Accumulator& stacks, FrameBatch& batch, const Candidates& candidates, std::size_t kept,
-    double object, capture::Colour colour, const Progress& progress);
+    const quality::Target& target, capture::Colour colour, const Progress& progress);
 
 }  // namespace lull::stack

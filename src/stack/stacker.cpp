@@ -70,7 +70,7 @@ class Stacker {
     if (illustrator_) illustrate(stacked);
     if (options_.comparison == Comparison::with_frames) {
       result_.ratio = compare_with_frames(stacked.sums.light, batch_, candidates_, stacked.kept,
-                                          survey_.target.object, store_.info().colour, progress_);
+                                          survey_.target, store_.info().colour, progress_);
       for (auto& ring : result_.ratio) ring.frequency /= options_.enlargement.scale;
     }
     return std::move(result_);

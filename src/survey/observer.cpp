@@ -150,13 +150,13 @@ void Observer::observe_one(const Frame& frame, Workspace& work, Observation& out
   out.reduced = reduce(light, work);
   out.brightness = quality::object_brightness(out.reduced.view(), target_, work.scratch);
   const bool cfa = info_.colour == Colour::cfa;
-  const double object_stored = target_.object / info_.scale.per_unit + info_.scale.black;
-  const bool disc = target_.kind == TargetKind::disc;
-  out.noise = info_.scale.per_unit *
-              quality::noise_sigma(frame.planes[info_.colour == Colour::rgb ? 1 : 0], cfa ? 2 : 1,
-                                   disc ? object_stored : 0.0, work.scratch);
+  const double lit_stored = target_.lit / info_.scale.per_unit + info_.scale.black;
+  out.noise =
+      info_.scale.per_unit * quality::noise_sigma(frame.planes[info_.colour == Colour::rgb ? 1 : 0],
+                                                  cfa ? 2 : 1, lit_stored, work.scratch);
   out.dead_rows = frame.dead_rows ? *frame.dead_rows : capture::dead_rows(frame.planes[0]);
-  out.shows_object = disc || quality::shows_structure(out.reduced.view(), reduction_, out.noise);
+  out.shows_object = target_.kind == TargetKind::disc ||
+                     quality::shows_structure(out.reduced.view(), reduction_, out.noise);
 }
 
 double Observer::sharpness(const Observation& seen) const {

@@ -70,7 +70,7 @@ TEST_SUITE("stack/frame_comparison") {
           stack::Channels::luminance));
     });
     const auto rings =
-        stack::compare_with_frames(stacks, batch, candidates, kept, 0, capture::Colour::mono, {});
+        stack::compare_with_frames(stacks, batch, candidates, kept, {}, capture::Colour::mono, {});
     const auto ring = std::find_if(rings.begin(), rings.end(),
                                    [](const auto& one) { return one.frequency >= 0.12; });
     REQUIRE(ring != rings.end());
@@ -93,7 +93,7 @@ TEST_SUITE("stack/frame_comparison") {
           stack::Channels::luminance));
     });
     const auto rings =
-        stack::compare_with_frames(stacks, batch, candidates, kept, 0, capture::Colour::mono, {});
+        stack::compare_with_frames(stacks, batch, candidates, kept, {}, capture::Colour::mono, {});
 
     const Box box = candidates.covered(kept, kSize);
     const Plane first = stacks.half_mean(0, stack::Half::first);
@@ -133,8 +133,9 @@ TEST_SUITE("stack/frame_comparison") {
     const auto equally = expected(*resolution, [](stack::RegisteredFrames&& frames) {
       return std::move(frames).weigh_equally();
     });
-    const auto of_disc = stack::compare_with_frames(stacks, batch, candidates, kept, 1e-6,
-                                                    capture::Colour::mono, {});
+    const auto of_disc =
+        stack::compare_with_frames(stacks, batch, candidates, kept,
+                                   {.kind = quality::TargetKind::disc}, capture::Colour::mono, {});
     REQUIRE(rings.size() == right.size());
     double apart = 0;
     for (std::size_t k = 0; k < rings.size(); ++k) {

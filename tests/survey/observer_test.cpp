@@ -8,6 +8,7 @@
 #include "core/error.h"
 #include "support/frames.h"
 #include "support/memory_capture.h"
+#include "support/scene.h"
 
 using namespace lull;
 
@@ -64,6 +65,26 @@ TEST_SUITE("survey/observer") {
       CHECK(static_cast<double>(twelve.values()[i]) ==
             doctest::Approx(static_cast<double>(sixteen.values()[i])).epsilon(0.01));
     }
+  }
+
+  // A limb: three fifths of the frame are sky, whose noise is a sixth of that of the light.
+  TEST_CASE("the noise of a field is that of its lit part") {
+    constexpr double kDarkNoise = 100;  // stored units
+    constexpr double kLitNoise = 600;
+    const Size size{320, 240};
+    Plane white(size);
+    test::add_noise(white.view(), 1, 5);
+    const auto info = test::mono_info(size, 16);
+    const std::vector<capture::Frame> frames = {test::frame_of(size, [&](int x, int y) {
+      const bool lit = x >= 192;
+      return std::round(kSky + (lit ? kObject + 20.0 * y : 0.0) +
+                        (lit ? kLitNoise : kDarkNoise) * static_cast<double>(white.row(y)[x]));
+    })};
+    survey::Observer observer(info, frames, std::nullopt);
+    REQUIRE(observer.target().kind == quality::TargetKind::field);
+    std::vector<survey::Observation> seen;
+    observer.observe(frames, seen);
+    CHECK(seen[0].noise == doctest::Approx(kLitNoise * info.scale.per_unit).epsilon(0.08));
   }
 
   TEST_CASE("levels of a disc are in light, whatever the reduction") {
