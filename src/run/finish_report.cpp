@@ -63,7 +63,7 @@ std::vector<Fact> figures(const FinishInput& input, const Finished& finished) {
     if (resolution && arcsec != nullptr) {
       out.push_back({"Resolution", fmt::format("{:.2f}″", *arcsec),
                      fmt::format("details of {:.2f} arcsec and more are real", *arcsec),
-                     fmt::format("{:.2f} px; finest period whose half stacks correlate, FRC over "
+                     fmt::format("{:.2f} px; finest period on which the half stacks agree, FRC over "
                                  "1/7",
                                  resolution->period_px)});
     } else {
