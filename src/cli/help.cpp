@@ -7,6 +7,8 @@
 #include <algorithm>
 #include <string_view>
 
+#include "core/words.h"
+
 namespace lull::cli {
 
 namespace {
@@ -68,7 +70,9 @@ std::string wrapped(const std::string& text, int column, int indent, int columns
   std::size_t at = 0;
   bool first = true;
   while (at < text.size()) {
-    const std::size_t end = std::min(text.find(' ', at), text.size());
+    std::size_t end = std::min(text.find(' ', at), text.size());
+    while (end < text.size() && binds_number(text, end))
+      end = std::min(text.find(' ', end + 1), text.size());
     const int length = columns_of(std::string_view(text).substr(at, end - at));
     if (column > indent && column + 1 + length > columns) {
       out += "\n" + std::string(static_cast<std::size_t>(indent), ' ');

@@ -21,7 +21,8 @@ struct VerbHelp {
 /// The same of standard error; 0 where it is none, since programs and log files take lines whole.
 [[nodiscard]] int error_columns();
 
-/// Text broken at spaces, never within a word, with lines after the first set in.
+/// Text broken at spaces, never within a word or between a number and its unit, with lines after
+/// the first set in.
 /// @param column  where the first line begins.
 [[nodiscard]] std::string wrapped(const std::string& text, int column, int indent, int columns);
 

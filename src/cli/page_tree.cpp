@@ -109,6 +109,22 @@ void tables_to_lists(cmark_node* root) {
   }
 }
 
+void indent_examples(cmark_node* root) {
+  constexpr std::string_view kIndent = "    ";
+  for (cmark_node* example : nodes_of_type(root, "code_block")) {
+    const std::string_view text = cmark_node_get_literal(example);
+    std::string out;
+    for (std::size_t at = 0; at < text.size();) {
+      const std::size_t end = std::min(text.find('\n', at), text.size());
+      if (end > at) out += kIndent;
+      out += text.substr(at, end - at);
+      out += '\n';
+      at = end + 1;
+    }
+    cmark_node_set_literal(example, out.c_str());
+  }
+}
+
 void drop_title(cmark_node* root) {
   for (cmark_node* heading : nodes_of_type(root, "heading")) {
     const int level = cmark_node_get_heading_level(heading);

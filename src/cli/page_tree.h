@@ -17,6 +17,9 @@ void refer_to_pages(cmark_node* root, const std::vector<std::string>& pages,
 /// Each row of a table as an item of a list, since a terminal is too narrow for most tables.
 void tables_to_lists(cmark_node* root);
 
+/// Sets examples in by 4 columns, so that they stand out where all text has one font.
+void indent_examples(cmark_node* root);
+
 /// Takes the title away and raises the other headings by one level.
 void drop_title(cmark_node* root);
 

@@ -97,6 +97,8 @@ std::string rendered(const std::string& markdown, PageFormat format,
     text.reset(cmark_render_html(root.get(), CMARK_OPT_DEFAULT,
                                  cmark_parser_get_syntax_extensions(parser.get())));
   } else {
+    tables_to_lists(root.get());
+    indent_examples(root.get());
     text.reset(cmark_render_plaintext(root.get(), CMARK_OPT_DEFAULT, columns));
   }
   return text.get();
@@ -124,7 +126,8 @@ std::string summary_of(const std::string& name, const std::vector<VerbHelp>& ver
   return "about " + subject;
 }
 
-/// Of a rendered page: what man and apropos look for, and fonts that every terminal has.
+/// Of a rendered page: what man and apropos look for, and fonts that every terminal has. Words are
+/// left whole (.nh), since names of options and values are among them.
 std::string manual_page(const std::string& name, const std::vector<VerbHelp>& verbs,
                         std::string body) {
   for (std::size_t at = 0; (at = body.find("\\f[C]", at)) != std::string::npos;) {
@@ -141,7 +144,7 @@ std::string manual_page(const std::string& name, const std::vector<VerbHelp>& ve
     if (verb.name == name) usage = fmt::format(".SH SYNOPSIS\n{}\n", usage_of(verb));
   }
   return fmt::format(
-      ".TH {} {} \"\" \"Lull {}\" \"Lull\"\n.SH NAME\n{} \\- {}\n{}.SH DESCRIPTION\n{}",
+      ".TH {} {} \"\" \"Lull {}\" \"Lull\"\n.nh\n.ad l\n.SH NAME\n{} \\- {}\n{}.SH DESCRIPTION\n{}",
       upper(title), command || name == kProgram ? 1 : 7, LULL_VERSION, dashes,
       summary_of(name, verbs), usage, body);
 }

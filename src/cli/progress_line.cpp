@@ -26,10 +26,10 @@ double seconds(std::chrono::steady_clock::duration d) {
 }
 
 // A longer line would wrap, and what it overwrites would stay.
-std::string fitted(const std::string& line) {
+std::size_t most_columns() {
   winsize size{};
-  if (ioctl(STDERR_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col < 2) return line;
-  return line.substr(0, size.ws_col - 1U);
+  if (ioctl(STDERR_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col < 2) return std::string::npos;
+  return size.ws_col - 1U;
 }
 
 }  // namespace
@@ -40,6 +40,19 @@ std::string duration_words(double seconds) {
   const std::int64_t minutes = (whole + 30) / 60;
   if (minutes < 100) return fmt::format("{} min", minutes);
   return fmt::format("{} h {} min", minutes / 60, minutes % 60);
+}
+
+std::string fitted_line(const std::vector<std::string>& clauses, std::size_t columns) {
+  std::string line = clauses.front();
+  if (line.size() > columns) {
+    const std::size_t end = line.rfind(' ', columns);
+    return line.substr(0, end == std::string::npos ? columns : end);
+  }
+  for (auto clause = clauses.begin() + 1; clause != clauses.end(); ++clause) {
+    if (line.size() + 2 + clause->size() > columns) break;
+    line += ", " + *clause;
+  }
+  return line;
 }
 
 ProgressLine::ProgressLine(ProgressStyle style, std::vector<run::Stage> stages, Waiting waiting)
@@ -76,27 +89,31 @@ void ProgressLine::end() {
 
 void ProgressLine::write(const std::string& line) {
   if (style_ == ProgressStyle::words && terminal_) {
-    write_error("\r\033[K" + fitted(line));
+    write_error("\r\033[K" + line);
     open_ = true;
   } else {
     write_error(line + "\n");
   }
 }
 
-std::string ProgressLine::words() const {
+std::string ProgressLine::fitted(const std::vector<std::string>& clauses) const {
+  return fitted_line(clauses, terminal_ ? most_columns() : std::string::npos);
+}
+
+std::vector<std::string> ProgressLine::clauses() const {
   const double passed_s = seconds(news_ - started_);
   std::string line = fmt::format("{:.0f}%", std::floor(100 * run_.share()));
   const auto left_s = run_.left_s(passed_s);
   if (left_s && passed_s >= kFirstTimeLeftS) line += ", " + duration_words(*left_s) + " left";
-  line += ": " + stage_;
+  std::vector<std::string> out = {line + ": " + stage_};
   const bool counted = run_.counts_once() && total_ != 1;
-  if (!counted) return line;
-  line += total_ > 0 ? fmt::format(", {} of {} frames", done_, total_)
-                     : fmt::format(", {} frames", done_);
+  if (!counted) return out;
+  out.push_back(total_ > 0 ? fmt::format("{} of {} frames", done_, total_)
+                           : fmt::format("{} frames", done_));
   const double stage_s = seconds(news_ - stage_started_);
   if (stage_s >= kFirstRateS && done_ > 0)
-    line += fmt::format(", {:.0f} frames/s", static_cast<double>(done_) / stage_s);
-  return line;
+    out.push_back(fmt::format("{:.0f} frames/s", static_cast<double>(done_) / stage_s));
+  return out;
 }
 
 std::string ProgressLine::json() const {
@@ -129,7 +146,7 @@ void ProgressLine::show(std::string_view stage, std::int64_t done, std::int64_t 
   }
   if (terminal_ ? (!is_new && since < kLiveEverySeconds) : since < kPlainEverySeconds) return;
   shown_ = now;
-  write(words());
+  write(fitted(clauses()));
 }
 
 // Reading may block for any time; only another thread can notice.
@@ -139,8 +156,10 @@ void ProgressLine::watch() {
   while (!ended_.wait_for(lock, every, [this] { return over_; })) {
     const double without_news_s = seconds(Clock::now() - news_);
     if (without_news_s < every.count()) continue;
-    write(fmt::format("{}, nothing new for {}", stage_.empty() ? std::string("opening") : words(),
-                      duration_words(without_news_s)));
+    std::vector<std::string> line = {"opening"};
+    if (!stage_.empty()) line = clauses();
+    line.insert(line.begin() + 1, "nothing new for " + duration_words(without_news_s));
+    write(fitted(line));
     shown_ = Clock::now();
   }
 }

@@ -7,6 +7,7 @@
 #include <string>
 #include <string_view>
 #include <thread>
+#include <vector>
 
 #include "run/run_share.h"
 
@@ -47,7 +48,8 @@ class ProgressLine {
   using Clock = std::chrono::steady_clock;
 
   void write(const std::string& line);
-  [[nodiscard]] std::string words() const;
+  [[nodiscard]] std::vector<std::string> clauses() const;
+  [[nodiscard]] std::string fitted(const std::vector<std::string>& clauses) const;
   [[nodiscard]] std::string json() const;
   void watch();
 
@@ -68,6 +70,10 @@ class ProgressLine {
   Clock::time_point news_;  ///< when something was done
   std::thread watcher_;
 };
+
+/// The clauses, joined by commas, without the last ones that do not fit; at least the first, which
+/// ends after a word.
+[[nodiscard]] std::string fitted_line(const std::vector<std::string>& clauses, std::size_t columns);
 
 /// A time for people: "12 s", "3 min", "1 h 20 min".
 [[nodiscard]] std::string duration_words(double seconds);

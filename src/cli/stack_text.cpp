@@ -29,7 +29,7 @@ void add_resolution(std::string& text, const spectrum::FrcCurve& frc,
                     const std::optional<health::Optics>& optics) {
   if (const auto resolution = run::resolution_of(frc, optics)) {
     text +=
-        fmt::format("resolution: {} (finest period whose half stacks correlate, FRC over 1/7)\n",
+        fmt::format("resolution: {} (finest period on which the half stacks agree, FRC over 1/7)\n",
                     resolution->text());
     if (const auto stricter = run::half_bit_resolution_of(frc, optics))
       text +=

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "core/words.h"
 #include "draw/text.h"
 
 namespace lull::draw {
@@ -71,7 +72,8 @@ files::Picture annotated(const files::PictureView& picture, const Annotation& an
       beside.clear();
     }
   }
-  for (auto& line : font.wrapped(characters_of(annotation.caption), layout.room))
+  for (auto& line :
+       font.wrapped(characters_of(with_bound_numbers(annotation.caption)), layout.room))
     lines.push_back(std::move(line));
   const int rows = static_cast<int>(lines.size()) + (annotation.bar ? 1 : 0);
   files::Picture out = extended(picture, rows * font.line_height_px() + 2 * layout.margin);

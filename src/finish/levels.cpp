@@ -17,7 +17,8 @@ constexpr double kLeastSky = 0.05;              // of the pixels
 constexpr double kShadow = 0.002;               // quantiles of what is shown
 constexpr double kHighlight = 0.998;
 constexpr double kBelowField = 0.1;    // of its range
-constexpr double kFieldReaches = 5;    // below its median, standard deviations
+constexpr double kSpotsBegin = 5;      // below the median of the field, standard deviations
+constexpr double kFieldReaches = 3;    // where they are squeezed from, less: granules show
 constexpr double kBrightReaches = 10;  // above it
 constexpr double kSpotsShare = 0.16;   // of the light that is shown: 43% of the gray values
 constexpr double kSkyNoise = 2;        // of the sky below its median, standard deviations
@@ -68,17 +69,26 @@ double black_of_sky(std::vector<float> sky, double range) {
   return static_cast<double>(centre) + std::min(kSkyNoise * noise, kMostNoise * range);
 }
 
-// By the brightest colour of each pixel, which is what white is judged by. None where what lies
-// below the field needs no squeezing.
-std::optional<Levels> levels_of_spotted(std::vector<float>& highest, double white) {
-  const float centre = median(highest);
-  const double knee = static_cast<double>(centre) - kFieldReaches * sigma_about(highest, centre);
-  const double spots = quantile_of(highest, kShadow);
+// Light above the knee is straight; spots have what lies below it.
+std::optional<Levels> squeezed_below(double knee, double spots, double white) {
   const double below_spots = spots - kBelowField * (knee - spots);
   const double darkest = spots > 0 ? std::max(below_spots, 0.0) : below_spots;
   const double black = (knee - kSpotsShare * white) / (1 - kSpotsShare);
   if (!(darkest < black && knee < white)) return std::nullopt;
   return Levels{black, white, darkest};
+}
+
+// By the brightest colour of each pixel, which is what white is judged by. None where what lies
+// below the field needs no squeezing.
+std::optional<Levels> levels_of_spotted(std::vector<float>& highest, double white) {
+  const float centre = median(highest);
+  const double sigma = sigma_about(highest, centre);
+  const double spots = quantile_of(highest, kShadow);
+  const auto below = [&](double reach) {
+    return squeezed_below(static_cast<double>(centre) - reach * sigma, spots, white);
+  };
+  // Shadows of craters reach a little below their field: those are no spots.
+  return below(kSpotsBegin) ? below(kFieldReaches) : std::nullopt;
 }
 
 Levels levels_of_field(Pixels pixels) {

@@ -10,6 +10,7 @@
 #include <optional>
 #include <string_view>
 
+#include "core/words.h"
 #include "draw/plot_table.h"
 #include "draw/xml_text.h"
 #include "report/assets.h"
@@ -54,19 +55,19 @@ std::string policy() {
       hash_source(style()), scripts);
 }
 
-// Text in which names of options are not broken at their hyphens.
-std::string with_options(const std::string& text) {
+// Text in which options and dates are not broken at their hyphens, nor numbers from their units.
+std::string with_whole_words(const std::string& text) {
+  const std::string bound = with_bound_numbers(text);
   std::string out;
-  std::size_t at = 0;
-  for (std::size_t begin = text.find("--"); begin != std::string::npos;
-       begin = text.find("--", at)) {
-    const std::size_t end =
-        std::min(text.find_first_not_of("-abcdefghijklmnopqrstuvwxyz", begin), text.size());
-    out += xml_text(text.substr(at, begin - at));
-    out += "<span class=\"option\">" + xml_text(text.substr(begin, end - begin)) + "</span>";
-    at = end;
+  for (std::size_t at = 0; at < bound.size();) {
+    const std::size_t end = std::min(bound.find(' ', at), bound.size());
+    const std::string word = xml_text(bound.substr(at, end - at));
+    const bool may_break = word.find('-') != std::string::npos;
+    out += may_break ? "<span class=\"whole\">" + word + "</span>" : word;
+    if (end < bound.size()) out += ' ';
+    at = end + 1;
   }
-  return out + xml_text(text.substr(at));
+  return out;
 }
 
 // A name that someone else chose: it must not turn the direction of the text around it.
@@ -97,7 +98,7 @@ std::string masthead(const Contents& contents) {
   std::string text = fmt::format(
       "<body>\n<a class=\"skip\" href=\"#figures\">To the figures</a>\n<header>\n<h1>{}</h1>\n"
       "<p class=\"soft\">{}</p>\n",
-      isolated(contents.title), xml_text(contents.summary));
+      isolated(contents.title), with_whole_words(contents.summary));
   if (!contents.caution.empty())
     text += fmt::format("<p class=\"caution\" role=\"note\">{}</p>\n", xml_text(contents.caution));
   return text + "</header>\n<main>\n";
@@ -198,9 +199,10 @@ std::string figures(const Contents& contents) {
   std::string text = "<section id=\"figures\" aria-label=\"Figures\">\n<dl class=\"figures\">\n";
   for (const Fact& fact : contents.figures) {
     const std::string note =
-        fact.note.empty() ? "" : "<small>" + with_options(fact.note) + "</small>";
+        fact.note.empty() ? "" : "<small>" + with_whole_words(fact.note) + "</small>";
     const std::string more =
-        fact.more.empty() ? "" : "<small class=\"more\">" + with_options(fact.more) + "</small>";
+        fact.more.empty() ? ""
+                          : "<small class=\"more\">" + with_whole_words(fact.more) + "</small>";
     text += fmt::format("<div><dt>{}</dt><dd>{}{}{}</dd></div>\n", xml_text(fact.name),
                         xml_text(fact.value), note, more);
   }
@@ -329,8 +331,8 @@ std::string figure(const Chart& chart, std::string_view heading) {
       "<p class=\"reading\">{2}</p>\n"
       "<div class=\"draw\" data-chart=\"{0}\" role=\"img\" aria-label=\"{3}\"{4}></div>\n{5}"
       "</figure>\n",
-      chart.id, xml_text(chart.title()), xml_text(chart.reading), xml_text(chart.alternative),
-      plot ? " tabindex=\"0\"" : "",
+      chart.id, xml_text(chart.title()), with_whole_words(chart.reading),
+      xml_text(chart.alternative), plot ? " tabindex=\"0\"" : "",
       std::visit([](const auto& drawing) { return below(drawing); }, chart.drawing), heading);
 }
 

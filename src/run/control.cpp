@@ -5,10 +5,6 @@
 
 namespace lull::run {
 
-std::size_t Resources::memory() const {
-  return memory_bytes == 0 ? static_cast<std::size_t>(free_memory()) : memory_bytes;
-}
-
 OptionTable<Resources> thread_options() {
   return {parsed_option<Resources>(
       {.name = "--threads",

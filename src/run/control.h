@@ -19,8 +19,6 @@ struct Resources {
   int threads = 0;               ///< 0 = all
   std::size_t memory_bytes = 0;  ///< 0 = as much as makes the run fast: run/memory_need.h
   ExistingFiles existing = ExistingFiles::keep;
-
-  [[nodiscard]] std::size_t memory() const;  ///< what is allowed: all that is free, or memory_bytes
 };
 
 /// --threads, for every verb.

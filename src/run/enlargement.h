@@ -1,8 +1,6 @@
 #pragma once
 
-#include <cstddef>
-
-#include "capture/capture.h"
+#include "capture/capture_info.h"
 #include "run/stacking.h"
 #include "stack/enlargement.h"
 
@@ -12,8 +10,8 @@ namespace lull::run {
 /// @throws UsageError for --pixfrac without --scale.
 [[nodiscard]] stack::Enlargement enlargement_of(const Stacking& stacking);
 
-/// @throws UsageError when such a picture of this capture is too large for the memory allowed.
-void check_enlargement(const stack::Enlargement& enlargement, const capture::CaptureInfo& info,
-                       std::size_t memory_bytes);
+/// Bytes that an enlarged picture of this capture takes while it is made; scale 1: none.
+[[nodiscard]] double need_of_enlargement(const stack::Enlargement& enlargement,
+                                         const capture::CaptureInfo& info);
 
 }  // namespace lull::run

@@ -61,11 +61,12 @@ std::vector<Fact> figures(const FinishInput& input, const Finished& finished) {
     const auto resolution = resolution_of(input.measured.frc, std::nullopt);
     const auto* arcsec = find_card<double>(input.cards, "RESOLAS");
     if (resolution && arcsec != nullptr) {
-      out.push_back({"Resolution", fmt::format("{:.2f}″", *arcsec),
-                     fmt::format("details of {:.2f} arcsec and more are real", *arcsec),
-                     fmt::format("{:.2f} px; finest period whose half stacks correlate, FRC over "
-                                 "1/7",
-                                 resolution->period_px)});
+      out.push_back(
+          {"Resolution", fmt::format("{:.2f}″", *arcsec),
+           fmt::format("details of {:.2f} arcsec and more are real", *arcsec),
+           fmt::format("{:.2f} px; finest period on which the half stacks agree, FRC over "
+                       "1/7",
+                       resolution->period_px)});
     } else {
       out = resolution_facts(input.measured.frc, std::nullopt);
     }

@@ -34,7 +34,8 @@ OptionTable<Instrument> instrument_options() {
   table.push_back(row("--pixel", "UM", "Side of a pixel, um", {"--aperture", "--focal-length"},
                       &Instrument::pixel_um, {0.5, 100, "um"}, "0"));
   table.push_back(row("--wavelength", "NM", "Wavelength of the light, nm; 550 by default",
-                      {"--aperture"}, &Instrument::wavelength_nm, {200, 5000, "nm"}, "550"));
+                      {"--aperture", "--focal-length", "--pixel"}, &Instrument::wavelength_nm,
+                      {200, 5000, "nm"}, "550"));
   return table;
 }
 

@@ -139,13 +139,13 @@ Spare spare_memory(const CaptureInfo& info, double need, const Resources& resour
   return {whole(std::min(cache, one * stack::Candidates::kMostReference)), whole(at_work)};
 }
 
-void require_memory(const CaptureInfo& info, double need, const Resources& resources) {
+void require_memory(const CaptureInfo& info, double need, const Resources& resources,
+                    const std::string& less) {
   const bool long_one = all_frames(info) > need / 2;
   const std::string count = long_one ? std::to_string(info.storage.likely_frames) + " " : "";
   require_memory(fmt::format("{}: {}frames of {} x {} px", info.path, count, info.size.width_px,
                              info.size.height_px),
-                 need, resources,
-                 long_one ? "split the capture" : "use a smaller area with --crop");
+                 need, resources, long_one ? "split the capture" : less);
 }
 
 std::function<void(const std::string&, Size)> check_of(const MemoryNeed& need,
@@ -156,23 +156,23 @@ std::function<void(const std::string&, Size)> check_of(const MemoryNeed& need,
     least.path = path;
     least.size = size;
     require_memory(fmt::format("{}: frames of {} x {} px", path, size.width_px, size.height_px),
-                   need(least), resources, "use a smaller area with --crop");
+                   need.bytes(least), resources, need.less);
   };
 }
 
 void require_memory(const std::string& what, double need, const Resources& resources,
-                    const std::string& advice) {
+                    const std::string& less) {
   const double free = free_memory();
   if (need > free) {
     throw NotEnoughMemory(fmt::format("{} need {} of memory, and this machine has {} free; {}",
-                                      what, in_words(need), in_words(free), advice));
+                                      what, in_words(need), in_words(free), less));
   }
   const auto allowed = static_cast<double>(resources.memory_bytes);
   if (resources.memory_bytes == 0 || need <= allowed) return;
   throw NotEnoughMemory(
       fmt::format("{} need {} of memory, and --memory allows {}; give --memory "
                   "{}, or {}",
-                  what, in_words(need), in_words(allowed), as_option(need), advice));
+                  what, in_words(need), in_words(allowed), as_option(need), less));
 }
 
 }  // namespace lull::run

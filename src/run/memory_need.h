@@ -13,7 +13,10 @@ namespace lull::run {
 /// Bytes that a run holds at most of the frames of a capture and of pictures made from them, with
 /// no frame in a cache. Measured, with a margin: tests/cli/memory_test.cpp. The program itself
 /// takes up to 100 MB more.
-using MemoryNeed = std::function<double(const capture::CaptureInfo&)>;
+struct MemoryNeed {
+  std::function<double(const capture::CaptureInfo&)> bytes;
+  std::string less = "use a smaller area with --crop";  ///< how less would do
+};
 
 /// To rank and to inspect.
 [[nodiscard]] double need_of_survey(const capture::CaptureInfo& info);
@@ -38,12 +41,13 @@ struct Spare {
 
 /// Before anything of the capture but its header is read. @throws NotEnoughMemory when `need` is
 /// more than --memory allows, or than the machine has free.
-void require_memory(const capture::CaptureInfo& info, double need, const Resources& resources);
+/// @param less  how less would do, unless the capture is too long.
+void require_memory(const capture::CaptureInfo& info, double need, const Resources& resources,
+                    const std::string& less = MemoryNeed{}.less);
 
 /// The same for what is no capture. @param what  "cannot finish 'a.tif': 6000 x 4000 pixels".
-/// @param advice  how less would do.
 void require_memory(const std::string& what, double need, const Resources& resources,
-                    const std::string& advice);
+                    const std::string& less);
 
 /// The same for OpenOptions::check_size, when nothing but the size of the frames is known: the
 /// least that large ones can need.

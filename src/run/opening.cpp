@@ -31,9 +31,8 @@ std::unique_ptr<capture::Capture> open_source(const CaptureInput& input, const R
                                               const MemoryNeed& need) {
   capture::OpenOptions options = open_options(input, control.resources.threads);
   // Of a part of the frames less is needed, see checked_need().
-  const MemoryNeed least = [](const capture::CaptureInfo& info) {
-    return need_of_survey(info) / 2;
-  };
+  const MemoryNeed least = {
+      [](const capture::CaptureInfo& info) { return need_of_survey(info) / 2; }};
   options.check_size = check_of(input.part.crop ? least : need, control.resources);
   auto source = calibrate::open_joined(input.captures, options);
   calibrate::check_part(*source, input.part);
@@ -57,13 +56,13 @@ double checked_need(const CaptureInput& input, const capture::CaptureInfo& whole
   capture::CaptureInfo used = whole;
   if (const auto& crop = input.part.crop) used.size = {crop->width_px(), crop->height_px()};
   survey::check_frame_size(used);
-  double bytes = need(used);
+  double bytes = need.bytes(used);
   const double planes = whole.colour == capture::Colour::rgb ? 3 : 1;
   const double plane = kMasterPixel * planes * static_cast<double>(whole.size.area_px());
   for (const std::string* master : {&input.dark, &input.flat, &input.flat_dark})
     if (!master->empty()) bytes += plane;
   if (input.part.crop) bytes += plane + need_of_survey(whole) / 2;
-  require_memory(used, bytes, control.resources);
+  require_memory(used, bytes, control.resources, need.less);
   return bytes;
 }
 
@@ -106,7 +105,7 @@ Opened open(const CaptureInput& input, Pattern wanted, Passes passes, const RunC
 std::unique_ptr<capture::FrameStore> open_recorded(const CaptureInput& input,
                                                    const RunControl& control) {
   return std::make_unique<capture::FrameStore>(
-      calibrate::part_of(open_source(input, control, need_of_survey), input.part), 0);
+      calibrate::part_of(open_source(input, control, {need_of_survey}), input.part), 0);
 }
 
 Opened open_capture(const CaptureInput& input, Passes passes, const RunControl& control,
@@ -122,7 +121,7 @@ Opened open_turned_back(const CaptureInput& input, const survey::Orientation& or
 }
 
 Opened open_to_inspect(const CaptureInput& input, const RunControl& control) {
-  return open(input, Pattern::measure, Passes::one, control, need_of_survey);
+  return open(input, Pattern::measure, Passes::one, control, {need_of_survey});
 }
 
 health::Samples samples_of(const CaptureInput& input) {

@@ -36,7 +36,7 @@ enum class Passes {
 /// frames are too small to rank; NotEnoughMemory.
 [[nodiscard]] Opened open_capture(const CaptureInput& input, Passes passes,
                                   const RunControl& control,
-                                  const MemoryNeed& need = need_of_survey);
+                                  const MemoryNeed& need = {need_of_survey});
 
 /// The same for several passes, with turned frames turned back, and without those of which the
 /// survey does not know how they are turned.

@@ -65,7 +65,12 @@ files::Card card_with(const OptionFacts& facts, const nlohmann::json& value) {
 
 void require_needs(const OptionFacts& facts, const std::vector<std::string>& missing) {
   if (missing.empty()) return;
-  throw UsageError(fmt::format("{} also needs {}", facts.name, fmt::join(missing, " and ")));
+  std::string all;
+  for (std::size_t i = 0; i < missing.size(); ++i) {
+    if (i > 0) all += i + 1 < missing.size() ? ", " : " and ";
+    all += missing[i];
+  }
+  throw UsageError(fmt::format("{} also needs {}", facts.name, all));
 }
 
 void require_given(const std::vector<OptionFacts>& missing) {

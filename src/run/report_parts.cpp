@@ -37,7 +37,7 @@ Fact resolution_fact(const spectrum::FrcCurve& frc, const std::optional<health::
   }
   const std::string meaning =
       fmt::format("details of {} and more are real", plain_length(*resolution));
-  std::string threshold = "finest period whose half stacks correlate, FRC over 1/7";
+  std::string threshold = "finest period on which the half stacks agree, FRC over 1/7";
   if (!optics) threshold += fmt::format("; {}", kOpticsHint);
   return period_fact("Resolution", *resolution, meaning, threshold);
 }

@@ -175,7 +175,7 @@ MasterOutcome run_master(const MasterRequest& given, const RunControl& control) 
   check_request(request, kind, files, control.resources);
   auto source =
       calibrate::open_joined(files, {.decoder_threads = control.resources.threads,
-                                     .check_size = check_of(need_of_master, control.resources)});
+                                     .check_size = check_of({need_of_master}, control.resources)});
   require_memory(source->info(), need_of_master(source->info()), control.resources);
   calibrate::check_part(*source, request.part);
   source = calibrate::part_of(std::move(source), request.part);

@@ -80,9 +80,9 @@ RankOutcome run_rank(const RankRequest& request, const RunControl& control) {
   check_complete(rank_options(), request);
   check_video_name(request.best_first);
   check_results({request.csv, request.best_first}, request.input.files(), control.resources);
-  const auto need = [&request](const capture::CaptureInfo& info) {
+  const MemoryNeed need = {[&request](const capture::CaptureInfo& info) {
     return need_of_survey(info) + (request.best_first.empty() ? 0 : need_of_video(info));
-  };
+  }};
   const auto frames = open_capture(request.input, Passes::one, control, need).frames;
   RankOutcome outcome;
   outcome.survey = survey::survey_capture(*frames, {request.input.metric}, control.progress);

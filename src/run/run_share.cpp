@@ -44,7 +44,10 @@ std::vector<Stage> stages_of(const StackRequest& request) {
   stages.push_back({"ranking", 1});
   stages.push_back({"reference", 4, 9});
   stages.push_back({"stacking", request.stacking.fusion == FusionChoice::selection ? 2.5 : 5.0});
-  if (request.finish == FinishChoice::automatic) stages.push_back({"measuring the blur", 1});
+  if (request.finish == FinishChoice::automatic) {
+    stages.push_back({"measuring the blur", 1});
+    stages.push_back({"measuring the air", 1});
+  }
   if (!request.report_path().empty()) stages.push_back({"report", 0.3});
   stages.push_back({"writing", 0.1});
   return stages;

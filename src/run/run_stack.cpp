@@ -127,9 +127,17 @@ stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
   return options;
 }
 
-double need_of(const stack::StackOptions& options, const capture::CaptureInfo& info) {
-  const bool can_fuse = options.enlargement.scale == 1 && stack::FrequencyFusion::fits(info.size);
-  return need_of_stack(info, can_fuse ? options.fusion : stack::Fusion::none);
+// @param options  outlive the need.
+MemoryNeed need_of(const stack::StackOptions& options) {
+  MemoryNeed need;
+  const bool enlarges = options.enlargement.scale > 1;
+  need.bytes = [&options, enlarges](const capture::CaptureInfo& info) {
+    const bool can_fuse = !enlarges && stack::FrequencyFusion::fits(info.size);
+    return need_of_stack(info, can_fuse ? options.fusion : stack::Fusion::none) +
+           need_of_enlargement(options.enlargement, info);
+  };
+  if (enlarges) need.less = "use a smaller --scale, or " + need.less;
+  return need;
 }
 
 // One pass over the capture: the survey, and beside it what the page shows of its health.
@@ -262,13 +270,10 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   const Targets possible = targets_of(request, look, true);
   check_request(request, look, possible, control.resources);
   stack::StackOptions stacking = stacking_of(request, look, possible);
-  const MemoryNeed need = [&stacking](const capture::CaptureInfo& info) {
-    return need_of(stacking, info);
-  };
+  const MemoryNeed need = need_of(stacking);
   Opened recorded = open_capture(request.input, Passes::several, control, need);
   const capture::CaptureInfo info = recorded.frames->info();
   check_fusion(request.stacking, info);
-  check_enlargement(stacking.enlargement, info, control.resources.memory());
   const bool has_colour = stack::has_colour(info);
   check_colours(look, has_colour ? 3 : 1, info.path);
   const Targets targets = targets_of(request, look, has_colour);

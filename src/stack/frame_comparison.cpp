@@ -65,19 +65,20 @@ std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, 
   const Plane mean = stacks.mean();
   const double light = mean_light(mean, box, target.lit);
   const OutlierBounds bounds(mean.view(), stacks.valid().view());
-  const auto measure = [&](const std::vector<std::size_t>& positions, const auto& weigh) {
+  const auto measure = [&](const char* stage, const std::vector<std::size_t>& positions,
+                           const auto& weigh) {
     SpectralRatio ratio(box, colour, mean.view(), resolution);
-    batch.load_each(positions, "measuring the blur", progress, [&](LoadedFrames&& loaded) {
+    batch.load_each(positions, stage, progress, [&](LoadedFrames&& loaded) {
       ratio.add(parts_of(weigh(std::move(loaded).at_tracked_shifts()), candidates, light));
     });
     return ratio.against(first.view(), second.view());
   };
-  auto rings = measure(spread_over(kept), [&](RegisteredFrames&& frames) {
+  auto rings = measure("measuring the blur", spread_over(kept), [&](RegisteredFrames&& frames) {
     return std::move(frames).weigh_by_sharpness(bounds);
   });
   if (target.kind == quality::TargetKind::disc) return rings;  // dark sky tells more
   const auto of_capture =
-      measure(candidates.evenly(Candidates::kMostEvenly),
+      measure("measuring the air", candidates.evenly(Candidates::kMostEvenly),
               [](RegisteredFrames&& frames) { return std::move(frames).weigh_equally(); });
   for (std::size_t k = 0; k < rings.size(); ++k) {
     rings[k].capture_power = of_capture[k].frame_power;

@@ -1,4 +1,4 @@
-// Covers: cli/cli, cli/interrupts, run/memory_size, run/verdict, core/choices, core/error
+// Covers: cli/cli, cli/interrupts, run/memory_size, run/verdict, core/error
 #include <doctest/doctest.h>
 
 #include <algorithm>

@@ -1,8 +1,10 @@
 // Covers: run/run_inspect, run/inspect_outcome, run/inspect_json, run/inspect_plot
 // Covers: cli/inspect_text
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <fstream>
 #include <iterator>
@@ -122,6 +124,35 @@ TEST_SUITE("cli/inspect") {
       CHECK(svg.find(title) != std::string::npos);
     CHECK(svg.find("nan") == std::string::npos);
     CHECK(svg.find("inf") == std::string::npos);
+  }
+
+  TEST_CASE(
+      "levels of red, green and blue are drawn in colours in which that channel is strongest") {
+    const TemporaryFolder folder;
+    static_cast<void>(inspected({sample("belts_mosaic.nut"), "--plot", folder.file("health.svg")}));
+    std::ifstream file(folder.file("health.svg"));
+    const std::string svg{std::istreambuf_iterator<char>(file), {}};
+    const auto after = [&svg](const std::string& mark, std::size_t from) {
+      const std::size_t at = svg.find(mark, from);
+      REQUIRE(at != std::string::npos);
+      return at + mark.size();
+    };
+    const std::array names = {"red", "green", "blue"};
+    for (std::size_t channel = 0; channel < names.size(); ++channel) {
+      const std::size_t series = after(fmt::format("<title>{}</title>", names[channel]), 0);
+      const std::string light = svg.substr(after("stroke=\"#", series), 6);
+      const std::string rule = fmt::format("[stroke=\"#{}\"]{{stroke:#", light);
+      const std::string dark = svg.substr(after(rule, 0), 6);
+      for (const std::string& colour : {light, dark}) {
+        CAPTURE(names[channel]);
+        CAPTURE(colour);
+        std::array<int, 3> parts{};
+        for (std::size_t c = 0; c < 3; ++c)
+          parts[c] = std::stoi(colour.substr(2 * c, 2), nullptr, 16);
+        CHECK(std::max_element(parts.begin(), parts.end()) - parts.begin() ==
+              static_cast<std::ptrdiff_t>(channel));
+      }
+    }
   }
 
   TEST_CASE("optics that are incomplete or implausible are refused, and so are bad outputs") {

@@ -118,7 +118,8 @@ TEST_SUITE("cli/memory") {
       const std::vector<std::vector<std::string>> all = {
           {"rank", capture, "--best-first", folder.file("b.mkv")},
           {"stack", capture, "-o", folder.file("o.tif")},
-          {"stack", capture, "-o", folder.file("o.tif"), "--fusion", "selection"}};
+          {"stack", capture, "-o", folder.file("o.tif"), "--fusion", "selection"},
+          {"stack", capture, "-o", folder.file("o.tif"), "--scale", "2"}};
       for (std::vector<std::string> words : all) {
         words.insert(words.end(), {"--overwrite", "--memory"});
         std::vector<std::string> little = words;

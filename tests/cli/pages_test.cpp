@@ -26,6 +26,46 @@ TEST_SUITE("cli/pages") {
     return out;
   }
 
+  std::size_t columns_of(const std::string& utf8) {
+    return static_cast<std::size_t>(std::count_if(utf8.begin(), utf8.end(), [](char c) {
+      return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;
+    }));
+  }
+
+  // The name, and the values that have a hyphen, at which a line might be broken.
+  std::vector<std::string> words_of(const lull::run::OptionFacts& option) {
+    std::vector<std::string> out;
+    if (!option.by_place()) out.push_back(option.name);
+    std::istringstream values(option.value);
+    for (std::string value; std::getline(values, value, '|');) {
+      if (contains(value, "-")) out.push_back(value);
+    }
+    return out;
+  }
+
+  // Without line ends and the spaces that set lines in.
+  std::string joined_lines(const std::string& text) {
+    std::string out;
+    bool begins = false;
+    for (const char c : text) {
+      if (c == '\n')
+        begins = true;
+      else if (c != ' ' || !begins) {
+        begins = false;
+        out += c;
+      }
+    }
+    return out;
+  }
+
+  std::size_t count_of(const std::string& text, const std::string& word) {
+    std::size_t count = 0;
+    for (std::size_t at = text.find(word); at != std::string::npos; at = text.find(word, at + 1)) {
+      ++count;
+    }
+    return count;
+  }
+
   }  // namespace
 
   TEST_CASE("every command has a page, and every option of it stands there with its help") {
@@ -65,6 +105,42 @@ TEST_SUITE("cli/pages") {
     CHECK(files == names.size());
   }
 
+  TEST_CASE("every page fits into 80 columns, its examples and tables too") {
+    const auto verbs = known_verbs();
+    for (const std::string& name : page_names()) {
+      std::istringstream lines(page(name, PageFormat::text, verbs, 80));
+      for (std::string line; std::getline(lines, line);) {
+        CAPTURE(name);
+        CAPTURE(line);
+        CHECK(columns_of(line) <= 80);
+        CHECK_FALSE(contains(line, "| --- |"));
+      }
+    }
+    CHECK(contains(page("rank", PageFormat::text, verbs, 80),
+                   "\n    lull rank samples/highland.mkv --csv frames.csv \\\n"
+                   "      --best-first best.mkv --count 50\n"));
+    CHECK(contains(page("results", PageFormat::text, verbs, 80), "\n  - moon.html: the report\n"));
+  }
+
+  // A terminal breaks nothing else: man is held to the same in tests/package.
+  TEST_CASE("names of options and their values are never broken, at any width") {
+    const auto verbs = known_verbs();
+    for (int columns = 40; columns <= 120; ++columns) {
+      for (const VerbHelp& verb : verbs) {
+        const std::string shown = page(verb.name, PageFormat::text, verbs, columns);
+        const std::string listed = help_text(verb, columns);
+        for (const auto& option : verb.options) {
+          for (const std::string& word : words_of(option)) {
+            CAPTURE(columns);
+            CAPTURE(word);
+            CHECK(count_of(shown, word) == count_of(joined_lines(shown), word));
+            CHECK(count_of(listed, word) == count_of(joined_lines(listed), word));
+          }
+        }
+      }
+    }
+  }
+
   TEST_CASE("text is wrapped at the width asked for, but for examples and single long words") {
     const auto verbs = known_verbs();
     for (const VerbHelp& verb : verbs) {
@@ -90,6 +166,7 @@ TEST_SUITE("cli/pages") {
   TEST_CASE("results are broken at spaces, and tables are left alone") {
     const std::string table = "measure          rho     tau  and so on\n";
     CHECK(fitted_lines("one two three four\n" + table, 12) == "one two\n  three four\n" + table);
+    CHECK(fitted_lines("frames of 320 x 240 px\n", 20) == "frames of\n  320 x 240 px\n");
     CHECK(fitted_lines("short\n\nabcdefghijklmnop\n", 12) == "short\n\nabcdefghijklmnop\n");
     CHECK(fitted_lines("wrote my best night.tif\n", 12) == "wrote my best night.tif\n");
     CHECK(fitted_lines("\u00e9t\u00e9 \u00e9t\u00e9 \u00e9t\u00e9\n", 11) ==

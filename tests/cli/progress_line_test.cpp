@@ -72,10 +72,25 @@ TEST_SUITE("cli/progress_line") {
       after = errors.line(200);
     }
     CHECK(opening.find("opening, nothing new for") == 0);
-    CHECK(first.find("6%: ranking, 34 of 500 frames") == 0);
-    CHECK(first.find("nothing new for") != std::string::npos);
-    CHECK(second.find("6%: ranking, 34 of 500 frames") == 0);
+    CHECK(first.find("6%: ranking, nothing new for") == 0);
+    CHECK(first.find(", 34 of 500 frames") != std::string::npos);
+    CHECK(second.find("6%: ranking, nothing new for") == 0);
     CHECK(after.empty());
+  }
+
+  TEST_CASE("a narrow terminal gets fewer clauses, never part of a word") {
+    const std::vector<std::string> clauses = {"96%, 1 s left: measuring the blur",
+                                              "48 of 150 frames", "71 frames/s"};
+    using lull::cli::fitted_line;
+    CHECK(fitted_line(clauses, std::string::npos) ==
+          "96%, 1 s left: measuring the blur, 48 of 150 frames, 71 frames/s");
+    CHECK(fitted_line(clauses, 64) == fitted_line(clauses, std::string::npos));
+    CHECK(fitted_line(clauses, 63) == "96%, 1 s left: measuring the blur, 48 of 150 frames");
+    CHECK(fitted_line(clauses, 51) == "96%, 1 s left: measuring the blur, 48 of 150 frames");
+    CHECK(fitted_line(clauses, 50) == "96%, 1 s left: measuring the blur");
+    CHECK(fitted_line(clauses, 33) == "96%, 1 s left: measuring the blur");
+    CHECK(fitted_line(clauses, 32) == "96%, 1 s left: measuring the");
+    CHECK(fitted_line(clauses, 2) == "96");
   }
 
   TEST_CASE("quiet is quiet") {

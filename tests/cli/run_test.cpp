@@ -277,9 +277,9 @@ TEST_SUITE("cli/stack") {
                 std::vector<Bytes>(2, Bytes(std::size_t{2400} * 1600)));
     const Run run =
         run_lull({"stack", large, "-o", folder.file("o.png"), "--scale", "3", "--memory", "1G"});
-    CHECK(run.status == 2);
-    CHECK(run.errors.find("7200 x 4800 px") != std::string::npos);
-    CHECK(run.errors.find("--memory") != std::string::npos);
+    CHECK(run.status == 5);
+    CHECK(run.errors.find("2400 x 1600 px need") != std::string::npos);
+    CHECK(run.errors.find("use a smaller --scale") != std::string::npos);
   }
 
   TEST_CASE("a drop too small for so few frames leaves no hole, and the summary reports it") {

@@ -2,8 +2,10 @@
 
 #include <doctest/doctest.h>
 
+using lull::binds_number;
 using lull::counted;
 using lull::percent_of;
+using lull::with_bound_numbers;
 
 TEST_SUITE("core/words") {
   TEST_CASE("one thing is no plural") {
@@ -20,5 +22,16 @@ TEST_SUITE("core/words") {
     CHECK(percent_of(34, 100000) == "0.034%");
     CHECK(percent_of(25, 1000) == "2.5%");
     CHECK(percent_of(1, 1000000) == "less than 0.001%");
+  }
+
+  TEST_CASE("a number and its unit are one word, and so is a size") {
+    const std::string text = "of 320 x 240 px, in 12 frames; 0.72 arcsec. x 3 s";
+    CHECK(with_bound_numbers(text) ==
+          "of 320\u00A0x\u00A0240\u00A0px, in 12 frames; 0.72\u00A0arcsec. x\u00A03\u00A0s");
+    CHECK_FALSE(binds_number(text, 2));
+    CHECK(binds_number(text, 6));
+    CHECK_FALSE(binds_number(" px", 0));
+    CHECK_FALSE(binds_number("3 ", 1));
+    CHECK(with_bound_numbers("") == "");
   }
 }

@@ -121,6 +121,24 @@ TEST_SUITE("draw/annotate") {
     }
   }
 
+  TEST_CASE("a caption never parts a number from its unit") {
+    const Font font(14);
+    const int margin = 6;
+    const int width = font.width_px(U"details of 7") + 2 * margin + 1;
+    // Where the first line of the caption ends, px.
+    const auto end_of_line = [&](const std::string& caption) {
+      const files::Picture out = annotated(grey({width, 30}, 1).view(), {caption, {}});
+      int end = 0;
+      for (int y = 30; y < 30 + margin + font.line_height_px(); ++y) {
+        for (int x = 0; x < width; ++x)
+          if (out.channels[0].row(y)[x] > 0.5F) end = std::max(end, x + 1);
+      }
+      return end - margin;
+    };
+    CHECK(end_of_line("details of 7 frames") > font.width_px(U"details of "));
+    CHECK(end_of_line("details of 7 px") <= font.width_px(U"details of "));
+  }
+
   TEST_CASE("a label that does not fit beside the bar is written below it") {
     const auto height = [](int width, const std::string& label) {
       return annotated(grey({width, 30}, 1).view(), {"", ScaleBar{28, label}}).size().height_px;

@@ -176,6 +176,22 @@ class Package(unittest.TestCase):
             # What apropos finds it by.
             self.assertIn(page.name.split(".")[0], output("lexgrog", page))
 
+    def test_manual_pages_never_break_a_word(self):
+        pages = sorted((self.root / "usr/share/man").rglob("*.gz"))
+        self.assertGreater(len(pages), len(COMMANDS))
+        for page in pages:
+            source = output("zcat", page).replace("\\-", "-")
+            words = set(re.findall(r"--[a-z][a-z-]+|[a-z]+-[a-z-]+", source))
+            for width in ["60", "80", "100"]:
+                shown = output("man", "-E", "UTF-8", "-l", "-Tutf8", page, env={**os.environ, "MANWIDTH": width})
+                shown = re.sub(r".\x08|\x1b\[[0-9;]*m", "", shown)
+                if width != "60":  # examples stay as they are
+                    self.assertEqual([line for line in shown.splitlines() if len(line) > int(width)], [], page)
+                self.assertNotRegex(shown, "\u2010\n", page)  # the hyphen that groff sets between syllables
+                for word in words:
+                    self.assertEqual(len(re.findall(word, shown)), len(re.findall(word, re.sub(r"\n *", "", shown))),
+                                     f"{page}, {width} columns: {word}")
+
     def test_html_pages_link_to_pages_of_the_package(self):
         folder = self.root / "usr/share/doc/lull/html"
         links = [(path, link) for path in folder.glob("*.html") for link in re.findall(r'(?:href|src)="([^"]+)"', path.read_text())]

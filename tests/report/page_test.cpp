@@ -88,6 +88,17 @@ TEST_SUITE("report/page") {
     CHECK(number("data-scale") == doctest::Approx(0.25 * reduction));
   }
 
+  TEST_CASE("no line ends within a date, an option or a number with its unit") {
+    Contents contents;
+    contents.summary = "Best 180 of 240 frames, 193 x 193 px; recorded 2023-11-14 22:13:20 UTC.";
+    contents.figures = {{"Dispersion", "3 px", "corrected unless --dispersion off is given", {}}};
+    const std::string text = page(contents);
+    CHECK(count(text,
+                "193\u00A0x\u00A0193\u00A0px; recorded <span class=\"whole\">2023-11-14</span> "
+                "22:13:20\u00A0UTC.") == 1);
+    CHECK(count(text, "unless <span class=\"whole\">--dispersion</span> off") == 1);
+  }
+
   TEST_CASE("style and scripts are in the page as their files have them") {
     const std::string folder = LULL_TESTS "/../src/report/";
     const std::string text = page({});

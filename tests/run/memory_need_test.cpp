@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include "capture/capture_info.h"
+#include "run/enlargement.h"
 #include "run/memory_size.h"
 
 using namespace lull;
@@ -45,6 +46,25 @@ TEST_SUITE("run/memory_need") {
     const run::Spare shared = run::spare_memory(large, kNeed, {});
     CHECK(static_cast<double>(shared.cache + shared.at_work) + kNeed < 0.6 * before);
     CHECK(shared.at_work > 0);
+  }
+
+  // The picture is part of the need, so what is kept of frames leaves room for it.
+  TEST_CASE("without --memory an enlarged stack takes no more of the machine than another") {
+    const double before = run::free_memory();
+    const capture::CaptureInfo info = frames_of_vga("h264");
+    const double plain = run::need_of_stack(info, stack::Fusion::none);
+    for (const double scale : {1.0, 2.0, 3.0}) {
+      CAPTURE(scale);
+      const double need = plain + run::need_of_enlargement({scale, 0.7}, info);
+      REQUIRE(need < 0.4 * before);
+      const run::Spare spare = run::spare_memory(info, need, {});
+      const double all = static_cast<double>(spare.cache + spare.at_work) + need;
+      CHECK(all < 0.6 * before);  // other programs take memory meanwhile
+      CHECK(all > 0.3 * before);
+    }
+    // 9 pixels for each of a frame, 150 bytes each, as src/docs/stack.md has it.
+    CHECK(run::need_of_enlargement({3, 0.7}, info) == doctest::Approx(9 * 150 * kFrame));
+    CHECK(run::need_of_enlargement({1, 1}, info) == 0);
   }
 
   TEST_CASE("--memory is shared between the cache and frames at work, need first") {

@@ -112,6 +112,11 @@ TEST_SUITE("run/recipe_options") {
     CHECK_THROWS_WITH_AS(check_complete(stack_options(), request),
                          "--aperture also needs --focal-length and --pixel", UsageError);
     request.instrument = {};
+    request.instrument.wavelength_nm = 610;
+    CHECK_THROWS_WITH_AS(check_complete(stack_options(), request),
+                         "--wavelength also needs --aperture, --focal-length and --pixel",
+                         UsageError);
+    request.instrument = {};
     CHECK_NOTHROW(check_complete(stack_options(), request));
   }
 

@@ -4,8 +4,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <map>
 #include <memory>
 #include <numbers>
+#include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -69,8 +73,16 @@ TEST_SUITE("stack/frame_comparison") {
       stacks.add(std::move(loaded).at_tracked_shifts().weigh_equally().contributions(
           stack::Channels::luminance));
     });
-    const auto rings =
-        stack::compare_with_frames(stacks, batch, candidates, kept, {}, capture::Colour::mono, {});
+    // A stage that is reported counts once, so that no progress line starts again.
+    std::map<std::string, std::int64_t, std::less<>> seen;
+    const Progress progress([&](std::string_view stage, std::int64_t done, std::int64_t /*total*/) {
+      std::int64_t& before = seen[std::string(stage)];
+      CHECK(done >= before);
+      before = done;
+    });
+    const auto rings = stack::compare_with_frames(stacks, batch, candidates, kept, {},
+                                                  capture::Colour::mono, progress);
+    CHECK(seen.size() == 2);
     const auto ring = std::find_if(rings.begin(), rings.end(),
                                    [](const auto& one) { return one.frequency >= 0.12; });
     REQUIRE(ring != rings.end());

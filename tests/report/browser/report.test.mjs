@@ -148,7 +148,7 @@ describe("every report", () => {
     await opened("ground", {}, async (page) => {
       const top = (selector) => page.locator(selector).first().evaluate((e) => e.getBoundingClientRect().top);
       assert.ok(await top(".stage") < await top(".notes") && await top(".notes") < await top(".figures"));
-      assert.match(await page.locator("header").innerText(), /Details of 0\.\d\d arcsec and more are real\./);
+      assert.match(await page.locator("header").innerText(), /Details of 0\.\d\d\sarcsec and more are real\./);
       const options = page.locator("table.facts tbody th");
       const seen = [];
       for (const option of await options.all()) if (await option.isVisible()) seen.push(await option.innerText());
