@@ -7,6 +7,7 @@
 #include <csignal>
 #include <cstdio>
 #include <exception>
+#include <iostream>
 #include <memory>
 #include <new>
 #include <nlohmann/json.hpp>
@@ -29,8 +30,7 @@ namespace lull::cli {
 namespace {
 
 constexpr const char* kNoStandardOutput =
-    "the figures cannot be written to standard output: the disk is full, or the program that reads "
-    "them has ended";
+    "standard output cannot be written: the disk is full, or the program that reads it has ended";
 
 constexpr const char* kNoThreads =
     "no result: the system refuses more threads; give --threads 1, close other programs, or raise "
@@ -151,7 +151,11 @@ int run(int argc, char** argv) {
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
-    if (error.get_exit_code() == 0) return app.exit(error);
+    if (error.get_exit_code() == 0) {  // help or version
+      const int status = app.exit(error);
+      if (std::cout.flush() && std::fflush(stdout) == 0) return status;
+      return fail(ExitStatus::unwritable_output, kNoStandardOutput);
+    }
     return fail(
         ExitStatus::wrong_usage,
         explain(app, error, std::vector<std::string>(argv + std::min(argc, 1), argv + argc)));

@@ -171,7 +171,7 @@ TEST_SUITE("cli/memory") {
   }
 
   // A frame's samples are 1 kB, and what libav keeps beside them as much again: 425 MB in the
-  // cache, before that was counted.
+  // cache, before that was counted. Loops whose threads left memory behind took 180 to 215 MiB.
   TEST_CASE("200,000 tiny frames stay within --memory") {
     const TemporaryFolder folder;
     constexpr int kSide = 32;
@@ -192,7 +192,7 @@ TEST_SUITE("cli/memory") {
     CHECK(run.status == 0);
     const long peak_mib = run.peak_kib / kMiB;
     MESSAGE(peak_mib << " MiB");
-    if (kOwnMemory) CHECK(run.peak_kib < 128 * kMiB + kProgram);
+    if (kOwnMemory) CHECK(run.peak_kib < 150 * kMiB);
     const Run refused = run_lull({"rank", path, "--memory", "64M"});
     CHECK(refused.status == kTooLittle);
     CHECK(contains(refused.errors, "200000 frames of 32 x 32 px need"));

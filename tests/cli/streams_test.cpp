@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <sstream>
 #include <string>
+#include <vector>
 
 #include "support/bytes.h"
 #include "support/run_program.h"
@@ -96,6 +97,18 @@ TEST_SUITE("cli/streams") {
     const Run run = redirected(">&-", {"inspect", sample("globe_cube.fits")});
     CAPTURE(run.errors);
     CHECK(run.status == 5);
+  }
+
+  TEST_CASE("help and version that cannot be written end in exit 5") {
+    for (const std::vector<std::string>& words : std::vector<std::vector<std::string>>{
+             {"--version"}, {"--help"}, {"stack", "--help"}, {"help"}}) {
+      CAPTURE(words.front());
+      for (const std::string how : {">/dev/full", ">&-"}) {
+        const Run run = redirected(how, words);
+        CHECK(run.status == 5);
+        CHECK(contains(run.errors, "standard output cannot be written"));
+      }
+    }
   }
 
   TEST_CASE("after -- a name may begin with a dash") {

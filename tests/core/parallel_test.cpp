@@ -2,13 +2,28 @@
 #include "core/parallel.h"
 
 #include <doctest/doctest.h>
+#include <unistd.h>
 
 #include <atomic>
+#include <fstream>
 #include <stdexcept>
 #include <vector>
 
 #include "core/cancel.h"
 #include "core/error.h"
+#include "support/run_program.h"
+
+namespace {
+
+/// KiB that this process holds: proc(5), statm.
+long resident_kib() {
+  long all = 0;
+  long resident = 0;
+  std::ifstream("/proc/self/statm") >> all >> resident;
+  return resident * (sysconf(_SC_PAGESIZE) / 1024);
+}
+
+}  // namespace
 
 TEST_SUITE("core/parallel") {
   TEST_CASE("every index once, on any number of threads") {
@@ -70,6 +85,21 @@ TEST_SUITE("core/parallel") {
     std::atomic<int> calls = 0;
     lull::parallel_for(10, [&](std::int64_t) { ++calls; });
     CHECK(calls == 10);
+    lull::set_thread_count(0);
+  }
+
+  TEST_CASE("10,000 loops take no more memory than 100") {
+    if (!lull::test::kOwnMemory) return;
+    lull::set_thread_count(2);
+    std::atomic<int> calls = 0;
+    const auto loops = [&](int count) {
+      for (int i = 0; i < count; ++i) lull::parallel_for(32, [&](std::int64_t) { ++calls; });
+    };
+    loops(100);
+    const long before = resident_kib();
+    loops(10'000);
+    CHECK(resident_kib() < before + 4096);  // 72,000 with an arena of TBB for each loop
+    CHECK(calls == 32 * 10'100);
     lull::set_thread_count(0);
   }
 }
