@@ -71,19 +71,22 @@ std::string kept_words(const StackOutcome& run) {
                                [kept](const auto& step) { return step.frames == kept; });
   if (!std::holds_alternative<quality::KeepAuto>(run.request.stacking.keep) || at == steps.end())
     return fmt::format("{} of the usable frames were kept, as --keep asks.", share(kept));
+  const auto percent = [](double error) { return fmt::format("{:.1f}%", 100 * error); };
   std::string text = fmt::format(
-      "{} of the usable frames were kept: of {} stacks that were compared, this one holds the most "
-      "information, {:.2f} bits per sample",
-      share(kept), steps.size(), at->information_bits);
+      "{} of the usable frames were kept: of {} stacks that were compared, this one promises the "
+      "finished picture with the least error, {} of its detail ({} from noise, {} from blur)",
+      share(kept), steps.size(), percent(at->expected.total()), percent(at->expected.noise),
+      percent(at->expected.blur));
   const auto add = [&](const char* side, const stack::KeepStep& step) {
-    text += fmt::format("; the next {} stack, of {}, holds {:.2f}", side, share(step.frames),
-                        step.information_bits);
+    text += fmt::format("; the next {} stack, of {}, promises {} ({} and {})", side,
+                        share(step.frames), percent(step.expected.total()),
+                        percent(step.expected.noise), percent(step.expected.blur));
   };
   if (at != steps.begin()) add("smaller", *std::prev(at));
   if (std::next(at) != steps.end()) add("larger", *std::next(at));
   text += ".";
-  if (std::next(at) == steps.end() && kept < run.health.survey.usable())
-    text += " No larger share was tried.";
+  if (steps.back().frames < run.health.survey.usable())
+    text += fmt::format(" No share over {} was tried.", share(steps.back().frames));
   return text;
 }
 
@@ -91,20 +94,24 @@ std::optional<Chart> keep_chart(const StackOutcome& run) {
   const auto& steps = run.result.steps;
   if (steps.size() < 2) return std::nullopt;
   const auto usable = static_cast<double>(run.health.survey.usable());
-  PlotSeries bits{"Information", {}, PlotMark::points, PlotColour::blue};
+  PlotSeries error{"Expected error", {}, PlotMark::points, PlotColour::blue};
+  PlotSeries noise{"of which noise", {}, PlotMark::line, PlotColour::gray};
+  PlotSeries blur{"of which blur", {}, PlotMark::dotted, PlotColour::gray};
   PlotSeries period{
       "Finest period (right)", {}, PlotMark::dashed, PlotColour::orange, PlotSide::right};
   for (const auto& step : steps) {
     const double percent = 100 * static_cast<double>(step.frames) / usable;
-    bits.points.push_back({percent, step.information_bits});
+    error.points.push_back({percent, 100 * step.expected.total()});
+    noise.points.push_back({percent, 100 * step.expected.noise});
+    blur.points.push_back({percent, 100 * step.expected.blur});
     period.points.push_back({percent, step.resolution > 0 ? 1 / step.resolution : kNone});
   }
   const auto kept = run.result.kept.size();
   const double share = 100 * static_cast<double>(kept) / usable;
   Plot plot{"How many frames to keep",
             {"Frames kept, % of the usable frames"},
-            {"Information, bits per sample"},
-            {std::move(bits), std::move(period)}};
+            {"Expected error, % of the detail"},
+            {std::move(error), std::move(noise), std::move(blur), std::move(period)}};
   plot.right = {"Finest period, px of a frame"};
   plot.vertical_lines.push_back({share, fmt::format("{:.0f}% kept", share)});
   const std::string words = kept_words(run);

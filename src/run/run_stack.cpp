@@ -7,6 +7,7 @@
 #include "files/name_text.h"
 #include "files/recipe.h"
 #include "files/results.h"
+#include "finish/blur.h"
 #include "run/enlargement.h"
 #include "run/linear_file.h"
 #include "run/opening.h"
@@ -123,6 +124,9 @@ stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
   if (request.stacking.dispersion != DispersionChoice::automatic)
     options.dispersion = stack::Dispersion::left;
   if (look.leaves_detail()) options.comparison = stack::Comparison::none;
+  options.usual_transfer = [](double frequency, double resolution) {
+    return finish::usual_blur(resolution).transfer(frequency);
+  };
   if (!targets.page.empty()) options.illustrations = stack::Illustrations::of_the_run;
   return options;
 }

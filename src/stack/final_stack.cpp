@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "spectrum/frc.h"
+#include "spectrum/ring_sums.h"
 #include "stack/colour_sums.h"
 #include "stack/fusion_correction.h"
 #include "stack/fusion_learner.h"
@@ -11,6 +12,9 @@
 namespace lull::stack {
 
 namespace {
+
+constexpr int kPxPerRing = 8;
+constexpr int kMostRings = 50;
 
 StackSums empty_sums(const FinalPass::Options& options) {
   const capture::CaptureInfo& info = *options.info;
@@ -64,8 +68,6 @@ FinalStack FinalPass::run() {
                                         reference_.options);
   const auto all = static_cast<std::int64_t>(candidates_.count());
   std::optional<FinalStack> best;
-  std::vector<KeepStep> steps;
-  double most = -1;
   std::size_t first = 0;
   for (const std::size_t checkpoint : candidates_.checkpoints()) {
     for (; first < checkpoint; first += std::min(batch_.most(), checkpoint - first)) {
@@ -74,13 +76,12 @@ FinalStack FinalPass::run() {
               .register_by(estimator, reference_.fields)
               .weigh_by_sharpness(bounds_));
     }
-    steps.push_back(judge(checkpoint));
-    if (steps.back().information_bits < most) continue;
-    most = steps.back().information_bits;
-    best.emplace(so_far(checkpoint));
+    judge(checkpoint);
+    if (choice_->settled()) break;
+    if (choice_->last_is_best()) best.emplace(so_far(checkpoint));
   }
   progress_.step("stacking", all, all);
-  best->steps = std::move(steps);
+  best->steps = std::move(steps_);
   best->outliers = outliers_;
   best->local_shift_rms_px = stacked_ > 0 ? shift_sum_ / static_cast<double>(stacked_) : 0;
   return std::move(*best);
@@ -105,12 +106,26 @@ void FinalPass::add(const WeightedFrames& frames) {
   }
 }
 
-KeepStep FinalPass::judge(std::size_t count) const {
+// Resolution and information are of what these frames cover, errors of one area for all.
+void FinalPass::judge(std::size_t count) {
+  const Plane first = sums_.light.half_mean(0, Half::first);
+  const Plane second = sums_.light.half_mean(0, Half::second);
   const Box box = candidates_.covered(count, options_.info->size);
   const spectrum::FrcCurve frc =
-      spectrum::fourier_ring_correlation(sums_.light.half_mean(0, Half::first).view().crop(box),
-                                         sums_.light.half_mean(0, Half::second).view().crop(box));
-  return {static_cast<std::int64_t>(count), frc.information_bits(), frc.resolution().value_or(0)};
+      spectrum::fourier_ring_correlation(first.view().crop(box), second.view().crop(box));
+  const double resolution = frc.resolution().value_or(0);
+  if (!choice_) {
+    choice_.emplace([this, resolution](double frequency) {
+      const bool known = options_.usual_transfer && resolution > 0;
+      return known ? options_.usual_transfer(frequency, resolution) : 1;
+    });
+  }
+  const Box all = candidates_.covered(candidates_.count(), options_.info->size);
+  choice_->add(
+      spectrum::ring_sums(first.view().crop(all), second.view().crop(all), kPxPerRing, kMostRings));
+  steps_.push_back({static_cast<std::int64_t>(count), frc.information_bits(), resolution, {}});
+  const std::vector<ExpectedError> errors = choice_->errors();
+  for (std::size_t i = 0; i < steps_.size(); ++i) steps_[i].expected = errors[i];
 }
 
 // Where no more frames follow the sums are taken, not copied.

@@ -46,7 +46,8 @@ struct FinalStack {
 };
 
 /// Adds up the candidates, best first, each by its field against the reference, and keeps the sums
-/// of as many as hold the most information.
+/// of as many as promise the best finished picture (KeepChoice). Where more frames no longer help
+/// the rest are left out.
 class FinalPass {
  public:
   struct Options {
@@ -55,6 +56,7 @@ class FinalPass {
     bool fuse = false;                   ///< by FrequencyFusion, whose size fits
     Enlargement enlargement;             ///< of scale 1: none
     Illustrator* illustrator = nullptr;  ///< receives the frames, or null
+    UsualTransfer usual_transfer;        ///< of the stack of the fewest frames
   };
 
   /// All outlive this.
@@ -66,7 +68,7 @@ class FinalPass {
  private:
   [[nodiscard]] FrequencyFusion learn_fusion();
   void add(const WeightedFrames& frames);
-  [[nodiscard]] KeepStep judge(std::size_t count) const;
+  void judge(std::size_t count);
   [[nodiscard]] FinalStack so_far(std::size_t count);
 
   FrameBatch& batch_;
@@ -79,6 +81,8 @@ class FinalPass {
   StackSums sums_;
   std::optional<FrequencyFusion> fusion_;
   EffectiveFrames effective_;
+  std::vector<KeepStep> steps_;
+  std::optional<KeepChoice> choice_;
   double shift_sum_ = 0;
   std::size_t stacked_ = 0;
 };

@@ -2,6 +2,8 @@
 
 #include <cstdint>
 
+#include "stack/keep_choice.h"
+
 namespace lull::stack {
 
 /// Quality of the stack of only the best `frames` frames.
@@ -9,6 +11,7 @@ struct KeepStep {
   std::int64_t frames = 0;
   double information_bits = 0;  ///< see spectrum::FrcCurve::information_bits
   double resolution = 0;        ///< cycles/px, 0 = none
+  ExpectedError expected;       ///< of the finished picture
 };
 
 }  // namespace lull::stack

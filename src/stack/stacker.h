@@ -48,7 +48,8 @@ struct StackOptions {
   Comparison comparison = Comparison::with_frames;
   Illustrations illustrations = Illustrations::none;
   Fusion fusion = Fusion::frequency;
-  Enlargement enlargement;  ///< above scale 1 by Drizzle, without FrequencyFusion
+  UsualTransfer usual_transfer;  ///< by which the number of frames is chosen
+  Enlargement enlargement;       ///< above scale 1 by Drizzle, without FrequencyFusion
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
 };
 

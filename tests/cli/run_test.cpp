@@ -362,18 +362,21 @@ TEST_SUITE("cli/stack") {
     CHECK(read_file(folder.file("a.linear.fits")) == read_file(folder.file("b.linear.fits")));
   }
 
-  TEST_CASE("--finish none leaves no second picture; keep auto keeps what the halves judge best") {
+  TEST_CASE(
+      "--finish none leaves no second picture; keep auto keeps what promises the least error") {
     const TemporaryFolder folder;
     const Run run = run_lull({"stack", sample("ringed_faint.ser"), "-o", folder.file("a.png"),
                               "--finish", "none", "--json"});
     REQUIRE(run.status == 0);
     CHECK_FALSE(std::filesystem::exists(folder.file("a.linear.fits")));
     const auto figures = nlohmann::json::parse(run.output);
-    double most = 0;
+    double least = 1;
     int kept = 0;
     for (const auto& step : figures.at("keep_steps")) {
-      if (step.at("information_bits").get<double>() < most) continue;
-      most = step.at("information_bits").get<double>();
+      const double error = std::hypot(step.at("expected_noise_error").get<double>(),
+                                      step.at("expected_blur_error").get<double>());
+      if (error >= least) continue;
+      least = error;
       kept = step.at("frames").get<int>();
     }
     CHECK(figures.at("kept").get<int>() == kept);
