@@ -11,7 +11,7 @@ struct KeepStep {
   std::int64_t frames = 0;
   double information_bits = 0;  ///< see spectrum::FrcCurve::information_bits
   double resolution = 0;        ///< cycles/px, 0 = none
-  ExpectedError expected;       ///< of the finished picture
+  ExpectedError expected{};     ///< of the finished picture
 };
 
 }  // namespace lull::stack
