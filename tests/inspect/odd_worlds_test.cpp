@@ -30,11 +30,9 @@ class World {
       : name_(parameters.name), path_(lab::simulate(parameters, folder_.path(), {}).string()) {}
 
   /// Of the stack against the truth.
-  [[nodiscard]] judge::Measures measures() const {
+  [[nodiscard]] auto channels() const {
     const judge::Truth truth = judge::read_truth(folder_.file(name_ + ".truth.fits"));
-    return judge::judge(files::read_picture(folder_.file("o.fits")).picture, truth)
-        .channels.at(0)
-        .measures;
+    return judge::judge(files::read_picture(folder_.file("o.fits")).picture, truth).channels;
   }
 
   [[nodiscard]] json inspect() const {
@@ -44,10 +42,10 @@ class World {
     return json::parse(run.output);
   }
 
-  [[nodiscard]] json stack(std::string* text = nullptr) const {
+  [[nodiscard]] json stack(std::string* text = nullptr, const std::string& scale = "1") const {
     const std::vector<std::string> words = {
         "stack",    path_,  "-o",      folder_.file("o.fits"), "--finish", "none",
-        "--report", "none", "--quiet", "--overwrite"};
+        "--report", "none", "--quiet", "--overwrite",          "--scale",  scale};
     if (text != nullptr) *text = test::run_lull(words).output;
     auto with_json = words;
     with_json.emplace_back("--json");
@@ -84,6 +82,30 @@ double degrees_in(const std::string& words) {
   const auto end = words.find(" degrees");
   REQUIRE(end != std::string::npos);
   return std::stod(words.substr(words.rfind(' ', end - 1) + 1));
+}
+
+// Of the same world at rest. Its truth is that of the middle of the turn.
+lab::Parameters at_rest(lab::Parameters turning) {
+  turning.mount.rotation_deg_s = 0;
+  turning.name += "-at-rest";
+  return turning;
+}
+
+// The stacks of both, enlarged or not, are equally sharp, in each colour.
+void check_turned_back(const World& turning, const World& still, const std::string& scale) {
+  CAPTURE(scale);
+  CHECK(test::contains(turning.stack(nullptr, scale).at("notes").dump(), "turned back"));
+  CHECK(!test::contains(still.stack(nullptr, scale).at("notes").dump(), "turned back"));
+  const auto turned = turning.channels();
+  const auto other = still.channels();
+  REQUIRE(turned.size() == other.size());
+  for (std::size_t i = 0; i < turned.size(); ++i) {
+    CAPTURE(i);
+    CAPTURE(turned[i].measures.psnr_best_radial);
+    CAPTURE(other[i].measures.psnr_best_radial);
+    CHECK(turned[i].measures.psnr_best_radial > other[i].measures.psnr_best_radial - 2);
+    CHECK(turned[i].measures.frc_auc > other[i].measures.frc_auc - 0.03);
+  }
 }
 
 }  // namespace
@@ -126,26 +148,30 @@ TEST_SUITE("inspect/odd_worlds") {
 
   // The truth of the turning capture is that of its middle.
   TEST_CASE("a field that turns far is measured, and the stack is as sharp as one at rest") {
-    lab::Parameters turning = lab::preset("odd-turning").parameters;
-    lab::Parameters at_rest = turning;
-    at_rest.mount.rotation_deg_s = 0;
-    at_rest.name = "at-rest";
+    const lab::Parameters turning = lab::preset("odd-turning").parameters;
     const World world(turning);
     const json report = world.inspect();
     CHECK(findings_of(report) == Names{"field_turns"});
     CHECK(std::abs(degrees_in(words_of(report, "field_turns")) - 16) < 1);
     std::string text;
-    const json stacked = world.stack(&text);
+    static_cast<void>(world.stack(&text));
     CHECK(test::contains(test::on_one_line(text), "the frames are turned back"));
-    const World still(at_rest);
+    const World still(at_rest(turning));
     CHECK(findings_of(still.inspect()).empty());
-    CHECK(!test::contains(still.stack().at("notes").dump(), "turned back"));
-    const auto turned = world.measures();
-    const auto other = still.measures();
-    CAPTURE(turned.psnr);
-    CAPTURE(other.psnr);
-    CHECK(turned.psnr_best_radial > other.psnr_best_radial - 2);
-    CHECK(turned.frc_auc > other.frc_auc - 0.03);
+    check_turned_back(world, still, "1");
+    check_turned_back(world, still, "1.5");
+  }
+
+  TEST_CASE("the frames of a mosaic are turned back, enlarged or not") {
+    lab::Parameters turning = lab::preset("odd-turning").parameters;
+    turning.camera.colour = "rggb";
+    turning.container = "nut";
+    turning.name = "mosaic";
+    const World world(turning);
+    const World still(at_rest(turning));
+    check_turned_back(world, still, "1");
+    check_turned_back(world, still, "2");
+    CHECK(world.channels().size() == 3);
   }
 
   TEST_CASE("thin cloud with a ring of light: the light varies, the disc is followed") {
