@@ -166,8 +166,6 @@ TEST_SUITE("inspect/odd_worlds") {
     lab::Parameters turning = lab::preset("odd-turning").parameters;
     turning.camera.colour = "rggb";
     turning.container = "nut";
-    turning.frames = 160;
-    turning.mount.rotation_deg_s = 10;
     turning.name = "mosaic";
     const World world(turning);
     const World still(at_rest(turning));
