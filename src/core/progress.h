@@ -28,6 +28,9 @@ class Progress {
     if (show_) show_(stage, done, total);
   }
 
+  /// For work within another stage: shows nothing, and is cancelled as well.
+  [[nodiscard]] Progress silent() const { return Progress({}, cancel_); }
+
  private:
   Show show_;
   CancelToken cancel_;

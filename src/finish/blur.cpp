@@ -107,13 +107,10 @@ std::optional<Blur> blur_by(const std::vector<Ring>& rings, double resolution, F
 
 }  // namespace
 
-Blur usual_blur(double resolution) {
-  const double cutoff = resolution / kResolvedShare;
-  return {kPriorCore, expected_halo(kPriorCore) * cutoff, cutoff};
-}
-
 Blur blur_of_stack(const std::vector<Ring>& rings, double resolution, const Deviance& other) {
-  return blur_by(rings, resolution, FrameSet::kept, other).value_or(usual_blur(resolution));
+  const double cutoff = resolution / kResolvedShare;
+  return blur_by(rings, resolution, FrameSet::kept, other)
+      .value_or(Blur{kPriorCore, expected_halo(kPriorCore) * cutoff, cutoff});
 }
 
 Blur blur_of_field(const std::vector<Ring>& rings, double resolution) {

@@ -8,9 +8,6 @@
 
 namespace lull::finish {
 
-/// Of a stack in fair air, where nothing else is known. @param resolution  of the stack, cycles/px.
-[[nodiscard]] Blur usual_blur(double resolution);
-
 /// Deviance of a blur: minus twice the logarithm of its likelihood, up to a constant.
 /// @param core,halo_share  s, and h over the cutoff.
 using Deviance = std::function<double(double core, double halo_share)>;

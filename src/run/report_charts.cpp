@@ -69,18 +69,18 @@ std::string kept_words(const StackOutcome& run) {
   };
   const auto at = std::find_if(steps.begin(), steps.end(),
                                [kept](const auto& step) { return step.frames == kept; });
-  if (!std::holds_alternative<quality::KeepAuto>(run.request.stacking.keep) || at == steps.end())
+  if (at == steps.end() || !at->expected)
     return fmt::format("{} of the usable frames were kept, as --keep asks.", share(kept));
   const auto percent = [](double error) { return fmt::format("{:.1f}%", 100 * error); };
   std::string text = fmt::format(
       "{} of the usable frames were kept: of {} stacks that were compared, this one promises the "
       "finished picture with the least error, {} of its detail ({} from noise, {} from blur)",
-      share(kept), steps.size(), percent(at->expected.total()), percent(at->expected.noise),
-      percent(at->expected.blur));
+      share(kept), steps.size(), percent(at->expected->total()), percent(at->expected->noise),
+      percent(at->expected->blur));
   const auto add = [&](const char* side, const stack::KeepStep& step) {
     text += fmt::format("; the next {} stack, of {}, promises {} ({} and {})", side,
-                        share(step.frames), percent(step.expected.total()),
-                        percent(step.expected.noise), percent(step.expected.blur));
+                        share(step.frames), percent(step.expected->total()),
+                        percent(step.expected->noise), percent(step.expected->blur));
   };
   if (at != steps.begin()) add("smaller", *std::prev(at));
   if (std::next(at) != steps.end()) add("larger", *std::next(at));
@@ -92,7 +92,7 @@ std::string kept_words(const StackOutcome& run) {
 
 std::optional<Chart> keep_chart(const StackOutcome& run) {
   const auto& steps = run.result.steps;
-  if (steps.size() < 2) return std::nullopt;
+  if (steps.size() < 2 || !steps.front().expected) return std::nullopt;
   const auto usable = static_cast<double>(run.health.survey.usable());
   PlotSeries error{"Expected error", {}, PlotMark::points, PlotColour::blue};
   PlotSeries noise{"of which noise", {}, PlotMark::line, PlotColour::gray};
@@ -101,9 +101,9 @@ std::optional<Chart> keep_chart(const StackOutcome& run) {
       "Finest period (right)", {}, PlotMark::dashed, PlotColour::orange, PlotSide::right};
   for (const auto& step : steps) {
     const double percent = 100 * static_cast<double>(step.frames) / usable;
-    error.points.push_back({percent, 100 * step.expected.total()});
-    noise.points.push_back({percent, 100 * step.expected.noise});
-    blur.points.push_back({percent, 100 * step.expected.blur});
+    error.points.push_back({percent, 100 * step.expected->total()});
+    noise.points.push_back({percent, 100 * step.expected->noise});
+    blur.points.push_back({percent, 100 * step.expected->blur});
     period.points.push_back({percent, step.resolution > 0 ? 1 / step.resolution : kNone});
   }
   const auto kept = run.result.kept.size();

@@ -124,8 +124,10 @@ stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
   if (request.stacking.dispersion != DispersionChoice::automatic)
     options.dispersion = stack::Dispersion::left;
   if (look.leaves_detail()) options.comparison = stack::Comparison::none;
-  options.usual_transfer = [](double frequency, double resolution) {
-    return finish::usual_blur(resolution).transfer(frequency);
+  options.transfer_of = [](const std::vector<spectrum::RatioRing>& rings, double resolution) {
+    return [blur = finish::blur_of_stack(rings, resolution)](double frequency) {
+      return blur.transfer(frequency);
+    };
   };
   if (!targets.page.empty()) options.illustrations = stack::Illustrations::of_the_run;
   return options;

@@ -63,10 +63,11 @@ nlohmann::json stack_figures(const Opened& opened, const survey::Survey& survey,
   nlohmann::json steps = nlohmann::json::array();
   for (const auto& step : result.steps) {
     steps.push_back({{"frames", step.frames},
-                     {"expected_blur_error", step.expected.blur},
-                     {"expected_noise_error", step.expected.noise},
                      {"information_bits", step.information_bits},
                      {"resolution_cycles_per_px", step.resolution}});
+    if (!step.expected) continue;
+    steps.back()["expected_blur_error"] = step.expected->blur;
+    steps.back()["expected_noise_error"] = step.expected->noise;
   }
   nlohmann::json ratio = nlohmann::json::array();
   for (const auto& ring : result.ratio) {

@@ -6,6 +6,7 @@
 #include "spectrum/frc.h"
 #include "spectrum/ring_sums.h"
 #include "stack/colour_sums.h"
+#include "stack/frame_comparison.h"
 #include "stack/fusion_correction.h"
 #include "stack/fusion_learner.h"
 
@@ -77,8 +78,8 @@ FinalStack FinalPass::run() {
               .weigh_by_sharpness(bounds_));
     }
     judge(checkpoint);
-    if (choice_->settled()) break;
-    if (choice_->last_is_best()) best.emplace(so_far(checkpoint));
+    if (choice_ && choice_->settled()) break;
+    if (!choice_ || choice_->last_is_best()) best.emplace(so_far(checkpoint));
   }
   progress_.step("stacking", all, all);
   best->steps = std::move(steps_);
@@ -114,18 +115,22 @@ void FinalPass::judge(std::size_t count) {
   const spectrum::FrcCurve frc =
       spectrum::fourier_ring_correlation(first.view().crop(box), second.view().crop(box));
   const double resolution = frc.resolution().value_or(0);
-  if (!choice_) {
-    choice_.emplace([this, resolution](double frequency) {
-      const bool known = options_.usual_transfer && resolution > 0;
-      return known ? options_.usual_transfer(frequency, resolution) : 1;
-    });
-  }
+  steps_.push_back({static_cast<std::int64_t>(count), frc.information_bits(), resolution});
+  if (!candidates_.automatic()) return;
+  if (!choice_) choice_.emplace(transfer_of(count, resolution));
   const Box all = candidates_.covered(candidates_.count(), options_.info->size);
   choice_->add(
       spectrum::ring_sums(first.view().crop(all), second.view().crop(all), kPxPerRing, kMostRings));
-  steps_.push_back({static_cast<std::int64_t>(count), frc.information_bits(), resolution, {}});
   const std::vector<ExpectedError> errors = choice_->errors();
   for (std::size_t i = 0; i < steps_.size(); ++i) steps_[i].expected = errors[i];
+}
+
+KeepChoice::Transfer FinalPass::transfer_of(std::size_t count, double resolution) {
+  if (!options_.transfer_of || !(resolution > 0)) return [](double) { return 1.0; };
+  return options_.transfer_of(
+      compare_with_kept(sums_.light, batch_, candidates_, count, options_.target,
+                        options_.info->colour, progress_.silent()),
+      resolution);
 }
 
 // Where no more frames follow the sums are taken, not copied.

@@ -4,6 +4,7 @@
 #include <optional>
 #include <vector>
 
+#include "quality/target.h"
 #include "stack/accumulator.h"
 #include "stack/effective_frames.h"
 #include "stack/enlargement.h"
@@ -56,7 +57,8 @@ class FinalPass {
     bool fuse = false;                   ///< by FrequencyFusion, whose size fits
     Enlargement enlargement;             ///< of scale 1: none
     Illustrator* illustrator = nullptr;  ///< receives the frames, or null
-    UsualTransfer usual_transfer;        ///< of the stack of the fewest frames
+    TransferEstimate transfer_of;        ///< empty: stacks have no blur
+    quality::Target target;              ///< where frames are lit
   };
 
   /// All outlive this.
@@ -69,6 +71,7 @@ class FinalPass {
   [[nodiscard]] FrequencyFusion learn_fusion();
   void add(const WeightedFrames& frames);
   void judge(std::size_t count);
+  [[nodiscard]] KeepChoice::Transfer transfer_of(std::size_t count, double resolution);
   [[nodiscard]] FinalStack so_far(std::size_t count);
 
   FrameBatch& batch_;

@@ -48,38 +48,84 @@ std::vector<std::size_t> spread_over(std::size_t kept) {
   return positions;
 }
 
+// What a stack is compared with.
+class FrameComparison {
+ public:
+  FrameComparison(const Accumulator& stacks, FrameBatch& batch, const Candidates& candidates,
+                  std::size_t kept, const quality::Target& target, capture::Colour colour,
+                  const Progress& progress)
+      : batch_(batch),
+        candidates_(candidates),
+        kept_(kept),
+        box_(candidates.covered(kept, stacks.grid().size())),
+        colour_(colour),
+        progress_(progress),
+        first_(stacks.half_mean(0, Half::first)),
+        second_(stacks.half_mean(0, Half::second)),
+        mean_(stacks.mean()),
+        light_(mean_light(mean_, box_, target.lit)),
+        bounds_(mean_.view(), stacks.valid().view()),
+        resolution_(
+            spectrum::fourier_ring_correlation(first_.view().crop(box_), second_.view().crop(box_))
+                .resolution()
+                .value_or(0)) {}
+
+  [[nodiscard]] std::vector<spectrum::RatioRing> with_kept() {
+    return with("measuring the blur", spread_over(kept_), [this](RegisteredFrames&& frames) {
+      return std::move(frames).weigh_by_sharpness(bounds_);
+    });
+  }
+
+  [[nodiscard]] std::vector<spectrum::RatioRing> with_capture() {
+    return with("measuring the air", candidates_.evenly(Candidates::kMostEvenly),
+                [](RegisteredFrames&& frames) { return std::move(frames).weigh_equally(); });
+  }
+
+ private:
+  template <class Weigh>
+  std::vector<spectrum::RatioRing> with(const char* stage,
+                                        const std::vector<std::size_t>& positions,
+                                        const Weigh& weigh) {
+    SpectralRatio ratio(box_, colour_, mean_.view(), resolution_);
+    batch_.load_each(positions, stage, progress_, [&](LoadedFrames&& loaded) {
+      ratio.add(parts_of(weigh(std::move(loaded).at_tracked_shifts()), candidates_, light_));
+    });
+    return ratio.against(first_.view(), second_.view());
+  }
+
+  FrameBatch& batch_;
+  const Candidates& candidates_;
+  std::size_t kept_;
+  Box box_;
+  capture::Colour colour_;
+  const Progress& progress_;
+  Plane first_;
+  Plane second_;
+  Plane mean_;
+  double light_;
+  OutlierBounds bounds_;
+  double resolution_;
+};
+
 }  // namespace
+
+std::vector<spectrum::RatioRing> compare_with_kept(const Accumulator& stacks, FrameBatch& batch,
+                                                   const Candidates& candidates, std::size_t kept,
+                                                   const quality::Target& target,
+                                                   capture::Colour colour,
+                                                   const Progress& progress) {
+  return FrameComparison(stacks, batch, candidates, kept, target, colour, progress).with_kept();
+}
 
 std::vector<spectrum::RatioRing> compare_with_frames(const Accumulator& stacks, FrameBatch& batch,
                                                      const Candidates& candidates, std::size_t kept,
                                                      const quality::Target& target,
                                                      capture::Colour colour,
                                                      const Progress& progress) {
-  const Box box = candidates.covered(kept, stacks.grid().size());
-  const Plane first = stacks.half_mean(0, Half::first);
-  const Plane second = stacks.half_mean(0, Half::second);
-  const double resolution =
-      spectrum::fourier_ring_correlation(first.view().crop(box), second.view().crop(box))
-          .resolution()
-          .value_or(0);
-  const Plane mean = stacks.mean();
-  const double light = mean_light(mean, box, target.lit);
-  const OutlierBounds bounds(mean.view(), stacks.valid().view());
-  const auto measure = [&](const char* stage, const std::vector<std::size_t>& positions,
-                           const auto& weigh) {
-    SpectralRatio ratio(box, colour, mean.view(), resolution);
-    batch.load_each(positions, stage, progress, [&](LoadedFrames&& loaded) {
-      ratio.add(parts_of(weigh(std::move(loaded).at_tracked_shifts()), candidates, light));
-    });
-    return ratio.against(first.view(), second.view());
-  };
-  auto rings = measure("measuring the blur", spread_over(kept), [&](RegisteredFrames&& frames) {
-    return std::move(frames).weigh_by_sharpness(bounds);
-  });
+  FrameComparison comparison(stacks, batch, candidates, kept, target, colour, progress);
+  auto rings = comparison.with_kept();
   if (target.kind == quality::TargetKind::disc) return rings;  // dark sky tells more
-  const auto of_capture =
-      measure("measuring the air", candidates.evenly(Candidates::kMostEvenly),
-              [](RegisteredFrames&& frames) { return std::move(frames).weigh_equally(); });
+  const auto of_capture = comparison.with_capture();
   for (std::size_t k = 0; k < rings.size(); ++k) {
     rings[k].capture_power = of_capture[k].frame_power;
     rings[k].capture_noise = of_capture[k].frame_noise;

@@ -45,6 +45,7 @@ std::vector<double> KeepChoice::transfer_of(std::size_t stack) const {
   const Rings& first = stacks_.front();
   const Rings& here = stacks_[stack];
   std::vector<double> transfer;
+  transfer.reserve(here.size());
   double ratio = 1;
   for (std::size_t k = 0; k < here.size(); ++k) {
     if (k >= kFirstRing && std::min(wiener_weight(first[k]), wiener_weight(here[k])) > kLeastWeight)
@@ -66,6 +67,7 @@ std::vector<ExpectedError> KeepChoice::errors() const {
     whole += scene[k];
   }
   std::vector<ExpectedError> out;
+  out.reserve(stacks_.size());
   for (std::size_t i = 0; i < stacks_.size(); ++i) {
     const std::vector<double> transfer = transfer_of(i);
     double noise = 0;

@@ -4,13 +4,10 @@
 #include <functional>
 #include <vector>
 
+#include "spectrum/ratio_ring.h"
 #include "spectrum/ring_sums.h"
 
 namespace lull::stack {
-
-/// What air usually leaves of the amplitude of a stack of good frames, by frequency and by the
-/// resolution of the stack, both in cycles/px. Empty: all of it.
-using UsualTransfer = std::function<double(double frequency, double resolution)>;
 
 /// Expected errors of a finished picture, as shares of its detail: roots of mean squares.
 struct ExpectedError {
@@ -55,5 +52,10 @@ class KeepChoice {
   std::vector<std::vector<spectrum::RingSums>> stacks_;
   std::size_t best_ = 0;
 };
+
+/// The transfer of a stack by its power over that of its frames (stack/frame_comparison.h).
+/// @param resolution  of the stack, cycles/px; positive.
+using TransferEstimate = std::function<KeepChoice::Transfer(
+    const std::vector<spectrum::RatioRing>& rings, double resolution)>;
 
 }  // namespace lull::stack

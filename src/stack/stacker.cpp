@@ -88,7 +88,8 @@ class Stacker {
           measure_dispersion(reference, batch_, candidates_, store_.info(), progress_);
     }
     options.enlargement = options_.enlargement;
-    options.usual_transfer = options_.usual_transfer;
+    options.transfer_of = options_.transfer_of;
+    options.target = survey_.target;
     // The fine grid holds more than the spectrum of a frame does.
     options.fuse =
         options_.fusion == Fusion::frequency && !enlarges() && FrequencyFusion::fits(size_);

@@ -48,7 +48,7 @@ struct StackOptions {
   Comparison comparison = Comparison::with_frames;
   Illustrations illustrations = Illustrations::none;
   Fusion fusion = Fusion::frequency;
-  UsualTransfer usual_transfer;  ///< by which the number of frames is chosen
+  TransferEstimate transfer_of;  ///< by which a number of frames is chosen; empty: 1
   Enlargement enlargement;       ///< above scale 1 by Drizzle, without FrequencyFusion
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
 };

@@ -433,6 +433,48 @@ TEST_SUITE("stack/stacker") {
     }
   }
 
+  // A Gaussian of 2.5 px leaves exp(-2 pi^2 s^2 f^2) of the amplitude (Bracewell 2000): 0.29 at 0.1
+  // cycles/px.
+  TEST_CASE("keep auto leaves out frames that blur, takes three quarters of equal noisy ones") {
+    const test::Scene scene(kSize, 29);
+    std::vector<spectrum::FilterPoint> blur;
+    blur.reserve(37);
+    for (int step = 0; step <= 36; ++step) {
+      const double f = 0.02 * step;
+      blur.push_back({f, std::exp(-2 * std::pow(std::numbers::pi * 2.5 * f, 2))});
+    }
+    stack::StackOptions options;
+    options.comparison = stack::Comparison::none;
+    int asked = 0;
+    options.transfer_of = [&asked](const auto& rings, double resolution) {
+      ++asked;
+      CHECK(!rings.empty());
+      CHECK(resolution > 0);
+      return [](double) { return 0.7; };
+    };
+    const auto kept = [&](int sharp, double noise) {
+      std::vector<Plane> frames;
+      for (int i = 0; i < 96; ++i) {
+        Plane frame = scene.seen(kSize, [](int, int) { return Displacement{}; });
+        if (i % 4 >= sharp) frame = spectrum::filtered(frame.view(), blur);
+        test::add_noise(frame.view(), noise, static_cast<std::uint32_t>(i));
+        frames.push_back(std::move(frame));
+      }
+      const auto result = stacked(frames, options);
+      const stack::KeepStep& last = result.steps.back();
+      CHECK(last.expected.has_value() == std::holds_alternative<quality::KeepAuto>(options.keep));
+      CHECK(last.frames >= static_cast<std::int64_t>(result.kept.size()));
+      return result.kept.size();
+    };
+    CHECK(kept(1, 0.004) <= 29);  // the next step after a quarter is 30%
+    CHECK(asked == 1);
+    CHECK(kept(4, 0.06) == 72);
+    CHECK(asked == 2);
+    options.keep = quality::parse_keep("50%");
+    CHECK(kept(4, 0.06) == 48);
+    CHECK(asked == 2);  // the share is given
+  }
+
   TEST_CASE("fewer than two frames cannot be stacked") {
     const test::Scene scene(kSize, 17);
     std::vector<Plane> frames;
