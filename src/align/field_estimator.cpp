@@ -136,28 +136,32 @@ FieldEstimator::FieldEstimator(PlaneView reference, PlaneView valid, FieldOption
       shape_(reference.size()),
       wide_(shape_.columns(), shape_.rows(), kLightPx),
       near_(shape_.columns(), shape_.rows(), kResidualPx),
-      prior_(coarse_grid(shape_), kCoarse * kNode, options_.prior) {
-  add_level({}, reference, valid);
-  search_.emplace(reference, levels_[0].gradient_x.view(), levels_[0].gradient_y.view(),
-                  options_.noise, options_.search);
-  levels_.clear();
-  for (const FieldLevel& level : options_.levels) add_level(level, reference, valid);
+      prior_(coarse_grid(shape_), kCoarse * kNode, options_.prior),
+      valid_(Plane::copy_of(valid)) {
+  const Level sharp = level_at({}, reference);
+  search_.emplace(reference, sharp.gradient_x.view(), sharp.gradient_y.view(), options_.noise,
+                  options_.search);
+  levels_.reserve(options_.levels.size());
+  for (const FieldLevel& level : options_.levels) {
+    levels_.push_back(level_at(level, reference));
+    add_sums(levels_.back());
+  }
 }
 
-void FieldEstimator::add_level(const FieldLevel& level, PlaneView reference, PlaneView valid) {
+// Without the sums.
+FieldEstimator::Level FieldEstimator::level_at(const FieldLevel& level, PlaneView reference) const {
   const Size size = reference.size();
   Level out;
   out.level = level;
   out.reference = Plane::copy_of(reference);
-  out.valid = Plane::copy_of(valid);
   for (Plane* plane : {&out.gradient_x, &out.gradient_y, &out.curvature}) *plane = Plane(size);
-  Plane known = Plane::copy_of(valid);
+  Plane known = Plane::copy_of(valid_.view());
   if (level.blur_px > 0) {
     out.taps = gaussian(level.blur_px);
     std::vector<float> line;
     Plane across;
     blur(reference, out.taps, line, across, out.reference.view());
-    blur(valid, out.taps, line, across, known.view());
+    blur(valid_.view(), out.taps, line, across, known.view());
     for (int y = 0; y < size.height_px; ++y) {
       for (int x = 0; x < size.width_px; ++x)
         known.row(y)[x] = known.row(y)[x] >= kLeastData ? 1.0F : 0.0F;
@@ -176,18 +180,23 @@ void FieldEstimator::add_level(const FieldLevel& level, PlaneView reference, Pla
       out.curvature.row(y)[x] = all * (mid[x - 1] + mid[x + 1] + up[x] + down[x] - 4 * mid[x]);
     }
   }
+  return out;
+}
+
+void FieldEstimator::add_sums(Level& out) const {
+  const Size size = out.reference.size();
   const auto nodes = shape_.local_x.size();
   for (auto* grid :
        {&out.n, &out.x, &out.y, &out.xx, &out.xy, &out.yy, &out.c, &out.cx, &out.cy, &out.cc})
     grid->assign(nodes, 0.0F);
-  for (int y = 0; y < size.height_px; y += level.row_step) {
+  for (int y = 0; y < size.height_px; y += out.level.row_step) {
     for (int x = 0; x < size.width_px; ++x) {
       const auto node =
           static_cast<std::size_t>(std::ptrdiff_t{y / kNode} * shape_.columns() + x / kNode);
       const float gx = out.gradient_x.row(y)[x];
       const float gy = out.gradient_y.row(y)[x];
       const float curvature = out.curvature.row(y)[x];
-      out.n[node] += valid.row(y)[x];
+      out.n[node] += valid_.row(y)[x];
       out.x[node] += gx;
       out.y[node] += gy;
       out.xx[node] += gx * gx;
@@ -204,7 +213,6 @@ void FieldEstimator::add_level(const FieldLevel& level, PlaneView reference, Pla
   wide_.apply(out.n_wide, scratch);
   out.n_near = out.n;
   near_.apply(out.n_near, scratch);
-  levels_.push_back(std::move(out));
 }
 
 const PaddedFrame& FieldEstimator::seen_at(const Level& level, const PaddedFrame& frame,
@@ -231,7 +239,7 @@ void FieldEstimator::collect(const Level& level, const PaddedFrame& frame, const
       field.coordinates(y, work.x.data(), work.y.data());
       kernels::sample_cubic()(frame.origin(), frame.stride_elems(), work.x.data(), work.y.data(),
                               size.width_px, frame_width, frame_height, work.sampled.data());
-      kernels::inside()(work.x.data(), work.y.data(), level.valid.row(y), frame_width - 1,
+      kernels::inside()(work.x.data(), work.y.data(), valid_.row(y), frame_width - 1,
                         frame_height - 1, size.width_px, work.valid.data());
       kernels::add_products()(work.sampled.data(), level.reference.row(y), level.gradient_x.row(y),
                               level.gradient_y.row(y), level.curvature.row(y), work.valid.data(),

@@ -71,14 +71,15 @@ class FieldEstimator {
   /// What depends on the reference alone.
   struct Level {
     FieldLevel level;
-    std::vector<float> taps;  ///< of the blur; one where there is none
-    Plane reference, valid, gradient_x, gradient_y, curvature;
+    std::vector<float> taps;  ///< of the blur; empty where there is none
+    Plane reference, gradient_x, gradient_y, curvature;
     std::vector<float> n, x, y, xx, xy, yy;  ///< sums over the squares of nodes
     std::vector<float> c, cx, cy, cc;        ///< the same with the curvature
     std::vector<float> n_wide, n_near;       ///< n in windows
   };
 
-  void add_level(const FieldLevel& level, PlaneView reference, PlaneView valid);
+  [[nodiscard]] Level level_at(const FieldLevel& level, PlaneView reference) const;
+  void add_sums(Level& level) const;
   const PaddedFrame& seen_at(const Level& level, const PaddedFrame& frame, Workspace& work) const;
   void collect(const Level& level, const PaddedFrame& frame, const ShiftField& field, double& gain,
                Workspace& work) const;
@@ -93,6 +94,7 @@ class FieldEstimator {
   NodeWindow wide_;  ///< for the level of the light
   NodeWindow near_;  ///< for what is left
   ShiftPrior prior_;
+  Plane valid_;
   std::vector<Level> levels_;
   std::optional<PatchSearch> search_;
 };

@@ -85,4 +85,12 @@ template <class T>
   return upper_median(values);
 }
 
+/// Reliability of a whole from the correlation r of its two halves, 2r / (1 + r) (Spearman 1910
+/// and Brown 1910, British Journal of Psychology 3, 271 and 296): its squared correlation with what
+/// it measures. The formula holds for halves that measure the same, so r <= 0 gives 0: nothing in
+/// common. NaN stays NaN.
+[[nodiscard]] inline double reliability_of_whole(double half_correlation) {
+  return half_correlation <= 0 ? 0 : 2 * half_correlation / (1 + half_correlation);
+}
+
 }  // namespace lull

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "core/statistics.h"
+
 namespace lull::finish {
 
 namespace {
@@ -31,8 +33,8 @@ std::vector<spectrum::FilterPoint> wiener_weight(const spectrum::FrcCurve& frc) 
   bool lost = false;
   for (const auto& ring : frc.rings) {
     lost = lost || (ring.frequency > *resolution && ring.correlation < kLost);
-    const double f = std::clamp(ring.correlation, 0.0, 1.0);
-    points.push_back({ring.frequency, lost ? 0 : 2 * f / (1 + f)});
+    points.push_back(
+        {ring.frequency, lost ? 0 : reliability_of_whole(std::min(ring.correlation, 1.0))});
   }
   return points;
 }

@@ -140,8 +140,4 @@ double kept_loss(std::span<const double> scores, std::span<const double> truth, 
   return possible > 0 ? 1 - reached / possible : kNoAnswer;
 }
 
-double reliability_of_whole(double half_correlation) {
-  return half_correlation <= 0 ? 0 : 2 * half_correlation / (1 + half_correlation);
-}
-
 }  // namespace lull::quality

@@ -42,9 +42,4 @@ struct Interval {
 [[nodiscard]] double kept_loss(std::span<const double> scores, std::span<const double> truth,
                                double share);
 
-/// Reliability of a whole from the correlation r of its two halves, 2r / (1 + r) (Spearman 1910
-/// and Brown 1910, British Journal of Psychology 3, 271 and 296). The formula holds for halves
-/// that measure the same, so r <= 0 gives 0: nothing in common. NaN stays NaN.
-[[nodiscard]] double reliability_of_whole(double half_correlation);
-
 }  // namespace lull::quality

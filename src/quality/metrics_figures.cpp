@@ -32,7 +32,7 @@ double dimming_change(const Trials& trials, std::size_t measure) {
 }
 
 double reliability(const Trials& trials, std::size_t measure) {
-  return quality::reliability_of_whole(
+  return reliability_of_whole(
       quality::spearman(half_scores(trials, measure, 0), half_scores(trials, measure, 1)));
 }
 

@@ -18,7 +18,7 @@ struct RingSums {
 /// Rings of equal width from 0 to 0.5 cycles/px, of two pictures of one size whose edges are
 /// tapered; cropped around their centres where another size transforms faster.
 /// @param px_per_ring  pixels of the shorter side for one ring; @param most  rings. At least 8.
-[[nodiscard]] std::vector<RingSums> ring_sums(PlaneView first, PlaneView second, int px_per_ring,
-                                              int most);
+[[nodiscard]] std::vector<RingSums> ring_sums(PlaneView first, PlaneView second,
+                                              int px_per_ring = 8, int most = 50);
 
 }  // namespace lull::spectrum

@@ -14,9 +14,6 @@ namespace lull::stack {
 
 namespace {
 
-constexpr int kPxPerRing = 8;
-constexpr int kMostRings = 50;
-
 StackSums empty_sums(const FinalPass::Options& options) {
   const capture::CaptureInfo& info = *options.info;
   StackSums sums{Accumulator(warp_sampler(info.size), 1), {}, {}};
@@ -119,9 +116,8 @@ void FinalPass::judge(std::size_t count) {
   if (!candidates_.automatic()) return;
   if (!choice_) choice_.emplace(transfer_of(count, resolution));
   const Box all = candidates_.covered(candidates_.count(), options_.info->size);
-  choice_->add(
-      spectrum::ring_sums(first.view().crop(all), second.view().crop(all), kPxPerRing, kMostRings));
-  const std::vector<ExpectedError> errors = choice_->errors();
+  choice_->add(spectrum::ring_sums(first.view().crop(all), second.view().crop(all)));
+  const std::vector<ExpectedError>& errors = choice_->errors();
   for (std::size_t i = 0; i < steps_.size(); ++i) steps_[i].expected = errors[i];
 }
 

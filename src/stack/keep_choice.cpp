@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "core/assert.h"
+#include "core/statistics.h"
 
 namespace lull::stack {
 
@@ -22,8 +23,7 @@ constexpr std::size_t kWorse = 2;      // stacks in a row
 // Squared correlation of the whole stack with the scene (Rosenthal & Henderson 2003).
 double wiener_weight(const spectrum::RingSums& ring) {
   const double norm = std::sqrt(ring.first * ring.second);
-  const double f = norm > 0 ? std::clamp(ring.cross / norm, 0.0, 1.0) : 0;
-  return 2 * f / (1 + f);
+  return norm > 0 ? reliability_of_whole(std::min(ring.cross / norm, 1.0)) : 0;
 }
 
 }  // namespace
@@ -35,9 +35,9 @@ KeepChoice::KeepChoice(Transfer first) : first_(std::move(first)) {}
 void KeepChoice::add(Rings halves) {
   LULL_ASSERT(stacks_.empty() || stacks_.front().size() == halves.size());
   stacks_.push_back(std::move(halves));
-  const std::vector<ExpectedError> all = errors();
-  const double last = all.back().total();
-  if (last < all[best_].total() || last >= 1) best_ = stacks_.size() - 1;
+  errors_ = expected_errors();
+  const double last = errors_.back().total();
+  if (last < errors_[best_].total() || last >= 1) best_ = stacks_.size() - 1;
 }
 
 // Beyond the frequencies at which both stacks have signal their ratio stays as it is.
@@ -55,8 +55,8 @@ std::vector<double> KeepChoice::transfer_of(std::size_t stack) const {
   return transfer;
 }
 
-std::vector<ExpectedError> KeepChoice::errors() const {
-  if (stacks_.empty()) return {};
+// Against the scene that the last stack shows, up to its resolution.
+std::vector<ExpectedError> KeepChoice::expected_errors() const {
   const Rings& last = stacks_.back();
   std::vector<double> scene = transfer_of(stacks_.size() - 1);
   double whole = 0;

@@ -37,7 +37,7 @@ class KeepChoice {
   void add(std::vector<spectrum::RingSums> halves);
 
   /// Of all stacks, in order, against the scene that the last one shows, up to its resolution.
-  [[nodiscard]] std::vector<ExpectedError> errors() const;
+  [[nodiscard]] const std::vector<ExpectedError>& errors() const { return errors_; }
 
   /// Was the last stack better than the best before it? Where no detail is seen it is.
   [[nodiscard]] bool last_is_best() const { return best_ + 1 == stacks_.size(); }
@@ -47,9 +47,11 @@ class KeepChoice {
 
  private:
   [[nodiscard]] std::vector<double> transfer_of(std::size_t stack) const;
+  [[nodiscard]] std::vector<ExpectedError> expected_errors() const;
 
   Transfer first_;
   std::vector<std::vector<spectrum::RingSums>> stacks_;
+  std::vector<ExpectedError> errors_;
   std::size_t best_ = 0;
 };
 

@@ -82,4 +82,11 @@ TEST_SUITE("core/statistics") {
     // 5/9 of the others are then nearer than the median deviation: 0.765 sigma instead of 0.674.
     CHECK(sigma_about(values, median(values)) / 3 < 1.25);
   }
+
+  TEST_CASE("a test twice as long: 0.5 becomes 2/3 (Spearman 1910, Brown 1910)") {
+    CHECK(std::abs(reliability_of_whole(0.5) - 2.0 / 3.0) < 1e-15);
+    CHECK(reliability_of_whole(1) == 1);
+    CHECK(reliability_of_whole(-0.3) == 0);
+    CHECK(std::isnan(reliability_of_whole(std::nan(""))));
+  }
 }
