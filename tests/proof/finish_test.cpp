@@ -134,4 +134,30 @@ TEST_SUITE("proof/finish") {
       CHECK(after.outer < stack.outer);
     }
   }
+
+  // 8 bit on a dark sky: the noise of the sky is a sixth of that of the disc. Taken for the noise
+  // of the frames, it leaves the picture 8 dB below what the best isotropic filter makes of it.
+  TEST_CASE("a cut disc on a dark sky comes near what the best isotropic filter makes of it") {
+    lab::Parameters p = lab::preset("real-disc-cut").parameters;
+    p.frames = 120;
+    p.seed = 7;
+    const TemporaryFolder folder;
+    (void)lab::simulate(p, folder.path(), Progress{});
+    const std::string finished = folder.file("out.fits");
+    const test::Run done = run_lull({"stack", folder.file(p.name + "." + p.container), "-o",
+                                     finished, "--keep", "75%", "--quiet"});
+    CAPTURE(done.errors);
+    REQUIRE(done.status == 0);
+    const judge::Verdict verdict =
+        judge::judge(files::read_picture(finished).picture,
+                     judge::read_truth(folder.file(p.name + ".truth.fits")));
+    double below = 0;
+    for (const judge::ChannelVerdict& channel : verdict.channels) {
+      const judge::Measures& measures = channel.without_distortion;
+      below += (measures.psnr_best_radial - measures.psnr) /
+               static_cast<double>(verdict.channels.size());
+    }
+    MESSAGE("dB below the best filter: " << below);
+    CHECK(below < 4);
+  }
 }

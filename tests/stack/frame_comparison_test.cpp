@@ -13,6 +13,7 @@
 #include <utility>
 #include <vector>
 
+#include "core/statistics.h"
 #include "spectrum/frc.h"
 #include "spectrum/radial_filter.h"
 #include "stack/stacker.h"
@@ -162,5 +163,47 @@ TEST_SUITE("stack/frame_comparison") {
       apart = std::max(apart, std::abs(wrong[k].mean_power / right[k].mean_power - 1));
     }
     CHECK(apart > 0.01);  // so the resolution matters here
+  }
+
+  // By hand: photon noise has a variance in proportion to the light. Measured where light is at
+  // least `lit`, it is that over the mean light of these pixels. As a mosaic's, since the noise of
+  // mono frames is corrected by their finest rings.
+  TEST_CASE("the noise of frames belongs to the light of the pixels that are lit") {
+    capture::FrameStore store(
+        std::make_unique<test::MemoryCapture>(test::capture_of(noisy_frames())), 1U << 28);
+    const survey::Survey survey = survey::survey_capture(store, {}, {});
+    const stack::Candidates candidates(survey, quality::parse_keep("100%"), "memory");
+    const std::size_t kept = candidates.count();
+    stack::FrameBatch batch(store, survey, candidates, std::size_t{1} << 26);
+    stack::Accumulator stacks(stack::warp_sampler(kSize), 1);
+    batch.load_each(kept, "test", {}, [&](stack::LoadedFrames&& loaded) {
+      stacks.add(std::move(loaded).at_tracked_shifts().weigh_equally().contributions(
+          stack::Channels::luminance));
+    });
+    const Box box = candidates.covered(kept, kSize);
+    const Plane mean = stacks.mean();
+    std::vector<float> light;
+    for (int y = box.y0; y < box.y1; ++y)
+      light.insert(light.end(), mean.row(y) + box.x0, mean.row(y) + box.x1);
+    const auto lit = static_cast<double>(quantile(light, 0.7));
+    const auto mean_from = [&light](double least) {
+      double sum = 0;
+      double count = 0;
+      for (const float value : light) {
+        if (value < static_cast<float>(least)) continue;
+        sum += static_cast<double>(value);
+        ++count;
+      }
+      return sum / count;
+    };
+    const auto noise_of = [&](double least) {
+      const auto rings = stack::compare_with_kept(stacks, batch, candidates, kept,
+                                                  {quality::TargetKind::field, 0, 0, least},
+                                                  capture::Colour::cfa, {});
+      return rings.at(6).frame_noise;
+    };
+    REQUIRE(mean_from(lit) > 1.1 * mean_from(0));
+    CHECK(noise_of(lit) / noise_of(0) ==
+          doctest::Approx(mean_from(0) / mean_from(lit)).epsilon(1e-6));
   }
 }
