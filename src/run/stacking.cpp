@@ -47,7 +47,7 @@ void add_frame_options(OptionTable<Stacking>& table) {
   table.push_back(parsed_option<Stacking>({.name = "--patch",
                                            .value = "auto|PX",
                                            .group = OptionGroup::registration,
-                                           .help = "Side of the patches, px",
+                                           .help = "Side of the patches that move on their own, px",
                                            .in_recipe = InRecipe::fixed},
                                           &Stacking::patch_px, parse_patch, print_patch));
   table.push_back(word_option<Stacking>(

@@ -28,7 +28,7 @@ constexpr double kDefaultPatchPx = 48;
 constexpr double kTypicalDetail = 0.28;  // cycles/px
 constexpr double kLeastPatchPx = 24;
 constexpr double kMostPatchPx = 128;
-// How steeply the power of shift fields falls, for patches of that side.
+// Length over which the power of shift fields falls by e, over the side of a patch: see ShiftPrior.
 constexpr double kDecayOverPatch = 4;
 
 double patch_for(const spectrum::FrcCurve& agreement) {

@@ -15,7 +15,7 @@ struct Reference {
   KnownFields fields;           ///< of its frames, by position
   KnownWeights weights;         ///< of its frames
   align::FieldOptions options;  ///< by which frames are registered against it
-  double patch_px = 0;          ///< side of the patches in which that is done
+  double patch_px = 0;          ///< side of the patches that move on their own
 
   [[nodiscard]] OutlierBounds bounds() const { return {picture.view(), valid.view()}; }
 };
@@ -23,7 +23,7 @@ struct Reference {
 /// Stacks the best frames by the shifts of tracking, then by fields measured against that stack,
 /// twice. In the end the mean field of frames from the whole capture is made zero, so that the
 /// reference keeps no frame's distortion.
-/// @param patch_px  side of the patches whose shift is measured; 0: chosen by the finest detail
+/// @param patch_px  side of the patches that move on their own; 0: chosen by the finest detail
 ///        that the halves of the first of these stacks share. Where that is coarse, by the pixels
 ///        or by noise, small patches follow noise more than motion (bench/DECISIONS.md).
 [[nodiscard]] Reference build_reference(FrameBatch& batch, const Candidates& candidates, Size size,

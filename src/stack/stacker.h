@@ -42,7 +42,7 @@ enum class Illustrations { of_the_run, none };
 
 struct StackOptions {
   quality::Keep keep = quality::KeepAuto{};
-  double patch_px = 0;  ///< side of the patches whose shift is measured; 0 = auto
+  double patch_px = 0;  ///< side of the patches that move on their own; 0 = auto
   Area area = Area::covered;
   Dispersion dispersion = Dispersion::measured_and_undone;
   Comparison comparison = Comparison::with_frames;
