@@ -1,17 +1,16 @@
 #include "stack/spectral_ratio.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <complex>
 #include <cstdint>
 #include <numbers>
-#include <numeric>
 #include <utility>
 
 #include "core/parallel.h"
 #include "spectrum/patch_grid.h"
 #include "spectrum/sampling.h"
+#include "spectrum/window_kernels.h"
 
 namespace lull::stack {
 
@@ -21,9 +20,10 @@ constexpr int kPatchSide = 128;
 constexpr std::size_t kRings = 32;  // from 0 to 0.5 cycles/px
 constexpr std::size_t kNoiseRings = 3;
 constexpr double kMostCorrection = 4;
-constexpr int kRounds = 2;           // of moving a patch
-constexpr double kRim = 0.125;       // of a patch
-constexpr double kTiltShare = 0.13;  // of the resolution: 0.12 of the cutoff
+constexpr std::size_t kManyPatches = 5;  // along an axis
+constexpr int kRounds = 2;               // of moving a patch
+constexpr double kRim = 0.125;           // of a patch
+constexpr double kTiltShare = 0.13;      // of the resolution: 0.12 of the cutoff
 // Of a mosaic's luminance: half way to where the mosaic carries its colours (Alleysson, Suesstrunk
 // & Herault 2005, IEEE Trans. Image Processing 14, 439). Beyond, frames show colour, not detail.
 constexpr double kFinestOfMosaic = 0.25;
@@ -35,6 +35,16 @@ double middle_of(std::size_t ring) {
 
 int side_for(int length) {
   return length <= kPatchSide ? spectrum::fast_length_below(length) : kPatchSide;
+}
+
+// Patches half a side apart, or a whole side where there are many: their number matters less than
+// that of the frames, since the air is the same for all patches of a moment.
+std::vector<int> starts(int from, int to, int side) {
+  const std::vector<int> all = spectrum::patch_starts(from, to, side);
+  if (all.size() < kManyPatches) return all;
+  std::vector<int> out;
+  for (std::size_t i = 0; i < all.size(); i += 2) out.push_back(all[i]);
+  return out;
 }
 
 std::complex<float> product(std::complex<float> a, std::complex<float> b) {
@@ -73,8 +83,9 @@ SpectralRatio::SpectralRatio(Box area, capture::Colour colour, PlaneView referen
       smoothed_(colour == capture::Colour::cfa),
       noise_shape_(noise_shape(colour)),
       tilt_(side_, kTiltShare * resolution) {
-  for (const int y : spectrum::patch_starts(area.y0, area.y1, side_.height_px)) {
-    for (const int x : spectrum::patch_starts(area.x0, area.x1, side_.width_px)) {
+  const std::vector<int> columns = starts(area.x0, area.x1, side_.width_px);
+  for (const int y : starts(area.y0, area.y1, side_.height_px)) {
+    for (const int x : columns) {
       Patch& patch = patches_.emplace_back();
       patch.place = {x, y};
       for (auto& sums : patch.light) sums.resize(bins_.count());
@@ -126,12 +137,10 @@ std::vector<double> SpectralRatio::noise_shape(capture::Colour colour) const {
 double SpectralRatio::light_in(const Plane& patch) const {
   double sum = 0;
   for (int y = 0; y < patch.height(); ++y) {
-    const float* row = patch.row(y);
-    std::array<float, 8> sums{};  // independent, so that additions overlap
-    for (std::size_t x = 0; x < across_.size(); ++x)
-      sums[x % sums.size()] += across_[x] * across_[x] * std::max(row[x], 0.0F);
+    float in_row = 0;
+    spectrum::kernels::squared_window_sum()(patch.row(y), across_.data(), patch.width(), &in_row);
     const auto w = static_cast<double>(down_[static_cast<std::size_t>(y)]);
-    sum += w * w * static_cast<double>(std::accumulate(sums.begin(), sums.end(), 0.0F));
+    sum += w * w * static_cast<double>(in_row);
   }
   return sum;
 }
