@@ -29,9 +29,10 @@ using Deviance = std::function<double(double core, double halo_share)>;
 /// @param resolution  of the stack, cycles/px.
 [[nodiscard]] Blur blur_of_stack(const std::vector<spectrum::RatioRing>& ratio, double resolution);
 
-/// The same where dark sky tells the halo. With the few and sharp frames that make a disc, the law
-/// of the cells is right within 5% and that of the coherence up to twice too high, so the
-/// logarithms are weighted 0.3 and 0.7; and h is 0.28 + 0.48 s of the cutoff, within 40%.
+/// The same where dark sky tells the halo. Few and sharp frames make most discs. In good and fair
+/// air the law of the cells is right within 3% for them, and that of the coherence 5 to 60% too
+/// high. So the logarithms are weighted 0.3 and 0.7; and h is 0.28 + 0.48 s of the cutoff, within
+/// 40%.
 /// @param sky  DarkSky::deviance().
 [[nodiscard]] Blur blur_of_disc(const std::vector<spectrum::RatioRing>& ratio, double resolution,
                                 const Deviance& sky);
