@@ -104,7 +104,7 @@ struct Restore {
     std::optional<DarkSky> sky;
     if (resolution > 0)
       sky = DarkSky::find(mean_of(canvas.channels).view(), wiener_weight(measured.frc), blur);
-    blur = sky ? blur_of_stack(measured.ratio, resolution, sky->deviance(blur.cutoff))
+    blur = sky ? blur_of_disc(measured.ratio, resolution, sky->deviance(blur.cutoff))
                : blur_of_field(measured.ratio, resolution);
     Restored out = undo(
         [&](double frequency) { return blur.transfer(frequency) * left_by_sampling(frequency); });
