@@ -1,6 +1,7 @@
 // Elements without markup in strings: whatever a file is called, it stays text.
 
 /** @typedef {Node | string | number | null | undefined | false} Child */
+/** @typedef {Child | Child[] | (Child | Child[])[]} Children */
 /**
  * @typedef {object} Props
  * @property {string} [class]
@@ -12,7 +13,7 @@
  * @template {keyof HTMLElementTagNameMap} K
  * @param {K} tag
  * @param {Props} [props]
- * @param {...(Child | Child[])} children
+ * @param {...Children} children
  * @returns {HTMLElementTagNameMap[K]}
  */
 export function h(tag, props = {}, ...children) {
@@ -37,10 +38,10 @@ export function attribute(element, name, value) {
 /**
  * Puts children in the place of what an element holds.
  * @param {Element} element
- * @param {...(Child | Child[])} children
+ * @param {...Children} children
  */
 export function fill(element, ...children) {
-  const nodes = children.flat().filter((child) => child !== null && child !== undefined && child !== false);
+  const nodes = children.flat(2).filter((child) => child !== null && child !== undefined && child !== false);
   element.replaceChildren(...nodes.map((child) => (typeof child === "object" ? child : String(child))));
 }
 

@@ -4,10 +4,13 @@ import { button, byId, fill, h } from "./dom.js";
 import { startEvents } from "./events.js";
 import { setCommonKeys, showKeys, startKeys } from "./keys.js";
 import { applyLight, lightChoice, setLight } from "./light.js";
+import { startQueueMark } from "./queue_mark.js";
 import { go, startRoutes } from "./route.js";
 import { desk } from "./state.js";
 import { openCapture } from "./capture.js";
 import { openFolder } from "./folder.js";
+import { openQueue } from "./queue.js";
+import { openStack } from "./stack.js";
 
 const gone = byId("gone", HTMLElement);
 
@@ -21,10 +24,11 @@ function showGone(is) {
 async function start() {
   applyLight();
   onAnswers(showGone);
-  fill(byId("tools", HTMLElement), lightChoice(), button("Keys", showKeys, { set: { "aria-keyshortcuts": "?" } }));
+  fill(byId("tools", HTMLElement), startQueueMark(), lightChoice(), button("Keys", showKeys, { set: { "aria-keyshortcuts": "?" } }));
   setCommonKeys([
     { keys: ["?"], words: "This list", act: showKeys },
     { keys: ["h"], words: "The folder", act: () => go("#/") },
+    { keys: ["j"], words: "The queue", act: () => go("#/queue") },
     { keys: ["d"], words: "Dark, light or red", act: nextLight },
   ]);
   startKeys();
@@ -32,7 +36,7 @@ async function start() {
     desk.now = await get("desk");
   } catch { /* the view says what is wrong */ }
   startRoutes(byId("main", HTMLElement), {
-    "": openFolder, look: openCapture,
+    "": openFolder, look: openCapture, stack: openStack, queue: openQueue,
   });
   startEvents(showGone);
 }

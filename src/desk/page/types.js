@@ -90,6 +90,7 @@
  * @property {number} total
  * @property {number} share
  * @property {number | null} left_s
+ * @property {number} [preview] grows when a new preview can be had; 0: none
  * @property {string | null} created_utc
  * @property {string | null} started_utc
  * @property {string | null} ended_utc
