@@ -13,6 +13,7 @@ import { choicesOf, keepChoices } from "./state.js";
 import { sunCaution, sunWords } from "./sun.js";
 import { tonePanel } from "./tone_panel.js";
 import { day } from "./words.js";
+import { zoomKey } from "./zoom_buttons.js";
 
 /** @typedef {import("./types.js").Survey} Survey */
 /** @typedef {import("./types.js").CaptureDetails} CaptureDetails */
@@ -69,7 +70,7 @@ export async function openCapture(place, [id], signal) {
     { keys: ["["], words: "A stretch begins here", act: out.begin },
     { keys: ["]"], words: "The stretch ends here", act: out.end },
     { keys: ["z"], words: "Undo what was left out", act: out.undo },
-    { keys: ["+", "-", "0", "1"], words: "Larger, smaller, whole, one pixel to one", act: (event) => look.view.stage.canvas.dispatchEvent(new KeyboardEvent("keydown", { key: event.key })) },
+    zoomKey(look.view.stage),
     { keys: ["Enter"], words: "Stack this capture", act: () => go(address("stack", id)) },
   ]);
   return { ...opened, close: () => { ranking.end(); look.end(); tones.end(); } };

@@ -6,6 +6,7 @@ import { Frames } from "./frames.js";
 import { Gaze } from "./gaze.js";
 import { Scrubber } from "./scrubber.js";
 import { number, percent } from "./words.js";
+import { zoomButtons } from "./zoom_buttons.js";
 
 /** @typedef {import("./types.js").Survey} Survey */
 /** @typedef {import("./types.js").Cells} Cells */
@@ -132,8 +133,7 @@ export function looker(capture, around) {
   const dotsButton = button("Sharp regions", () => flip("dots", dotsButton), { set: { "aria-pressed": "false" } });
   const patchButton = button("Patches", () => flip("patches", patchButton), { set: { "aria-pressed": "false" } });
   const tools = h("div", { class: "row" }, playButton, orders.element, besideButton, dotsButton, patchButton,
-    h("div", { class: "pair", set: { role: "group", "aria-label": "Zoom" } }, button("−", () => view.stage.zoom(0.8), { set: { "aria-label": "Smaller" } }),
-      button("+", () => view.stage.zoom(1.25), { set: { "aria-label": "Larger" } }), button("Whole", () => gaze.whole()), button("1:1", () => view.stage.toPixels(), { set: { "aria-label": "One pixel to one pixel" } })));
+    zoomButtons(view.stage));
   const stages = h("div", { class: "stages" }, h("figure", {}, view.stage.element, h("figcaption", { class: "small" }, "This frame")),
     h("figure", { set: { hidden: true } }, best.stage.element, h("figcaption", { class: "small" }, "The best frame")));
 

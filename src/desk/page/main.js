@@ -8,9 +8,12 @@ import { startQueueMark } from "./queue_mark.js";
 import { go, startRoutes } from "./route.js";
 import { desk } from "./state.js";
 import { openCapture } from "./capture.js";
+import { openExport } from "./export.js";
 import { openFolder } from "./folder.js";
+import { openLearn } from "./learn.js";
 import { openQueue } from "./queue.js";
 import { openStack } from "./stack.js";
+import { openTune } from "./tune.js";
 
 const gone = byId("gone", HTMLElement);
 
@@ -29,6 +32,7 @@ async function start() {
     { keys: ["?"], words: "This list", act: showKeys },
     { keys: ["h"], words: "The folder", act: () => go("#/") },
     { keys: ["j"], words: "The queue", act: () => go("#/queue") },
+    { keys: ["n"], words: "Next time: what to change", act: () => go("#/learn") },
     { keys: ["d"], words: "Dark, light or red", act: nextLight },
   ]);
   startKeys();
@@ -36,7 +40,7 @@ async function start() {
     desk.now = await get("desk");
   } catch { /* the view says what is wrong */ }
   startRoutes(byId("main", HTMLElement), {
-    "": openFolder, look: openCapture, stack: openStack, queue: openQueue,
+    "": openFolder, look: openCapture, stack: openStack, queue: openQueue, tune: openTune, export: openExport, learn: openLearn,
   });
   startEvents(showGone);
 }

@@ -112,6 +112,7 @@
  * @property {string} command
  * @property {ResultFile[]} files
  * @property {boolean} linear
+ * @property {string[]} [captures]
  * @property {Record<string, any>} recipe
  * @property {Record<string, any>} figures
  */
