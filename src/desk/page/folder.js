@@ -55,6 +55,7 @@ export async function openFolder(place, _rest, signal) {
   }, "Captures");
   const bar = h("div", { class: "marked row", set: { hidden: true } });
   const empty = h("div");
+  const troubles = h("div");
 
   const showMarked = () => {
     bar.hidden = marked.size === 0;
@@ -72,21 +73,22 @@ export async function openFolder(place, _rest, signal) {
     const all = counted(captures.length, "capture");
     const text = `${words.length > 0 ? `${found.length} of ${all}` : all}${complete ? "" : "; files are still being opened"}`;
     if (count.textContent !== text) count.textContent = text;
-    fill(empty, found.length === 0 && complete && nothing(words.length > 0));
+    fill(empty, found.length === 0 && complete && !unreadable && nothing(words.length > 0));
   };
   let complete = true;
+  let unreadable = false;
   const load = async () => {
     const [now, list] = await Promise.all([get("desk", signal), get("captures", signal)]);
     desk.now = /** @type {import("./types.js").Desk} */ (now);
-    const answer = /** @type {{complete: boolean, captures: Capture[]}} */ (list);
+    const answer = /** @type {{complete: boolean, problems?: import("./types.js").Trouble[], captures: Capture[]}} */ (list);
     const before = captures.length;
     captures = settled(captures, answer.captures);
     if (complete && before > 0 && captures.length > before) announce(`${counted(captures.length - before, "new capture")}`);
     complete = answer.complete;
     title.textContent = desk.now.folder.split("/").pop() || desk.now.folder;
-    const trouble = desk.now.folder_error;
-    if (trouble) fill(empty, h("p", { class: "caution" }, h("b", {}, trouble.what), " ", trouble.do));
-    else show();
+    fill(troubles, (answer.problems ?? []).map((trouble) => h("p", { class: "caution" }, h("b", {}, trouble.what), " ", trouble.do)));
+    unreadable = desk.now.folder_error !== null;
+    show();
   };
   await load();
 
@@ -95,7 +97,7 @@ export async function openFolder(place, _rest, signal) {
     on: { input: () => { kept.words = search.value; cards.current = 0; show(); }, keydown: (/** @type {KeyboardEvent} */ event) => { if (event.key === "ArrowDown" || event.key === "Enter") { event.preventDefault(); cards.focus(0); } } } });
   const sort = h("select", { set: { "aria-label": "Order of captures" }, on: { change: () => { kept.order = sort.value; show(); } } },
     Object.entries(orders).map(([value, { words }]) => h("option", { set: { value, selected: value === kept.order } }, words)));
-  fill(place, h("div", { class: "row apart" }, h("div", {}, title, count), h("div", { class: "row" }, search, sort)), empty, cards.element, bar);
+  fill(place, h("div", { class: "row apart" }, h("div", {}, title, count), h("div", { class: "row" }, search, sort)), troubles, empty, cards.element, bar);
   showMarked();
   show();
   setKeys([
