@@ -29,7 +29,7 @@ export function folderOf(samples) {
 
 /** Starts `lull desk` over a folder; the address has its key. */
 export async function startDesk(folder, ...options) {
-  const child = spawn(process.env.LULL, ["desk", folder, "--no-open", "--port", "0", ...options], { stdio: ["ignore", "pipe", "inherit"] });
+  const child = spawn(process.env.LULL, ["desk", folder, "--no-open", ...options], { stdio: ["ignore", "pipe", "inherit"] });
   const address = await new Promise((resolve, reject) => {
     let text = "";
     child.stdout.on("data", (part) => {
@@ -91,7 +91,7 @@ export async function opened(browser, desk, hash, options, use) {
   const context = await browser.newContext({ viewport: wide, ...more });
   const wrong = [];
   const watch = (page) => {
-    page.on("console", (message) => { if (["error", "warning"].includes(message.type()) && !allowed.test(message.text())) wrong.push(`console: ${message.text()}`); });
+    page.on("console", (message) => { if (message.type() === "error" && !allowed.test(message.text())) wrong.push(`console: ${message.text()}`); });
     page.on("pageerror", (error) => wrong.push(`error: ${error.message}`));
     page.on("request", (request) => { if (!request.url().startsWith(desk.base) && !request.url().startsWith("blob:")) wrong.push(`request: ${request.url()}`); });
   };
