@@ -13,6 +13,8 @@ namespace lull::desk {
 
 namespace {
 
+constexpr socket_t kListens = 0;
+
 Request request_of(const httplib::Request& from) {
   Request out;
   out.method = from.method == "POST"     ? Method::post
@@ -92,7 +94,10 @@ void fill_error(const httplib::Request& /*request*/, httplib::Response& to) {
 
 HttpEngine::HttpEngine(HttpServer::Answers answers, const ConnectionLimits& limits)
     : answers_(std::move(answers)) {
+  // The library sends answers part by part only while it has a socket that listens; it is not used.
+  svr_sock_ = kListens;
   set_payload_max_length(limits.body_bytes);
+  set_keep_alive_max_count(1000);  // browsers are told so
   set_pre_routing_handler([this](const httplib::Request& request, httplib::Response& to) {
     auto refused = answers_.gate(request_of(request));
     if (!refused) return HandlerResponse::Unhandled;

@@ -45,9 +45,9 @@ class HttpServer::Engine {
   ~Engine() {
     listener_.stop();
     if (acceptor_.joinable()) acceptor_.join();
-    std::unique_lock lock(guard_);
-    for (const int descriptor : open_) ::shutdown(descriptor, SHUT_RDWR);
-    ended_.wait(lock, [this] { return open_.empty(); });
+    std::unique_lock lock(open_->guard);
+    for (const int descriptor : open_->descriptors) ::shutdown(descriptor, SHUT_RDWR);
+    open_->ended.wait(lock, [this] { return open_->descriptors.empty(); });
   }
 
   Engine(const Engine&) = delete;
@@ -63,20 +63,37 @@ class HttpServer::Engine {
   }
 
  private:
+  /// One descriptor for each thread of a connection. The last of the threads may outlive the engine
+  /// by a few instructions, so it is shared.
+  struct Open {
+    std::mutex guard;
+    std::condition_variable ended;
+    std::set<int> descriptors;
+
+    void close(int descriptor) {
+      const std::scoped_lock lock(guard);
+      descriptors.erase(descriptor);
+      const Socket closed(descriptor);
+      ended.notify_all();
+    }
+  };
+
   void begin(Socket socket) {
     const int descriptor = socket.descriptor();
     {
-      const std::scoped_lock lock(guard_);
-      if (open_.size() >= kMostConnections) return refuse(socket);
-      open_.insert(descriptor);
+      const std::scoped_lock lock(open_->guard);
+      if (open_->descriptors.size() >= kMostConnections) return refuse(socket);
+      open_->descriptors.insert(descriptor);
     }
     try {
-      std::thread([this, descriptor] { serve(descriptor); }).detach();
+      std::thread([this, descriptor, open = open_] {
+        serve(descriptor);
+        open->close(descriptor);
+      }).detach();
       static_cast<void>(socket.release());
     } catch (const std::system_error&) {  // no thread to be had
       refuse(socket);
-      const std::scoped_lock lock(guard_);
-      open_.erase(descriptor);
+      open_->close(socket.release());
     }
   }
 
@@ -90,19 +107,13 @@ class HttpServer::Engine {
     while (connection.await_request() && http_->serve(connection)) {
     }
     connection.finish();
-    const std::scoped_lock lock(guard_);
-    open_.erase(descriptor);
-    const Socket closed(descriptor);
-    ended_.notify_all();
   }
 
   ConnectionLimits limits_;
   Listener listener_;
   std::unique_ptr<HttpEngine> http_;
   std::thread acceptor_;
-  std::mutex guard_;
-  std::condition_variable ended_;
-  std::set<int> open_;  ///< one for each thread of a connection
+  std::shared_ptr<Open> open_ = std::make_shared<Open>();
 };
 
 HttpServer::HttpServer(const std::string& address, int port)

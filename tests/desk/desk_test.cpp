@@ -39,7 +39,9 @@ TEST_SUITE("desk/desk") {
     CHECK(moon.at("error").is_null());
     CHECK(moon.at("health").is_null());
     CHECK(moon.at("surveyed") == false);
-    CHECK(served.listed("telephone.mp4").at("colour") == "yuv");
+    CHECK(served.listed("telephone.mp4").at("colour") ==
+          lull::capture::colour_name(
+              lull::capture::Capture::open(sample("telephone.mp4"))->info().colour));
     CHECK(served.client().get("/api/captures").json().at("captures").size() == 3);
     const Reply details = served.client().get(served.capture("ringed_faint.ser"));
     CHECK(details.json().at("container") == "ser");
@@ -164,6 +166,7 @@ TEST_SUITE("desk/desk") {
               served.client().key() + "\r\n\r\n");
     const std::string head = wire.read_until("the desk", 5s);
     CHECK(head.find("text/event-stream") != std::string::npos);
+    CHECK(head.find(": the desk\n\n") != std::string::npos);
     fs::copy_file(sample("granules.mkv"), served.folder() / "new.mkv");
     CHECK(wire.read_until("event: captures\ndata: {}\n\n", 8s).find("event: captures") !=
           std::string::npos);

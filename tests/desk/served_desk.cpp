@@ -26,7 +26,8 @@ nlohmann::json ServedDesk::listed(const std::string& name) const {
   const Reply reply = ask_until("/api/captures", [](const Reply& one) {
     return one.status == 200 && one.json().at("complete") == true;
   });
-  for (const auto& capture : reply.json().at("captures")) {
+  const nlohmann::json list = reply.json();
+  for (const auto& capture : list.at("captures")) {
     if (capture.at("name") == name) return capture;
   }
   return nullptr;
