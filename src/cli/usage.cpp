@@ -50,7 +50,7 @@ std::string explain_extra_words(const CLI::App& command) {
                        did_you_mean(name, option_names(command)));
   }
   return fmt::format(
-      "{} takes one capture; '{}' is one too many. Put a name with spaces in quotes.",
+      "{} takes one name here; '{}' is one too many. Put a name with spaces in quotes.",
       command.get_name(), extra.empty() ? std::string() : extra.front());
 }
 

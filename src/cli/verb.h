@@ -55,6 +55,18 @@ class Verb {
     std::string text;
   };
 
+  /// Sets what the command line gave of a table.
+  template <class Part>
+  void apply(const run::OptionTable<Part>& table, Part& part) const {
+    for (const run::Option<Part>& option : table) {
+      std::vector<std::string> values;
+      for (const Given& given : given_) {
+        if (option.facts.name == given.name) values.push_back(given.text);
+      }
+      if (!values.empty()) run::set_all(option, part, values);
+    }
+  }
+
   /// @throws UsageError for an option that the recipe holds.
   void check_recipe_alone() const;
 
@@ -135,17 +147,6 @@ class WorkingVerb : public Verb {
   }
 
  private:
-  template <class Part>
-  void apply(const run::OptionTable<Part>& table, Part& part) const {
-    for (const run::Option<Part>& option : table) {
-      std::vector<std::string> values;
-      for (const Given& given : given_) {
-        if (option.facts.name == given.name) values.push_back(given.text);
-      }
-      if (!values.empty()) run::set_all(option, part, values);
-    }
-  }
-
   const run::OptionTable<Request>& table_;
   run::OptionTable<run::Resources> resources_;
   run::OptionTable<Presentation> presentation_;

@@ -38,6 +38,22 @@ enum class Presence {
   any_number,
 };
 
+/// What an option takes, for forms.
+enum class OptionKind {
+  text,    ///< anything that its parser takes
+  choice,  ///< one of OptionFacts::choices
+  number,  ///< within OptionFacts::bounds
+  file,    ///< the name of a file or folder
+  on_off,
+};
+
+/// Bounds of a number, both of which are allowed, and its unit for messages.
+struct NumberRange {
+  double low = 0;
+  double high = 1;
+  std::string unit{};
+};
+
 /// One option of any request: all that help, manual pages, forms, recipes and headers need.
 struct OptionFacts {
   std::string name{};   ///< "--keep"; without dashes for what is given by its place
@@ -51,6 +67,10 @@ struct OptionFacts {
   std::string card_comment{};
   std::string short_name{};  ///< "-o"
   Presence presence = Presence::optional;
+  // Set by the kinds of run/option_kinds.h.
+  OptionKind kind = OptionKind::text;
+  std::vector<std::string> choices{};  ///< of OptionKind::choice
+  NumberRange bounds{};                ///< of OptionKind::number
 
   [[nodiscard]] bool by_place() const { return !name.starts_with('-'); }
 

@@ -14,13 +14,6 @@ namespace lull::run {
 /// A number that is the whole text; none where it is anything else, or not finite.
 [[nodiscard]] std::optional<double> number_in(const std::string& text);
 
-/// Bounds of a number, both of which are allowed, and its unit for messages.
-struct NumberRange {
-  double low = 0;
-  double high = 1;
-  std::string unit{};
-};
-
 /// @throws UsageError that names the option, the value and the range.
 [[nodiscard]] double number_within(const std::string& option, const std::string& text,
                                    const NumberRange& range);
@@ -62,6 +55,8 @@ template <class Request, class Value>
 [[nodiscard]] Option<Request> word_option(OptionFacts facts, Value Request::*member,
                                           Words<Value> words) {
   const std::string name = facts.name;
+  facts.kind = OptionKind::choice;
+  for (const auto& [value, word] : words) facts.choices.push_back(word);
   return {std::move(facts),
           [=](Request& request, const std::string& text) {
             request.*member = value_of_word(name, text, words);
@@ -73,6 +68,7 @@ template <class Request, class Value>
 template <class Request>
 [[nodiscard]] Option<Request> file_option(OptionFacts facts, std::string Request::*member) {
   const std::string name = facts.name;
+  facts.kind = OptionKind::file;
   return {
       std::move(facts),
       [=](Request& request, const std::string& text) { request.*member = file_name(name, text); },
@@ -92,6 +88,8 @@ template <class Request>
 [[nodiscard]] Option<Request> number_option(OptionFacts facts, double Request::*member,
                                             const NumberRange& range) {
   const std::string name = facts.name;
+  facts.kind = OptionKind::number;
+  facts.bounds = range;
   return {std::move(facts),
           [=](Request& request, const std::string& text) {
             request.*member = number_within(name, text, range);
@@ -104,6 +102,7 @@ template <class Request, class Value>
 [[nodiscard]] Option<Request> switch_option(OptionFacts facts, Value Request::*member, Value off,
                                             Value on) {
   const std::string name = facts.name;
+  facts.kind = OptionKind::on_off;
   return {std::move(facts),
           [=](Request& request, const std::string& text) {
             request.*member = value_of_word<Value>(name, text, {{on, "true"}, {off, "false"}});

@@ -1,0 +1,76 @@
+#include <array>
+#include <nlohmann/json.hpp>
+#include <string_view>
+#include <utility>
+
+#include "core/parallel.h"
+#include "desk/page_files.h"
+#include "desk/routes.h"
+#include "files/name_text.h"
+#include "run/object.h"
+
+namespace lull::desk {
+
+namespace {
+
+using nlohmann::json;
+
+std::string type_of(std::string_view name) {
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 6> kTypes = {
+      {{".html", "text/html; charset=utf-8"},
+       {".css", "text/css; charset=utf-8"},
+       {".js", "text/javascript; charset=utf-8"},
+       {".svg", "image/svg+xml"},
+       {".png", "image/png"},
+       {".json", "application/json"}}};
+  for (const auto& [ending, type] : kTypes) {
+    if (name.ends_with(ending)) return std::string(type);
+  }
+  return "application/octet-stream";
+}
+
+void add_page(Router& router, const PageFile& file) {
+  const auto answer = [&file](const Call&) {
+    Response out;
+    out.type = type_of(file.name);
+    out.body = *file.text;
+    return out;
+  };
+  router.add(Method::get, "/" + std::string(file.name), answer);
+  if (file.name == "index.html") router.add(Method::get, "/", answer);
+}
+
+json desk_json(Parts& parts) {
+  const auto list = parts.catalogue.list();
+  return {{"version", LULL_VERSION},
+          {"folder", files::name_text(parts.request.folder)},
+          {"folder_error", list.folder_problem ? to_json(*list.folder_problem) : json()},
+          {"results_folder", files::name_text(parts.request.results_folder())},
+          {"threads", thread_count()},
+          {"memory_bytes", parts.resources.memory_bytes},
+          {"sun_caution", run::sun_caution(run::Object::sun, {}, health::Kind::disc)},
+          {"sun_caution_seen", parts.sun_caution_seen.load()}};
+}
+
+Response events_response(Parts& parts) {
+  Response out;
+  out.type = "text/event-stream";
+  out.next_part = [stream = parts.events.open()] { return stream->next(); };
+  parts.catalogue.wake();
+  return out;
+}
+
+}  // namespace
+
+void add_desk_routes(Router& router, Parts& parts) {
+  for (const PageFile& file : kPageFiles) add_page(router, file);
+  router.add(Method::get, "/api/desk",
+             [&parts](const Call&) { return json_response(desk_json(parts)); });
+  router.add(Method::post, "/api/desk/sun-caution", [&parts](const Call&) {
+    parts.sun_caution_seen = true;
+    return json_response(desk_json(parts));
+  });
+  router.add(Method::get, "/api/events", [&parts](const Call&) { return events_response(parts); });
+}
+
+}  // namespace lull::desk

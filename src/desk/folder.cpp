@@ -1,0 +1,176 @@
+#include "desk/folder.h"
+
+#include <fmt/format.h>
+#include <sys/stat.h>
+
+#include <algorithm>
+#include <cctype>
+#include <map>
+#include <optional>
+#include <set>
+#include <system_error>
+#include <tuple>
+
+#include "desk/sequence_names.h"
+
+namespace lull::desk {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr int kMostDeep = 4;
+constexpr std::size_t kMostCaptures = 20'000;
+constexpr std::int64_t kFewestPictures = 3;  // fewer are not taken for a sequence
+
+std::string lower(std::string text) {
+  for (char& c : text) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  return text;
+}
+
+bool is_video(const fs::path& path) {
+  static const std::set<std::string> endings = {".ser", ".avi", ".mkv", ".mov", ".mp4",
+                                                ".m4v", ".nut", ".y4m", ".mts", ".mpg"};
+  return endings.contains(lower(path.extension().string()));
+}
+
+bool is_picture(const fs::path& path) {
+  static const std::set<std::string> endings = {".png", ".tif", ".tiff", ".fits", ".fit", ".fts"};
+  return endings.contains(lower(path.extension().string()));
+}
+
+struct FileFacts {
+  std::uintmax_t bytes = 0;
+  std::int64_t modified_s = 0;
+};
+
+// Of a plain file, links followed: reading a pipe or a device may never end.
+std::optional<FileFacts> plain_file(const fs::path& path) {
+  struct stat facts {};
+
+  if (::stat(path.c_str(), &facts) != 0 || !S_ISREG(facts.st_mode)) return std::nullopt;
+  return FileFacts{static_cast<std::uintmax_t>(facts.st_size), facts.st_mtim.tv_sec};
+}
+
+struct Sequence {
+  FoundCapture capture;
+  SequenceNumbers numbers;
+};
+
+/// By the texts before and after the number.
+using Sequences = std::map<std::pair<std::string, std::string>, Sequence>;
+
+class Search {
+ public:
+  Search(fs::path root, fs::path results) : root_(std::move(root)), results_(std::move(results)) {}
+
+  void look_into(const fs::path& below, int depth) {
+    std::error_code error;
+    Sequences sequences;
+    for (fs::directory_iterator entry(root_ / below, error), end; !error && entry != end;
+         entry.increment(error)) {
+      if (found_.captures.size() >= kMostCaptures) return too_many();
+      look_at(*entry, below, depth, sequences);
+    }
+    if (error) report(below, error);
+    for (auto& [texts, sequence] : sequences) {
+      if (sequence.capture.pictures < kFewestPictures) continue;
+      name(sequence.capture, below, sequence.numbers.pattern(texts.first, texts.second));
+      found_.captures.push_back(std::move(sequence.capture));
+    }
+  }
+
+  FolderContent content() && {
+    std::sort(found_.captures.begin(), found_.captures.end(), [](const auto& a, const auto& b) {
+      return std::tie(a.folder, a.name) < std::tie(b.folder, b.name);
+    });
+    return std::move(found_);
+  }
+
+ private:
+  void look_at(const fs::directory_entry& entry, const fs::path& below, int depth,
+               Sequences& sequences) {
+    const fs::path file = entry.path().filename();
+    if (file.string().starts_with('.')) return;
+    std::error_code ignored;
+    if (!entry.is_symlink(ignored) && entry.is_directory(ignored)) {
+      if (depth < kMostDeep && !fs::equivalent(entry.path(), results_, ignored))
+        look_into(below / file, depth + 1);
+      return;
+    }
+    if (!is_video(file) && !is_picture(file)) return;
+    const auto facts = plain_file(entry.path());
+    if (!facts) return;
+    if (entry.is_symlink(ignored) && !lies_within(entry.path(), root_)) return;
+    if (is_video(file) || is_fits_cube(entry.path())) {
+      FoundCapture capture;
+      name(capture, below, file.string());
+      capture.bytes = facts->bytes;
+      capture.modified_s = facts->modified_s;
+      found_.captures.push_back(std::move(capture));
+    } else if (const auto numbered = NumberedName::parse(file.string())) {
+      Sequence& sequence = sequences[{numbered->before, numbered->after}];
+      sequence.numbers.add(numbered->digits);
+      sequence.capture.bytes += facts->bytes;
+      sequence.capture.modified_s = std::max(sequence.capture.modified_s, facts->modified_s);
+      ++sequence.capture.pictures;
+    }
+  }
+
+  void name(FoundCapture& capture, const fs::path& below, const std::string& name) const {
+    capture.name = name;
+    capture.folder = below.generic_string();
+    capture.path = (root_ / below / name).string();
+    capture.id = id_of((below / name).generic_string());
+  }
+
+  void report(const fs::path& below, const std::error_code& error) {
+    const Problem problem(
+        422, fmt::format("{}: cannot be read: {}", (root_ / below).string(), error.message()),
+        "check that the disk is there and that you may read the folder");
+    if (below.empty()) throw problem;
+    found_.problems.push_back(problem);
+  }
+
+  void too_many() {
+    if (said_too_many_) return;
+    said_too_many_ = true;
+    found_.problems.emplace_back(422,
+                                 fmt::format("only the first {} captures are shown", kMostCaptures),
+                                 "start the desk in a folder below");
+  }
+
+  fs::path root_;
+  fs::path results_;
+  FolderContent found_;
+  bool said_too_many_ = false;
+};
+
+}  // namespace
+
+std::string id_of(const std::string& name) {
+  std::uint64_t hash = 0xcbf29ce484222325U;
+  for (const char c : name) {
+    hash ^= static_cast<unsigned char>(c);
+    hash *= 0x100000001b3U;
+  }
+  return fmt::format("{:016x}", hash);
+}
+
+bool lies_within(const fs::path& path, const fs::path& folder) {
+  std::error_code error;
+  const fs::path inner = fs::weakly_canonical(path, error);
+  if (error) return false;
+  const fs::path outer = fs::canonical(folder, error);
+  if (error) return false;
+  const auto [end, rest] = std::mismatch(outer.begin(), outer.end(), inner.begin(), inner.end());
+  return end == outer.end() && rest != inner.end();
+}
+
+FolderContent captures_in(const fs::path& folder, const fs::path& results) {
+  Search search(folder, results);
+  search.look_into({}, 0);
+  return std::move(search).content();
+}
+
+}  // namespace lull::desk

@@ -1,0 +1,41 @@
+// What is tuned of a result: its options with steps back, and variants that were kept.
+import { Steps } from "./history.js";
+
+/** @typedef {import("./types.js").Chosen} Chosen */
+/** @typedef {import("./types.js").Option} Option */
+/** @typedef {{name: string, options: Chosen}} Variant */
+
+/** Options of the recipe that are not as proposed. @param {Record<string, any>} recipe @param {Option[]} options @returns {Chosen} */
+export function chosenIn(recipe, options) {
+  const kept = recipe.options ?? {};
+  /** @type {Chosen} */
+  const out = {};
+  for (const { name, default: usual, kind } of options) {
+    const value = kept[name.replace(/^-+/, "").replaceAll("-", "_")];
+    if (value === undefined || value === null || value === "" || value === false || String(value) === String(usual)) continue;
+    if (kind === "number" && (Number(value) === Number(usual ?? 0))) continue;
+    out[name] = value;
+  }
+  return out;
+}
+
+const prefix = "lull.tune.";
+
+/** @param {string} result id @param {Chosen} first */
+export function tuneState(result, first) {
+  /** @type {{options: Chosen, variants: Variant[]}} */
+  let kept = { options: first, variants: [] };
+  try {
+    const found = JSON.parse(localStorage.getItem(prefix + result) ?? "null");
+    if (found && typeof found.options === "object" && Array.isArray(found.variants)) kept = found;
+  } catch { /* what was kept cannot be read: begin anew */ }
+  const steps = new Steps(kept.options);
+  const { variants } = kept;
+  const keep = () => {
+    try { localStorage.setItem(prefix + result, JSON.stringify({ options: steps.now, variants })); } catch { /* lasts as long as the page */ }
+  };
+  return { steps, variants, first, keep };
+}
+
+/** The options a result is exported with, as they were tuned here. @param {string} result id @param {Chosen} first @returns {Chosen} */
+export const tunedOptions = (result, first) => tuneState(result, first).steps.now;

@@ -1,0 +1,122 @@
+#include <array>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <utility>
+
+#include "desk/option_json.h"
+#include "desk/parameters.h"
+#include "desk/result_index.h"
+#include "desk/result_names.h"
+#include "desk/routes.h"
+#include "files/name_text.h"
+#include "run/finish_outcome.h"
+#include "run/repeat_command.h"
+#include "run/stack_outcome.h"
+
+namespace lull::desk {
+
+namespace {
+
+namespace fs = std::filesystem;
+using nlohmann::json;
+
+json summary_json(Parts& parts, const Result& result, const std::vector<Result>& all) {
+  json out = result_name_json(result);
+  out["verb"] = result.verb;
+  out["modified"] = time_json(result.modified_s);
+  out["linear"] = !result.linear().empty();
+  out["captures"] = captures_of(result, all, parts.request.folder);
+  return out;
+}
+
+std::string command_of(const ResultIndex& index, const Result& result) {
+  const std::string recipe = (index.folder() / result.recipe_file).string();
+  const std::string output = (index.folder() / result.picture).string();
+  if (result.verb == "stack") {
+    run::StackRequest request = run::stack_request_of_recipe(recipe);
+    request.output = output;
+    return run::repeat_command("stack", run::stack_options(), request);
+  }
+  run::FinishRequest request = run::finish_request_of_recipe(recipe);
+  request.input = result.inputs.empty() ? "" : result.inputs.front();
+  request.output = output;
+  return run::repeat_command("finish", run::finish_options(), request);
+}
+
+json details_json(Parts& parts, const std::string& id) {
+  const std::vector<Result> all = parts.results.results();
+  const Result result = parts.results.result(id);
+  json out = summary_json(parts, result, all);
+  json files = json::array();
+  for (const ResultFile& file : result.files) {
+    files.push_back(
+        {{"name", files::name_text(file.name)}, {"bytes", file.bytes}, {"kind", file.kind}});
+  }
+  const json recipe = parts.results.recipe(result);
+  out["files"] = std::move(files);
+  out["recipe"] = recipe.value("options", json::object());
+  out["figures"] = recipe.value("figures", json::object());
+  out["command"] = command_of(parts.results, result);
+  return out;
+}
+
+std::string type_of(const std::string& name) {
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 9> kTypes = {
+      {{".tif", "image/tiff"},
+       {".tiff", "image/tiff"},
+       {".png", "image/png"},
+       {".jpg", "image/jpeg"},
+       {".jpeg", "image/jpeg"},
+       {".fits", "application/fits"},
+       {".fit", "application/fits"},
+       {".json", "application/json"},
+       {".html", "text/html; charset=utf-8"}}};
+  for (const auto& [ending, type] : kTypes) {
+    if (name.ends_with(ending)) return std::string(type);
+  }
+  return "application/octet-stream";
+}
+
+Response file_response(Parts& parts, const Call& call) {
+  const Result result = parts.results.result(call.part("id"));
+  const std::string name = files::name_of_text(call.part("name"));
+  Response out;
+  out.file = parts.results.path_of(result, name).string();
+  out.type = type_of(name);
+  // A report has its scripts in itself. It is opened as if it came from nowhere, so that these
+  // reach nothing of the desk.
+  if (name.ends_with(".html")) {
+    out.headers.emplace_back("Content-Security-Policy",
+                             "sandbox allow-scripts; default-src 'none'; script-src "
+                             "'unsafe-inline'; style-src 'unsafe-inline'; img-src data:");
+  }
+  return out;
+}
+
+json options_of(const std::string& verb) {
+  if (verb == "stack") return options_json(run::stack_options());
+  if (verb == "finish") return options_json(run::finish_options());
+  return options_json(run::rank_options());
+}
+
+}  // namespace
+
+void add_result_routes(Router& router, Parts& parts) {
+  router.add(Method::get, "/api/results", [&parts](const Call&) {
+    const std::vector<Result> all = parts.results.results();
+    json results = json::array();
+    for (const Result& result : all) results.push_back(summary_json(parts, result, all));
+    return json_response({{"results", std::move(results)}});
+  });
+  router.add(Method::get, "/api/options", [](const Call& call) {
+    const std::string verb = word(call.request.parameters, "verb", {"stack", "finish", "rank"});
+    return json_response({{"verb", verb}, {"options", options_of(verb)}});
+  });
+  router.add(Method::get, "/api/results/{id}", [&parts](const Call& call) {
+    return json_response(details_json(parts, call.part("id")));
+  });
+  router.add(Method::get, "/api/results/{id}/file/{name}",
+             [&parts](const Call& call) { return file_response(parts, call); });
+}
+
+}  // namespace lull::desk

@@ -1,0 +1,30 @@
+#pragma once
+
+#include "desk/parts.h"
+#include "desk/router.h"
+
+/// What each address of the interface does: src/docs/desk-api.md. The parts outlive the router.
+namespace lull::desk {
+
+/// The pages, /api/desk and /api/events.
+void add_desk_routes(Router& router, Parts& parts);
+
+/// /api/captures and those below it, but for the frames and the survey.
+void add_capture_routes(Router& router, Parts& parts);
+
+/// /api/captures/{id}/thumbnail and /frames.
+void add_frame_routes(Router& router, Parts& parts);
+
+/// /api/captures/{id}/survey
+void add_survey_routes(Router& router, Parts& parts);
+
+/// /api/jobs
+void add_job_routes(Router& router, Parts& parts);
+
+/// /api/results, and /api/options.
+void add_result_routes(Router& router, Parts& parts);
+
+/// Tells the pages, and keeps the record of jobs.
+void job_changed(Parts& parts, const Job& job);
+
+}  // namespace lull::desk

@@ -1,0 +1,88 @@
+// Every view of the desk in its three lights and three widths: it loads without errors or requests
+// elsewhere, fits the width, and passes axe-core (WCAG 2.2 A, AA).
+import assert from "node:assert/strict";
+import fs from "node:fs";
+import path from "node:path";
+import { after, before, describe, test } from "node:test";
+import { folderOf, middle, opened, phone, pixels, startBrowser, startDesk, violations, wide } from "./support.mjs";
+
+// A name that closes tags and scripts.
+const hostile = "x'\"><img src=x onerror=window.owned=1>.mkv";
+
+let desk;
+let browser;
+let hashes;
+
+before(async () => {
+  const folder = folderOf({ "ground.mkv": "highland.mkv", "belts.nut": "belts_mosaic.nut", [hostile]: "granules_dark.mkv", "broken.ser": "README.md" });
+  desk = await startDesk(folder);
+  const ground = await desk.capture("ground.mkv");
+  const job = await desk.done({ verb: "stack", captures: [ground.id], options: { "--keep": "30%" } });
+  assert.equal(job.state, "done", JSON.stringify(job.error));
+  const [result] = job.results;
+  await desk.ask("desk/sun-caution", {});
+  hashes = { folder: "#/", look: `#/look/${ground.id}`, stack: `#/stack/${ground.id}`, queue: "#/queue", tune: `#/tune/${result.id}`, export: `#/export/${result.id}`, learn: "#/learn" };
+  browser = await startBrowser();
+});
+
+after(async () => {
+  await browser?.close();
+  await desk?.stop();
+  if (desk) fs.rmSync(desk.folder, { recursive: true });
+});
+
+/** Until what the view asks for has come. */
+async function settled(page) {
+  await page.waitForSelector("main h1");
+  await page.waitForFunction(() => !document.querySelector(".frame-line:empty"));
+  await page.waitForTimeout(700);
+}
+
+describe("every view", () => {
+  for (const light of ["dark", "light", "red"]) {
+    for (const viewport of [wide, middle, phone]) {
+      test(`${light}, ${viewport.width} px wide`, async () => {
+        for (const [name, hash] of Object.entries(hashes)) {
+          await opened(browser, desk, hash, { light, viewport }, async (page) => {
+            await settled(page);
+            assert.ok(await page.evaluate(() => document.documentElement.scrollWidth) <= viewport.width, `${name} is too wide`);
+            assert.deepEqual(await violations(page), [], name);
+            if (process.env.SHOTS) await page.screenshot({ path: path.join(process.env.SHOTS, `${name}_${light}_${viewport.width}.png`) });
+          });
+        }
+      });
+    }
+  }
+
+  // 380 nm to 590 nm spoil eyes that are used to the dark: common practice, no source. The page has neither green nor blue.
+  test("red light shows neither green nor blue, and shows the pictures", async () => {
+    for (const name of ["folder", "look", "tune"]) {
+      await opened(browser, desk, hashes[name], { light: "red" }, async (page) => {
+        await settled(page);
+        const { most, bright } = await pixels(page);
+        assert.ok(most[1] <= 2 && most[2] <= 2, `${name}: ${most}`);
+        assert.ok(most[0] > 200 && bright > 0.02, `${name}: ${most} ${bright}`);
+      });
+    }
+  });
+
+  test("names that attack are shown as they are, and do nothing", async () => {
+    await opened(browser, desk, "#/", {}, async (page) => {
+      await page.getByRole("link", { name: hostile, exact: true }).click();
+      await page.getByRole("heading", { name: hostile, level: 1 }).waitFor();
+      assert.equal(await page.evaluate(() => window.owned), undefined);
+    });
+  });
+
+  test("what is not there, or cannot be read, is said in words", async () => {
+    await opened(browser, desk, "#/look/nothing", { allowed: /404/ }, async (page) => {
+      await page.getByText("It may have been moved or deleted.").waitFor();
+      await page.getByRole("link", { name: "To the folder" }).click();
+      const broken = page.getByRole("link", { name: "broken.ser" });
+      if (await broken.count() > 0) {
+        await broken.click();
+        await page.locator(".caution b").waitFor();
+      }
+    });
+  });
+});
