@@ -10,6 +10,7 @@ namespace lull::bench {
 struct Settings {
   bool smoke = false;    ///< one short round of everything
   bool targets = false;  ///< whole runs against what was asked of them
+  bool guard = false;    ///< fails where a stack is far slower than it was
   bool memory = false;   ///< peak memory of 1,000 and 10,000 frames, instead of times
   std::string folder;    ///< for the clips
   std::string against;   ///< another build of lull to compare with, empty = none
@@ -37,6 +38,10 @@ void run_memory(const Settings& settings);
 
 /// Whole runs against their targets: ratios to decoding, start, threads and memory.
 void run_targets(const Settings& settings);
+
+/// A default stack against ranking, in processor time. @throws std::runtime_error where it takes
+/// twice as long as it did.
+void run_guard(const Settings& settings);
 
 [[nodiscard]] std::vector<std::string> rank_command(const std::string& clip);
 

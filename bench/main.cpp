@@ -1,5 +1,5 @@
-// lull-bench [--smoke] [--targets | --memory | --against LULL]: speed as ratios to a reference in
-// the same run, or to another build by turns, and peak memory.
+// lull-bench [--smoke] [--targets | --guard | --memory | --against LULL]: speed as ratios to a
+// reference in the same run, or to another build by turns, and peak memory.
 #include <fmt/format.h>
 #include <stdlib.h>  // NOLINT(modernize-deprecated-headers): mkdtemp
 
@@ -36,13 +36,15 @@ int main(int argc, char** argv) {
       settings.memory = true;
     } else if (word == "--targets") {
       settings.targets = true;
+    } else if (word == "--guard") {
+      settings.guard = true;
     } else if (word == "--against" && i + 1 < argc) {
       settings.against = argv[++i];
     } else {
-      fmt::print(
-          stderr,
-          "lull-bench: unknown option {}; valid: --smoke, --targets, --memory, --against LULL\n",
-          word);
+      fmt::print(stderr,
+                 "lull-bench: unknown option {}; valid: --smoke, --targets, --guard, --memory, "
+                 "--against LULL\n",
+                 word);
       return 2;
     }
   }
@@ -54,6 +56,8 @@ int main(int argc, char** argv) {
     fmt::print("Lull {}, {} threads\n", LULL_VERSION, lull::thread_count());
     if (!settings.against.empty()) {
       lull::bench::run_against(settings);
+    } else if (settings.guard) {
+      lull::bench::run_guard(settings);
     } else if (settings.targets) {
       lull::bench::run_targets(settings);
     } else if (settings.memory) {

@@ -2,6 +2,7 @@
 
 #include <filesystem>
 #include <functional>
+#include <stdexcept>
 
 #include "bench.h"
 #include "child_run.h"
@@ -91,7 +92,21 @@ void run_large(const Settings& settings) {
   std::filesystem::remove(clip);
 }
 
+// Twice what was measured: the processor time of both grows alike on a busy machine.
+constexpr double kMostOverRank = 60;
+constexpr int kGuardFrames = 200;
+
 }  // namespace
+
+void run_guard(const Settings& settings) {
+  const std::string clip = settings.folder + "/raw.avi";
+  write_clip(clip, kGuardFrames);
+  const double rank = of_the_processor(run(rank_command(clip)));
+  const double whole = of_the_processor(run(whole_command(settings, clip)));
+  fmt::print("stack takes {:.1f} times the processor time of rank, {} frames; at most {:g}\n",
+             whole / rank, kGuardFrames, kMostOverRank);
+  if (whole > kMostOverRank * rank) throw std::runtime_error("stack is far slower than it was");
+}
 
 void run_targets(const Settings& settings) {
   fmt::print("Targets, by turns, medians of five; two threads\n");
