@@ -57,8 +57,6 @@
  * @property {number} rows
  * @property {number[]} sharpness
  * @property {string} measure
- * @property {number} patch_px
- * @property {{x: number, y: number, sharpness: number}[]} patches
  */
 /**
  * @typedef {object} Option
