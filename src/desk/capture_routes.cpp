@@ -1,5 +1,7 @@
+#include <map>
 #include <nlohmann/json.hpp>
 
+#include "desk/result_index.h"
 #include "desk/routes.h"
 #include "files/name_text.h"
 #include "health/shape.h"
@@ -67,11 +69,31 @@ json capture_json(const ListedCapture& capture, const SurveyOfCapture* survey) {
   return out;
 }
 
+// Results of a capture, by its id.
+std::multimap<std::string, json> results_by_capture(Parts& parts) {
+  std::multimap<std::string, json> out;
+  const std::vector<Result> all = parts.results.results();
+  for (const Result& result : all) {
+    for (const std::string& capture : captures_of(result, all, parts.request.folder))
+      out.emplace(capture, result_name_json(result));
+  }
+  return out;
+}
+
+json with_results(json capture, const std::multimap<std::string, json>& results) {
+  const auto [begin, end] = results.equal_range(capture.at("id").get<std::string>());
+  for (auto one = begin; one != end; ++one) capture["results"].push_back(one->second);
+  return capture;
+}
+
 json list_json(Parts& parts) {
   const Catalogue::List list = parts.catalogue.list();
+  const auto results = results_by_capture(parts);
   json captures = json::array();
-  for (const ListedCapture& capture : list.captures)
-    captures.push_back(capture_json(capture, parts.surveys.find(capture.found).get()));
+  for (const ListedCapture& capture : list.captures) {
+    captures.push_back(
+        with_results(capture_json(capture, parts.surveys.find(capture.found).get()), results));
+  }
   json problems = json::array();
   if (list.folder_problem) problems.push_back(to_json(*list.folder_problem));
   for (const Problem& problem : list.problems) problems.push_back(to_json(problem));
@@ -81,7 +103,7 @@ json list_json(Parts& parts) {
 json details_json(Parts& parts, const std::string& id) {
   const ListedCapture capture = parts.catalogue.capture(id);
   const auto survey = parts.surveys.find(capture.found);
-  json out = capture_json(capture, survey.get());
+  json out = with_results(capture_json(capture, survey.get()), results_by_capture(parts));
   out["notes"] = capture.info->notes;
   out["inspect"] = survey && survey->inspect ? run::to_json(*survey->inspect) : json();
   return out;

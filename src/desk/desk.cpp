@@ -19,7 +19,12 @@ Parts::Parts(DeskRequest wanted, const run::Resources& machine)
       resources(machine),
       catalogue({request.folder, request.results_folder()}, machine, events),
       frames(machine),
-      jobs(machine, [this](const Job& job) { publish_job(events, job); }) {}
+      results(request.results_folder()),
+      record(request.results_folder()),
+      jobs(machine, [this](const Job& job) { job_changed(*this, job); }) {
+  for (const Job& job : record.take_over()) jobs.add_interrupted(job.facts, job.created_s);
+  record.write(jobs.jobs());
+}
 
 class Desk::Works {
  public:
@@ -31,12 +36,16 @@ class Desk::Works {
     add_frame_routes(router_, parts_);
     add_survey_routes(router_, parts_);
     add_job_routes(router_, parts_);
+    add_result_routes(router_, parts_);
     server_.start({[this](const Request& asked) { return access_->check(asked); },
                    [this](const Request& asked) { return router_.answer(asked); }});
   }
 
-  // Streams of events would wait for news otherwise.
-  ~Works() { parts_.events.close(); }
+  // Streams of events would wait for news otherwise. Jobs that are cancelled now stay listed.
+  ~Works() {
+    parts_.events.close();
+    parts_.record.close();
+  }
 
   Works(const Works&) = delete;
   Works& operator=(const Works&) = delete;

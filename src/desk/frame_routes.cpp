@@ -7,6 +7,7 @@
 #include "desk/frame_picture.h"
 #include "desk/parameters.h"
 #include "desk/routes.h"
+#include "desk/sample_response.h"
 #include "files/bitmap.h"
 #include "report/tone.h"
 #include "survey/observer.h"
@@ -20,7 +21,6 @@ using nlohmann::json;
 constexpr int kThumbnailPx = 320;
 constexpr int kThumbnailQuality = 85;
 constexpr int kJpegQuality = 92;
-constexpr std::int64_t kMostSamples = 64'000'000;  // of one answer
 constexpr std::int64_t kWidestPx = 1 << 20;
 
 std::string bytes_of(const std::vector<std::byte>& bytes) {
@@ -48,12 +48,6 @@ Look look_of(const Parameters& parameters, Size size) {
   return look;
 }
 
-void check_samples(std::int64_t pixels, std::size_t channels) {
-  if (pixels * static_cast<std::int64_t>(channels) <= kMostSamples) return;
-  throw Problem(400, fmt::format("{} pixels are too many for one answer", pixels),
-                "give a smaller area with crop, or a width");
-}
-
 finish::Levels levels_of(const Parameters& parameters, OpenedCapture& capture) {
   const auto black = number(parameters, "black");
   const auto white = number(parameters, "white");
@@ -64,39 +58,18 @@ finish::Levels levels_of(const Parameters& parameters, OpenedCapture& capture) {
   return levels;
 }
 
-void add_size(Response& out, Size size, std::size_t channels) {
-  out.type = "application/octet-stream";
-  out.headers.emplace_back("X-Width", std::to_string(size.width_px));
-  out.headers.emplace_back("X-Height", std::to_string(size.height_px));
-  out.headers.emplace_back("X-Channels", std::to_string(channels));
-}
-
 Response recorded(const capture::Frame& frame, const capture::CaptureInfo& info,
                   const Parameters& parameters) {
   const Box box = look_of(parameters, frame.size()).box;
   const auto channels = static_cast<std::size_t>(frame.plane_count);
   const Size size = {box.width_px(), box.height_px()};
-  check_samples(size.area_px(), channels);
+  check_samples(size, channels);
   Response out;
   out.body = recorded_bytes(frame, box);
   add_size(out, size, channels);
   out.headers.emplace_back("X-Bits", std::to_string(info.bits.used));
   out.headers.emplace_back("X-Cfa",
                            capture::cfa_name(capture::moved_cfa(info.cfa, box.x0, box.y0)));
-  return out;
-}
-
-Response samples(const files::Picture& picture, int reduction, const finish::Levels& levels) {
-  Response out;
-  out.body = sample_bytes(picture.view(), {0, 1});
-  add_size(out, picture.size(), picture.channels.size());
-  out.headers.insert(out.headers.end(),
-                     {{"X-Black", "0"},
-                      {"X-White", "1"},
-                      {"X-Show-Black", fmt::format("{}", levels.shown_as_black())},
-                      {"X-Show-White", fmt::format("{}", levels.white)},
-                      {"X-Transfer", "linear"},
-                      {"X-Reduction", std::to_string(reduction)}});
   return out;
 }
 
@@ -111,10 +84,12 @@ Response frame_response(Parts& parts, const Call& call) {
   const capture::Frame frame = capture->frame(index);
   if (format == "recorded") return recorded(frame, capture->info(), parameters);
   const Look look = look_of(parameters, frame.size());
-  check_samples(Size{look.box.width_px(), look.box.height_px()}.area_px(), 3);
+  check_samples({look.box.width_px(), look.box.height_px()}, 3);
   const files::Picture picture =
       reduced(light_of(frame, capture->info(), look.box), look.reduction);
-  if (format == "samples") return samples(picture, look.reduction, capture->levels());
+  if (format == "samples")
+    return sample_response(picture.view(),
+                           {.levels = capture->levels(), .reduction = look.reduction});
   const files::Bitmap bitmap =
       report::toned(picture.view(), levels_of(parameters, *capture), files::Transfer::linear, 1);
   if (format == "jpeg") return jpeg(bitmap, kJpegQuality);

@@ -34,6 +34,13 @@ struct Response {
   std::string file;  ///< instead of a body: sent from the disk, part by part
 };
 
+/// What answers requests. Any thread.
+struct Answers {
+  /// Before the body of a request is read: an answer that ends it, or none.
+  std::function<std::optional<Response>(const Request&)> gate;
+  std::function<Response(const Request&)> answer;  ///< may throw
+};
+
 [[nodiscard]] Response json_response(const nlohmann::json& json, int status = 200);
 
 /// The exception as {"error": ...}.

@@ -92,7 +92,7 @@ void fill_error(const httplib::Request& /*request*/, httplib::Response& to) {
 
 }  // namespace
 
-HttpEngine::HttpEngine(HttpServer::Answers answers, const ConnectionLimits& limits)
+HttpEngine::HttpEngine(Answers answers, const ConnectionLimits& limits)
     : answers_(std::move(answers)) {
   // The library sends answers part by part only while it has a socket that listens; it is not used.
   svr_sock_ = kListens;

@@ -3,7 +3,7 @@
 #include <httplib.h>
 
 #include "desk/connection.h"
-#include "desk/http_server.h"
+#include "desk/http.h"
 
 namespace lull::desk {
 
@@ -11,13 +11,13 @@ namespace lull::desk {
 /// and writes one answer. Any thread.
 class HttpEngine : private httplib::Server {
  public:
-  HttpEngine(HttpServer::Answers answers, const ConnectionLimits& limits);
+  HttpEngine(Answers answers, const ConnectionLimits& limits);
 
   /// @return whether another request may follow on the connection.
   [[nodiscard]] bool serve(Connection& connection);
 
  private:
-  HttpServer::Answers answers_;
+  Answers answers_;
 };
 
 }  // namespace lull::desk

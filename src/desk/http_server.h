@@ -15,12 +15,6 @@ class HttpServer {
  public:
   static constexpr std::size_t kMostConnections = 256;  ///< more are answered with 503
 
-  struct Answers {
-    /// Before the body of a request is read: an answer that ends it, or none. Any thread.
-    std::function<std::optional<Response>(const Request&)> gate;
-    std::function<Response(const Request&)> answer;  ///< may throw; any thread
-  };
-
   /// Listens from here on: connections wait for start(). @throws as Listener does.
   HttpServer(const std::string& address, int port);
 

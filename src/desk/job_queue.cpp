@@ -65,7 +65,7 @@ Job JobQueue::add(JobFacts facts, JobWork work) {
   return job;
 }
 
-Job JobQueue::add_interrupted(JobFacts facts, std::int64_t created_s) {
+void JobQueue::add_interrupted(JobFacts facts, std::int64_t created_s) {
   const std::scoped_lock lock(guard_);
   Entry entry;
   entry.job.id = next_id_++;
@@ -74,7 +74,6 @@ Job JobQueue::add_interrupted(JobFacts facts, std::int64_t created_s) {
   entry.job.created_s = created_s;
   entries_.push_back(std::move(entry));
   forget_oldest();
-  return entries_.back().job;
 }
 
 void JobQueue::forget_oldest() {

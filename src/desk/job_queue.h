@@ -35,7 +35,7 @@ class JobQueue {
   Job add(JobFacts facts, JobWork work);
 
   /// One that an earlier desk left behind.
-  Job add_interrupted(JobFacts facts, std::int64_t created_s);
+  void add_interrupted(JobFacts facts, std::int64_t created_s);
 
   /// The newest first.
   [[nodiscard]] std::vector<Job> jobs() const;

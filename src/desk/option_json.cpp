@@ -77,9 +77,8 @@ std::vector<std::string> words_in(const std::string& value) {
   std::vector<std::string> out;
   std::istringstream parts(value);
   for (std::string part; std::getline(parts, part, '|');) {
-    const bool is_word =
-        std::all_of(part.begin(), part.end(),
-                    [](unsigned char c) { return std::islower(c) != 0 || c == '-'; });
+    const bool is_word = std::all_of(
+        part.begin(), part.end(), [](unsigned char c) { return std::islower(c) != 0 || c == '-'; });
     if (is_word && !part.empty()) out.push_back(part);
   }
   return out;

@@ -14,8 +14,7 @@ namespace lull::desk {
 template <class Request>
 [[nodiscard]] nlohmann::json options_json(const run::OptionTable<Request>& table) {
   nlohmann::json out = nlohmann::json::array();
-  for (const auto& option : table)
-    out.push_back(option_json(option.facts, option.get(Request{})));
+  for (const auto& option : table) out.push_back(option_json(option.facts, option.get(Request{})));
   return out;
 }
 

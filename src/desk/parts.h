@@ -10,7 +10,10 @@
 #include "desk/desk_request.h"
 #include "desk/events.h"
 #include "desk/frame_reader.h"
+#include "desk/growing_stack.h"
 #include "desk/job_queue.h"
+#include "desk/job_record.h"
+#include "desk/result_index.h"
 #include "desk/surveys.h"
 #include "run/control.h"
 
@@ -54,6 +57,9 @@ struct Parts {
   FrameReader frames;
   Surveys surveys;
   PictureLimit pictures;
+  GrowingStack growing;
+  ResultIndex results;
+  JobRecord record;
   std::atomic<bool> sun_caution_seen{false};
   JobQueue jobs;  ///< the last: its jobs use the others
 };

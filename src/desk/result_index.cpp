@@ -7,6 +7,7 @@
 #include <cctype>
 
 #include "core/error.h"
+#include "desk/folder.h"
 #include "desk/problem.h"
 #include "desk/result_names.h"
 #include "files/name_text.h"
@@ -77,6 +78,29 @@ std::string Result::linear() const {
     if (file.kind == "linear") return file.name;
   }
   return {};
+}
+
+std::vector<std::string> captures_of(const Result& result, const std::vector<Result>& all,
+                                     const fs::path& folder) {
+  std::vector<std::string> out;
+  for (const std::string& input : result.inputs) {
+    if (result.verb == "finish") {
+      const std::string stack = result_id(input);
+      for (const Result& one : all) {
+        if (one.id == stack && one.verb == "stack") return captures_of(one, all, folder);
+      }
+      continue;
+    }
+    const fs::path below = fs::absolute(input).lexically_normal().lexically_relative(
+        (fs::absolute(folder) / "").lexically_normal());
+    if (!below.empty()) out.push_back(id_of(below.generic_string()));
+  }
+  return out;
+}
+
+json result_name_json(const Result& result) {
+  return {{"id", result.id},
+          {"name", files::name_text(result.picture.empty() ? result.stem : result.picture)}};
 }
 
 std::vector<std::string> ResultIndex::inputs_of(const fs::path& recipe, std::int64_t modified_s,

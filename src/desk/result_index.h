@@ -34,6 +34,15 @@ struct Result {
   [[nodiscard]] std::string linear() const;
 };
 
+/// Ids of the captures that results are made from, as their recipes name them; of a finish those of
+/// its stack. @param folder  of the captures.
+[[nodiscard]] std::vector<std::string> captures_of(const Result& result,
+                                                   const std::vector<Result>& all,
+                                                   const std::filesystem::path& folder);
+
+/// {"id": ..., "name": ...}
+[[nodiscard]] nlohmann::json result_name_json(const Result& result);
+
 /// The results in a folder: every recipe there, and the files that have its name. Any thread.
 class ResultIndex {
  public:

@@ -3,7 +3,10 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "desk/option_json.h"
+#include "desk/parameters.h"
 #include "desk/result_index.h"
+#include "desk/result_names.h"
 #include "desk/routes.h"
 #include "files/name_text.h"
 #include "run/finish_outcome.h"
@@ -17,31 +20,13 @@ namespace {
 namespace fs = std::filesystem;
 using nlohmann::json;
 
-// Ids of the captures that recipes name by their paths; of a finish those of its stack.
-json captures_of(Parts& parts, const Result& result, const std::vector<Result>& all) {
-  json out = json::array();
-  for (const std::string& input : result.inputs) {
-    if (result.verb == "finish") {
-      const std::string stack = result_id(input);
-      for (const Result& one : all) {
-        if (one.id == stack && one.verb == "stack") return captures_of(parts, one, all);
-      }
-      continue;
-    }
-    const fs::path below = fs::absolute(input).lexically_normal().lexically_relative(
-        (fs::absolute(parts.request.folder) / "").lexically_normal());
-    if (!below.empty()) out.push_back(id_of(below.generic_string()));
-  }
-  return out;
-}
-
 json summary_json(Parts& parts, const Result& result, const std::vector<Result>& all) {
-  return {{"id", result.id},
-          {"name", files::name_text(result.picture.empty() ? result.stem : result.picture)},
-          {"verb", result.verb},
-          {"modified", time_json(result.modified_s)},
-          {"linear", !result.linear().empty()},
-          {"captures", captures_of(parts, result, all)}};
+  json out = result_name_json(result);
+  out["verb"] = result.verb;
+  out["modified"] = time_json(result.modified_s);
+  out["linear"] = !result.linear().empty();
+  out["captures"] = captures_of(result, all, parts.request.folder);
+  return out;
 }
 
 std::string command_of(const ResultIndex& index, const Result& result) {
@@ -108,6 +93,12 @@ Response file_response(Parts& parts, const Call& call) {
   return out;
 }
 
+json options_of(const std::string& verb) {
+  if (verb == "stack") return options_json(run::stack_options());
+  if (verb == "finish") return options_json(run::finish_options());
+  return options_json(run::rank_options());
+}
+
 }  // namespace
 
 void add_result_routes(Router& router, Parts& parts) {
@@ -116,6 +107,10 @@ void add_result_routes(Router& router, Parts& parts) {
     json results = json::array();
     for (const Result& result : all) results.push_back(summary_json(parts, result, all));
     return json_response({{"results", std::move(results)}});
+  });
+  router.add(Method::get, "/api/options", [](const Call& call) {
+    const std::string verb = word(call.request.parameters, "verb", {"stack", "finish", "rank"});
+    return json_response({{"verb", verb}, {"options", options_of(verb)}});
   });
   router.add(Method::get, "/api/results/{id}", [&parts](const Call& call) {
     return json_response(details_json(parts, call.part("id")));

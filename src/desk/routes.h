@@ -21,7 +21,10 @@ void add_survey_routes(Router& router, Parts& parts);
 /// /api/jobs
 void add_job_routes(Router& router, Parts& parts);
 
-/// What an event of a job says, beside that of the job itself.
-void publish_job(Events& events, const Job& job);
+/// /api/results, and /api/options.
+void add_result_routes(Router& router, Parts& parts);
+
+/// Tells the pages, and keeps the record of jobs.
+void job_changed(Parts& parts, const Job& job);
 
 }  // namespace lull::desk

@@ -92,8 +92,11 @@ void make_folder(const fs::path& folder) {
   }
 }
 
-JobOutcome stack_outcome(const run::StackRequest& request, const run::RunControl& control) {
+JobOutcome stack_outcome(Parts& parts, const run::StackRequest& request, run::RunControl control) {
+  parts.growing.clear();
+  control.watcher = &parts.growing;
   const run::StackOutcome outcome = run::run_stack(request, control);
+  parts.growing.clear();
   std::vector<std::string> warnings = outcome.notes;
   if (!outcome.caution.empty()) warnings.insert(warnings.begin(), outcome.caution);
   return {outcome.written, std::move(warnings)};
@@ -149,8 +152,8 @@ Job create_stack_job(Parts& parts, const json& body) {
       new_result(parts, text_of(body, "output"), request.input.capture(), "_stack.tif");
   facts.output = fs::path(request.output).filename().string();
   facts.command = run::repeat_command("stack", run::stack_options(), request);
-  JobWork work{run::stages_of(request), [request](const run::RunControl& control) {
-                 return stack_outcome(request, control);
+  JobWork work{run::stages_of(request), [&parts, request](const run::RunControl& control) {
+                 return stack_outcome(parts, request, control);
                }};
   return parts.jobs.add(std::move(facts), std::move(work));
 }

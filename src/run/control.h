@@ -4,6 +4,7 @@
 
 #include "core/progress.h"
 #include "run/option.h"
+#include "stack/stack_watcher.h"
 
 namespace lull::run {
 
@@ -36,6 +37,7 @@ struct Resources {
 struct RunControl {
   Progress progress;
   Resources resources;
+  stack::StackWatcher* watcher = nullptr;  ///< is shown a stack as it grows; null: nobody
 };
 
 }  // namespace lull::run

@@ -285,6 +285,7 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   const Targets targets = targets_of(request, look, has_colour);
   const Opened opened = open_upright(outcome, std::move(recorded), control, need);
   stacking.memory_bytes = opened.frames_at_work_bytes;
+  stacking.watcher = control.watcher;
   const survey::Survey& survey = outcome.health.survey;
   require_usable(survey, request.input.capture(), 2, "a stack");
   check_keep(request.stacking.keep, survey);

@@ -73,6 +73,7 @@ FinalStack FinalPass::run() {
       add(batch_.load(first, std::min(batch_.most(), checkpoint - first))
               .register_by(estimator, reference_.fields)
               .weigh_by_sharpness(bounds_));
+      show();
     }
     judge(checkpoint);
     if (choice_ && choice_->settled()) break;
@@ -102,6 +103,14 @@ void FinalPass::add(const WeightedFrames& frames) {
     const std::size_t position = frames.position(i);
     options_.illustrator->add(position, candidates_.at(position).index, field);
   }
+}
+
+void FinalPass::show() const {
+  if (options_.watcher == nullptr || !options_.watcher->wants_picture()) return;
+  const Accumulator& sums = sums_.channels();
+  std::vector<Plane> channels;
+  for (int c = 0; c < sums.channels(); ++c) channels.push_back(sums.mean(c));
+  options_.watcher->see(std::move(channels), stacked_);
 }
 
 // Resolution and information are of what these frames cover, errors of one area for all.

@@ -14,6 +14,7 @@
 #include "stack/keep_step.h"
 #include "stack/picture_set.h"
 #include "stack/reference.h"
+#include "stack/stack_watcher.h"
 
 namespace lull::stack {
 
@@ -57,6 +58,7 @@ class FinalPass {
     bool fuse = false;                   ///< by FrequencyFusion, whose size fits
     Enlargement enlargement;             ///< of scale 1: none
     Illustrator* illustrator = nullptr;  ///< receives the frames, or null
+    StackWatcher* watcher = nullptr;     ///< is shown the sums as they grow, or null
     TransferEstimate transfer_of;        ///< empty: stacks have no blur
     quality::Target target;              ///< where frames are lit
   };
@@ -70,6 +72,7 @@ class FinalPass {
  private:
   [[nodiscard]] FrequencyFusion learn_fusion();
   void add(const WeightedFrames& frames);
+  void show() const;
   void judge(std::size_t count);
   [[nodiscard]] KeepChoice::Transfer transfer_of(std::size_t count, double resolution);
   [[nodiscard]] FinalStack so_far(std::size_t count);

@@ -89,6 +89,7 @@ class Stacker {
     }
     options.enlargement = options_.enlargement;
     options.transfer_of = options_.transfer_of;
+    options.watcher = options_.watcher;
     options.target = survey_.target;
     // The fine grid holds more than the spectrum of a frame does.
     options.fuse =

@@ -14,6 +14,7 @@
 #include "stack/enlargement.h"
 #include "stack/illustration.h"
 #include "stack/keep_step.h"
+#include "stack/stack_watcher.h"
 #include "survey/survey.h"
 
 namespace lull::stack {
@@ -48,8 +49,9 @@ struct StackOptions {
   Comparison comparison = Comparison::with_frames;
   Illustrations illustrations = Illustrations::none;
   Fusion fusion = Fusion::frequency;
-  TransferEstimate transfer_of;  ///< by which a number of frames is chosen; empty: 1
-  Enlargement enlargement;       ///< above scale 1 by Drizzle, without FrequencyFusion
+  TransferEstimate transfer_of;     ///< by which a number of frames is chosen; empty: 1
+  Enlargement enlargement;          ///< above scale 1 by Drizzle, without FrequencyFusion
+  StackWatcher* watcher = nullptr;  ///< is shown the stack as it grows; null: nobody
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
 };
 

@@ -1,5 +1,5 @@
-// Covers: desk/desk, desk/desk_request, desk/desk_routes, desk/capture_routes, desk/catalogue,
-// desk/parts, desk/routes, desk/browser
+// Covers: desk/desk, desk/desk_request, desk/desk_routes, desk/capture_routes
+// Covers: desk/catalogue, desk/parts, desk/routes, desk/browser
 #include "desk/desk.h"
 
 #include <doctest/doctest.h>

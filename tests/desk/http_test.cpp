@@ -1,5 +1,5 @@
-// Covers: desk/http, desk/http_server, desk/http_engine, desk/connection, desk/listener,
-// desk/problem
+// Covers: desk/http, desk/http_server, desk/http_engine, desk/connection
+// Covers: desk/listener, desk/problem
 #include <doctest/doctest.h>
 
 #include <atomic>

@@ -1,5 +1,5 @@
-// Covers: desk/events, desk/router, desk/parameters, desk/option_values, desk/job, desk/job_queue,
-// desk/result_names
+// Covers: desk/events, desk/router, desk/parameters, desk/option_values
+// Covers: desk/job, desk/job_queue, desk/result_names
 #include <doctest/doctest.h>
 
 #include <atomic>

@@ -80,6 +80,14 @@ TEST_SUITE("desk/program") {
     std::string address_;
   };
 
+  std::string only_capture(const Client& client) {
+    for (int i = 0; i < 100; ++i) {
+      const json list = client.get("/api/captures").json();
+      if (list.at("complete") == true) return list.at("captures")[0].at("id");
+    }
+    return {};
+  }
+
   double seconds_since(std::chrono::steady_clock::time_point begin) {
     return std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
   }
@@ -108,15 +116,38 @@ TEST_SUITE("desk/program") {
     const Wire wire(client.port());
     wire.send("GET /api/events HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer " +
               client.key() + "\r\n\r\n");
-    std::string id;
-    for (int i = 0; i < 100 && id.empty(); ++i) {
-      const json list = client.get("/api/captures").json();
-      if (list.at("complete") == true) id = list.at("captures")[0].at("id");
-    }
+    const std::string id = only_capture(client);
     REQUIRE(client.post("/api/captures/" + id + "/survey", json::object()).status == 201);
     const auto begin = std::chrono::steady_clock::now();
     CHECK(program.end(SIGINT) == 130);
     CHECK(seconds_since(begin) < 1);
+  }
+
+  TEST_CASE("a killed desk leaves nothing half-written, and the next one lists its jobs") {
+    const TemporaryFolder folder;
+    fs::copy_file(sample("highland.mkv"), folder / "highland.mkv");
+    {
+      Program program({folder.path(), "--threads", "1"});
+      const Client client = program.client();
+      const std::string id = only_capture(client);
+      const json body = {{"verb", "stack"}, {"captures", {id}}, {"output", "moon.tif"}};
+      REQUIRE(client.post("/api/jobs", body).status == 201);
+      REQUIRE(client.post("/api/jobs", {{"verb", "stack"}, {"captures", {id}}}).status == 201);
+      for (int i = 0; i < 100; ++i) {
+        const json job = client.get("/api/jobs/1").json();
+        if (job.at("state") == "running" && job.at("share") > 0) break;
+        std::this_thread::sleep_for(5ms);
+      }
+      CHECK(program.end(SIGKILL) == 128 + SIGKILL);
+    }
+    for (const auto& entry : fs::directory_iterator(folder / "results"))
+      CHECK(entry.path().filename().string().starts_with(".lull-"));
+    const Program program({folder.path()});
+    const json jobs = program.client().get("/api/jobs").json();
+    REQUIRE(jobs.at("jobs").size() == 2);
+    CHECK(jobs.at("jobs")[1].at("state") == "interrupted");
+    CHECK(jobs.at("jobs")[1].at("output") == "moon.tif");
+    CHECK(program.client().get("/api/results").json().at("results").empty());
   }
 
   TEST_CASE("two desks on one port: the second says so") {
