@@ -20,7 +20,8 @@ const kept = { words: "", order: "newest" };
 const marked = new Set();
 
 const noneFound = "No capture has all of these words. Search by name, folder, target or health.";
-const noneThere = "There is no capture in this folder yet. Record into it, or copy captures there: they appear here by themselves. Lull reads SER, AVI, MP4, Matroska and FITS files, and numbered sequences of pictures.";
+const noneThere = "There is no capture in this folder yet. Record into it, or copy captures there: they appear here by themselves. "
+  + "Lull reads SER, AVI, MP4, Matroska and FITS files, and numbered sequences of pictures.";
 
 /** @type {import("./route.js").View} */
 export async function openFolder(place, _rest, signal) {

@@ -22,7 +22,9 @@ import { counted, ranges } from "./words.js";
 /** What most people decide, in this order. */
 const first = ["--keep", "--object", "--scale", "--finish", "--dark", "--flat"];
 /** What the desk decides, or another part of it asks for. */
-const elsewhere = new Set(["--output", "-o", "--recipe", "--json", "--quiet", "--overwrite", "--threads", "--share", "--caption", "--scale-bar", "--exclude"]);
+const elsewhere = new Set([
+  "--output", "-o", "--recipe", "--json", "--quiet", "--overwrite", "--threads", "--share", "--caption", "--scale-bar", "--exclude",
+]);
 const mostListed = 20;
 
 /** @type {import("./route.js").View} */

@@ -42,7 +42,8 @@ export async function openTune(place, [id], signal) {
 }
 
 const quiet = { done: () => {}, trouble: () => {} };
-const linearWords = "The file stays in proportion to light, and looks dark in other programs. For screens choose gamma below 'Brightness', or the copy to share in 'Export'.";
+const linearWords = "The file stays in proportion to light, and looks dark in other programs. "
+  + "For screens choose gamma below 'Brightness', or the copy to share in 'Export'.";
 
 class Tuning {
   /** what is left of the divider @type {{view: TunedView | null, name: string}} */ #left = { view: null, name: "" };
@@ -201,5 +202,6 @@ class Tuning {
 function figuresLine(result, frc) {
   if (!frc?.resolution_px) return null;
   const arcsec = frc.arcsec_per_px ? `, ${number(frc.resolution_px * frc.arcsec_per_px)} arcsec` : "";
-  return h("p", { class: "small soft" }, `${result.width} × ${result.height} px. The half stacks agree down to periods of ${number(frc.resolution_px)} px${arcsec}.`);
+  const agreed = `The half stacks agree down to periods of ${number(frc.resolution_px)} px${arcsec}.`;
+  return h("p", { class: "small soft" }, `${result.width} × ${result.height} px. ${agreed}`);
 }

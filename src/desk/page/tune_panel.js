@@ -13,7 +13,9 @@ import { slideField } from "./slide_field.js";
 /** @typedef {{changed: (name: string, value: Value, settled: boolean) => void, pickSpot: () => void}} Hands */
 
 /** What an export asks for, or no finish of a picture needs. */
-const elsewhere = new Set(["--recipe", "--output", "-o", "--share", "--caption", "--scale-bar", "--report", "--overwrite", "--threads", "--json", "--quiet", "--memory"]);
+const elsewhere = new Set([
+  "--recipe", "--output", "-o", "--share", "--caption", "--scale-bar", "--report", "--overwrite", "--threads", "--json", "--quiet", "--memory",
+]);
 const ofColour = new Set(["--white-balance", "--saturation"]);
 const blurAtFirst_px = 2;
 const hintWords = "Drag a point; double-click to add or remove one. Keys: arrows, Insert, Delete. The filled area is where the half stacks agree.";
@@ -45,7 +47,8 @@ export class TunePanel {
     this.chart = new DetailChart(frc, this.measured, (gains, settled) => hands.changed("--detail", textOf(gains), settled));
     this.mode = choice("Detail", [["auto", "As proposed"], ["hand", "By hand"], ["blur", "A blur"], ["none", "None"]], "auto", (to) => this.#setMode(to));
     this.hint = h("p", { class: "small soft" }, hintWords);
-    this.elements = [...new Set(here.map(({ heading }) => heading))].map((heading) => this.#group(heading, here.filter((option) => option.heading === heading)));
+    const headings = [...new Set(here.map(({ heading }) => heading))];
+    this.elements = headings.map((heading) => this.#group(heading, here.filter((option) => option.heading === heading)));
   }
 
   /** @param {Option} option @param {Record<string, any>} figures */
