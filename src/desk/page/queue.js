@@ -17,7 +17,8 @@ class JobList {
   none = h("p", { class: "soft" }, "Nothing runs. Choose a capture in the folder and stack it: the job appears here, and goes on when this page is closed.");
 
   show() {
-    const all = jobs();
+    // Frames were ranked because a capture was looked at: only what is under way or went wrong matters.
+    const all = jobs().filter((job) => job.verb !== "survey" || !["done", "cancelled"].includes(job.state));
     this.none.hidden = all.length > 0;
     for (const [id, row] of this.#rows) {
       if (all.some((job) => job.id === id)) continue;

@@ -7,7 +7,7 @@ import { Steps } from "./history.js";
 
 /** Options of the recipe that are not as proposed. @param {Record<string, any>} recipe @param {Option[]} options @returns {Chosen} */
 export function chosenIn(recipe, options) {
-  const kept = recipe.options ?? {};
+  const kept = recipe.options ?? recipe;
   /** @type {Chosen} */
   const out = {};
   for (const { name, default: usual, kind } of options) {
