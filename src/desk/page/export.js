@@ -6,7 +6,7 @@ import { isOver, jobs, onJobs } from "./jobs.js";
 import { setKeys } from "./keys.js";
 import { titleOf } from "./option_field.js";
 import { address, go } from "./route.js";
-import { chosenIn, TuneState } from "./tune_state.js";
+import { canBeTuned, chosenIn, TuneState } from "./tune_state.js";
 import { percent, size } from "./words.js";
 
 /** @typedef {import("./types.js").Result} Result */
@@ -81,7 +81,7 @@ class Exporting {
   #seen() {
     const { result } = this;
     return h("div", { class: "seen" }, h("h1", {}, `Export ${result.name}`),
-      result.linear ? this.#form() : h("p", {}, "This result has no linear stack beside it. Its files are listed here."),
+      canBeTuned(result) ? this.#form() : h("p", {}, "There is no linear stack beside this result that can be read. Its files are listed here."),
       this.outcome, h("h2", {}, "Files of this result"), fileList(result));
   }
 
@@ -99,7 +99,7 @@ class Exporting {
     const tuned = options.filter(({ name }) => name in this.chosen).map((option) => h("li", {}, `${titleOf(option)}: ${this.chosen[option.name]}`));
     const recipe = JSON.stringify(result.recipe.options ?? result.recipe, null, 1);
     return h("aside", { class: "notes", set: { "aria-label": "How it was made" } },
-      result.linear && h("section", { class: "note" }, h("h2", {}, "As it is tuned"),
+      canBeTuned(result) && h("section", { class: "note" }, h("h2", {}, "As it is tuned"),
         tuned.length === 0 ? h("p", { class: "small soft" }, "Everything is as proposed.") : h("ul", { class: "plain small" }, tuned),
         h("a", { class: "button", set: { href: address("tune", result.id) } }, "Tune it")),
       h("section", { class: "note" }, h("h2", {}, "How it was made"), commandBox(result.command),
@@ -113,7 +113,7 @@ class Exporting {
   }
 
   async write() {
-    if (!this.result.linear) return;
+    if (!canBeTuned(this.result)) return;
     this.problem.hidden = true;
     try {
       const job = /** @type {Job} */ (await post(`results/${encodeURIComponent(this.result.id)}/export`, this.#body));
@@ -139,8 +139,8 @@ class Exporting {
 
   /** @param {Job} job */
   async #showFiles(job) {
-    const [entry] = job.results;
-    const made = entry ? /** @type {Result} */ (await get(`results/${encodeURIComponent(entry.id)}`, this.signal)) : null;
+    const [id] = job.results;
+    const made = id ? /** @type {Result} */ (await get(`results/${encodeURIComponent(id)}`, this.signal)) : null;
     fill(this.outcome, h("h2", {}, `${job.output} is written`), made && fileList(made),
       h("p", { class: "small soft" }, "This command repeats it with the same bytes:"), commandBox(job.command));
   }

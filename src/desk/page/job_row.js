@@ -45,8 +45,8 @@ function actions(job) {
     return [job.state === "running" && act("Pause", () => tellJob(job, "pause")), job.state === "paused" && act("Go on", () => tellJob(job, "resume")),
       act("Cancel", () => dropJob(job))];
   }
-  const results = job.results.flatMap(({ id, name }) => [
-    h("a", { class: "button main", set: { href: address("tune", id) } }, `Tune ${name}`),
+  const results = job.results.flatMap((id) => [
+    h("a", { class: "button main", set: { href: address("tune", id) } }, `Tune ${job.output}`),
     h("a", { class: "button", set: { href: address("export", id) } }, "Export"),
   ]);
   return [...results, job.verb !== "survey" && act("The same again", () => tellJob(job, "again")), act("Forget", () => dropJob(job))];

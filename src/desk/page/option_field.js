@@ -16,7 +16,11 @@ import { upper } from "./findings.js";
 export const titleOf = (option) => upper(option.name.replace(/^-+/, "").replaceAll("-", " ")) + (option.unit ? `, ${option.unit}` : "");
 
 /** @param {Option} option */
-const proposed = (option) => (option.default === null || option.default === "" || option.default === false ? "" : String(option.default));
+function proposed({ kind, default: usual, low }) {
+  if (usual === null || usual === "" || usual === false) return "";
+  if (kind === "number" && low !== null && Number(usual) < low) return "";  // what is not known counts as 0
+  return String(usual);
+}
 
 const other = "\u0000other";
 

@@ -37,7 +37,7 @@ export async function openStack(place, rest, signal) {
   if (chosen.length === 0 || chosen.length < ids.length) throw new ApiError(404, { what: "The capture that was to be stacked is not in the folder." });
   const sun = chosen.some((capture) => capture.sun === "named") ? "named" : chosen.some((capture) => capture.sun === "possible") ? "possible" : "no";
   await sunCaution(sun, signal);
-  const options = /** @type {{options: Option[]}} */ (table).options.filter(({ name }) => !elsewhere.has(name));
+  const options = /** @type {{options: Option[]}} */ (table).options.filter(({ name }) => name.startsWith("--") && !elsewhere.has(name));
   const form = new StackForm(captures, chosen, options, each);
   fill(place, form.element(sun === "named"));
   form.show();

@@ -10,7 +10,7 @@ import { address, go } from "./route.js";
 import { SpotTool } from "./spot.js";
 import { Stage } from "./stage.js";
 import { TunePanel } from "./tune_panel.js";
-import { chosenIn, TuneState } from "./tune_state.js";
+import { canBeTuned, chosenIn, TuneState } from "./tune_state.js";
 import { TunedView } from "./tuned_view.js";
 import { VariantRow } from "./variants.js";
 import { number } from "./words.js";
@@ -27,9 +27,9 @@ export async function openTune(place, [id], signal) {
   const [found, table] = await Promise.all([get(path, signal), get("options?verb=finish", signal)]);
   const result = /** @type {Result} */ (found);
   const opened = { title: `Tune ${result.name}`, capture: result.captures?.[0], result: id };
-  if (!result.linear) {
+  if (!canBeTuned(result)) {
     fill(place, h("h1", {}, result.name),
-      h("p", {}, "This result has no linear stack beside it, so it cannot be tuned. Stack the capture again, or choose another result."),
+      h("p", {}, "This result cannot be tuned: there is no linear stack beside it that can be read. Stack the capture again, or choose another result."),
       h("div", { class: "row" }, h("a", { class: "button", set: { href: address("export", id) } }, "Its files")));
     return opened;
   }

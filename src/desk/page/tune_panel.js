@@ -42,7 +42,7 @@ export class TunePanel {
   constructor(options, result, frc, hands) {
     this.hands = hands;
     this.measured = measuredGains(result.figures.detail_gains);
-    const here = options.filter(({ name }) => !elsewhere.has(name) && !(result.channels === 1 && ofColour.has(name)));
+    const here = options.filter(({ name }) => name.startsWith("--") && !elsewhere.has(name) && !(result.channels === 1 && ofColour.has(name)));
     for (const option of here) if (option.name !== "--detail") this.fields.set(option.name, this.#field(option, result.figures));
     this.chart = new DetailChart(frc, this.measured, (gains, settled) => hands.changed("--detail", textOf(gains), settled));
     this.mode = choice("Detail", [["auto", "As proposed"], ["hand", "By hand"], ["blur", "A blur"], ["none", "None"]], "auto", (to) => this.#setMode(to));

@@ -5,6 +5,9 @@ import { Steps } from "./history.js";
 /** @typedef {import("./types.js").Option} Option */
 /** @typedef {{name: string, options: Chosen}} Variant */
 
+/** A linear stack stands beside it, and its size is known. @param {import("./types.js").Result} result */
+export const canBeTuned = (result) => result.linear && result.width > 0;
+
 /** Options of the recipe that are not as proposed. @param {Record<string, any>} recipe @param {Option[]} options @returns {Chosen} */
 export function chosenIn(recipe, options) {
   const kept = recipe.options ?? recipe;

@@ -94,7 +94,7 @@
  * @property {string | null} ended_utc
  * @property {Trouble | null} error
  * @property {string[]} warnings
- * @property {Named[]} results
+ * @property {string[]} results ids; one for each output
  * @property {string} command
  */
 /** @typedef {{name: string, bytes: number, kind: string}} ResultFile */
