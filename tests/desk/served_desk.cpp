@@ -42,7 +42,7 @@ std::string ServedDesk::capture(const std::string& name) const {
 Reply ServedDesk::ask_until(const std::string& target,
                             const std::function<bool(const Reply&)>& holds) const {
   Reply reply = client_->get(target);
-  for (int i = 0; i < 600 && !holds(reply); ++i) {
+  for (int i = 0; i < 4000 && !holds(reply); ++i) {
     std::this_thread::sleep_for(std::chrono::milliseconds(50));
     reply = client_->get(target);
   }

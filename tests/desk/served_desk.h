@@ -28,7 +28,7 @@ class ServedDesk {
   /// "/api/captures/ID".
   [[nodiscard]] std::string capture(const std::string& name) const;
 
-  /// Asks until the answer holds, for half a minute. @return the last answer.
+  /// Asks until the answer holds, for some minutes. @return the last answer.
   [[nodiscard]] Reply ask_until(const std::string& target,
                                 const std::function<bool(const Reply&)>& holds) const;
 
