@@ -100,7 +100,7 @@ class PreparedRestoration::Canvas {
     Blur blur = blur_of_stack(measured_.ratio, resolution);
     std::optional<DarkSky> sky;
     if (resolution > 0) sky = DarkSky::find(mean().view(), wiener_weight(measured_.frc), blur);
-    blur = sky ? blur_of_stack(measured_.ratio, resolution, sky->deviance(blur.cutoff))
+    blur = sky ? blur_of_disc(measured_.ratio, resolution, sky->deviance(blur.cutoff))
                : blur_of_field(measured_.ratio, resolution);
     return air_.emplace(Air{blur, std::move(sky)});
   }
