@@ -37,10 +37,11 @@ function stateOf(capture) {
 export function cardOf(capture, how) {
   const { id, name, results } = capture;
   const version = `${capture.modified}.${capture.surveyed}`;
-  const image = h("img", { set: { alt: "", decoding: "async", loading: "lazy", "data-src": `api/captures/${encodeURIComponent(id)}/thumbnail?v=${encodeURIComponent(version)}` } });
+  const source = `api/captures/${encodeURIComponent(id)}/thumbnail?v=${encodeURIComponent(version)}`;
+  const image = h("img", { set: { alt: "", decoding: "async" } });
   image.addEventListener("error", () => image.removeAttribute("src"));
   // Who scrolls past asks for nothing.
-  setTimeout(() => { if (image.isConnected && image.dataset.src && !errorOf(capture)) image.src = image.dataset.src; }, 60);
+  setTimeout(() => { if (image.isConnected && !errorOf(capture)) image.src = source; }, 60);
   const mark = h("input", { set: { type: "checkbox", "aria-label": `Mark ${name}` }, on: { change: () => how.mark(mark.checked) } });
   mark.checked = how.marked;
   return h("article", { class: "card" }, h("div", { class: "thumb" }, image),

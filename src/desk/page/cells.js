@@ -1,4 +1,4 @@
-// How sharp each region of a frame is: the sharper, the larger its dot. Squares show where patches lie.
+// How sharp each region of a frame is: the sharper, the larger its dot.
 import { get } from "./api.js";
 import { colour } from "./light.js";
 
@@ -15,10 +15,9 @@ export function fullSharpness(cells) {
 
 /**
  * @param {() => {cells: Cells, full: number} | null} shown
- * @param {() => boolean} withPatches
  * @returns {import("./stage.js").Drawing}
  */
-export const cellsDrawing = (shown, withPatches) => (context, place) => {
+export const cellsDrawing = (shown) => (context, place) => {
   const now = shown();
   if (!now) return;
   const { cells, full } = now;
@@ -35,11 +34,4 @@ export const cellsDrawing = (shown, withPatches) => (context, place) => {
       context.fill();
     }
   }
-  if (!withPatches()) return;
-  context.globalAlpha = 0.7;
-  context.strokeStyle = colour("ink");
-  context.lineWidth = 1;
-  const side = cells.patch_px * place.scale;
-  for (const patch of cells.patches)
-    context.strokeRect(place.left + patch.x * place.scale - side / 2, place.top + patch.y * place.scale - side / 2, side, side);
 };

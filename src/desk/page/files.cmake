@@ -14,6 +14,7 @@ set(desk_page_files
   export.js
   findings.js
   folder.js
+  folder_orders.js
   frame_view.js
   frames.js
   gains.js
@@ -21,6 +22,7 @@ set(desk_page_files
   history.js
   icon.svg
   index.html
+  job_row.js
   jobs.js
   keys.js
   learn.js
@@ -42,6 +44,7 @@ set(desk_page_files
   stage.js
   state.js
   sun.js
+  survey_follow.js
   tone.js
   tone_panel.js
   trend.js

@@ -12,6 +12,7 @@ import { counted } from "./words.js";
 
 const most = 60;
 const at_once = 4;
+const mostLinks = 8;
 
 /** @param {Capture} capture */
 const when = (capture) => capture.begun_utc ?? capture.modified;
@@ -44,33 +45,63 @@ function together(captures) {
   return [...kinds.values()].sort((a, b) => b.captures.length - a.captures.length);
 }
 
-/** @type {{title: string, unit: string, reading: string, of: (inspect: Record<string, any>) => number | null | undefined}[]} */
+/** @typedef {{title: string, unit: string, reading: string, of: (inspect: Record<string, any>) => number | null | undefined}} Trend */
+/** @type {Trend[]} */
 const trends = [
-  { title: "Finest detail in the frames", unit: "period, px", reading: "Lower is finer: focus, the air and the height of the object show here.", of: (inspect) => (inspect.detail?.limit_cycles_per_px > 0 ? 1 / inspect.detail.limit_cycles_per_px : null) },
-  { title: "How much the calm moments gain", unit: "best tenth / middle", reading: "Higher: the air comes and goes, and choosing frames pays.", of: (inspect) => inspect.sharpness?.best_tenth_over_middle },
-  { title: "Strength of the air", unit: "D/r0", reading: "Lower is calmer; known where the optics are known.", of: (inspect) => inspect.air?.d_over_r0 ?? inspect.d_over_r0 },
-  { title: "Jitter of the object", unit: "px", reading: "Wind and the mount move the whole picture between frames.", of: (inspect) => inspect.motion?.jitter_px },
-  { title: "Brightest light", unit: "% of full scale", reading: "Between 60 and 90% uses the range of the camera (common practice).", of: (inspect) => (Number.isFinite(inspect.exposure?.brightest) ? 100 * inspect.exposure.brightest : null) },
+  {
+    title: "Finest detail in the frames", unit: "period, px",
+    reading: "Lower is finer: focus, the air and the height of the object show here.",
+    of: ({ detail }) => (detail?.limit_cycles_per_px > 0 ? 1 / detail.limit_cycles_per_px : null),
+  },
+  {
+    title: "How much the calm moments gain", unit: "best tenth / middle",
+    reading: "Higher: the air comes and goes, and choosing frames pays.",
+    of: ({ sharpness }) => sharpness?.best_tenth_over_middle,
+  },
+  {
+    title: "Jitter of the object", unit: "px",
+    reading: "Wind and the mount move the whole picture between frames.",
+    of: ({ motion }) => motion?.jitter_px,
+  },
+  {
+    title: "Brightest light", unit: "% of full scale",
+    reading: "Between 60 and 90% uses the range of the camera (common practice, no source).",
+    of: ({ exposure }) => (Number.isFinite(exposure?.brightest) ? 100 * exposure.brightest : null),
+  },
 ];
+
+/** Links to a few captures; the rest as a number. @param {CaptureDetails[]} captures */
+const linksTo = (captures) => [
+  ...captures.slice(-mostLinks).flatMap(({ id, name }, i) => [i > 0 && ", ", h("a", { set: { href: address("look", id) } }, name)]),
+  captures.length > mostLinks && ` and ${captures.length - mostLinks} more`,
+];
+
+/** @param {CaptureDetails[]} captures in the order of time */
+function trendsOf(captures) {
+  if (captures.length < 2) return [];
+  return trends.flatMap(({ title, unit, reading, of }) => {
+    const entries = captures.map((capture) => ({ name: capture.name, when: when(capture), value: finite(of(capture.inspect ?? {})) }));
+    return entries.filter(({ value }) => value !== null).length < 2 ? [] : [trend(title, unit, reading, entries)];
+  });
+}
+
+
+const noneYet = "No capture has been looked at yet. Open one from the folder: its frames are ranked, and what they tell is kept here.";
 
 /** @type {import("./route.js").View} */
 export async function openLearn(place, _rest, signal) {
   const answer = /** @type {{captures: Capture[]}} */ (await get("captures", signal));
   const surveyed = answer.captures.filter((capture) => capture.surveyed).sort((a, b) => when(b).localeCompare(when(a)));
   const captures = await inspected(surveyed.slice(0, most), signal);
-  const plots = captures.length < 2 ? [] : trends.flatMap(({ title, unit, reading, of }) => {
-    const entries = captures.map((capture) => ({ name: capture.name, when: when(capture), value: finite(of(capture.inspect ?? {})) }));
-    return entries.filter(({ value }) => value !== null).length < 2 ? [] : [trend(title, unit, reading, entries)];
-  });
-  const found = together(captures);
+  const plots = trendsOf(captures);
   const healthy = captures.filter((capture) => (capture.inspect?.findings ?? []).length === 0);
+  const part = surveyed.length > most ? `, the newest of ${surveyed.length}` : "";
+  const lessons = together(captures).map(({ finding, captures: of }) => h("li", {}, h("h2", {}, upper(finding.next)), h("p", {}, `${upper(finding.what)}.`),
+    h("p", { class: "small soft" }, `${of.length} of ${captures.length}: `, linksTo(of))));
   fill(place, h("h1", {}, "Next time"),
-    h("p", { class: "soft" }, captures.length === 0 ? "No capture has been looked at yet. Open one from the folder: its frames are ranked, and what they tell is kept here."
-      : `From ${counted(captures.length, "capture")}${surveyed.length > most ? `, the newest of ${surveyed.length}` : ""}.`),
-    found.length > 0 && h("ol", { class: "lessons" }, found.map(({ finding, captures: of }) => h("li", {},
-      h("h2", {}, upper(finding.next)), h("p", {}, `${upper(finding.what)}. `), h("p", { class: "small soft" }, `${of.length} of ${captures.length}: `,
-        of.slice(-8).flatMap((capture, i) => [i > 0 && ", ", h("a", { set: { href: address("look", capture.id) } }, capture.name)]), of.length > 8 && ` and ${of.length - 8} more`)))),
-    healthy.length > 0 && h("p", {}, `${counted(healthy.length, "capture")} without anything to change: `, healthy.slice(-8).flatMap((capture, i) => [i > 0 && ", ", h("a", { set: { href: address("look", capture.id) } }, capture.name)])),
+    h("p", { class: "soft" }, captures.length === 0 ? noneYet : `From ${counted(captures.length, "capture")}${part}.`),
+    lessons.length > 0 && h("ol", { class: "lessons" }, lessons),
+    healthy.length > 0 && h("p", {}, `${counted(healthy.length, "capture")} without anything to change: `, linksTo(healthy)),
     plots.length > 0 && [h("h2", {}, "Over the night"), h("div", { class: "trends" }, plots.map((plot) => plot.element))]);
   return { title: "Next time", close: () => plots.forEach((plot) => plot.end()) };
 }

@@ -21,7 +21,8 @@ const gone = byId("gone", HTMLElement);
 function showGone(is) {
   if (gone.hidden === !is) return;
   gone.hidden = !is;
-  fill(gone, is && "The desk does not answer. If 'lull desk' was ended, start it again and open the address that it prints. This page tries again by itself; jobs do not need it.");
+  fill(gone, is && "The desk does not answer. If 'lull desk' was ended, start it again and open the address that it prints. "
+    + "This page tries again by itself; jobs do not need it.");
 }
 
 async function start() {

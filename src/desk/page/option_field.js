@@ -16,65 +16,91 @@ import { upper } from "./findings.js";
 export const titleOf = (option) => upper(option.name.replace(/^-+/, "").replaceAll("-", " ")) + (option.unit ? `, ${option.unit}` : "");
 
 /** @param {Option} option */
-const proposed = (option) => (option.default === null || option.default === "" || option.default === false ? "" : String(option.default));
+function proposed({ kind, default: usual, low }) {
+  if (usual === null || usual === "" || usual === false) return "";
+  if (kind === "number" && low !== null && Number(usual) < low) return "";  // what is not known counts as 0
+  return String(usual);
+}
 
 const other = "\u0000other";
 
+/** @typedef {{value: string, words: string}} Choice */
+/** @typedef {{parts: HTMLElement[], set: (value: Value) => void}} Control the first of its parts has the label */
+
+/** @param {string} id @param {(value: Value) => void} changed @returns {Control} */
+function switchControl(id, changed) {
+  const input = h("input", { set: { type: "checkbox", id }, on: { change: () => changed(input.checked || undefined) } });
+  return { parts: [input], set: (value) => { input.checked = value === true; } };
+}
+
+/** @param {Option} option @param {string} id @param {(value: Value) => void} changed @returns {Control} */
+function numberControl(option, id, changed) {
+  const input = h("input", {
+    class: "digits",
+    set: { type: "number", id, min: option.low, max: option.high, step: "any", placeholder: proposed(option) || "not known" },
+    on: { change: () => changed(input.value === "" ? undefined : Number(input.value)) },
+  });
+  return { parts: [input], set: (value) => { input.value = value === undefined ? "" : String(value); } };
+}
+
+/** @param {Option} option @param {string} id @param {(value: Value) => void} changed */
+function textControl(option, id, changed) {
+  const syntax = option.value.split("|").filter((part) => !option.choices.includes(part)).join(" or ");
+  const input = h("input", {
+    set: { type: "text", id, placeholder: syntax, autocomplete: "off" },
+    on: { change: () => changed(input.value.trim() || undefined) },
+  });
+  return { input, parts: [input], set: (/** @type {Value} */ value) => { input.value = value === undefined ? "" : String(value); } };
+}
+
 /**
- * @param {Option} option @param {string} id
- * @param {(value: Value) => void} changed
- * @param {{value: string, words: string}[]} files that an option of kind `file` can take
- * @returns {{parts: HTMLElement[], set: (value: Value) => void, first: HTMLElement}}
+ * Words to choose from; where others are possible, a text for them.
+ * @param {Option} option @param {string} id @param {(value: Value) => void} changed @param {Choice[]} choices
+ * @returns {Control}
  */
-function control(option, id, changed, files) {
-  if (option.kind === "switch") {
-    const input = h("input", { set: { type: "checkbox", id }, on: { change: () => changed(input.checked || undefined) } });
-    return { parts: [input], first: input, set: (value) => { input.checked = value === true; } };
-  }
-  if (option.kind === "number") {
-    const input = h("input", { class: "digits", set: { type: "number", id, min: option.low, max: option.high, step: "any", placeholder: proposed(option) || "not known" },
-      on: { change: () => changed(input.value === "" ? undefined : Number(input.value)) } });
-    return { parts: [input], first: input, set: (value) => { input.value = value === undefined ? "" : String(value); } };
-  }
-  const text = h("input", { set: { type: "text", id: `${id}-text`, placeholder: option.value.split("|").filter((part) => !option.choices.includes(part)).join(" or "), "aria-label": `${titleOf(option)}: another value`, autocomplete: "off" },
-    on: { change: () => changed(text.value.trim() || undefined) } });
-  const isFile = option.kind === "file";
-  const choices = isFile ? files : option.choices.map((value) => ({ value, words: value }));
-  if (choices.length === 0) {
-    text.id = id;
-    text.removeAttribute("aria-label");
-    return { parts: [text], first: text, set: (value) => { text.value = value === undefined ? "" : String(value); } };
-  }
+function choiceControl(option, id, changed, choices) {
+  const { input: text } = textControl(option, `${id}-text`, changed);
+  text.setAttribute("aria-label", `${titleOf(option)}: another value`);
+  text.hidden = true;
   const now = proposed(option);
   const select = h("select", { set: { id }, on: { change: () => {
     text.hidden = select.value !== other;
     if (select.value === other) text.focus();
-    else changed(select.value === "" ? undefined : select.value);
+    else changed(select.value || undefined);
   } } });
   fill(select, h("option", { set: { value: "" } }, now ? `${now} (proposed)` : "none"),
     choices.filter(({ value }) => value !== now).map(({ value, words }) => h("option", { set: { value } }, words)),
-    option.kind !== "choice" && h("option", { set: { value: other } }, isFile ? "another file" : "another value"));
-  const set = (/** @type {Value} */ value) => {
-    const known = value === undefined || choices.some((entry) => entry.value === value);
-    select.value = value === undefined || value === now ? "" : known ? String(value) : other;
-    text.hidden = select.value !== other;
-    text.value = known ? "" : String(value);
+    option.kind !== "choice" && h("option", { set: { value: other } }, option.kind === "file" ? "another file" : "another value"));
+  return {
+    parts: [select, text],
+    set(value) {
+      const known = value === undefined || value === now || choices.some((entry) => entry.value === value);
+      select.value = value === undefined || value === now ? "" : known ? String(value) : other;
+      text.hidden = select.value !== other;
+      text.value = known ? "" : String(value);
+    },
   };
-  text.hidden = true;
-  return { parts: [select, text], first: select, set };
+}
+
+/** @param {Option} option @param {string} id @param {(value: Value) => void} changed @param {Choice[]} files @returns {Control} */
+function control(option, id, changed, files) {
+  if (option.kind === "switch") return switchControl(id, changed);
+  if (option.kind === "number") return numberControl(option, id, changed);
+  const choices = option.kind === "file" ? files : option.choices.map((value) => ({ value, words: value }));
+  return choices.length === 0 ? textControl(option, id, changed) : choiceControl(option, id, changed, choices);
 }
 
 /**
  * @param {Option} option
  * @param {(value: Value) => void} changed
- * @param {{value: string, words: string}[]} [files]
+ * @param {Choice[]} [files] that an option of kind `file` can take
  * @returns {Field}
  */
 export function optionField(option, changed, files = []) {
   const id = `option${option.name}`;
   const trouble = h("p", { class: "small trouble", set: { id: `${id}-trouble`, hidden: true } });
   const made = control(option, id, (value) => { tell(""); changed(value); }, files);
-  made.first.setAttribute("aria-describedby", `${id}-help ${id}-trouble`);
+  made.parts[0].setAttribute("aria-describedby", `${id}-help ${id}-trouble`);
   const element = h("div", { class: option.kind === "switch" ? "option switch" : "option" },
     h("label", { set: { for: id } }, titleOf(option)), h("div", { class: "row" }, made.parts),
     h("p", { class: "small soft", set: { id: `${id}-help` } }, option.help, "."), trouble);
@@ -84,7 +110,7 @@ export function optionField(option, changed, files = []) {
     for (const part of made.parts) if (words) part.setAttribute("aria-invalid", "true"); else part.removeAttribute("aria-invalid");
   };
   return {
-    element, trouble: tell, focus: () => made.first.focus(),
+    element, trouble: tell, focus: () => made.parts[0].focus(),
     set: (value) => { made.set(value); element.classList.toggle("changed", value !== undefined); },
   };
 }

@@ -44,7 +44,8 @@ export function troubleView(error) {
   const trouble = error instanceof ApiError ? error.trouble : { what: String(error), do: "Load the page again." };
   const todo = error instanceof ApiError && error.status === 404 ? "It may have been moved or deleted. Choose again from the folder." : trouble.do;
   return h("section", { class: "error" }, h("h2", {}, trouble.what), todo && h("p", {}, todo),
-    h("div", { class: "row" }, button("Try again", () => window.dispatchEvent(new Event("hashchange")), { class: "main" }), h("a", { class: "button", set: { href: "#/" } }, "To the folder")));
+    h("div", { class: "row" }, button("Try again", () => window.dispatchEvent(new Event("hashchange")), { class: "main" }),
+      h("a", { class: "button", set: { href: "#/" } }, "To the folder")));
 }
 
 /** @param {HTMLElement} main @param {Record<string, View>} views */

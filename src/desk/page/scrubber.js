@@ -66,6 +66,7 @@ export class Scrubber {
   #draw() {
     const ratio = devicePixelRatio;
     const { w, h } = this.#room;
+    this.element.classList.toggle("lined", this.level !== null);
     Object.assign(this.canvas, { width: Math.round(w * ratio), height: Math.round(h * ratio) });
     const context = /** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d"));
     context.scale(ratio, ratio);

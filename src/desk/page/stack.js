@@ -14,97 +14,153 @@ import { counted, ranges } from "./words.js";
 /** @typedef {import("./types.js").Capture} Capture */
 /** @typedef {import("./types.js").Option} Option */
 /** @typedef {import("./types.js").Chosen} Chosen */
+/** @typedef {import("./state.js").Choices} Choices */
+/** @typedef {import("./option_field.js").Value} Value */
+/** @typedef {import("./option_field.js").Field} Field */
+/** @typedef {{value: string, words: string}} File */
 
 /** What most people decide, in this order. */
 const first = ["--keep", "--object", "--scale", "--finish", "--dark", "--flat"];
 /** What the desk decides, or another part of it asks for. */
-const elsewhere = new Set(["--output", "-o", "--recipe", "--json", "--quiet", "--overwrite", "--threads", "--share", "--caption", "--scale-bar", "--exclude"]);
-
-/** @param {string[]} ids @param {AbortSignal} signal */
-async function load(ids, signal) {
-  const [all, table] = await Promise.all([get("captures", signal), get("options?verb=stack", signal)]);
-  const captures = /** @type {{captures: Capture[]}} */ (all).captures;
-  const chosen = ids.map((id) => captures.find((capture) => capture.id === id));
-  if (chosen.length === 0 || chosen.some((capture) => !capture)) throw new ApiError(404, { what: "The capture that was to be stacked is not in the folder." });
-  return { captures, chosen: /** @type {Capture[]} */ (chosen), options: /** @type {{options: Option[]}} */ (table).options.filter((option) => !elsewhere.has(option.name)) };
-}
+const elsewhere = new Set([
+  "--output", "-o", "--recipe", "--json", "--quiet", "--overwrite", "--threads", "--share", "--caption", "--scale-bar", "--exclude",
+]);
+const mostListed = 20;
 
 /** @type {import("./route.js").View} */
 export async function openStack(place, rest, signal) {
   const each = rest[0] === "each";
   const ids = each ? rest.slice(1) : rest;
-  const { captures, chosen, options } = await load(ids, signal);
-  const sun = chosen.some(({ sun: is }) => is === "named") ? "named" : chosen.some(({ sun: is }) => is === "possible") ? "possible" : "no";
+  const [all, table] = await Promise.all([get("captures", signal), get("options?verb=stack", signal)]);
+  const { captures } = /** @type {{captures: Capture[]}} */ (all);
+  const chosen = ids.flatMap((id) => captures.find((capture) => capture.id === id) ?? []);
+  if (chosen.length === 0 || chosen.length < ids.length) throw new ApiError(404, { what: "The capture that was to be stacked is not in the folder." });
+  const sun = chosen.some((capture) => capture.sun === "named") ? "named" : chosen.some((capture) => capture.sun === "possible") ? "possible" : "no";
   await sunCaution(sun, signal);
-  const choices = choicesOf(ids[0]);
-  const single = ids.length === 1;
-  const changedList = h("div");
-  const problem = h("p", { class: "caution", set: { role: "alert", hidden: true } });
-  const output = h("input", { set: { type: "text", id: "output", placeholder: "a free name is chosen", autocomplete: "off" } });
+  const options = /** @type {{options: Option[]}} */ (table).options.filter(({ name }) => name.startsWith("--") && !elsewhere.has(name));
+  const form = new StackForm(captures, chosen, options, each);
+  fill(place, form.element(sun === "named"));
+  form.show();
+  setKeys([{ keys: ["Enter"], words: "Stack", act: () => form.stack() }]);
+  return { title: form.title, capture: ids[0], result: chosen[0].results[0]?.id };
+}
 
-  const files = captures.filter((capture) => !ids.includes(capture.id) && !errorOf(capture)).map((capture) => ({ value: capture.id, words: capture.folder ? `${capture.folder}/${capture.name}` : capture.name }));
-  const fields = new Map(options.map((option) => [option.name, optionField(option, (value) => choose(option, value), files)]));
-  /** @param {Option} option @param {import("./option_field.js").Value} value */
-  function choose(option, value) {
-    if (option.name === "--crop") choices.crop = areaOf(value) ?? choices.crop;
-    if (option.name === "--crop" && value === undefined) choices.crop = null;
-    if (value === undefined) delete choices.options[option.name];
-    else choices.options[option.name] = value;
-    keepChoices(ids[0], choices);
-    show();
+class StackForm {
+  /** @type {Map<string, Field>} */ fields = new Map();
+
+  /** @param {Capture[]} captures of the folder @param {Capture[]} chosen @param {Option[]} options @param {boolean} each by itself */
+  constructor(captures, chosen, options, each) {
+    this.chosen = chosen;
+    this.options = options;
+    this.each = each;
+    this.single = chosen.length === 1;
+    this.ids = chosen.map(({ id }) => id);
+    this.choices = choicesOf(this.ids[0]);
+    /** @type {File[]} */
+    this.files = captures.filter((capture) => !this.ids.includes(capture.id) && !errorOf(capture))
+      .map(({ id, folder, name }) => ({ value: id, words: folder ? `${folder}/${name}` : name }));
+    for (const option of options) this.fields.set(option.name, optionField(option, (value) => this.#choose(option.name, value), this.files));
+    this.changed = h("div");
+    this.problem = h("p", { class: "caution", set: { role: "alert", hidden: true } });
+    this.output = h("input", { set: { type: "text", id: "output", placeholder: "a free name is chosen", autocomplete: "off" } });
   }
-  const current = () => optionsOf(choices, single);
-  function show() {
-    const now = current();
-    for (const [name, field] of fields) field.set(/** @type {import("./option_field.js").Value} */ (now[name]));
-    const names = Object.keys(now);
-    fill(changedList, names.length === 0 ? h("p", { class: "soft small" }, "Everything is as proposed.") : h("ul", { class: "plain small" }, options.filter((option) => option.name in now).map((option) => h("li", {}, `${titleOf(option)}: ${valueWords(now[option.name], files)} `,
-      button("As proposed", () => { fields.get(option.name)?.trouble(""); choose(option, undefined); }, { class: "quiet", set: { "aria-label": `${titleOf(option)} as proposed` } }))),
-      choices.out.length > 0 && single && h("li", {}, `${counted(choices.out.length, "frame")} left out: `, h("a", { set: { href: address("look", ids[0]) } }, short(ranges(choices.out))))));
+
+  get title() {
+    if (this.single) return `Stack ${this.chosen[0].name}`;
+    return `Stack ${counted(this.chosen.length, "capture")}${this.each ? ", each by itself" : " as one picture"}`;
   }
-  async function stack() {
-    problem.hidden = true;
-    const body = { verb: "stack", options: current(), ...(output.value.trim() && { output: output.value.trim() }) };
+
+  /** @param {boolean} isSun */
+  element(isSun) {
+    const each = "Each capture is stacked with what was chosen for it when it was looked at. What was not chosen is as proposed.";
+    const matter = first.flatMap((name) => this.fields.get(name)?.element ?? []);
+    const form = h("form", { class: "seen", on: { submit: (event) => { event.preventDefault(); this.stack(); } } }, h("h1", {}, this.title),
+      this.#captures(), this.each ? h("p", {}, each) : [h("div", { class: "options" }, matter), ...this.#groups()]);
+    const name = h("div", { class: "field" }, h("label", { set: { for: "output" } }, "Name"), this.output);
+    const start = button(this.each ? "Stack all" : "Stack", () => this.stack(), { class: "main" });
+    return h("div", { class: "sheet" }, form, h("aside", { class: "notes", set: { "aria-label": "The job" } },
+      isSun && h("p", { class: "caution small" }, sunWords()),
+      h("section", { class: "note" }, h("h2", {}, "What will be done"), !this.each && this.changed, this.problem, !this.each && name,
+        h("div", { class: "row" }, start),
+        h("p", { class: "small soft" }, "The job runs on this computer, also when this page is closed. Nothing is overwritten."))));
+  }
+
+  #captures() {
+    const rest = this.chosen.length - mostListed;
+    return h("ul", { class: "plain soft small" },
+      this.chosen.slice(0, mostListed).map((capture) => h("li", {}, !this.single && [h("b", {}, capture.name), ": "], factsOf(capture))),
+      rest > 0 && h("li", {}, `and ${rest} more`));
+  }
+
+  /** The other options, under the headings of the command line. */
+  #groups() {
+    const rest = this.options.filter(({ name }) => !first.includes(name));
+    return [...new Set(rest.map(({ heading }) => heading))].map((heading) => {
+      const elements = rest.filter((option) => option.heading === heading).map(({ name }) => this.fields.get(name)?.element);
+      return h("details", { class: "group" }, h("summary", {}, heading), h("div", { class: "options" }, elements));
+    });
+  }
+
+  /** @param {string} name @param {Value} value undefined: as proposed */
+  #choose(name, value) {
+    if (name === "--crop") this.choices.crop = value === undefined ? null : areaOf(value);
+    if (value === undefined || (name === "--crop" && this.choices.crop)) delete this.choices.options[name];
+    else this.choices.options[name] = value;
+    keepChoices(this.ids[0], this.choices);
+    this.show();
+  }
+
+  show() {
+    const now = optionsOf(this.choices, this.single);
+    for (const [name, field] of this.fields) field.set(/** @type {Value} */ (now[name]));
+    const { out } = this.choices;
+    const list = this.options.filter(({ name }) => name in now).map((option) => this.#changedRow(option, now[option.name]));
+    if (out.length > 0 && this.single) {
+      const frames = h("a", { set: { href: address("look", this.ids[0]) } }, short(ranges(out)));
+      list.push(h("li", {}, `${counted(out.length, "frame")} left out: `, frames));
+    }
+    fill(this.changed, list.length === 0 ? h("p", { class: "soft small" }, "Everything is as proposed.") : h("ul", { class: "plain small" }, list));
+  }
+
+  /** @param {Option} option @param {Chosen[string]} value */
+  #changedRow(option, value) {
+    const words = value === true ? "yes" : this.files.find((file) => file.value === value)?.words ?? String(value);
+    const back = () => { this.fields.get(option.name)?.trouble(""); this.#choose(option.name, undefined); };
+    return h("li", {}, `${titleOf(option)}: ${words} `,
+      button("As proposed", back, { class: "quiet", set: { "aria-label": `${titleOf(option)} as proposed` } }));
+  }
+
+  async stack() {
+    this.problem.hidden = true;
+    const { ids } = this;
     try {
-      if (each) for (const id of ids) await addJob({ ...body, options: optionsOf(choicesOf(id), true), captures: [id], output: undefined });
-      else await addJob({ ...body, captures: ids });
+      if (this.each) for (const id of ids) await addJob({ verb: "stack", captures: [id], options: optionsOf(choicesOf(id), true) });
+      else await addJob({ verb: "stack", captures: ids, options: optionsOf(this.choices, this.single), output: this.output.value.trim() || undefined });
       go("#/queue");
     } catch (error) {
-      if (error instanceof ApiError) wrong(error);
-      else throw error;
+      if (!(error instanceof ApiError)) throw error;
+      this.#refused(error);
     }
   }
-  /** @param {ApiError} error */
-  function wrong({ trouble }) {
-    const name = trouble.option ?? /--[a-z][a-z-]+/.exec(trouble.what)?.[0];
+
+  /** Shows the words of the server at the option that they name. @param {ApiError} error */
+  #refused({ trouble }) {
     const words = [trouble.what, trouble.do].filter(Boolean).join(" ");
-    const field = name && fields.get(name);
-    if (!field) { problem.hidden = false; problem.textContent = words; announce(words); return; }
+    const field = this.fields.get(trouble.option ?? /--[a-z][a-z-]+/.exec(trouble.what)?.[0] ?? "");
+    if (!field) {
+      this.problem.hidden = false;
+      this.problem.textContent = words;
+      announce(words);
+      return;
+    }
     field.trouble(words);
     const around = field.element.closest("details");
     if (around) around.open = true;
     field.focus();
   }
-
-  const matter = first.flatMap((name) => fields.get(name)?.element ?? []);
-  const title = single ? `Stack ${chosen[0].name}` : each ? `Stack ${counted(ids.length, "capture")}, each by itself` : `Stack ${counted(ids.length, "capture")} as one picture`;
-  const start = button(each ? "Stack all" : "Stack", stack, { class: "main" });
-  fill(place, h("div", { class: "sheet" },
-    h("form", { class: "seen", on: { submit: (/** @type {Event} */ event) => { event.preventDefault(); stack(); } } }, h("h1", {}, title),
-      h("ul", { class: "plain soft small" }, chosen.slice(0, 20).map((capture) => h("li", {}, [!single && h("b", {}, capture.name), !single && ": ", factsOf(capture)])), chosen.length > 20 && h("li", {}, `and ${chosen.length - 20} more`)),
-      each ? h("p", {}, "Each capture is stacked with what was chosen for it when it was looked at. What was not chosen is as proposed.")
-        : [h("div", { class: "options" }, matter), grouped(options, fields)]),
-    h("aside", { class: "notes", set: { "aria-label": "The job" } },
-      sun === "named" && h("p", { class: "caution small" }, sunWords()),
-      h("section", { class: "note" }, h("h2", {}, "What will be done"), !each && changedList, problem,
-        !each && h("div", { class: "field" }, h("label", { set: { for: "output" } }, "Name"), output),
-        h("div", { class: "row" }, start), h("p", { class: "small soft" }, "The job runs on this computer, also when this page is closed. Nothing is overwritten.")))));
-  show();
-  setKeys([{ keys: ["Enter"], words: "Stack", act: stack }]);
-  return { title, capture: ids[0], result: chosen[0].results[0]?.id };
 }
 
-/** @param {import("./state.js").Choices} choices @param {boolean} single frames and crop are those of one capture @returns {Chosen} */
+/** @param {Choices} choices @param {boolean} single frames and crop are those of one capture @returns {Chosen} */
 function optionsOf(choices, single) {
   const out = { ...choices.options };
   if (single && choices.out.length > 0) out["--exclude"] = ranges(choices.out);
@@ -112,25 +168,11 @@ function optionsOf(choices, single) {
   return out;
 }
 
-/** @param {import("./option_field.js").Value} value @returns {[number, number, number, number] | null} */
+/** @param {Value} value @returns {[number, number, number, number] | null} */
 function areaOf(value) {
-  const parts = String(value).split(",").map(Number);
-  return parts.length === 4 && parts.every(Number.isFinite) ? [parts[0], parts[1], parts[2], parts[3]] : null;
+  const [x, y, w, h, ...more] = String(value).split(",").map(Number);
+  return [x, y, w, h].every(Number.isFinite) && more.length === 0 ? [x, y, w, h] : null;
 }
 
-/** @param {Option[]} options @param {Map<string, import("./option_field.js").Field>} fields */
-function grouped(options, fields) {
-  /** @type {Map<string, HTMLElement[]>} */
-  const groups = new Map();
-  for (const option of options) {
-    const field = fields.get(option.name);
-    if (first.includes(option.name) || !field) continue;
-    groups.set(option.heading, [...groups.get(option.heading) ?? [], field.element]);
-  }
-  return [...groups].map(([heading, elements]) => h("details", { class: "group" }, h("summary", {}, heading), h("div", { class: "options" }, elements)));
-}
-
-/** @param {Chosen[string]} value @param {{value: string, words: string}[]} files */
-const valueWords = (value, files) => (value === true ? "yes" : files.find((file) => file.value === value)?.words ?? String(value));
 /** @param {string} words */
 const short = (words) => (words.length > 40 ? `${words.slice(0, 38)}...` : words);

@@ -109,6 +109,7 @@ export class Stage {
   }
 
   #moved() {
+    this.element.classList.toggle("close", this.gaze.scale > 0);
     this.redraw();
     this.onseen?.();
   }

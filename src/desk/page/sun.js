@@ -4,7 +4,8 @@ import { button, h } from "./dom.js";
 import { desk } from "./state.js";
 
 /** Words of the user's own guide, where the server has none. */
-const otherwise = "If this is the Sun: record it only with a certified full-aperture filter in front of the optics, the finder capped, and never an eye at unfiltered optics. Follow the maker's and local guidance.";
+const otherwise = "If this is the Sun: record it only with a certified full-aperture filter in front of the optics, "
+  + "the finder capped, and never an eye at unfiltered optics. Follow the maker's and local guidance.";
 
 export const sunWords = () => desk.now?.sun_caution || otherwise;
 

@@ -19,25 +19,38 @@ export function trend(title, unit, reading, entries) {
     const entry = entries[plot?.cursor.idx ?? -1];
     readout.textContent = entry ? `${entry.name}, ${day(entry.when)}: ${number(entry.value)}` : " ";
   };
-  function build() {
+  const build = () => {
     plot?.destroy();
-    const axis = { stroke: colour("soft"), font: "12px system-ui, sans-serif", grid: { stroke: colour("rule"), width: 1 }, ticks: { stroke: colour("rule"), width: 1 } };
-    const size = { width: Math.max(200, place.clientWidth), height: high_px };
-    plot = new uPlot({
-      ...size, legend: { show: false }, cursor: { y: false, drag: { x: false, y: false } }, hooks: { setCursor: [tell] },
-      scales: { x: { time: false, range: [-0.5, entries.length - 0.5] } },
-      axes: [{ ...axis, size: 30, values: (/** @type {unknown} */ _u, /** @type {number[]} */ at) => at.map((i) => (Number.isInteger(i) && entries[i] ? clock(entries[i].when) : "")) },
-        { ...axis, size: 56, label: unit, labelSize: 20, labelFont: "12px system-ui, sans-serif" }],
-      series: [{}, { stroke: colour("blue"), width: 1.5, spanGaps: true, points: { show: true, size: 8, fill: colour("paper"), stroke: colour("blue"), width: 2 } }],
-    }, [entries.map((_, i) => i), entries.map(({ value }) => value)], place);
-  }
+    plot = new uPlot(options(unit, entries, place.clientWidth, tell), [entries.map((_, i) => i), entries.map(({ value }) => value)], place);
+  };
   const resized = new ResizeObserver(() => { if (place.clientWidth > 0) build(); });
   resized.observe(place);
   const endLight = onLight(build);
-  const element = h("section", { class: "trend" }, h("h3", {}, title), h("p", { class: "small soft" }, reading), place, readout,
-    h("details", { class: "small" }, h("summary", {}, `The figures of ${title.toLowerCase()}`), h("table", {}, h("tbody", {}, entries.map((entry) => h("tr", {}, h("th", { set: { scope: "row" } }, entry.name), h("td", {}, day(entry.when)), h("td", { class: "digits" }, number(entry.value))))))));
+  const element = h("section", { class: "trend" }, h("h3", {}, title), h("p", { class: "small soft" }, reading), place, readout, table(title, entries));
   return { element, end: () => { resized.disconnect(); endLight(); plot?.destroy(); } };
 }
+
+/** What uPlot draws. @param {string} unit @param {Entry[]} entries @param {number} width @param {() => void} tell */
+function options(unit, entries, width, tell) {
+  const rule = { stroke: colour("rule"), width: 1 };
+  const font = "12px system-ui, sans-serif";
+  const axis = { stroke: colour("soft"), font, grid: rule, ticks: rule };
+  const times = (/** @type {unknown} */ _plot, /** @type {number[]} */ at) =>
+    at.map((i) => (Number.isInteger(i) && entries[i] ? clock(entries[i].when) : ""));
+  const points = { show: true, size: 8, fill: colour("paper"), stroke: colour("blue"), width: 2 };
+  return {
+    width: Math.max(200, width), height: high_px, legend: { show: false },
+    cursor: { y: false, drag: { x: false, y: false } }, hooks: { setCursor: [tell] },
+    scales: { x: { time: false, range: [-0.5, entries.length - 0.5] } },
+    axes: [{ ...axis, size: 30, values: times }, { ...axis, size: 56, label: unit, labelSize: 20, labelFont: font }],
+    series: [{}, { stroke: colour("blue"), width: 1.5, spanGaps: true, points }],
+  };
+}
+
+/** The same as a table, for those who do not see the plot. @param {string} title @param {Entry[]} entries */
+const table = (title, entries) => h("details", { class: "small" }, h("summary", {}, `The figures of ${title.toLowerCase()}`),
+  h("table", {}, h("tbody", {}, entries.map(({ name, when, value }) => h("tr", {},
+    h("th", { set: { scope: "row" } }, name), h("td", {}, day(when)), h("td", { class: "digits" }, number(value)))))));
 
 /** @param {string} when */
 const clock = (when) => new Date(when).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });

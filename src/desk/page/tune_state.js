@@ -5,9 +5,12 @@ import { Steps } from "./history.js";
 /** @typedef {import("./types.js").Option} Option */
 /** @typedef {{name: string, options: Chosen}} Variant */
 
+/** A linear stack stands beside it, and its size is known. @param {import("./types.js").Result} result */
+export const canBeTuned = (result) => result.linear && result.width > 0;
+
 /** Options of the recipe that are not as proposed. @param {Record<string, any>} recipe @param {Option[]} options @returns {Chosen} */
 export function chosenIn(recipe, options) {
-  const kept = recipe.options ?? {};
+  const kept = recipe.options ?? recipe;
   /** @type {Chosen} */
   const out = {};
   for (const { name, default: usual, kind } of options) {
@@ -21,21 +24,23 @@ export function chosenIn(recipe, options) {
 
 const prefix = "lull.tune.";
 
-/** @param {string} result id @param {Chosen} first */
-export function tuneState(result, first) {
-  /** @type {{options: Chosen, variants: Variant[]}} */
-  let kept = { options: first, variants: [] };
-  try {
-    const found = JSON.parse(localStorage.getItem(prefix + result) ?? "null");
-    if (found && typeof found.options === "object" && Array.isArray(found.variants)) kept = found;
-  } catch { /* what was kept cannot be read: begin anew */ }
-  const steps = new Steps(kept.options);
-  const { variants } = kept;
-  const keep = () => {
-    try { localStorage.setItem(prefix + result, JSON.stringify({ options: steps.now, variants })); } catch { /* lasts as long as the page */ }
-  };
-  return { steps, variants, first, keep };
-}
+export class TuneState {
+  /** @param {string} result id @param {Chosen} first where nothing was kept */
+  constructor(result, first) {
+    this.key = prefix + result;
+    /** @type {{options: Chosen, variants: Variant[]}} */
+    let kept = { options: first, variants: [] };
+    try {
+      const found = JSON.parse(localStorage.getItem(this.key) ?? "null");
+      if (found && typeof found.options === "object" && Array.isArray(found.variants)) kept = found;
+    } catch { /* what was kept cannot be read: begin anew */ }
+    this.steps = new Steps(kept.options);
+    this.variants = kept.variants;
+  }
 
-/** The options a result is exported with, as they were tuned here. @param {string} result id @param {Chosen} first @returns {Chosen} */
-export const tunedOptions = (result, first) => tuneState(result, first).steps.now;
+  keep() {
+    try {
+      localStorage.setItem(this.key, JSON.stringify({ options: this.steps.now, variants: this.variants }));
+    } catch { /* the browser keeps nothing more: it lasts as long as the page */ }
+  }
+}

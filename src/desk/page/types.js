@@ -57,8 +57,6 @@
  * @property {number} rows
  * @property {number[]} sharpness
  * @property {string} measure
- * @property {number} patch_px
- * @property {{x: number, y: number, sharpness: number}[]} patches
  */
 /**
  * @typedef {object} Option
@@ -96,7 +94,7 @@
  * @property {string | null} ended_utc
  * @property {Trouble | null} error
  * @property {string[]} warnings
- * @property {Named[]} results
+ * @property {string[]} results ids; one for each output
  * @property {string} command
  */
 /** @typedef {{name: string, bytes: number, kind: string}} ResultFile */

@@ -4,65 +4,87 @@ import { Stage } from "./stage.js";
 import { TunedView } from "./tuned_view.js";
 
 /** @typedef {import("./tune_state.js").Variant} Variant */
+/** @typedef {import("./types.js").Chosen} Chosen */
+/** @typedef {{options: () => Chosen, take: (options: Chosen) => void, changed: () => void}} Hands */
 
-const most = 3;
+const mostBeside = 3;
+const letters = [..."ABCDEFGHIJKLMNOPQRSTUVWXYZ"];
 
-/**
- * @param {import("./types.js").Result} result @param {import("./gaze.js").Gaze} gaze
- * @param {{variants: Variant[], keep: () => void}} state
- * @param {{options: () => import("./types.js").Chosen, take: (options: import("./types.js").Chosen) => void, changed: () => void}} hands
- */
-export function variantRow(result, gaze, state, hands) {
-  const list = h("ul", { class: "variants", set: { "aria-label": "Variants" } });
-  const figures = h("div", { class: "stages named", set: { hidden: true } });
-  /** @type {{view: TunedView, stage: Stage}[]} */
-  let open = [];
-  let beside = false;
+export class VariantRow {
+  /** @type {{view: TunedView, stage: Stage}[]} */ #open = [];
+  #beside = false;
 
-  function add() {
-    const used = new Set(state.variants.map(({ name }) => name));
-    const name = [..."ABCDEFGHIJKLMNOPQRSTUVWXYZ"].find((letter) => !used.has(letter));
+  /**
+   * @param {import("./types.js").Result} result @param {import("./gaze.js").Gaze} gaze
+   * @param {import("./tune_state.js").TuneState} state @param {Hands} hands
+   */
+  constructor(result, gaze, state, hands) {
+    this.result = result;
+    this.gaze = gaze;
+    this.state = state;
+    this.hands = hands;
+    this.list = h("ul", { class: "variants", set: { "aria-label": "Variants" } });
+    this.figures = h("div", { class: "stages named", set: { hidden: true } });
+    this.besideButton = button("Side by side", () => this.#flip(), { set: { "aria-pressed": "false" } });
+    this.element = h("div", { class: "row" }, button("Keep as a variant", () => this.add()), this.list, this.besideButton);
+  }
+
+  add() {
+    const { variants } = this.state;
+    const name = letters.find((letter) => !variants.some((variant) => variant.name === letter));
     if (!name) return;
-    state.variants.push({ name, options: { ...hands.options() } });
-    state.variants.sort((a, b) => a.name.localeCompare(b.name));
-    write();
+    variants.push({ name, options: { ...this.hands.options() } });
+    variants.sort((a, b) => a.name.localeCompare(b.name));
+    this.write();
   }
+
   /** @param {Variant} variant */
-  function drop(variant) {
-    state.variants.splice(state.variants.indexOf(variant), 1);
-    write();
+  #drop(variant) {
+    this.state.variants.splice(this.state.variants.indexOf(variant), 1);
+    this.write();
   }
-  function close() {
-    for (const { view, stage } of open) { view.end(); stage.end(); }
-    open = [];
+
+  #flip() {
+    this.#beside = !this.#beside;
+    this.besideButton.setAttribute("aria-pressed", String(this.#beside));
+    this.#show();
   }
-  function show() {
-    close();
-    figures.hidden = !beside || state.variants.length === 0;
-    if (figures.hidden) { fill(figures); return; }
-    fill(figures, state.variants.slice(-most).map(({ name, options }) => {
-      const stage = new Stage(gaze, `Variant ${name}`);
-      stage.width = result.width;
-      stage.height = result.height;
-      const caption = h("figcaption", { class: "small" }, `Variant ${name}`);
-      const view = new TunedView(result.id, result, "finished", () => stage, { done: () => {}, trouble: (words) => { caption.textContent = words; } });
-      stage.layers = view.layers;
-      stage.onseen = view.closer;
-      open.push({ view, stage });
-      requestAnimationFrame(() => view.show(options));
-      return h("figure", {}, stage.element, caption);
-    }));
+
+  write() {
+    const { variants } = this.state;
+    this.state.keep();
+    fill(this.list, variants.map((variant) => h("li", { class: "pair" },
+      button(variant.name, () => this.hands.take(variant.options), { set: { "aria-label": `Take variant ${variant.name}` } }),
+      button("×", () => this.#drop(variant), { set: { "aria-label": `Drop variant ${variant.name}` } }))));
+    this.besideButton.disabled = variants.length === 0;
+    this.#show();
+    this.hands.changed();
   }
-  function write() {
-    state.keep();
-    fill(list, state.variants.map((variant) => h("li", { class: "pair" },
-      button(variant.name, () => hands.take(variant.options), { set: { "aria-label": `Take variant ${variant.name}` } }),
-      button("×", () => drop(variant), { set: { "aria-label": `Drop variant ${variant.name}` } }))));
-    besideButton.disabled = state.variants.length === 0;
-    show();
-    hands.changed();
+
+  #show() {
+    this.end();
+    const shown = this.#beside ? this.state.variants.slice(-mostBeside) : [];
+    this.figures.hidden = shown.length === 0;
+    fill(this.figures, shown.map((variant) => this.#figure(variant)));
   }
-  const besideButton = button("Side by side", () => { beside = !beside; besideButton.setAttribute("aria-pressed", String(beside)); show(); }, { set: { "aria-pressed": "false" } });
-  const element = h("div", { class: "row" }, button("Keep as a variant", add), list, besideButton);
-  return { element, figures, add, write, repaint: () => open.forEach(({ view }) => view.repaint()), end: close };
+
+  /** @param {Variant} variant */
+  #figure({ name, options }) {
+    const stage = new Stage(this.gaze, `Variant ${name}`);
+    Object.assign(stage, { width: this.result.width, height: this.result.height });
+    const caption = h("figcaption", { class: "small" }, `Variant ${name}`);
+    const hands = { done: () => {}, trouble: (/** @type {string} */ words) => { caption.textContent = words; } };
+    const view = new TunedView(this.result.id, this.result, "finished", () => stage, hands);
+    stage.layers = view.layers;
+    stage.onseen = view.closer;
+    this.#open.push({ view, stage });
+    requestAnimationFrame(() => view.show(options));  // the stage has its size then
+    return h("figure", {}, stage.element, caption);
+  }
+
+  repaint() { for (const { view } of this.#open) view.repaint(); }
+
+  end() {
+    for (const { view, stage } of this.#open.splice(0)) { view.end(); stage.end(); }
+  }
 }

@@ -135,3 +135,11 @@ export async function pixels(page, what = page) {
     return { most, bright: bright / (data.length / 4) };
   }, bytes.toString("base64"));
 }
+
+/** Brightness of the picture on a stage: 0 where nothing is drawn. */
+export const mean = (page, stage = ".stage canvas") => page.locator(stage).first().evaluate((canvas) => {
+  const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+  let sum = 0;
+  for (let i = 0; i < data.length; i += 4) sum += data[i + 1];
+  return sum / (data.length / 4);
+});

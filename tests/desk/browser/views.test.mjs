@@ -19,9 +19,9 @@ before(async () => {
   const ground = await desk.capture("ground.mkv");
   const job = await desk.done({ verb: "stack", captures: [ground.id], options: { "--keep": "30%" } });
   assert.equal(job.state, "done", JSON.stringify(job.error));
-  const [result] = job.results;
+  const [result] = job.results;  // its id
   await desk.ask("desk/sun-caution", {});
-  hashes = { folder: "#/", look: `#/look/${ground.id}`, stack: `#/stack/${ground.id}`, queue: "#/queue", tune: `#/tune/${result.id}`, export: `#/export/${result.id}`, learn: "#/learn" };
+  hashes = { folder: "#/", look: `#/look/${ground.id}`, stack: `#/stack/${ground.id}`, queue: "#/queue", tune: `#/tune/${result}`, export: `#/export/${result}`, learn: "#/learn" };
   browser = await startBrowser();
 });
 

@@ -1,10 +1,10 @@
 // The way from the folder to an exported picture, as one goes it: by mouse, by keys alone, with a
-// second tab, a closed page, a job that is cancelled; and the bytes are those of the command line.
+// second tab, a closed page, a job that is cancelled.
 import assert from "node:assert/strict";
 import fs from "node:fs";
 import path from "node:path";
 import { after, before, describe, test } from "node:test";
-import { folderOf, lull, opened, phone, sample, startBrowser, startDesk } from "./support.mjs";
+import { folderOf, mean, opened, phone, sample, startBrowser, startDesk } from "./support.mjs";
 
 let desk;
 let browser;
@@ -25,14 +25,6 @@ const caution = (page) => page.getByRole("button", { name: "I have read this" })
 const line = (page) => page.locator(".frame-line");
 const ranked = (page) => page.getByRole("button", { name: "Beside the best" }).and(page.locator(":enabled")).waitFor({ timeout: 60_000 });
 const jobs = async () => (await desk.ask("jobs")).jobs.filter((job) => job.verb !== "survey");
-/** Brightness of the picture on a stage: 0 where nothing is drawn. */
-const mean = (page, stage = ".stage canvas") => page.locator(stage).first().evaluate((canvas) => {
-  const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
-  let sum = 0;
-  for (let i = 0; i < data.length; i += 4) sum += data[i + 1];
-  return sum / (data.length / 4);
-});
-
 describe("the Sun", () => {
   test("the caution stands before the first capture that may be the Sun, and once", async () => {
     await opened(browser, desk, "#/", {}, async (page) => {
@@ -225,65 +217,6 @@ describe("the queue", () => {
       await page.getByRole("button", { name: "Stack", exact: true }).click();
       await page.locator(".option .trouble:not([hidden])").getByText(/keep/).waitFor();
       assert.equal((await jobs()).length, before);
-    });
-  });
-});
-
-describe("tuning and exporting", () => {
-  test("what is tuned by eye is written with the bytes of the command line", async () => {
-    const { id } = await desk.capture("ground.mkv");
-    const made = await desk.done({ verb: "stack", captures: [id], options: {}, output: "tuned.tif" });
-    const [result] = made.results;
-    await opened(browser, desk, `#/tune/${result.id}`, {}, async (page) => {
-      await page.waitForFunction(() => /\d+ ms/.test(document.querySelector("main").textContent));
-      const before = await mean(page, ".tuned canvas");
-      assert.ok(before > 5);
-      await page.getByRole("button", { name: "By hand" }).click();
-      const point = page.getByRole("slider", { name: /Gain of features of 2\.5/ });
-      await point.focus();
-      for (let i = 0; i < 5; ++i) await page.keyboard.press("ArrowUp");
-      const gain = Number(await point.getAttribute("aria-valuenow"));
-      await page.keyboard.press("Escape");
-      await page.locator("main").focus();
-      await page.keyboard.press("z");
-      assert.ok(Number(await point.getAttribute("aria-valuenow")) < gain);
-      await page.keyboard.press("y");
-      assert.equal(Number(await point.getAttribute("aria-valuenow")), gain);
-      await page.getByLabel("Tone", { exact: true }).selectOption("gamma");
-      await page.keyboard.press("v");
-      const divider = page.getByRole("slider", { name: /Divider/ });
-      await divider.focus();
-      await page.keyboard.press("Home");
-      assert.equal(await divider.getAttribute("aria-valuenow"), "0");
-      await page.keyboard.press("PageUp");
-      assert.match(await divider.getAttribute("aria-valuetext"), /Linear stack on the left 10 percent/);
-      await page.getByRole("link", { name: "Export" }).last().click();
-      await page.getByRole("textbox", { name: "Name" }).fill("out");
-      await page.getByRole("checkbox", { name: /copy to share/ }).check();
-      await page.getByRole("button", { name: "Write the file" }).click();
-      await page.getByRole("heading", { name: "out.tif is written" }).waitFor({ timeout: 60_000 });
-      const command = await page.locator("[role=status] pre").innerText();
-      assert.match(command, /^lull finish /);
-    });
-    const results = path.join(desk.folder, "results");
-    const recipe = path.join(results, "out.finish.json");
-    lull(results, "finish", "tuned.linear.fits", "-o", "again.tif", "--recipe", recipe);
-    assert.ok(fs.readFileSync(path.join(results, "out.tif")).equals(fs.readFileSync(path.join(results, "again.tif"))));
-    const options = JSON.parse(fs.readFileSync(recipe, "utf8")).options;
-    assert.equal(options.tone, "gamma");
-    assert.match(options.detail, /^1\.2:/);
-    assert.ok(fs.existsSync(path.join(results, "out_shared.jpg")));
-  });
-
-  test("a spot that is gray gives the white balance of a colour picture", async () => {
-    const { id } = await desk.capture("belts.nut");
-    const made = await desk.done({ verb: "stack", captures: [id], options: { "--keep": "50%" }, output: "belts.tif" });
-    await opened(browser, desk, `#/tune/${made.results[0].id}`, {}, async (page) => {
-      await page.waitForFunction(() => /\d+ ms/.test(document.querySelector("main").textContent));
-      await page.getByRole("button", { name: "White is at a spot I pick" }).click();
-      const box = await page.locator(".tuned canvas").boundingBox();
-      await page.mouse.click(box.x + box.width * 0.45, box.y + box.height * 0.45);
-      await page.waitForFunction(() => /^[\d.]+,1,[\d.]+$/.test(document.querySelector("[id='option--white-balance-text']").value));
     });
   });
 });
