@@ -53,7 +53,7 @@ check_asan() { sanitize asan "${stages[@]}" cli; }
 check_tsan() { sanitize tsan "${stages[@]}"; }
 
 # What reads files from outside, alone: as much as continuous integration has time for.
-readers=(ser_header fits_source fits_structure picture recipe frame_table)
+readers=(ser_header fits_source fits_structure picture recipe frame_table desk_request)
 check_inputs() {
   sanitize asan core files capture calibrate
   cmake --build --preset asan --target "${readers[@]/%/_fuzz}"

@@ -94,6 +94,11 @@ bool Connection::is_writable() const {
   return ::poll(&end, 1, 0) >= 0 && (end.revents & (POLLERR | POLLHUP)) == 0;
 }
 
+bool Connection::is_gone() const {
+  pollfd end = {descriptor_, POLLRDHUP, 0};
+  return ::poll(&end, 1, 0) > 0 && (end.revents & (POLLRDHUP | POLLERR | POLLHUP)) != 0;
+}
+
 void Connection::get_remote_ip_and_port(std::string& ip, int& port) const {
   ip.clear();
   port = 0;

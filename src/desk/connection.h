@@ -31,6 +31,9 @@ class Connection : public httplib::Stream {
   /// not a request that is known to be whole.
   [[nodiscard]] bool has_refused() const { return has_refused_; }
 
+  /// Whether the other side has closed the connection, or its end of it.
+  [[nodiscard]] bool is_gone() const;
+
   /// Lets the other side read what was written before the connection is closed, although it may
   /// still be sending.
   void finish();

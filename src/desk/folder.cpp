@@ -11,6 +11,7 @@
 #include <system_error>
 #include <tuple>
 
+#include "desk/fits_axes.h"
 #include "desk/sequence_names.h"
 
 namespace lull::desk {

@@ -6,7 +6,7 @@ namespace lull::desk {
 
 namespace {
 
-constexpr std::chrono::seconds kNotBefore{1};
+constexpr std::chrono::seconds kNotBefore{2};
 
 }  // namespace
 
@@ -17,6 +17,11 @@ void GrowingStack::clear() {
   made_.reset();
 }
 
+std::size_t GrowingStack::frames() const {
+  const std::scoped_lock lock(guard_);
+  return newest_ ? newest_->frames : 0;
+}
+
 std::shared_ptr<const GrowingStack::Picture> GrowingStack::look() {
   const std::scoped_lock lock(guard_);
   wanted_ = true;
@@ -24,8 +29,9 @@ std::shared_ptr<const GrowingStack::Picture> GrowingStack::look() {
 }
 
 bool GrowingStack::wants_picture() {
+  const bool is_watched = is_watched_ && is_watched_();
   const std::scoped_lock lock(guard_);
-  return wanted_ && (!made_ || Clock::now() - *made_ >= kNotBefore);
+  return (wanted_ || is_watched) && (!made_ || Clock::now() - *made_ >= kNotBefore);
 }
 
 void GrowingStack::see(std::vector<Plane> channels, std::size_t frames) {

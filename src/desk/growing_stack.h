@@ -1,9 +1,11 @@
 #pragma once
 
 #include <chrono>
+#include <functional>
 #include <memory>
 #include <mutex>
 #include <optional>
+#include <utility>
 
 #include "files/picture.h"
 #include "stack/stack_watcher.h"
@@ -11,7 +13,7 @@
 namespace lull::desk {
 
 /// The stack of the job that runs, for whoever looks: a picture is made only when one was asked
-/// for, and once a second at most. Any thread.
+/// for or a page listens, and every two seconds at most. Any thread.
 class GrowingStack : public stack::StackWatcher {
  public:
   struct Picture {
@@ -19,8 +21,15 @@ class GrowingStack : public stack::StackWatcher {
     std::size_t frames = 0;
   };
 
+  /// @param is_watched  whether a page listens; may be empty.
+  explicit GrowingStack(std::function<bool()> is_watched = {})
+      : is_watched_(std::move(is_watched)) {}
+
   /// A job begins or has ended.
   void clear();
+
+  /// Frames in the newest picture; 0 = there is none yet.
+  [[nodiscard]] std::size_t frames() const;
 
   /// The newest, and asks for the next; null where there is none yet.
   [[nodiscard]] std::shared_ptr<const Picture> look();
@@ -31,7 +40,8 @@ class GrowingStack : public stack::StackWatcher {
  private:
   using Clock = std::chrono::steady_clock;
 
-  std::mutex guard_;
+  std::function<bool()> is_watched_;
+  mutable std::mutex guard_;
   std::shared_ptr<const Picture> newest_;
   bool wanted_ = false;
   std::optional<Clock::time_point> made_;

@@ -22,6 +22,7 @@ struct Request {
   std::optional<std::string> origin;
   std::string authorization;
   std::string cookie;
+  std::function<bool()> is_gone{};  ///< whether the other side has left meanwhile; may be empty
 };
 
 struct Response {

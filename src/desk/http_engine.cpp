@@ -15,6 +15,9 @@ namespace {
 
 constexpr socket_t kListens = 0;
 
+// The library hands its handlers no connection; each is served by one thread from end to end.
+thread_local const Connection* served = nullptr;
+
 Request request_of(const httplib::Request& from) {
   Request out;
   out.method = from.method == "POST"     ? Method::post
@@ -27,6 +30,7 @@ Request request_of(const httplib::Request& from) {
   if (from.has_header("Origin")) out.origin = from.get_header_value("Origin");
   out.authorization = from.get_header_value("Authorization");
   out.cookie = from.get_header_value("Cookie");
+  if (served != nullptr) out.is_gone = [connection = served] { return connection->is_gone(); };
   return out;
 }
 
@@ -120,12 +124,14 @@ HttpEngine::HttpEngine(Answers answers, const ConnectionLimits& limits)
 
 bool HttpEngine::serve(Connection& connection) {
   bool closed = false;
+  served = &connection;
   const bool well = process_request(connection, false, closed, [](httplib::Request& request) {
     // Local connections are faster than any compression, and files are sent whole.
     request.headers.erase("Accept-Encoding");
     request.headers.erase("Range");
     request.ranges.clear();
   });
+  served = nullptr;
   return well && !closed && !connection.has_refused();
 }
 

@@ -19,21 +19,25 @@ int id_in(const Call& call) {
 
 json list_json(const Parts& parts) {
   json jobs = json::array();
-  for (const Job& job : parts.jobs.jobs()) jobs.push_back(to_json(job));
+  for (const Job& job : parts.jobs.jobs()) jobs.push_back(job_json(parts, job));
   return {{"jobs", std::move(jobs)}};
 }
 
 Response remove(Parts& parts, int id) {
-  if (!parts.jobs.job(id).has_ended()) return json_response(to_json(parts.jobs.cancel(id)));
+  if (!parts.jobs.job(id).has_ended()) return json_response(job_json(parts, parts.jobs.cancel(id)));
   const Job job = parts.jobs.job(id);
   parts.jobs.forget(id);
   parts.record.write(parts.jobs.jobs());
-  return json_response(to_json(job));
+  return json_response(job_json(parts, job));
 }
 
 Response create(Parts& parts, const json& body) {
   const json verb = body.value("verb", json());
-  if (verb == "stack") return json_response(to_json(create_stack_job(parts, body)), 201);
+  if (verb == "stack") return json_response(job_json(parts, create_stack_job(parts, body)), 201);
+  if (verb == "finish" && body.value("result", json()).is_string()) {
+    const Job job = create_export_job(parts, body.at("result").get<std::string>(), body);
+    return json_response(job_json(parts, job), 201);
+  }
   throw Problem(400, "verb: this is no job", "stack, or POST to the address of a survey or export");
 }
 
@@ -64,8 +68,15 @@ Response preview(Parts& parts, int id) {
 
 }  // namespace
 
+json job_json(const Parts& parts, const Job& job) {
+  json out = to_json(job);
+  const bool grows = job.facts.verb == "stack" && !job.has_ended() && job.started_s > 0;
+  out["preview"] = grows ? parts.growing.frames() : 0;
+  return out;
+}
+
 void job_changed(Parts& parts, const Job& job) {
-  parts.events.publish("job", std::to_string(job.id), to_json(job));
+  parts.events.publish("job", std::to_string(job.id), job_json(parts, job));
   if (job.facts.verb == "survey") {
     const std::string& capture = job.facts.captures.front();
     parts.events.publish(
@@ -86,17 +97,17 @@ void add_job_routes(Router& router, Parts& parts) {
   router.add(Method::post, "/api/jobs/{id}/again",
              [&parts](const Call& call) { return again(parts, id_in(call)); });
   router.add(Method::get, "/api/jobs/{id}", [&parts](const Call& call) {
-    return json_response(to_json(parts.jobs.job(id_in(call))));
+    return json_response(job_json(parts, parts.jobs.job(id_in(call))));
   });
   router.add(Method::remove, "/api/jobs/{id}",
              [&parts](const Call& call) { return remove(parts, id_in(call)); });
   router.add(Method::get, "/api/jobs/{id}/preview",
              [&parts](const Call& call) { return preview(parts, id_in(call)); });
   router.add(Method::post, "/api/jobs/{id}/pause", [&parts](const Call& call) {
-    return json_response(to_json(parts.jobs.pause(id_in(call))));
+    return json_response(job_json(parts, parts.jobs.pause(id_in(call))));
   });
   router.add(Method::post, "/api/jobs/{id}/resume", [&parts](const Call& call) {
-    return json_response(to_json(parts.jobs.resume(id_in(call))));
+    return json_response(job_json(parts, parts.jobs.resume(id_in(call))));
   });
 }
 

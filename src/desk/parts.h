@@ -13,6 +13,7 @@
 #include "desk/growing_stack.h"
 #include "desk/job_queue.h"
 #include "desk/job_record.h"
+#include "desk/previews.h"
 #include "desk/result_index.h"
 #include "desk/surveys.h"
 #include "run/control.h"
@@ -57,8 +58,9 @@ struct Parts {
   FrameReader frames;
   Surveys surveys;
   PictureLimit pictures;
-  GrowingStack growing;
+  GrowingStack growing{[this] { return events.has_listeners(); }};
   ResultIndex results;
+  Previews previews;
   JobRecord record;
   std::atomic<bool> sun_caution_seen{false};
   JobQueue jobs;  ///< the last: its jobs use the others

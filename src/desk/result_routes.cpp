@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "desk/fits_axes.h"
 #include "desk/option_json.h"
 #include "desk/parameters.h"
 #include "desk/result_index.h"
@@ -53,6 +54,13 @@ json details_json(Parts& parts, const std::string& id) {
         {{"name", files::name_text(file.name)}, {"bytes", file.bytes}, {"kind", file.kind}});
   }
   const json recipe = parts.results.recipe(result);
+  const auto axes = result.linear().empty()
+                        ? std::vector<std::int64_t>{}
+                        : fits_axes(parts.results.path_of(result, result.linear()));
+  const bool known = axes.size() >= 2;
+  out["width"] = known ? json(axes[0]) : json();
+  out["height"] = known ? json(axes[1]) : json();
+  out["channels"] = known ? json(axes.size() == 3 ? axes[2] : 1) : json();
   out["files"] = std::move(files);
   out["recipe"] = recipe.value("options", json::object());
   out["figures"] = recipe.value("figures", json::object());

@@ -24,6 +24,16 @@ void add_job_routes(Router& router, Parts& parts);
 /// /api/results, and /api/options.
 void add_result_routes(Router& router, Parts& parts);
 
+/// /api/results/{id}/preview, /export and /frc.
+void add_tune_routes(Router& router, Parts& parts);
+
+/// A job that finishes a result anew, as POST /api/results/{id}/export asks for it.
+/// @throws Problem, UsageError: nothing was created.
+Job create_export_job(Parts& parts, const std::string& id, const nlohmann::json& body);
+
+/// A job as the interface shows it.
+[[nodiscard]] nlohmann::json job_json(const Parts& parts, const Job& job);
+
 /// Tells the pages, and keeps the record of jobs.
 void job_changed(Parts& parts, const Job& job);
 

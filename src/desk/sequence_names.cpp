@@ -3,11 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cctype>
-#include <cstdlib>
-#include <fstream>
-#include <string_view>
 
 namespace lull::desk {
 
@@ -47,24 +43,6 @@ std::string SequenceNumbers::pattern(const std::string& before, const std::strin
   const bool filled = is_filled_ || narrowest_ == widest_;
   const std::string number = filled ? fmt::format("%0{}d", narrowest_) : "%d";
   return percents_doubled(before) + number + percents_doubled(after);
-}
-
-bool is_fits_cube(const std::filesystem::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  constexpr std::size_t kCard = 80;
-  std::array<char, kCard> card{};
-  long axes = 0;
-  long depth = 0;
-  // SIMPLE, BITPIX, NAXIS and NAXISn come first, in this order.
-  for (int i = 0; i < 7 && file.read(card.data(), kCard); ++i) {
-    const std::string_view text(card.data(), kCard);
-    if (i == 0 && !text.starts_with("SIMPLE  =")) return false;
-    const long value = std::strtol(std::string(text.substr(10)).c_str(), nullptr, 10);
-    if (text.starts_with("NAXIS   =")) axes = value;
-    if (text.starts_with("NAXIS3  =")) depth = value;
-    if (text.starts_with("NAXIS4  =")) return value > 1;
-  }
-  return axes == 3 && depth > 1 && depth != 3;
 }
 
 }  // namespace lull::desk

@@ -1,6 +1,5 @@
 #pragma once
 
-#include <filesystem>
 #include <optional>
 #include <string>
 
@@ -30,9 +29,5 @@ class SequenceNumbers {
   int widest_ = 0;
   bool is_filled_ = false;  ///< a zero in front was seen
 };
-
-/// Does the header of a FITS file state a third axis of images (FITS Standard 4.0, section 4.4.1)?
-/// A third axis of 3 means colours. False for all else, unreadable files too.
-[[nodiscard]] bool is_fits_cube(const std::filesystem::path& path);
 
 }  // namespace lull::desk

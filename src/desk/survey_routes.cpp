@@ -76,7 +76,7 @@ Response start(Parts& parts, const Call& call) {
   const ListedCapture capture = parts.catalogue.capture(id);
   const json body = json_body(call.request);
   run::RankRequest request = request_of(body, capture);
-  if (const auto job = under_way(parts, id, body)) return json_response(to_json(*job));
+  if (const auto job = under_way(parts, id, body)) return json_response(job_json(parts, *job));
   const auto known = parts.surveys.find(capture.found);
   if (known && known->inspect && is_same(known->request, request))
     return json_response(done_json(id, *known));
@@ -89,7 +89,7 @@ Response start(Parts& parts, const Call& call) {
       {"verb", "survey"}, {"captures", {id}}, {"options", body.value("options", json::object())}};
   const Job job =
       parts.jobs.add(std::move(facts), work_of(parts, capture.found, std::move(request)));
-  return json_response(to_json(job), 201);
+  return json_response(job_json(parts, job), 201);
 }
 
 Response survey_response(Parts& parts, const std::string& id) {

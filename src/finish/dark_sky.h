@@ -32,8 +32,10 @@ class DarkSky {
 
   /// Raises pixels that restoration made darker than the sky: to the sky level far from the object
   /// less three times its noise, or to the value in the stack where that is lower.
-  /// @param before,noise  the same channel of the stack.
-  void limit_darkening(Plane& restored, PlaneView before, const Noise& noise) const;
+  /// @param restored  a part of the channel. @param part  its place in the picture.
+  /// @param before,noise  the same channel of the stack, whole.
+  void limit_darkening(Plane& restored, const Box& part, PlaneView before,
+                       const Noise& noise) const;
 
  private:
   DarkSky() = default;

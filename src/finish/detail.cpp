@@ -6,7 +6,6 @@
 #include <utility>
 
 #include "finish/atrous.h"
-#include "spectrum/continuation.h"
 
 namespace lull::finish {
 
@@ -46,20 +45,32 @@ std::vector<Plane> noise_powers(const Noise& noise, const spectrum::Extended& ca
   return out;
 }
 
+// Share of the power that exceeds its noise.
+Plane certain_share(const Plane& power, const Plane& noise) {
+  Plane out(power.size());
+  for (int y = 0; y < out.height(); ++y) {
+    for (int x = 0; x < out.width(); ++x) {
+      const float all = power.row(y)[x];
+      out.row(y)[x] = all > 0 ? std::max(1.0F - noise.row(y)[x] / all, 0.0F) : 0.0F;
+    }
+  }
+  return out;
+}
+
 // Adds the plane, and the filter's change of it as far as the plane exceeds its noise there.
-void add_plane(const Plane& plane, const Plane& changed, const Plane& power, const Plane& noise,
-               float restraint, Plane& out) {
-  for (int y = 0; y < plane.height(); ++y) {
+void add_plane(PlaneView plane, PlaneView changed, PlaneView certain, float restraint, Plane& out) {
+  for (int y = 0; y < plane.height_px; ++y) {
     const float* w = plane.row(y);
     const float* v = changed.row(y);
     float* to = out.row(y);
-    for (int x = 0; x < plane.width(); ++x) {
-      const float all = power.row(y)[x];
-      const float certain = all > 0 ? std::max(1.0F - noise.row(y)[x] / all, 0.0F) : 0.0F;
-      to[x] += w[x] + (v[x] - w[x]) * (1.0F - restraint * (1.0F - certain));
-    }
+    for (int x = 0; x < plane.width_px; ++x)
+      to[x] += w[x] + (v[x] - w[x]) * (1.0F - restraint * (1.0F - certain.row(y)[x]));
   }
 }
+
+Box moved(const Box& box, int x, int y) { return {box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y}; }
+
+Box grown(const Box& box, int by) { return {box.x0 - by, box.y0 - by, box.x1 + by, box.y1 + by}; }
 
 }  // namespace
 
@@ -73,21 +84,44 @@ Plane half_difference(PlaneView first, PlaneView second) {
   return out;
 }
 
-Plane restore_detail(PlaneView picture, const std::vector<spectrum::FilterPoint>& gains,
-                     const Noise& noise, double restraint) {
-  const spectrum::Extended canvas = spectrum::continued(picture);
-  Plane sharp = Plane::copy_of(canvas.plane.view());
-  spectrum::filter(sharp, gains);
-  const AtrousPlanes before = atrous(canvas.plane.view(), kPlanes);
-  AtrousPlanes after = atrous(std::as_const(sharp).view(), kPlanes);
-  const std::vector<Plane> powers = noise_powers(noise, canvas);
-  Plane out = std::move(after.smooth);
+PreparedDetail::PreparedDetail(PlaneView picture, const Noise& noise)
+    : canvas_(spectrum::continued(picture)) {
+  planes_ = atrous(std::as_const(canvas_.plane).view(), kPlanes).planes;
+  const std::vector<Plane> powers = noise_powers(noise, canvas_);
   for (int j = 0; j < kPlanes; ++j) {
     const auto i = static_cast<std::size_t>(j);
-    add_plane(before.planes[i], after.planes[i], power_around(before.planes[i], j), powers[i],
-              static_cast<float>(restraint), out);
+    certain_.push_back(certain_share(power_around(planes_[i], j), powers[i]));
   }
-  return Plane::copy_of(std::as_const(out).view().crop(canvas.inside));
+}
+
+Plane PreparedDetail::restored(const std::vector<spectrum::FilterPoint>& gains, double restraint,
+                               const Box& part) const {
+  const Size size = canvas_.plane.size();
+  const Box all = {0, 0, size.width_px, size.height_px};
+  const Box on_canvas = moved(part, canvas_.inside.x0, canvas_.inside.y0);
+  const bool is_whole = on_canvas == canvas_.inside;
+  const Box around = is_whole ? all : grown(on_canvas, kReachPx).intersection(all);
+  // The whole canvas closes on itself; a part of it is continued anew.
+  spectrum::Extended sharp;
+  if (is_whole) {
+    sharp = {Plane::copy_of(canvas_.plane.view()), all};
+  } else {
+    sharp = spectrum::continued(canvas_.plane.view().crop(around));
+  }
+  spectrum::filter(sharp.plane, gains);
+  AtrousPlanes after = atrous(std::as_const(sharp.plane).view().crop(sharp.inside), kPlanes);
+  Plane out = std::move(after.smooth);
+  for (std::size_t i = 0; i < planes_.size(); ++i) {
+    add_plane(planes_[i].view().crop(around), after.planes[i].view(),
+              certain_[i].view().crop(around), static_cast<float>(restraint), out);
+  }
+  return Plane::copy_of(std::as_const(out).view().crop(moved(on_canvas, -around.x0, -around.y0)));
+}
+
+Plane restore_detail(PlaneView picture, const std::vector<spectrum::FilterPoint>& gains,
+                     const Noise& noise, double restraint) {
+  return PreparedDetail(picture, noise)
+      .restored(gains, restraint, {0, 0, picture.width_px, picture.height_px});
 }
 
 }  // namespace lull::finish

@@ -1,7 +1,6 @@
 #include "finish/restore.h"
 
 #include <algorithm>
-#include <functional>
 #include <optional>
 #include <utility>
 
@@ -45,72 +44,117 @@ Plane weakened(PlaneView picture, const std::vector<spectrum::FilterPoint>& gain
   return Plane::copy_of(std::as_const(large.plane).view().crop(large.inside));
 }
 
-// What restoring works on: the picture with its surroundings, as far as they are known.
-struct Canvas {
-  std::vector<PlaneView> channels;
-  std::vector<Plane> extended_noise;  // where there are surroundings
-  std::vector<Noise> noise;           // of each channel; views of the above, or of the measurements
-  Box picture;                        // where it lies
-
-  Canvas(const std::vector<PlaneView>& of, const Measurements& measured) {
-    const Size size = of.front().size();
-    picture = {0, 0, size.width_px, size.height_px};
-    channels = of;
-    if (measured.surroundings) {
-      picture = measured.surroundings->picture;
-      channels.clear();
-      for (const Plane& plane : measured.surroundings->channels) channels.push_back(plane.view());
-    }
-    for (std::size_t c = 0; c < channels.size(); ++c) noise.push_back(noise_of(measured, c));
-  }
-
-  // Noise beyond the edges is like that inside.
-  Noise noise_of(const Measurements& measured, std::size_t channel) {
-    if (measured.noise.empty()) return measured.white_noise[channel];
-    const PlaneView inside = measured.noise[channel].view();
-    if (!measured.surroundings) return inside;
-    extended_noise.push_back(
-        spectrum::mirrored(inside, measured.surroundings->channels[channel].size(), picture));
-    return std::as_const(extended_noise).back().view();
-  }
+// What the air has done, and the sky by which that was found.
+struct Air {
+  Blur blur;
+  std::optional<DarkSky> sky;
 };
 
-// How one channel is changed.
-using Change = std::function<Plane(PlaneView, const Noise&)>;
+Box moved(const Box& box, int x, int y) { return {box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y}; }
 
-Restored changed(const Canvas& canvas, const Change& change) {
-  Restored out;
-  for (std::size_t c = 0; c < canvas.channels.size(); ++c)
-    out.channels.push_back(change(canvas.channels[c], canvas.noise[c]));
-  return out;
-}
+Box whole_of(Size size) { return {0, 0, size.width_px, size.height_px}; }
 
-struct Restore {
-  const Canvas& canvas;
-  const Measurements& measured;
-  double restraint;
+}  // namespace
 
-  Restored operator()(const KeepDetail&) const {
-    Restored out;
-    for (const PlaneView& channel : canvas.channels)
-      out.channels.push_back(Plane::copy_of(channel));
-    return out;
+// What restoring works on: the picture with its surroundings, as far as they are known.
+class PreparedRestoration::Canvas {
+ public:
+  Canvas(const std::vector<PlaneView>& of, const Measurements& measured, Keep keep)
+      : measured_(measured), keep_(keep), picture_(whole_of(of.front().size())), channels_(of) {
+    if (measured.surroundings) {
+      picture_ = measured.surroundings->picture;
+      channels_.clear();
+      for (const Plane& plane : measured.surroundings->channels) channels_.push_back(plane.view());
+    }
+    for (std::size_t c = 0; c < channels_.size(); ++c) noise_.push_back(noise_of(c));
+    prepared_.resize(channels_.size());
+  }
+
+  [[nodiscard]] const Measurements& measured() const { return measured_; }
+
+  [[nodiscard]] const Box& picture() const { return picture_; }
+
+  [[nodiscard]] Box all() const { return whole_of(channels_.front().size()); }
+
+  [[nodiscard]] std::size_t count() const { return channels_.size(); }
+
+  [[nodiscard]] PlaneView channel(std::size_t c) const { return channels_[c]; }
+
+  [[nodiscard]] const Noise& noise(std::size_t c) const { return noise_[c]; }
+
+  [[nodiscard]] Plane mean() const { return mean_of(channels_); }
+
+  // restore_detail() of a part of a channel.
+  [[nodiscard]] Plane restored(std::size_t c, const std::vector<spectrum::FilterPoint>& gains,
+                               double restraint, const Box& part) {
+    if (keep_ == Keep::nothing)
+      return PreparedDetail(channels_[c], noise_[c]).restored(gains, restraint, part);
+    if (!prepared_[c]) prepared_[c].emplace(channels_[c], noise_[c]);
+    return prepared_[c]->restored(gains, restraint, part);
   }
 
   // By the ratio, and by the sky where there is one.
-  Restored operator()(const UndoAir&) const {
-    const double resolution = measured.frc.resolution().value_or(0);
-    Blur blur = blur_of_stack(measured.ratio, resolution);
+  [[nodiscard]] const Air& air() {
+    if (air_) return *air_;
+    const double resolution = measured_.frc.resolution().value_or(0);
+    Blur blur = blur_of_stack(measured_.ratio, resolution);
     std::optional<DarkSky> sky;
-    if (resolution > 0)
-      sky = DarkSky::find(mean_of(canvas.channels).view(), wiener_weight(measured.frc), blur);
-    blur = sky ? blur_of_stack(measured.ratio, resolution, sky->deviance(blur.cutoff))
-               : blur_of_field(measured.ratio, resolution);
-    Restored out = undo(
-        [&](double frequency) { return blur.transfer(frequency) * left_by_sampling(frequency); });
-    for (std::size_t c = 0; sky && c < out.channels.size(); ++c)
-      sky->limit_darkening(out.channels[c], canvas.channels[c], canvas.noise[c]);
-    out.blur = blur;
+    if (resolution > 0) sky = DarkSky::find(mean().view(), wiener_weight(measured_.frc), blur);
+    blur = sky ? blur_of_stack(measured_.ratio, resolution, sky->deviance(blur.cutoff))
+               : blur_of_field(measured_.ratio, resolution);
+    return air_.emplace(Air{blur, std::move(sky)});
+  }
+
+ private:
+  // Noise beyond the edges is like that inside.
+  Noise noise_of(std::size_t channel) {
+    if (measured_.noise.empty()) return measured_.white_noise[channel];
+    const PlaneView inside = measured_.noise[channel].view();
+    if (!measured_.surroundings) return inside;
+    extended_noise_.push_back(
+        spectrum::mirrored(inside, measured_.surroundings->channels[channel].size(), picture_));
+    return std::as_const(extended_noise_).back().view();
+  }
+
+  const Measurements& measured_;
+  Keep keep_;
+  Box picture_;  // where it lies
+  std::vector<PlaneView> channels_;
+  std::vector<Plane> extended_noise_;  // where there are surroundings
+  std::vector<Noise> noise_;  // of each channel; views of the above, or of the measurements
+  std::vector<std::optional<PreparedDetail>> prepared_;
+  std::optional<Air> air_;
+};
+
+namespace {
+
+// By plan, of a part of the canvas.
+template <class Canvas>
+struct Restore {
+  Canvas& canvas;
+  double restraint;
+  Box part;
+
+  // change(c): channel c, changed.
+  template <class Change>
+  Restored changed(const Change& change) const {
+    Restored out;
+    for (std::size_t c = 0; c < canvas.count(); ++c) out.channels.push_back(change(c));
+    return out;
+  }
+
+  Restored operator()(const KeepDetail&) const {
+    return changed([this](std::size_t c) { return Plane::copy_of(canvas.channel(c).crop(part)); });
+  }
+
+  Restored operator()(const UndoAir&) const {
+    const Air& air = canvas.air();
+    Restored out = undo([&](double frequency) {
+      return air.blur.transfer(frequency) * left_by_sampling(frequency);
+    });
+    for (std::size_t c = 0; air.sky && c < out.channels.size(); ++c)
+      air.sky->limit_darkening(out.channels[c], part, canvas.channel(c), canvas.noise(c));
+    out.blur = air.blur;
     return out;
   }
 
@@ -118,30 +162,38 @@ struct Restore {
     return undo(gaussian_transfer(blur.fwhm_px));
   }
 
+  // Weakening looks at what lies around the part, as raising does.
   Restored operator()(const DetailCurve& curve) const {
-    const std::vector<spectrum::FilterPoint> gains = curve_filter(measured.frc, curve, restraint);
+    const std::vector<spectrum::FilterPoint> gains =
+        curve_filter(canvas.measured().frc, curve, restraint);
     const Parts parts = split(gains);
-    Restored out = changed(canvas, [&](PlaneView channel, const Noise& noise) {
-      Plane raised = restore_detail(channel, parts.raise, noise, restraint);
-      return parts.weakens ? weakened(raised.view(), parts.weaken) : std::move(raised);
+    const int reach = parts.weakens ? PreparedDetail::kReachPx : 0;
+    const Box around =
+        Box{part.x0 - reach, part.y0 - reach, part.x1 + reach, part.y1 + reach}.intersection(
+            canvas.all());
+    Restored out = changed([&](std::size_t c) {
+      Plane raised = canvas.restored(c, parts.raise, restraint, around);
+      if (!parts.weakens) return raised;
+      const Plane weak = weakened(raised.view(), parts.weaken);
+      return Plane::copy_of(weak.view().crop(moved(part, -around.x0, -around.y0)));
     });
     out.gains = gains;
     return out;
   }
 
   [[nodiscard]] double left_by_sampling(double frequency) const {
-    return measured.sampling.empty() ? 1 : gain_at(measured.sampling, frequency);
+    const auto& sampling = canvas.measured().sampling;
+    return sampling.empty() ? 1 : gain_at(sampling, frequency);
   }
 
   // Without a resolution nothing is certain, and the picture stays as it is.
   [[nodiscard]] Restored undo(const Transfer& transfer) const {
-    std::vector<spectrum::FilterPoint> gains = wiener_filter(measured.frc, transfer, restraint);
-    Restored out = measured.frc.resolution()
-                       ? changed(canvas,
-                                 [&](PlaneView channel, const Noise& noise) {
-                                   return restore_detail(channel, gains, noise, restraint);
-                                 })
-                       : (*this)(KeepDetail{});
+    const spectrum::FrcCurve& frc = canvas.measured().frc;
+    std::vector<spectrum::FilterPoint> gains = wiener_filter(frc, transfer, restraint);
+    Restored out =
+        frc.resolution()
+            ? changed([&](std::size_t c) { return canvas.restored(c, gains, restraint, part); })
+            : (*this)(KeepDetail{});
     out.gains = std::move(gains);
     return out;
   }
@@ -157,15 +209,31 @@ Measurements measurements_of_picture(const std::vector<PlaneView>& channels) {
   return measured;
 }
 
+PreparedRestoration::PreparedRestoration(const std::vector<PlaneView>& channels,
+                                         const Measurements& measured, Keep keep)
+    : canvas_(std::make_unique<Canvas>(channels, measured, keep)) {}
+
+PreparedRestoration::~PreparedRestoration() = default;
+PreparedRestoration::PreparedRestoration(PreparedRestoration&&) noexcept = default;
+PreparedRestoration& PreparedRestoration::operator=(PreparedRestoration&&) noexcept = default;
+
+Restored PreparedRestoration::restored(const DetailPlan& plan) {
+  Restored out = std::visit(Restore<Canvas>{*canvas_, plan.restraint, canvas_->all()}, plan.how);
+  if (canvas_->picture() == canvas_->all()) return out;
+  for (Plane& channel : out.channels)
+    channel = Plane::copy_of(std::as_const(channel).view().crop(canvas_->picture()));
+  return out;
+}
+
+Restored PreparedRestoration::restored_part(const DetailPlan& plan, const Box& part) {
+  const Box& picture = canvas_->picture();
+  return std::visit(Restore<Canvas>{*canvas_, plan.restraint, moved(part, picture.x0, picture.y0)},
+                    plan.how);
+}
+
 Restored restore(const std::vector<PlaneView>& channels, const Measurements& measured,
                  const DetailPlan& plan) {
-  const Canvas canvas(channels, measured);
-  Restored out = std::visit(Restore{canvas, measured, plan.restraint}, plan.how);
-  if (measured.surroundings) {
-    for (Plane& channel : out.channels)
-      channel = Plane::copy_of(std::as_const(channel).view().crop(canvas.picture));
-  }
-  return out;
+  return PreparedRestoration(channels, measured, PreparedRestoration::Keep::nothing).restored(plan);
 }
 
 }  // namespace lull::finish

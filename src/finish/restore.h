@@ -1,5 +1,6 @@
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <variant>
 #include <vector>
@@ -54,6 +55,33 @@ struct Restored {
   std::vector<Plane> channels;
   std::vector<spectrum::FilterPoint> gains;  ///< empty: nothing was done
   std::optional<Blur> blur;                  ///< the air's, where that was undone
+};
+
+/// A picture that is restored several times, by different plans. One thread.
+class PreparedRestoration {
+ public:
+  /// What is kept from one time to the next.
+  enum class Keep {
+    nothing,  ///< least memory
+    all,      ///< 14 planes more for each channel; then only what a plan changes is done again
+  };
+
+  /// @param channels,measured  outlive this.
+  PreparedRestoration(const std::vector<PlaneView>& channels, const Measurements& measured,
+                      Keep keep);
+  ~PreparedRestoration();
+  PreparedRestoration(PreparedRestoration&&) noexcept;
+  PreparedRestoration& operator=(PreparedRestoration&&) noexcept;
+
+  /// As restore(), to the bit.
+  [[nodiscard]] Restored restored(const DetailPlan& plan);
+
+  /// Nearly the same of a part of the picture: see PreparedDetail.
+  [[nodiscard]] Restored restored_part(const DetailPlan& plan, const Box& part);
+
+ private:
+  class Canvas;
+  std::unique_ptr<Canvas> canvas_;
 };
 
 /// All channels get the same gains, limited by the FRC of the luminance, so that none gets sharper

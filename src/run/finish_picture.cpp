@@ -60,9 +60,9 @@ finish::Levels levels_for(const Look& look, const finish::Levels& seen) {
   return {std::min(0.0, levels.white - 1), levels.white};
 }
 
-// From light to what is written.
-void set_tone(const Look& look, Finished& out) {
-  const finish::Levels seen = finish::levels_of(out.picture.view().channels);
+}  // namespace
+
+void finish_tone(const Look& look, const finish::Levels& seen, Finished& out) {
   const finish::Levels& levels = out.levels = levels_for(look, seen);
   if (look.tone != finish::Tone::linear) {
     finish::apply_tone(out.picture.channels, look.tone, levels);
@@ -78,6 +78,8 @@ void set_tone(const Look& look, Finished& out) {
   out.figures["black"] = linear ? out.encoding.black : levels.shown_as_black();
   out.figures["white"] = linear ? out.encoding.white : levels.white;
 }
+
+namespace {
 
 // The edge is that of the stack: restored detail would put more crossings beside it.
 void flatten(const files::PictureView& stack, Finished& out) {
@@ -141,11 +143,15 @@ Finished finish_picture(const files::PictureView& stack, const finish::Measureme
     out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
   }
   if (look.limb == LimbLight::flattened) flatten(stack, out);
+  finish_colours(look, stack, out);
+  require_finite(out.picture);
+  finish_tone(look, finish::levels_of(out.picture.view().channels), out);
+  return out;
+}
+
+void finish_colours(const Look& look, const files::PictureView& stack, Finished& out) {
   balance_colours(look, stack, out);
   if (look.saturation != 1) finish::saturate(out.picture.channels, look.saturation);
-  require_finite(out.picture);
-  set_tone(look, out);
-  return out;
 }
 
 files::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,

@@ -34,6 +34,14 @@ struct Finished {
 [[nodiscard]] Finished finish_picture(const files::PictureView& stack,
                                       const finish::Measurements& measured, const Look& look);
 
+/// The steps that change each pixel by itself, for a picture or a part of it: colours balanced, as
+/// measured on the whole stack, and saturation.
+/// @param stack  whole, linear.
+void finish_colours(const Look& look, const files::PictureView& stack, Finished& out);
+
+/// The last step, from light to what is written. @param seen  finish::levels_of() the whole.
+void finish_tone(const Look& look, const finish::Levels& seen, Finished& out);
+
 /// Writes it in the format of its name.
 /// @param cards  of the stack. @param look  of the picture.
 /// @return what the 16-bit encoding had to clamp. @throws OutputError.

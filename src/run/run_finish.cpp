@@ -14,6 +14,7 @@
 #include "run/finish_report.h"
 #include "run/outputs.h"
 #include "run/recipe_options.h"
+#include "run/settled_look.h"
 #include "run/share_notes.h"
 #include "run/stack_header.h"
 
@@ -22,43 +23,6 @@ namespace lull::run {
 namespace {
 
 namespace fs = std::filesystem;
-
-bool undoes_air(const Look& look) {
-  return std::holds_alternative<finish::UndoAir>(detail_plan(look).how);
-}
-
-// Without half stacks, or without the comparison with its frames, a picture does not show its blur.
-void settle_detail(const FinishInput& input, Look& look, std::vector<std::string>& notes) {
-  if (!undoes_air(look)) return;
-  if (!input.has_halves) {
-    notes.emplace_back(
-        "detail is left unchanged: the blur of this picture is not known. Use the .linear.fits of "
-        "lull stack, or give --blur PX or --detail SIZE:GAIN,...");
-    look.detail = LeaveDetail{};
-  } else if (input.measured.ratio.empty()) {
-    notes.emplace_back(
-        "the stack was not compared with its frames (--finish none), so a typical blur is undone; "
-        "stack with --finish auto to measure it");
-  }
-}
-
-// What the stack shows, as it says itself unless the user does.
-void settle_object(const FinishInput& input, Look& look) {
-  if (look.object != Object::unspecified) return;
-  const auto* word = find_card<std::string>(input.cards, "OBJECT");
-  if (word == nullptr) return;
-  for (const auto& [object, name] : object_words()) {
-    if (name == *word) look.object = object;
-  }
-}
-
-// A second stretch would hide that it is one.
-void check_tone(const Look& look, const FinishInput& input, const std::string& name) {
-  if (!input.stretched || look.tone == finish::Tone::linear) return;
-  throw UsageError(fmt::format(
-      "--tone: {} is already stretched; finish the linear stack instead, or leave out the option",
-      name));
-}
 
 std::string recipe_path(const FinishRequest& request) {
   return fs::path(request.output).replace_extension(".finish.json");
@@ -127,12 +91,7 @@ FinishOutcome run_finish(const FinishRequest& given, const RunControl& control) 
   outcome.channels = input.picture.channels.size();
   outcome.has_halves = input.has_halves;
   outcome.warnings = input.warnings;
-  check_colours(request.look, outcome.channels, request.input);
-  check_tone(request.look, input, request.input);
-  Look look = request.look;
-  settle_object(input, look);
-  check_white_balance(look.white_balance, look.object);
-  settle_detail(input, look, outcome.notes);
+  const Look look = settled_look(request.look, input, request.input, outcome.notes);
   // What cannot be captioned is refused before the work.
   static_cast<void>(share_notes(look, input.cards, outcome.size.width_px));
   progress.step("restoring detail", 0, 1);

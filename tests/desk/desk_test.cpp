@@ -186,6 +186,28 @@ TEST_SUITE("desk/desk") {
     CHECK(used() - before < 0.01);
   }
 
+  // OpenAPI Specification 3.1.0, section 4.8.8.
+  TEST_CASE("every address and method of the OpenAPI file is answered, and no other method") {
+    const ServedDesk served;
+    std::ifstream file(std::string(LULL_TESTS) + "/../src/docs/desk-api.json");
+    const json paths = json::parse(file).at("paths");
+    CHECK(paths.size() > 15);
+    for (const auto& [pattern, methods] : paths.items()) {
+      if (pattern == "/api/events") continue;  // it never ends
+      std::string path = pattern;
+      for (auto at = path.find('{'); at != std::string::npos; at = path.find('{'))
+        path.replace(at, path.find('}') - at + 1, "9");
+      for (const auto& [method, name] :
+           {std::pair{"GET", "get"}, {"POST", "post"}, {"DELETE", "delete"}}) {
+        CAPTURE(method);
+        CAPTURE(path);
+        const Reply reply = served.client().ask(method, path, "{}");
+        CHECK((reply.status == 405) == !methods.contains(name));
+        if (reply.status == 404) CHECK(reply.what() != "there is nothing at this address");
+      }
+    }
+  }
+
   TEST_CASE("addresses of this machine alone are known") {
     for (const char* address : {"127.0.0.1", "127.1.2.3", "::1", "localhost"})
       CHECK(lull::desk::is_loopback(address));

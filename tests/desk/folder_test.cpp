@@ -1,4 +1,4 @@
-// Covers: desk/sequence_names
+// Covers: desk/sequence_names, desk/fits_axes
 #include "desk/folder.h"
 
 #include <doctest/doctest.h>
@@ -9,6 +9,7 @@
 #include <fstream>
 #include <set>
 
+#include "desk/fits_axes.h"
 #include "desk/sequence_names.h"
 #include "support/samples.h"
 #include "support/temporary_folder.h"
@@ -92,6 +93,20 @@ TEST_SUITE("desk/folder") {
     fs::create_symlink("/dev/zero", folder / "zero.ser");
     REQUIRE(::mkfifo((folder / "pipe.ser").c_str(), 0600) == 0);
     CHECK(names_in(folder) == std::set<std::string>{"moon.ser", "same.ser"});
+  }
+
+  TEST_CASE("the axes of FITS files are read from their headers, and of others there are none") {
+    const auto axes = fits_axes(sample("globe_cube.fits"));
+    REQUIRE(axes.size() == 3);
+    CHECK(axes[2] > 3);
+    CHECK(fits_axes(sample("highland.truth.fits")).size() == 2);
+    CHECK(is_fits_cube(sample("globe_cube.fits")));
+    CHECK_FALSE(is_fits_cube(sample("highland.truth.fits")));
+    CHECK(fits_axes(sample("highland.mkv")).empty());
+    CHECK(fits_axes("/nowhere").empty());
+    const TemporaryFolder folder;
+    write(folder / "cut.fits", "SIMPLE  =                    T");
+    CHECK(fits_axes(folder / "cut.fits").empty());
   }
 
   TEST_CASE("an id follows from the name alone and differs from others") {

@@ -242,11 +242,15 @@ TEST_SUITE("desk/stack_job") {
     REQUIRE(seen);
     CHECK(seen->frames == 7);
     CHECK(seen->picture.size() == Size{4, 3});
-    CHECK_FALSE(growing.wants_picture());  // the last is not a second old
-    std::this_thread::sleep_for(1100ms);
+    CHECK(growing.frames() == 7);
+    CHECK_FALSE(growing.wants_picture());  // the last is not two seconds old
+    std::this_thread::sleep_for(2100ms);
     CHECK(growing.wants_picture());
     growing.clear();
     CHECK(growing.look() == nullptr);
+    CHECK(growing.frames() == 0);
+    desk::GrowingStack watched([] { return true; });
+    CHECK(watched.wants_picture());
   }
 
   TEST_CASE("options are told as forms need them") {

@@ -2,6 +2,10 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
 #include "support/scene.h"
 
 using namespace lull;
@@ -31,6 +35,44 @@ std::vector<spectrum::FilterPoint> gains_of(const finish::Measurements& measured
 }  // namespace
 
 TEST_SUITE("finish/restore") {
+  // Bound: a hundredth of the noise that the picture has.
+  TEST_CASE("a part is restored nearly as in the whole, and what is kept changes nothing") {
+    const Size size{400, 360};
+    const test::Scene scene(size, 7);
+    Plane picture = scene.seen(size, [](int, int) { return Displacement{}; });
+    test::add_noise(picture.view(), 1e-3, 3);
+    finish::Measurements measured = sure_measurements();
+    measured.white_noise = {1e-3};
+    const std::vector<PlaneView> channels = {picture.view()};
+    finish::PreparedRestoration kept(channels, measured, finish::PreparedRestoration::Keep::all);
+    const std::vector<finish::DetailPlan> plans = {{finish::UndoGaussian{2.5}, 1},
+                                                   {finish::DetailCurve({{1.5, 2}, {3, 1.6}}), 0.7},
+                                                   {finish::DetailCurve({{2, 0.5}, {6, 1}}), 1},
+                                                   {finish::KeepDetail{}, 1}};
+    for (int round = 0; round < 2; ++round) {
+      for (const finish::DetailPlan& plan : plans) {
+        const Plane whole = std::move(finish::restore(channels, measured, plan).channels[0]);
+        const Plane again = std::move(kept.restored(plan).channels[0]);
+        const Box part = {150, 120, 260, 250};
+        const Plane seen = std::move(kept.restored_part(plan, part).channels[0]);
+        REQUIRE(seen.size() == Size{110, 130});
+        float differs = 0;
+        float apart = 0;
+        for (int y = 0; y < size.height_px; ++y) {
+          for (int x = 0; x < size.width_px; ++x)
+            differs = std::max(differs, std::abs(whole.row(y)[x] - again.row(y)[x]));
+        }
+        for (int y = 0; y < seen.height(); ++y) {
+          for (int x = 0; x < seen.width(); ++x) {
+            apart = std::max(apart, std::abs(seen.row(y)[x] - whole.row(y + part.y0)[x + part.x0]));
+          }
+        }
+        CHECK(differs == 0);
+        CHECK(apart < 1e-5F);
+      }
+    }
+  }
+
   TEST_CASE("what sampling took is undone together with the air, and with nothing else") {
     const finish::Measurements plain = sure_measurements();
     finish::Measurements sampled = sure_measurements();

@@ -1,0 +1,106 @@
+#include "run/finish_preview.h"
+
+#include <optional>
+#include <utility>
+
+#include "run/settled_look.h"
+
+namespace lull::run {
+
+namespace {
+
+constexpr double kPlanesPrepared = 14;  // of a channel: PreparedRestoration::Keep::all
+constexpr double kPlanesOfInput = 3;    // stack, noise, surroundings
+
+// What of a look changes black and white of the whole; detail does so little.
+std::string colours_of(const Look& look) {
+  return print_white_balance(look.white_balance) + " " + std::to_string(look.saturation) + " " +
+         std::to_string(static_cast<int>(look.object));
+}
+
+files::Picture crop_of(const files::PictureView& picture, const Box& box) {
+  files::Picture out;
+  for (const PlaneView& channel : picture.channels)
+    out.channels.push_back(Plane::copy_of(channel.crop(box)));
+  return out;
+}
+
+}  // namespace
+
+struct FinishPreview::Cache {
+  Cache(const files::PictureView& stack, const finish::Measurements& measured)
+      : levels(finish::levels_of(stack.channels)),
+        restoration(stack.channels, measured, finish::PreparedRestoration::Keep::all) {}
+
+  finish::Levels levels;  ///< of the stack
+  finish::PreparedRestoration restoration;
+  std::string colours;  ///< of the looks that `seen` holds for
+  std::optional<finish::Levels> seen;
+};
+
+FinishPreview::FinishPreview(const std::string& path)
+    : name_(path), input_(read_finish_input(path)) {
+  cache_ = std::make_unique<Cache>(input_.picture.view(), input_.measured);
+}
+
+FinishPreview::~FinishPreview() = default;
+
+double FinishPreview::bytes() const {
+  const double planes =
+      (kPlanesPrepared + kPlanesOfInput) * static_cast<double>(input_.picture.channels.size());
+  return planes * sizeof(float) * static_cast<double>(size().area_px());
+}
+
+// With --flatten-limb each pixel depends on the whole disc.
+Finished FinishPreview::whole(const Look& look) {
+  if (look.limb == LimbLight::flattened)
+    return finish_picture(input_.picture.view(), input_.measured, look);
+  Finished out;
+  out.picture.channels = cache_->restoration.restored(detail_plan(look)).channels;
+  finish_colours(look, input_.picture.view(), out);
+  cache_->seen = finish::levels_of(out.picture.view().channels);
+  cache_->colours = colours_of(look);
+  finish_tone(look, *cache_->seen, out);
+  return out;
+}
+
+// The stack without restored detail has nearly the same.
+const finish::Levels& FinishPreview::levels_for(const Look& look) {
+  if (!cache_->seen || cache_->colours != colours_of(look)) {
+    Finished plain;
+    plain.picture = crop_of(input_.picture.view(), {0, 0, size().width_px, size().height_px});
+    finish_colours(look, input_.picture.view(), plain);
+    cache_->seen = finish::levels_of(plain.picture.view().channels);
+    cache_->colours = colours_of(look);
+  }
+  return *cache_->seen;
+}
+
+FinishPreview::Part FinishPreview::part(const Look& asked, const Box& box) {
+  check_look(asked);
+  Part out;
+  out.notes = input_.warnings;
+  const Look look = settled_look(asked, input_, name_, out.notes);
+  const bool is_whole = box == Box{0, 0, size().width_px, size().height_px};
+  if (is_whole || look.limb == LimbLight::flattened) {
+    out.finished = whole(look);
+    if (!is_whole) out.finished.picture = crop_of(out.finished.picture.view(), box);
+  } else {
+    out.finished.picture.channels =
+        cache_->restoration.restored_part(detail_plan(look), box).channels;
+    finish_colours(look, input_.picture.view(), out.finished);
+    finish_tone(look, levels_for(look), out.finished);
+  }
+  if (input_.stretched) out.finished.transfer = files::Transfer::screen;
+  return out;
+}
+
+Finished FinishPreview::stack_part(const Box& box) const {
+  Finished out;
+  out.picture = crop_of(input_.picture.view(), box);
+  out.levels = cache_->levels;
+  if (input_.stretched) out.transfer = files::Transfer::screen;
+  return out;
+}
+
+}  // namespace lull::run
