@@ -62,7 +62,7 @@ class Tuning {
       new TunedView(result.id, result, of, () => this.stage, hands);
     this.finished = view("finished", { done: (warnings, took_ms) => this.#told(warnings, took_ms), trouble: (words) => this.#refused(words) });
     this.linear = view("linear", quiet);
-    this.best = view("best", quiet);
+    this.best = view("best", { ...quiet, trouble: (words) => this.#refused(words) });  // where frames were not ranked
     this.variant = view("finished", quiet);
     this.stage.layers = this.finished.layers;
     this.stage.onseen = () => { this.finished.closer(); this.#left.view?.closer(); };

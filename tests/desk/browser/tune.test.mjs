@@ -1,0 +1,81 @@
+// Tuning by eye and exporting: the bytes are those of the command line.
+import assert from "node:assert/strict";
+import fs from "node:fs";
+import path from "node:path";
+import { after, before, describe, test } from "node:test";
+import { folderOf, lull, mean, opened, startBrowser, startDesk } from "./support.mjs";
+
+let desk;
+let browser;
+
+before(async () => {
+  desk = await startDesk(folderOf({ "ground.mkv": "highland.mkv", "belts.nut": "belts_mosaic.nut" }));
+  for (const name of ["ground.mkv", "belts.nut"]) await desk.capture(name);
+  await desk.ask("desk/sun-caution", {});
+  browser = await startBrowser();
+});
+
+after(async () => {
+  await browser?.close();
+  await desk?.stop();
+  if (desk) fs.rmSync(desk.folder, { recursive: true });
+});
+
+describe("tuning and exporting", () => {
+  test("what is tuned by eye is written with the bytes of the command line", async () => {
+    const { id } = await desk.capture("ground.mkv");
+    const made = await desk.done({ verb: "stack", captures: [id], options: {}, output: "tuned.tif" });
+    const [result] = made.results;
+    await opened(browser, desk, `#/tune/${result}`, {}, async (page) => {
+      await page.waitForFunction(() => /\d+ ms/.test(document.querySelector("main").textContent));
+      const before = await mean(page, ".tuned canvas");
+      assert.ok(before > 5);
+      await page.getByRole("button", { name: "By hand" }).click();
+      const point = page.getByRole("slider", { name: /Gain of features of 2\.5/ });
+      await point.focus();
+      for (let i = 0; i < 5; ++i) await page.keyboard.press("ArrowUp");
+      const gain = Number(await point.getAttribute("aria-valuenow"));
+      await page.keyboard.press("Escape");
+      await page.locator("main").focus();
+      await page.keyboard.press("z");
+      assert.ok(Number(await point.getAttribute("aria-valuenow")) < gain);
+      await page.keyboard.press("y");
+      assert.equal(Number(await point.getAttribute("aria-valuenow")), gain);
+      await page.getByLabel("Tone", { exact: true }).selectOption("gamma");
+      await page.keyboard.press("v");
+      const divider = page.getByRole("slider", { name: /Divider/ });
+      await divider.focus();
+      await page.keyboard.press("Home");
+      assert.equal(await divider.getAttribute("aria-valuenow"), "0");
+      await page.keyboard.press("PageUp");
+      assert.match(await divider.getAttribute("aria-valuetext"), /Linear stack on the left 10 percent/);
+      await page.getByRole("link", { name: "Export" }).last().click();
+      await page.getByRole("textbox", { name: "Name" }).fill("out");
+      await page.getByRole("checkbox", { name: /copy to share/ }).check();
+      await page.getByRole("button", { name: "Write the file" }).click();
+      await page.getByRole("heading", { name: "out.tif is written" }).waitFor({ timeout: 60_000 });
+      const command = await page.locator("[role=status] pre").innerText();
+      assert.match(command, /^lull finish /);
+    });
+    const results = path.join(desk.folder, "results");
+    const recipe = path.join(results, "out.finish.json");
+    lull(results, "finish", "tuned.linear.fits", "-o", "again.tif", "--recipe", recipe);
+    assert.ok(fs.readFileSync(path.join(results, "out.tif")).equals(fs.readFileSync(path.join(results, "again.tif"))));
+    const options = JSON.parse(fs.readFileSync(recipe, "utf8")).options;
+    assert.equal(options.tone, "gamma");
+    assert.match(options.detail, /^1\.2:/);
+    assert.ok(fs.existsSync(path.join(results, "out_shared.jpg")));
+  });
+
+  test("a spot that is gray gives the white balance of a colour picture", async () => {
+    const { id } = await desk.capture("belts.nut");
+    const made = await desk.done({ verb: "stack", captures: [id], options: { "--keep": "50%" }, output: "belts.tif" });
+    await opened(browser, desk, `#/tune/${made.results[0]}`, {}, async (page) => {
+      await page.waitForFunction(() => /\d+ ms/.test(document.querySelector("main").textContent));
+      await page.getByRole("button", { name: "White is at a spot I pick" }).click();
+      const box = await page.locator(".tuned canvas").boundingBox();
+      await page.mouse.click(box.x + box.width * 0.45, box.y + box.height * 0.45);
+      await page.waitForFunction(() => /^[\d.]+,1,[\d.]+$/.test(document.querySelector("[id='option--white-balance-text']").value));
+    });
+  });
+});
