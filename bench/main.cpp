@@ -1,5 +1,5 @@
-// lull-bench [--smoke | --memory] [--against LULL]: speed as ratios to a reference in the same run,
-// or to another build by turns, and peak memory.
+// lull-bench [--smoke] [--targets | --memory | --against LULL]: speed as ratios to a reference in
+// the same run, or to another build by turns, and peak memory.
 #include <fmt/format.h>
 #include <stdlib.h>  // NOLINT(modernize-deprecated-headers): mkdtemp
 
@@ -34,11 +34,15 @@ int main(int argc, char** argv) {
       settings.smoke = true;
     } else if (word == "--memory") {
       settings.memory = true;
+    } else if (word == "--targets") {
+      settings.targets = true;
     } else if (word == "--against" && i + 1 < argc) {
       settings.against = argv[++i];
     } else {
-      fmt::print(stderr,
-                 "lull-bench: unknown option {}; valid: --smoke, --memory, --against LULL\n", word);
+      fmt::print(
+          stderr,
+          "lull-bench: unknown option {}; valid: --smoke, --targets, --memory, --against LULL\n",
+          word);
       return 2;
     }
   }
@@ -50,6 +54,8 @@ int main(int argc, char** argv) {
     fmt::print("Lull {}, {} threads\n", LULL_VERSION, lull::thread_count());
     if (!settings.against.empty()) {
       lull::bench::run_against(settings);
+    } else if (settings.targets) {
+      lull::bench::run_targets(settings);
     } else if (settings.memory) {
       lull::bench::run_memory(settings);
     } else {

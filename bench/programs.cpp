@@ -1,65 +1,14 @@
-#include <fcntl.h>
 #include <fmt/format.h>
-#include <sys/resource.h>
-#include <sys/wait.h>
-#include <unistd.h>
 
-#include <algorithm>
-#include <chrono>
 #include <filesystem>
-#include <iterator>
-#include <stdexcept>
+#include <utility>
 
 #include "bench.h"
+#include "child_run.h"
 
 namespace lull::bench {
 
 namespace {
-
-struct Finished {
-  double seconds = 0;
-  double peak_mib = 0;
-};
-
-// Of an earlier run, which this one would not overwrite; not every program that is compared knows
-// --overwrite.
-void remove_results(const std::vector<std::string>& words) {
-  const auto option = std::find(words.begin(), words.end(), "-o");
-  if (option == words.end()) return;
-  const std::filesystem::path output = *std::next(option);
-  const std::string begin = output.stem().string() + ".";
-  std::vector<std::filesystem::path> results;
-  for (const auto& entry : std::filesystem::directory_iterator(output.parent_path())) {
-    if (entry.path().filename().string().starts_with(begin)) results.push_back(entry.path());
-  }
-  for (const auto& result : results) std::filesystem::remove(result);
-}
-
-Finished run(const std::vector<std::string>& words) {
-  remove_results(words);
-  const auto start = std::chrono::steady_clock::now();
-  const pid_t child = fork();
-  if (child < 0) throw std::runtime_error("fork failed");
-  if (child == 0) {
-    const int nothing = open("/dev/null", O_RDWR);
-    for (const int stream : {0, 1, 2}) dup2(nothing, stream);
-    std::vector<std::string> copy = words;
-    std::vector<char*> pointers;
-    pointers.reserve(copy.size() + 1);
-    for (std::string& word : copy) pointers.push_back(word.data());
-    pointers.push_back(nullptr);
-    execvp(pointers[0], pointers.data());
-    _exit(127);
-  }
-  int state = 0;
-  rusage usage{};
-  wait4(child, &state, 0, &usage);
-  if (!WIFEXITED(state) || WEXITSTATUS(state) != 0) {
-    throw std::runtime_error(fmt::format("{} failed", words[0]));
-  }
-  return {std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count(),
-          static_cast<double>(usage.ru_maxrss) / 1024};
-}
 
 Timing time_of(const Settings& settings, const std::vector<std::string>& words) {
   const std::size_t runs = settings.smoke ? 1 : 5;
@@ -69,6 +18,8 @@ Timing time_of(const Settings& settings, const std::vector<std::string>& words) 
   return timing(std::move(seconds));
 }
 
+}  // namespace
+
 std::vector<std::string> rank_command(const std::string& clip) {
   return {LULL_PROGRAM, "rank", clip, "--quiet"};
 }
@@ -77,6 +28,12 @@ std::vector<std::string> stack_command(const Settings& settings, const std::stri
   return {LULL_PROGRAM, "stack", clip,       "-o",   settings.folder + "/out.tif",
           "--keep",     "15%",   "--finish", "none", "--quiet"};
 }
+
+std::vector<std::string> whole_command(const Settings& settings, const std::string& clip) {
+  return {LULL_PROGRAM, "stack", clip, "-o", settings.folder + "/out.tif", "--quiet"};
+}
+
+namespace {
 
 // The same by selection and without the page.
 std::vector<std::string> plain_stack_command(const Settings& settings, const std::string& clip) {
@@ -120,8 +77,7 @@ void run_against(const Settings& settings) {
       {"rank", rank_command(clip)},
       {"stack --keep 15%", stack_command(settings, clip)},
       {"stack by selection", plain_stack_command(settings, clip)},
-      {"stack, default",
-       {LULL_PROGRAM, "stack", clip, "-o", settings.folder + "/o.tif", "--quiet"}}};
+      {"stack, default", whole_command(settings, clip)}};
   for (const auto& [name, command] : commands) {
     std::vector<std::string> base = command;
     base[0] = settings.against;

@@ -50,7 +50,8 @@ void blur(PlaneView in, const std::vector<float>& taps, std::vector<float>& line
   const int radius = static_cast<int>(taps.size()) - 1;
   const int width = in.width_px;
   const Size tall{width, in.height_px + 2 * radius};
-  if (across.size() != tall) across = Plane(tall);
+  // The levels of a frame take turns; the tallest one's memory serves all of them.
+  if (across.width() != width || across.height() < tall.height_px) across = Plane(tall);
   line.resize(static_cast<std::size_t>(width + std::ptrdiff_t{2} * radius));
   for (int y = 0; y < in.height_px; ++y) {
     const float* row = in.row(y);

@@ -14,9 +14,7 @@ namespace {
 
 using Ring = spectrum::RatioRing;
 
-constexpr double kHaloShare = 0.18;   // of the cutoff
 constexpr double kHaloGrowth = 0.48;  // of the cutoff, with the core
-constexpr double kHaloLog = 0.2;      // standard deviation of its logarithm
 constexpr std::size_t kFewestRings = 3;
 constexpr double kPriorCore = 0.35;     // where the frames are too noisy
 constexpr double kResolvedShare = 0.9;  // of the cutoff, likewise
@@ -26,6 +24,16 @@ constexpr double kMostCore = 0.99;
 constexpr double kLeastHalo = 0.15;  // of the cutoff
 constexpr double kMostHalo = 0.75;
 
+// What is known of a kind of scene before its capture is looked at.
+struct Knowledge {
+  double halo_share = 0;       // of the cutoff, without a core
+  double halo_log = 0;         // standard deviation of its logarithm
+  double coherence_share = 0;  // see PowerRatio
+};
+
+constexpr Knowledge kAnyScene = {0.18, 0.2, 0.7};
+constexpr Knowledge kDisc = {0.28, 0.4, 0.3};
+
 double between(double low, double high, int step) {
   return low * std::pow(high / low, step / (kSteps - 1.0));
 }
@@ -34,14 +42,16 @@ double core_at(int step) { return between(kLeastCore, kMostCore, step); }
 
 double halo_at(int step) { return between(kLeastHalo, kMostHalo, step); }
 
-double expected_halo(double core) { return kHaloShare + kHaloGrowth * core; }
+double expected_halo(const Knowledge& known, double core) {
+  return known.halo_share + kHaloGrowth * core;
+}
 
 // Of the prior of the halo and of `other`, by core, then halo.
-std::vector<double> other_deviances(const Deviance& other) {
+std::vector<double> other_deviances(const Knowledge& known, const Deviance& other) {
   std::vector<double> out;
   for (int i = 0; i < kSteps; ++i) {
     for (int j = 0; j < kSteps; ++j) {
-      const double off = std::log(halo_at(j) / expected_halo(core_at(i))) / kHaloLog;
+      const double off = std::log(halo_at(j) / expected_halo(known, core_at(i))) / known.halo_log;
       out.push_back(off * off + (other ? other(core_at(i), halo_at(j)) : 0));
     }
   }
@@ -97,25 +107,34 @@ Blur mean_of(const Blur& a, const Blur& b) {
 
 // None where no frames of the set tell it.
 std::optional<Blur> blur_by(const std::vector<Ring>& rings, double resolution, FrameSet frames,
-                            const Deviance& other) {
+                            const Knowledge& known, const Deviance& other) {
   if (rings.size() < kFewestRings || !(resolution > 0)) return std::nullopt;
-  const PowerRatio ratio(rings, resolution, frames);
-  const auto all = candidates(ratio, PowerLaw(rings, resolution), other_deviances(other));
+  const PowerRatio ratio(rings, resolution, frames, known.coherence_share);
+  const auto all = candidates(ratio, PowerLaw(rings, resolution), other_deviances(known, other));
   if (all.empty()) return std::nullopt;
   return mean_of(all);
 }
 
+Blur blur_by_kept(const std::vector<Ring>& rings, double resolution, const Knowledge& known,
+                  const Deviance& other) {
+  const double cutoff = resolution / kResolvedShare;
+  return blur_by(rings, resolution, FrameSet::kept, known, other)
+      .value_or(Blur{kPriorCore, expected_halo(kAnyScene, kPriorCore) * cutoff, cutoff});
+}
+
 }  // namespace
 
-Blur blur_of_stack(const std::vector<Ring>& rings, double resolution, const Deviance& other) {
-  const double cutoff = resolution / kResolvedShare;
-  return blur_by(rings, resolution, FrameSet::kept, other)
-      .value_or(Blur{kPriorCore, expected_halo(kPriorCore) * cutoff, cutoff});
+Blur blur_of_stack(const std::vector<Ring>& rings, double resolution) {
+  return blur_by_kept(rings, resolution, kAnyScene, {});
+}
+
+Blur blur_of_disc(const std::vector<Ring>& rings, double resolution, const Deviance& sky) {
+  return blur_by_kept(rings, resolution, kDisc, sky);
 }
 
 Blur blur_of_field(const std::vector<Ring>& rings, double resolution) {
   const Blur by_kept = blur_of_stack(rings, resolution);
-  const auto by_capture = blur_by(rings, resolution, FrameSet::of_capture, {});
+  const auto by_capture = blur_by(rings, resolution, FrameSet::of_capture, kAnyScene, {});
   return by_capture ? mean_of(by_kept, *by_capture) : by_kept;
 }
 

@@ -37,11 +37,11 @@ constexpr double kLeastCore = 0.05;
 constexpr double kMostCore = 0.8;
 constexpr double kLeastHalo = 0.16;  // of the cutoff
 constexpr double kMostHalo = 0.7;
-constexpr double kDevianceScale = 17;  // times the log of the variance
+constexpr double kDevianceScale = 10;  // times the log of the variance
 constexpr double kLeastLight = 1e-9;   // least variance that counts
 // The sky is darkest for a halo that is narrower than that of the object's detail, since the wings
 // of the air's blur are wider than the model's; from captures of known truth (bench/DECISIONS.md).
-constexpr double kWings = 0.84;
+constexpr double kWings = 0.92;
 constexpr int kTable = 1024;  // steps of a cycle/px
 
 Plane grown(const Plane& mask, int by) { return highest_nearby(mask, by); }

@@ -17,10 +17,7 @@ using Ring = spectrum::RatioRing;
 constexpr double kCells = 6.3;  // at the cutoff, in poor air
 constexpr double kCellsPower = -1.45;
 constexpr double kCellsLost = 0.5;  // power of 1 - core
-// Share of what follows from the coherence in the logarithm of the power, the rest follows from the
-// cells: their standard deviations are 0.2 and 0.3.
-constexpr double kCoherenceShare = 0.7;
-constexpr double kEvenAir = 2.8;  // D / r0 for which power and coherence agree
+constexpr double kEvenAir = 2.8;    // D / r0 for which power and coherence agree
 constexpr double kUnevenPower = 0.35;
 constexpr double kEvenAirOfCapture = 6;  // likewise of frames that were not chosen
 constexpr double kUnevenPowerOfCapture = 0.15;
@@ -69,12 +66,6 @@ double power_while_exposed(double q, double turbulence) {
   return spectrum::expected_speckle_power(q, turbulence) * (shared + (1 - shared) * left);
 }
 
-double power_by_coherence(FrameSet frames, double q, double turbulence) {
-  return frames == FrameSet::kept
-             ? std::pow(spectrum::expected_speckle_power(q, turbulence), kCoherenceShare)
-             : power_while_exposed(q, turbulence);
-}
-
 // D / r0 of which air the frames, or their stack, agree as much.
 std::optional<double> nearest_turbulence(const std::vector<Ring>& rings, double cutoff,
                                          double Ring::*power) {
@@ -90,8 +81,9 @@ std::optional<double> nearest_turbulence(const std::vector<Ring>& rings, double 
 
 }  // namespace
 
-PowerRatio::PowerRatio(const std::vector<Ring>& rings, double resolution, FrameSet frames)
-    : frames_(frames), rings_(rings_of(rings, frames)) {
+PowerRatio::PowerRatio(const std::vector<Ring>& rings, double resolution, FrameSet frames,
+                       double coherence_share)
+    : frames_(frames), coherence_share_(coherence_share), rings_(rings_of(rings, frames)) {
   for (const std::size_t k : kCoarseRings) {
     if (k < rings_.size() && rings_[k].frame_power > 0) coarse_.push_back(rings_[k].frequency);
   }
@@ -138,6 +130,12 @@ std::optional<double> PowerRatio::turbulence(double cutoff) const {
   return *found * std::pow(*found / kEvenAir, kUnevenPower);
 }
 
+double PowerRatio::power_by_coherence(double q, double turbulence) const {
+  return frames_ == FrameSet::kept
+             ? std::pow(spectrum::expected_speckle_power(q, turbulence), coherence_share_)
+             : power_while_exposed(q, turbulence);
+}
+
 std::optional<PowerRatio::AtCutoff> PowerRatio::at(double cutoff) const& {
   const auto found = turbulence(cutoff);
   if (!found) return std::nullopt;
@@ -150,9 +148,9 @@ PowerRatio::AtCutoff::AtCutoff(const PowerRatio& of, double cutoff, double turbu
     const double strength = turbulence * std::exp(kTurbulenceError * off);
     Air air{{}, {}, off * off};
     for (const Sample& s : of.samples_)
-      air.power.push_back(power_by_coherence(of.frames_, s.frequency / cutoff, strength));
+      air.power.push_back(of.power_by_coherence(s.frequency / cutoff, strength));
     for (const double frequency : of.coarse_)
-      air.coarse.push_back(power_by_coherence(of.frames_, frequency / cutoff, strength));
+      air.coarse.push_back(of.power_by_coherence(frequency / cutoff, strength));
     airs_.push_back(std::move(air));
   }
 }
@@ -179,7 +177,8 @@ std::optional<double> PowerRatio::AtCutoff::deviance(const Blur& blur) const {
     if (s.frequency > kFinest * blur.cutoff) break;
     const double t = blur.transfer(s.frequency);
     const double power =
-        kept ? t * t / std::pow(power_by_cells(blur, s.frequency), 1 - kCoherenceShare) : t * t;
+        kept ? t * t / std::pow(power_by_cells(blur, s.frequency), 1 - of_->coherence_share_)
+             : t * t;
     for (std::size_t k = 0; k < airs_.size(); ++k) {
       const double expected = power / airs_[k].power[i] / coarse[k];
       const double sigma =

@@ -18,7 +18,10 @@ enum class FrameSet { kept, of_capture };
 class PowerRatio {
  public:
   /// @param resolution  of the stack, cycles/px.
-  PowerRatio(const std::vector<spectrum::RatioRing>& rings, double resolution, FrameSet frames);
+  /// @param coherence_share  of what follows from the coherence in the logarithm of the power of
+  ///                         kept frames; the rest follows from the cells of the aperture.
+  PowerRatio(const std::vector<spectrum::RatioRing>& rings, double resolution, FrameSet frames,
+             double coherence_share);
 
   /// The ratio where the cutoff of the optics is known.
   class AtCutoff {
@@ -61,8 +64,10 @@ class PowerRatio {
 
   [[nodiscard]] double coarse_ratio() const;
   [[nodiscard]] std::optional<double> turbulence(double cutoff) const;
+  [[nodiscard]] double power_by_coherence(double q, double turbulence) const;
 
   FrameSet frames_;
+  double coherence_share_;
   std::vector<spectrum::RatioRing> rings_;  ///< with the powers of these frames
   std::vector<double> coarse_;              ///< frequencies of the coarse rings with signal
   std::vector<Sample> samples_;

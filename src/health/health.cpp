@@ -16,13 +16,38 @@ using capture::Frame;
 constexpr std::int64_t kFewestSaturated = 8;
 constexpr double kSaturatedShare = 2e-5;  // of the frame, the same for large ones
 
+constexpr int kBlocksOfInspection =
+    2;  // at one distance: the first, second, third, fifth, seventh ...
 constexpr double kFaintShare = 0.125;  // of the object's brightness: its faint parts
+
+// The length of a capture is not known before its end, so the distance of the blocks that are
+// looked at doubles on the way.
+class SpreadBlocks {
+ public:
+  /// @param alike  distances of one length: 0, 1, 3, 7, 15, 31 ... with 1.
+  explicit SpreadBlocks(int alike) : alike_(alike) {}
+
+  [[nodiscard]] bool wants_next() {
+    if (block_++ != next_) return false;
+    next_ += distance_;
+    if (++taken_ % alike_ == 0) distance_ *= 2;
+    return true;
+  }
+
+ private:
+  int alike_;
+  std::int64_t block_ = 0;
+  std::int64_t next_ = 0;
+  std::int64_t distance_ = 1;
+  std::int64_t taken_ = 0;
+};
 
 class Watcher final : public survey::SurveyWatcher {
  public:
   Watcher(const capture::CaptureInfo& info, Coverage coverage)
       : info_(info),
         coverage_(coverage),
+        blocks_(coverage == Coverage::all ? kBlocksOfInspection : 1),
         levels_(info),
         transfer_(info),
         steps_(info),
@@ -30,7 +55,8 @@ class Watcher final : public survey::SurveyWatcher {
         spectrum_(info) {}
 
   void see(const std::vector<Frame>& frames, const survey::Survey& so_far) override {
-    if (!wants_next_block()) return;
+    const bool closely = blocks_.wants_next();
+    if (!closely && coverage_ == Coverage::some_blocks) return;
     std::vector<const Frame*> good;
     std::vector<const Frame*> exposed;
     auto record = so_far.records.rbegin();
@@ -50,7 +76,11 @@ class Watcher final : public survey::SurveyWatcher {
     }
     looked_at_ += static_cast<std::int64_t>(good.size());
     add_pairs(good);
-    place(good, so_far.target);
+    const auto centres = place(good, so_far.target);
+    spectrum_.add(good, centres);
+    if (!closely) return;
+    steps_.add(good, centres);
+    fields_.add(good, centres);
   }
 
   [[nodiscard]] const std::vector<double>& steps_px() const { return steps_.lengths_px(); }
@@ -66,17 +96,6 @@ class Watcher final : public survey::SurveyWatcher {
   }
 
  private:
-  // The length of the capture is not known before its end, so the distance of the blocks looked at
-  // doubles on the way: 0, 1, 3, 7, 15, 31 ...
-  [[nodiscard]] bool wants_next_block() {
-    const std::int64_t block = blocks_++;
-    if (coverage_ == Coverage::all) return true;
-    if (block != next_block_) return false;
-    next_block_ += distance_;
-    distance_ *= 2;
-    return true;
-  }
-
   void add_pairs(const std::vector<const Frame*>& good) {
     std::vector<PhotonTransferCounts::Pair> pairs;
     for (std::size_t i = 1; i < good.size(); ++i) {
@@ -85,7 +104,9 @@ class Watcher final : public survey::SurveyWatcher {
     transfer_.add(pairs);
   }
 
-  void place(const std::vector<const Frame*>& good, const quality::Target& target) {
+  // Centres of the object in these frames.
+  std::vector<Displacement> place(const std::vector<const Frame*>& good,
+                                  const quality::Target& target) {
     std::vector<Displacement> centres(good.size(),
                                       {0.5 * info_.size.width_px, 0.5 * info_.size.height_px});
     disc_ = target.kind == quality::TargetKind::disc;
@@ -108,9 +129,7 @@ class Watcher final : public survey::SurveyWatcher {
     } else if (!edge_ && !good.empty()) {
       edge_ = see_edge(reduced_mean(good, info_).view());
     }
-    steps_.add(good, centres);
-    fields_.add(good, centres);
-    spectrum_.add(good, centres);
+    return centres;
   }
 
   void finish_place(Health& out) const {
@@ -130,9 +149,7 @@ class Watcher final : public survey::SurveyWatcher {
 
   const capture::CaptureInfo& info_;
   Coverage coverage_;
-  std::int64_t blocks_ = 0;
-  std::int64_t next_block_ = 0;
-  std::int64_t distance_ = 1;
+  SpreadBlocks blocks_;
   std::int64_t looked_at_ = 0;
   LevelCounts levels_;
   PhotonTransferCounts transfer_;

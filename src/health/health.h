@@ -36,7 +36,8 @@ enum class Samples {
   calibrated,  ///< with a dark or a flat
 };
 
-/// Of which frames the samples are examined; figures from the survey still use all frames.
+/// Of which frames the samples are examined; figures from the survey use all frames. Movement from
+/// one frame to the next is always measured on blocks ever farther apart.
 enum class Coverage {
   all,
   some_blocks,  ///< in a longer capture more of them, but a smaller share

@@ -3,7 +3,6 @@
 #include <fftw3.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <map>
 #include <mutex>
@@ -13,6 +12,7 @@
 #include <utility>
 
 #include "core/cancel.h"
+#include "spectrum/window_kernels.h"
 
 namespace lull::spectrum {
 
@@ -108,11 +108,16 @@ void Fft::forward(PlaneView in, Spectrum& out) {
   LULL_ASSERT(in.size() == size_);
   stop_if_cancelled();
   if (out.plane_size() != size_) out = Spectrum(size_);
-  for (int y = 0; y < size_.height_px; ++y) {
-    std::copy_n(in.row(y), size_.width_px,
-                packed_.get() + static_cast<std::ptrdiff_t>(y) * size_.width_px);
+  // Real input stays as it is, out of place, whatever the type of the pointer says.
+  auto* samples = const_cast<float*>(in.data);
+  const bool packed = in.stride_elems == size_.width_px &&
+                      fftwf_alignment_of(samples) == fftwf_alignment_of(packed_.get());
+  if (!packed) {
+    samples = packed_.get();
+    for (int y = 0; y < size_.height_px; ++y)
+      std::copy_n(in.row(y), size_.width_px, samples + std::ptrdiff_t{y} * size_.width_px);
   }
-  fftwf_execute_dft_r2c(plans_->forward, packed_.get(), as_fftw(out.row(0)));
+  fftwf_execute_dft_r2c(plans_->forward, samples, as_fftw(out.row(0)));
 }
 
 void Fft::inverse(Spectrum& in, MutablePlaneView out) {
@@ -151,24 +156,19 @@ std::vector<float> tukey_window(int length, double share) {
 
 void windowed_spectrum(PlaneView plane, const std::vector<float>& across,
                        const std::vector<float>& down, Fft& fft, Plane& work, Spectrum& out) {
-  const auto width = static_cast<std::size_t>(work.width());
+  const int width = work.width();
   double sum = 0;
   for (int y = 0; y < work.height(); ++y) {
-    const float* row = plane.row(y);
-    std::array<double, 4> sums{};  // independent, so that additions overlap
-    for (std::size_t x = 0; x < width; ++x)
-      sums[x % sums.size()] += static_cast<double>(across[x]) * static_cast<double>(row[x]);
-    sum += static_cast<double>(down[static_cast<std::size_t>(y)]) *
-           (sums[0] + sums[1] + sums[2] + sums[3]);
+    float in_row = 0;
+    kernels::weighted_sum()(plane.row(y), across.data(), width, &in_row);
+    sum += static_cast<double>(down[static_cast<std::size_t>(y)]) * static_cast<double>(in_row);
   }
   const double weights = std::accumulate(across.begin(), across.end(), 0.0) *
                          std::accumulate(down.begin(), down.end(), 0.0);
   const auto mean = static_cast<float>(sum / weights);
   for (int y = 0; y < work.height(); ++y) {
-    const float* row = plane.row(y);
-    float* to = work.row(y);
-    const float weight = down[static_cast<std::size_t>(y)];
-    for (std::size_t x = 0; x < width; ++x) to[x] = (row[x] - mean) * weight * across[x];
+    kernels::apply_window()(plane.row(y), mean, down[static_cast<std::size_t>(y)], across.data(),
+                            width, work.row(y));
   }
   fft.forward(std::as_const(work).view(), out);
 }

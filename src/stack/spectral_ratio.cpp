@@ -3,12 +3,14 @@
 #include <algorithm>
 #include <cmath>
 #include <complex>
+#include <cstdint>
 #include <numbers>
 #include <utility>
 
 #include "core/parallel.h"
 #include "spectrum/patch_grid.h"
 #include "spectrum/sampling.h"
+#include "spectrum/window_kernels.h"
 
 namespace lull::stack {
 
@@ -18,10 +20,10 @@ constexpr int kPatchSide = 128;
 constexpr std::size_t kRings = 32;  // from 0 to 0.5 cycles/px
 constexpr std::size_t kNoiseRings = 3;
 constexpr double kMostCorrection = 4;
-constexpr std::size_t kMostBytes = 32U << 20U;  // of spectra at once
-constexpr int kRounds = 2;                      // of moving a patch
-constexpr double kRim = 0.125;                  // of a patch
-constexpr double kTiltShare = 0.13;             // of the resolution: 0.12 of the cutoff
+constexpr std::size_t kManyPatches = 5;  // along an axis
+constexpr int kRounds = 2;               // of moving a patch
+constexpr double kRim = 0.125;           // of a patch
+constexpr double kTiltShare = 0.13;      // of the resolution: 0.12 of the cutoff
 // Of a mosaic's luminance: half way to where the mosaic carries its colours (Alleysson, Suesstrunk
 // & Herault 2005, IEEE Trans. Image Processing 14, 439). Beyond, frames show colour, not detail.
 constexpr double kFinestOfMosaic = 0.25;
@@ -31,83 +33,103 @@ double middle_of(std::size_t ring) {
   return 0.5 * (static_cast<double>(ring) + 0.5) / static_cast<double>(kRings);
 }
 
-std::size_t bins_of(Size side) {
-  return static_cast<std::size_t>(side.height_px) * static_cast<std::size_t>(side.width_px / 2 + 1);
-}
-
 int side_for(int length) {
   return length <= kPatchSide ? spectrum::fast_length_below(length) : kPatchSide;
 }
 
+// Patches half a side apart, or a whole side where there are many: their number matters less than
+// that of the frames, since the air is the same for all patches of a moment.
+std::vector<int> starts(int from, int to, int side) {
+  const std::vector<int> all = spectrum::patch_starts(from, to, side);
+  if (all.size() < kManyPatches) return all;
+  std::vector<int> out;
+  for (std::size_t i = 0; i < all.size(); i += 2) out.push_back(all[i]);
+  return out;
+}
+
+std::complex<float> product(std::complex<float> a, std::complex<float> b) {
+  return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
+}
+
+// A wave of a spectrum that is moved by a displacement.
+std::complex<float> wave(double frequency, double displacement_px, double amplitude) {
+  return std::complex<float>(
+      std::polar(amplitude, 2 * std::numbers::pi * frequency * displacement_px));
+}
+
 }  // namespace
+
+struct SpectralRatio::Workspace {
+  Workspace(Size side, std::size_t bins)
+      : fft(side), patch(side), windowed(side), spectrum(side), power(bins) {}
+
+  spectrum::Fft fft;
+  Plane patch;
+  Plane windowed;
+  spectrum::Spectrum spectrum;
+  FrameOffset place;           ///< of the patch in the frame
+  Displacement rest;           ///< by which whole pixels left it displaced
+  std::vector<float> power;    ///< sums over the frames, by bin
+  std::vector<float> weights;  ///< of a row
+  std::vector<std::complex<float>> across;
+};
 
 SpectralRatio::SpectralRatio(Box area, capture::Colour colour, PlaneView reference,
                              double resolution)
     : side_{side_for(area.width_px()), side_for(area.height_px())},
-      rings_(kRings),
+      bins_(side_, kRings),
       across_(spectrum::tukey_window(side_.width_px, 1)),
       down_(spectrum::tukey_window(side_.height_px, 1)),
       smoothed_(colour == capture::Colour::cfa),
-      noise_shape_(noise_shape(colour)) {
-  for (const int y : spectrum::patch_starts(area.y0, area.y1, side_.height_px)) {
-    for (const int x : spectrum::patch_starts(area.x0, area.x1, side_.width_px))
-      patches_.push_back({x, y});
+      noise_shape_(noise_shape(colour)),
+      tilt_(side_, kTiltShare * resolution) {
+  const std::vector<int> columns = starts(area.x0, area.x1, side_.width_px);
+  for (const int y : starts(area.y0, area.y1, side_.height_px)) {
+    for (const int x : columns) {
+      Patch& patch = patches_.emplace_back();
+      patch.place = {x, y};
+      for (auto& sums : patch.light) sums.resize(bins_.count());
+    }
   }
-  frames_.resize(patches_.size() * rings_);
-  noise_.resize(patches_.size() * rings_);
-  weights_.resize(patches_.size());
-  tilt_frequency_ = kTiltShare * resolution;
-  spectrum::Fft fft(side_);
-  for (const Place& place : patches_) {
-    reference_.push_back(spectrum::windowed_spectrum(cut(reference, place.x, place.y, 1).view(),
-                                                     across_, down_, fft));
+  frames_.resize(patches_.size() * kRings);
+  noise_.resize(patches_.size() * kRings);
+  Workspace work(side_, 0);
+  for (Patch& patch : patches_) {
+    cut(reference, patch.place.x, patch.place.y, 1, work.patch);
+    spectrum::windowed_spectrum(work.patch.view(), across_, down_, work.fft, work.windowed,
+                                patch.reference);
   }
-  const std::size_t bins = patches_.size() * bins_of(side_);
-  for (auto& sums : light_) sums.resize(bins);
-  for (auto& sums : light_weights_) sums.resize(patches_.size());
 }
 
-Plane SpectralRatio::cut(PlaneView from, int x, int y, float factor) const {
-  Plane out(side_);
+void SpectralRatio::cut(PlaneView from, int x, int y, float factor, Plane& out) const {
+  const bool whole = x >= 0 && x + side_.width_px <= from.width_px;
   for (int j = 0; j < side_.height_px; ++j) {
     const float* row = from.row(std::clamp(y + j, 0, from.height_px - 1));
-    for (int i = 0; i < side_.width_px; ++i)
-      out.row(j)[i] = factor * row[std::clamp(x + i, 0, from.width_px - 1)];
-  }
-  return out;
-}
-
-void SpectralRatio::add_power(const spectrum::Spectrum& spectrum, double factor,
-                              double* rings) const {
-  for (int r = 0; r < spectrum.rows(); ++r) {
-    for (int c = 0; c < spectrum.columns(); ++c) {
-      const double f = std::hypot(spectrum.frequency_x(c), spectrum.frequency_y(r));
-      const auto ring = static_cast<std::size_t>(2 * f * static_cast<double>(rings_));
-      if (ring < rings_) {
-        rings[ring] +=
-            factor * spectrum.multiplicity(c) * std::norm(std::complex<double>(spectrum.row(r)[c]));
-      }
+    float* to = out.row(j);
+    if (whole) {
+      for (int i = 0; i < side_.width_px; ++i) to[i] = factor * row[x + i];
+    } else {
+      for (int i = 0; i < side_.width_px; ++i)
+        to[i] = factor * row[std::clamp(x + i, 0, from.width_px - 1)];
     }
   }
 }
 
 // Power of white noise of variance 1 on the rings, as the luminance passes it on.
 std::vector<double> SpectralRatio::noise_shape(capture::Colour colour) const {
-  const bool smoothed = colour == capture::Colour::cfa;
   const spectrum::Spectrum bins(side_);
-  std::vector<double> rings(rings_);
-  for (int r = 0; r < bins.rows(); ++r) {
-    for (int c = 0; c < bins.columns(); ++c) {
-      const double fx = bins.frequency_x(c);
-      const double fy = bins.frequency_y(r);
-      const auto ring =
-          static_cast<std::size_t>(2 * std::hypot(fx, fy) * static_cast<double>(rings_));
-      if (ring >= rings_) continue;
-      const double kept =
-          smoothed ? spectrum::smoothing_power(fx) * spectrum::smoothing_power(fy) : 1;
-      rings[ring] += kept * bins.multiplicity(c);
+  std::vector<float> kept(bins_.count(), 1.0F);
+  if (colour == capture::Colour::cfa) {
+    std::size_t i = 0;
+    for (int r = 0; r < bins.rows(); ++r) {
+      for (int c = 0; c < bins.columns(); ++c, ++i) {
+        kept[i] = static_cast<float>(spectrum::smoothing_power(bins.frequency_x(c)) *
+                                     spectrum::smoothing_power(bins.frequency_y(r)));
+      }
     }
   }
+  std::vector<double> rings(kRings);
+  bins_.add(kept, 1, rings.data());
   return rings;
 }
 
@@ -115,11 +137,10 @@ std::vector<double> SpectralRatio::noise_shape(capture::Colour colour) const {
 double SpectralRatio::light_in(const Plane& patch) const {
   double sum = 0;
   for (int y = 0; y < patch.height(); ++y) {
-    for (int x = 0; x < patch.width(); ++x) {
-      const double w = static_cast<double>(across_[static_cast<std::size_t>(x)] *
-                                           down_[static_cast<std::size_t>(y)]);
-      sum += w * w * static_cast<double>(std::max(patch.row(y)[x], 0.0F));
-    }
+    float in_row = 0;
+    spectrum::kernels::squared_window_sum()(patch.row(y), across_.data(), patch.width(), &in_row);
+    const auto w = static_cast<double>(down_[static_cast<std::size_t>(y)]);
+    sum += w * w * static_cast<double>(in_row);
   }
   return sum;
 }
@@ -132,40 +153,12 @@ double SpectralRatio::noise_correction(const Powers& kept) const {
   double power = 0;
   double noise = 0;
   for (std::size_t p = 0; p < patches_.size(); ++p) {
-    for (std::size_t k = rings_ - kNoiseRings; k < rings_; ++k) {
-      power += frames_[p * rings_ + k] - weights_[p] * kept[p * rings_ + k];
-      noise += noise_[p * rings_ + k];
+    for (std::size_t k = kRings - kNoiseRings; k < kRings; ++k) {
+      power += frames_[p * kRings + k] - patches_[p].weight * kept[p * kRings + k];
+      noise += noise_[p * kRings + k];
     }
   }
   return noise > 0 ? std::clamp(power / noise, 1 / kMostCorrection, kMostCorrection) : 1;
-}
-
-// How far the patch of a frame is from that of the reference, by the phases of coarse detail.
-Displacement SpectralRatio::tilt_of(const spectrum::Spectrum& patch,
-                                    const spectrum::Spectrum& reference) const {
-  double xx = 0;
-  double xy = 0;
-  double yy = 0;
-  double x = 0;
-  double y = 0;
-  for (int r = 0; r < patch.rows(); ++r) {
-    for (int c = 0; c < patch.columns(); ++c) {
-      const double fx = patch.frequency_x(c);
-      const double fy = patch.frequency_y(r);
-      if (std::hypot(fx, fy) > tilt_frequency_) continue;
-      const std::complex<double> cross(patch.row(r)[c] * std::conj(reference.row(r)[c]));
-      const double weight = std::abs(cross) * patch.multiplicity(c);
-      const double phase = -std::arg(cross) / (2 * std::numbers::pi);
-      xx += weight * fx * fx;
-      xy += weight * fx * fy;
-      yy += weight * fy * fy;
-      x += weight * fx * phase;
-      y += weight * fy * phase;
-    }
-  }
-  const double area = xx * yy - xy * xy;
-  if (!(area > 0)) return {};
-  return {(yy * x - xy * y) / area, (xx * y - xy * x) / area};
 }
 
 // But for a rim that the window nearly hides.
@@ -178,93 +171,80 @@ bool SpectralRatio::inside(PlaneView frame, const Place& patch, const FrameOffse
          y + side_.height_px < frame.height_px + rim_y;
 }
 
-SpectralRatio::Share SpectralRatio::share_of(const Part& part) const {
-  Share share{Powers(frames_.size()), Powers(frames_.size()),
-              std::vector<std::complex<float>>(patches_.size() * bins_of(side_)),
-              std::vector<double>(patches_.size())};
-  std::vector<float> row(part.field->row_size());
-  spectrum::Fft fft(side_);
-  for (std::size_t p = 0; p < patches_.size(); ++p) {
-    const double x = patches_[p].x + 0.5 * side_.width_px;
-    const double y = patches_[p].y + 0.5 * side_.height_px;
-    part.field->expand(*part.weights, static_cast<int>(y), row.data());
-    const auto weight = static_cast<double>(row[static_cast<std::size_t>(x)]);
-    // Whole pixels: interpolation would mute the frame, and it is part of what the stack loses.
-    FrameOffset offset = part.field->at(x, y);
-    Plane patch;
-    spectrum::Spectrum bins;
-    Displacement rest;
-    for (int round = 0; round < kRounds; ++round) {
-      const Place at{static_cast<int>(std::lround(offset.x_px)),
+// Whole pixels: interpolation would mute the frame, and it is part of what the stack loses.
+bool SpectralRatio::find(const Patch& patch, const Part& part, Workspace& work) const {
+  FrameOffset offset =
+      part.field->at(patch.place.x + 0.5 * side_.width_px, patch.place.y + 0.5 * side_.height_px);
+  Place at;
+  for (int round = 0; round < kRounds; ++round) {
+    const Place next{static_cast<int>(std::lround(offset.x_px)),
                      static_cast<int>(std::lround(offset.y_px))};
-      patch = cut(part.frame, patches_[p].x + at.x, patches_[p].y + at.y,
-                  static_cast<float>(part.gain));
-      bins = spectrum::windowed_spectrum(patch.view(), across_, down_, fft);
-      rest = tilt_of(bins, reference_[p]);
-      offset = {at.x + rest.x_px, at.y + rest.y_px};
-    }
-    if (!inside(part.frame, patches_[p], offset)) continue;
-    add_power(bins, weight, share.power.data() + p * rings_);
-    std::complex<float>* light = share.light.data() + p * bins_of(side_);
-    for (int r = 0; r < bins.rows(); ++r) {
-      for (int c = 0; c < bins.columns(); ++c) {
-        const double turn = 2 * std::numbers::pi *
-                            (bins.frequency_x(c) * rest.x_px + bins.frequency_y(r) * rest.y_px);
-        *light++ = bins.row(r)[c] * std::complex<float>(std::polar(weight, turn));
-      }
-    }
-    const double noise = weight * part.gain * part.noise * light_in(patch);
-    for (std::size_t k = 0; k < rings_; ++k) share.noise[p * rings_ + k] = noise * noise_shape_[k];
-    share.weights[p] = weight;
+    if (round > 0 && next.x == at.x && next.y == at.y) break;
+    at = next;
+    cut(part.frame, patch.place.x + at.x, patch.place.y + at.y, static_cast<float>(part.gain),
+        work.patch);
+    spectrum::windowed_spectrum(work.patch.view(), across_, down_, work.fft, work.windowed,
+                                work.spectrum);
+    work.rest = tilt_.between(work.spectrum, patch.reference);
+    offset = {at.x + work.rest.x_px, at.y + work.rest.y_px};
   }
-  return share;
+  return inside(part.frame, patch.place, offset);
+}
+
+void SpectralRatio::add_frame(Patch& patch, const Part& part, std::size_t half, double* noise,
+                              Workspace& work) const {
+  if (!find(patch, part, work)) return;
+  work.weights.resize(part.field->row_size());
+  part.field->expand(*part.weights, patch.place.y + side_.height_px / 2, work.weights.data());
+  const float weight = work.weights[static_cast<std::size_t>(patch.place.x + side_.width_px / 2)];
+  const spectrum::Spectrum& bins = work.spectrum;
+  work.across.resize(static_cast<std::size_t>(bins.columns()));
+  for (int c = 0; c < bins.columns(); ++c) {
+    work.across[static_cast<std::size_t>(c)] =
+        wave(bins.frequency_x(c), work.rest.x_px, static_cast<double>(weight));
+  }
+  std::complex<float>* light = patch.light[half].data();
+  float* power = work.power.data();
+  for (int r = 0; r < bins.rows(); ++r) {
+    const std::complex<float> down = wave(bins.frequency_y(r), work.rest.y_px, 1);
+    const std::complex<float>* row = bins.row(r);
+    for (const std::complex<float>& across : work.across) {
+      const std::complex<float> bin = *row++;
+      *power++ += weight * (bin.real() * bin.real() + bin.imag() * bin.imag());
+      *light++ += product(bin, product(across, down));
+    }
+  }
+  patch.weight += static_cast<double>(weight);
+  patch.light_weight[half] += static_cast<double>(weight);
+  *noise += static_cast<double>(weight) * part.gain * part.noise * light_in(work.patch);
 }
 
 void SpectralRatio::add(const std::vector<Part>& parts) {
-  const std::size_t bytes = patches_.size() * bins_of(side_) * sizeof(std::complex<float>);
-  const std::size_t at_once = std::max<std::size_t>(kMostBytes / bytes, 1);
-  for (std::size_t first = 0; first < parts.size(); first += at_once) {
-    std::vector<Share> shares(std::min(at_once, parts.size() - first));
-    parallel_for(static_cast<std::int64_t>(shares.size()), [&](std::int64_t n) {
-      const auto i = static_cast<std::size_t>(n);
-      shares[i] = share_of(parts[first + i]);
-    });
-    for (const Share& share : shares) add(share);
-  }
+  parallel_for(static_cast<std::int64_t>(patches_.size()),
+               [&](std::int64_t p) { add_to(static_cast<std::size_t>(p), parts); });
+  count_ += parts.size();
 }
 
-void SpectralRatio::add(const Share& share) {
-  for (std::size_t k = 0; k < frames_.size(); ++k) {
-    frames_[k] += share.power[k];
-    noise_[k] += share.noise[k];
-  }
-  auto& light = light_[count_ % 2];
-  for (std::size_t i = 0; i < light.size(); ++i) light[i] += share.light[i];
-  for (std::size_t p = 0; p < patches_.size(); ++p) {
-    weights_[p] += share.weights[p];
-    light_weights_[count_ % 2][p] += share.weights[p];
-  }
-  ++count_;
+void SpectralRatio::add_to(std::size_t patch, const std::vector<Part>& parts) {
+  Workspace work(side_, bins_.count());
+  double noise = 0;
+  for (std::size_t i = 0; i < parts.size(); ++i)
+    add_frame(patches_[patch], parts[i], (count_ + i) % 2, &noise, work);
+  bins_.add(work.power, 1, frames_.data() + patch * kRings);
+  for (std::size_t k = 0; k < kRings; ++k) noise_[patch * kRings + k] += noise * noise_shape_[k];
 }
 
 // Of the mean of the frames: what its two halves share.
 SpectralRatio::Powers SpectralRatio::coherent_powers() const {
-  Powers out(patches_.size() * rings_);
-  const spectrum::Spectrum grid(side_);
+  Powers out(patches_.size() * kRings);
+  std::vector<float> shared(bins_.count());
   for (std::size_t p = 0; p < patches_.size(); ++p) {
-    const double both = light_weights_[0][p] * light_weights_[1][p];
+    const Patch& patch = patches_[p];
+    const double both = patch.light_weight[0] * patch.light_weight[1];
     if (!(both > 0)) continue;
-    std::size_t i = p * bins_of(side_);
-    for (int r = 0; r < grid.rows(); ++r) {
-      for (int c = 0; c < grid.columns(); ++c, ++i) {
-        const double f = std::hypot(grid.frequency_x(c), grid.frequency_y(r));
-        const auto ring = static_cast<std::size_t>(2 * f * static_cast<double>(rings_));
-        if (ring >= rings_) continue;
-        out[p * rings_ + ring] +=
-            grid.multiplicity(c) / both *
-            std::complex<double>(light_[0][i] * std::conj(light_[1][i])).real();
-      }
-    }
+    for (std::size_t i = 0; i < shared.size(); ++i)
+      shared[i] = product(patch.light[0][i], std::conj(patch.light[1][i])).real();
+    bins_.add(shared, 1 / both, out.data() + p * kRings);
   }
   return out;
 }
@@ -272,46 +252,49 @@ SpectralRatio::Powers SpectralRatio::coherent_powers() const {
 // Of the stack, patch by patch: power of the mean less that of half the difference, which is its
 // noise, and what interpolation took of it put back.
 SpectralRatio::Powers SpectralRatio::kept_by(PlaneView first, PlaneView second) const {
-  Powers kept(patches_.size() * rings_);
-  spectrum::Fft fft(side_);
+  Powers kept(patches_.size() * kRings);
+  Workspace work(side_, bins_.count());
+  Plane half(side_);
   for (std::size_t p = 0; p < patches_.size(); ++p) {
-    if (!(weights_[p] > 0)) continue;
-    const Plane a = cut(first, patches_[p].x, patches_[p].y, 0.5F);
-    const Plane b = cut(second, patches_[p].x, patches_[p].y, 0.5F);
+    const Patch& patch = patches_[p];
+    if (!(patch.weight > 0)) continue;
+    cut(first, patch.place.x, patch.place.y, 0.5F, half);
     for (const float sign : {1.0F, -1.0F}) {
-      Plane both = Plane::copy_of(b.view());
-      scale(both.view(), sign);
-      lull::add(both.view(), a.view());
-      add_power(spectrum::windowed_spectrum(std::as_const(both).view(), across_, down_, fft),
-                static_cast<double>(sign), kept.data() + p * rings_);
+      cut(second, patch.place.x, patch.place.y, 0.5F * sign, work.patch);
+      lull::add(work.patch.view(), half.view());
+      spectrum::windowed_spectrum(std::as_const(work.patch).view(), across_, down_, work.fft,
+                                  work.windowed, work.spectrum);
+      const std::complex<float>* bins = work.spectrum.row(0);
+      for (std::size_t i = 0; i < work.power.size(); ++i) work.power[i] = std::norm(bins[i]);
+      bins_.add(work.power, static_cast<double>(sign), kept.data() + p * kRings);
     }
   }
-  for (std::size_t k = 0; k < rings_; ++k) {
+  for (std::size_t k = 0; k < kRings; ++k) {
     const double left = spectrum::cubic_transfer(middle_of(k));
-    for (std::size_t p = 0; p < patches_.size(); ++p) kept[p * rings_ + k] /= left * left;
+    for (std::size_t p = 0; p < patches_.size(); ++p) kept[p * kRings + k] /= left * left;
   }
   return kept;
 }
 
 std::vector<spectrum::RatioRing> SpectralRatio::against(PlaneView first, PlaneView second) const {
-  std::vector<spectrum::RatioRing> rings(rings_);
-  for (std::size_t k = 0; k < rings_; ++k) rings[k].frequency = middle_of(k);
+  std::vector<spectrum::RatioRing> rings(kRings);
+  for (std::size_t k = 0; k < kRings; ++k) rings[k].frequency = middle_of(k);
   const Powers kept = kept_by(first, second);
   const Powers coherent = coherent_powers();
   const double correction = noise_correction(kept);
   for (std::size_t p = 0; p < patches_.size(); ++p) {
-    if (!(weights_[p] > 0)) continue;
-    for (std::size_t k = 0; k < rings_; ++k) {
-      rings[k].kept_power += kept[p * rings_ + k];
-      rings[k].mean_power += coherent[p * rings_ + k];
-      const double noise = correction * noise_[p * rings_ + k] / weights_[p];
-      rings[k].frame_power += frames_[p * rings_ + k] / weights_[p] - noise;
+    if (!(patches_[p].weight > 0)) continue;
+    for (std::size_t k = 0; k < kRings; ++k) {
+      rings[k].kept_power += kept[p * kRings + k];
+      rings[k].mean_power += coherent[p * kRings + k];
+      const double noise = correction * noise_[p * kRings + k] / patches_[p].weight;
+      rings[k].frame_power += frames_[p * kRings + k] / patches_[p].weight - noise;
       rings[k].frame_noise += noise;
     }
   }
   if (!smoothed_) return rings;
   const std::vector<double> all = noise_shape(capture::Colour::mono);
-  for (std::size_t k = 0; k < rings_; ++k) {
+  for (std::size_t k = 0; k < kRings; ++k) {
     if (all[k] > 0) rings[k].smoothing = noise_shape_[k] / all[k];
     if (rings[k].frequency > kFinestOfMosaic) rings[k].frame_power = 0;
   }

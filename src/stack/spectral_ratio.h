@@ -10,6 +10,8 @@
 #include "core/plane.h"
 #include "spectrum/fft.h"
 #include "spectrum/ratio_ring.h"
+#include "stack/patch_tilt.h"
+#include "stack/ring_bins.h"
 
 namespace lull::stack {
 
@@ -49,43 +51,42 @@ class SpectralRatio {
   /// Powers on rings, patch by patch.
   using Powers = std::vector<double>;
 
-  void add_power(const spectrum::Spectrum& spectrum, double factor, double* rings) const;
-
-  /// What one frame adds.
-  struct Share {
-    Powers power;
-    Powers noise;
-    std::vector<std::complex<float>> light;  ///< spectra, moved and weighted, patch by patch
-    std::vector<double> weights;             ///< by patch
+  /// What the frames add to one patch.
+  struct Patch {
+    Place place;
+    spectrum::Spectrum reference;
+    double weight = 0;
+    /// Sums of every other frame: spectra, moved and weighted, and weights.
+    std::array<std::vector<std::complex<float>>, 2> light;
+    std::array<double, 2> light_weight{};
   };
 
-  [[nodiscard]] Share share_of(const Part& part) const;
-  void add(const Share& share);
+  struct Workspace;
+
+  void add_to(std::size_t patch, const std::vector<Part>& parts);
+  void add_frame(Patch& patch, const Part& part, std::size_t half, double* noise,
+                 Workspace& work) const;
+  /// Spectrum of the patch of a frame where its coarse detail is that of the reference.
+  /// @return false: the frame does not reach the patch.
+  [[nodiscard]] bool find(const Patch& patch, const Part& part, Workspace& work) const;
   [[nodiscard]] bool inside(PlaneView frame, const Place& patch, const FrameOffset& offset) const;
-  [[nodiscard]] Displacement tilt_of(const spectrum::Spectrum& patch,
-                                     const spectrum::Spectrum& reference) const;
   [[nodiscard]] Powers coherent_powers() const;
   [[nodiscard]] std::vector<double> noise_shape(capture::Colour colour) const;
   [[nodiscard]] double light_in(const Plane& patch) const;
   [[nodiscard]] Powers kept_by(PlaneView first, PlaneView second) const;
   [[nodiscard]] double noise_correction(const Powers& kept) const;
-  [[nodiscard]] Plane cut(PlaneView from, int x, int y, float factor) const;
+  void cut(PlaneView from, int x, int y, float factor, Plane& out) const;
 
   Size side_;
-  std::size_t rings_ = 0;
-  std::vector<Place> patches_;
+  RingBins bins_;
   std::vector<float> across_;
   std::vector<float> down_;
   bool smoothed_ = false;            ///< luminance of a mosaic
   std::vector<double> noise_shape_;  ///< see noise_shape()
-  Powers frames_;                    ///< with their noise
+  PatchTilt tilt_;
+  std::vector<Patch> patches_;
+  Powers frames_;  ///< with their noise
   Powers noise_;
-  std::vector<double> weights_;
-  double tilt_frequency_ = 0;  ///< coarser detail says how a patch is moved
-  std::vector<spectrum::Spectrum> reference_;
-  /// Sums of every other frame, spectra and weights, patch by patch.
-  std::array<std::vector<std::complex<float>>, 2> light_;
-  std::array<std::vector<double>, 2> light_weights_;
   std::size_t count_ = 0;
 };
 

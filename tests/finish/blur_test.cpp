@@ -19,7 +19,10 @@ using Ring = spectrum::RatioRing;
 double turbulence_for(double core) { return 3 * std::pow(-std::log(core), 0.6); }
 
 // What frames and stack show for a known blur in that air, by the formula in blur.h.
-std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) {
+// @param share  of the coherence in the logarithm of the power.
+// @param agreement  D / r0 by which the frames agree, over that of their power.
+std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise, double share = 0.7,
+                            double agreement = 1) {
   const double turbulence = turbulence_for(truth.core);
   std::vector<Ring> rings;
   for (int k = 0; k < 32; ++k) {
@@ -31,11 +34,11 @@ std::vector<Ring> rings_for(const Blur& truth, double brightness, double noise) 
         spectrum::expected_speckle_power(q, turbulence * std::pow(turbulence / 2.8, 0.35));
     const double by_cells =
         t * t + (1 - t * t) / (6.3 * std::pow(q, -1.45) * std::sqrt(1 - truth.core));
-    const double power = std::pow(by_coherence, 0.7) * std::pow(by_cells, 0.3);
+    const double power = std::pow(by_coherence, share) * std::pow(by_cells, 1 - share);
     const double telescope = finish::telescope_transfer(ring.frequency / truth.cutoff);
     ring.frame_power = 1e3 * std::pow(ring.frequency, -3) * telescope * telescope;
     ring.kept_power = brightness * brightness * ring.frame_power * t * t / power;
-    ring.mean_power = ring.frame_power * spectrum::expected_coherence(q, turbulence);
+    ring.mean_power = ring.frame_power * spectrum::expected_coherence(q, agreement * turbulence);
     ring.frame_noise = noise;
     rings.push_back(ring);
   }
@@ -69,15 +72,42 @@ TEST_SUITE("finish/blur") {
     }
   }
 
-  TEST_CASE("an independent deviance draws the halo to its minimum") {
-    const auto rings = rings_for(expected(0.3, 0.33), 1, 1);
-    const auto pointing = [](double share) {
-      return [share](double, double halo) { return std::pow(std::log(halo / share) / 0.05, 2); };
+  TEST_CASE("of a disc the core is found again, where the sky is certain of the halo") {
+    for (const double core : {0.1, 0.3, 0.6}) {
+      const double share = 0.28 + 0.48 * core;
+      const Blur truth{core, share / 3, 1.0 / 3};
+      const Blur found = finish::blur_of_disc(
+          rings_for(truth, 1, 1, 0.3), 0.3,
+          [share](double, double halo) { return std::pow(std::log(halo / share) / 0.05, 2); });
+      CAPTURE(core);
+      CHECK(found.core == doctest::Approx(core).epsilon(0.07));
+      CHECK(found.halo / found.cutoff == doctest::Approx(share).epsilon(0.05));
+    }
+  }
+
+  TEST_CASE("where sharp frames agree more than their power says, a disc is hardly misled") {
+    const Blur truth{0.2, 0.376 / 3, 1.0 / 3};
+    const auto rings = rings_for(truth, 1, 1, 0.3, 0.7);
+    const auto sky = [](double, double halo) { return std::pow(std::log(halo / 0.376) / 0.05, 2); };
+    const double as_any_scene = finish::blur_of_stack(rings, 0.3).core;
+    const double as_disc = finish::blur_of_disc(rings, 0.3, sky).core;
+    CAPTURE(as_any_scene);
+    CAPTURE(as_disc);
+    CHECK(std::log(as_disc / truth.core) < 0.7 * std::log(as_any_scene / truth.core));
+    CHECK(as_disc > truth.core);
+  }
+
+  TEST_CASE(
+      "the sky draws the halo of a disc to its minimum, against the ratio and what is usual") {
+    const auto rings = rings_for(expected(0.3, 0.33), 1, 1, 0.3);
+    const auto halo_for = [&](double share) {
+      const Blur found = finish::blur_of_disc(rings, 0.3, [share](double, double halo) {
+        return std::pow(std::log(halo / share) / 0.1, 2);
+      });
+      return found.halo / found.cutoff;
     };
-    const Blur narrow = finish::blur_of_stack(rings, 0.3, pointing(0.26));
-    const Blur wide = finish::blur_of_stack(rings, 0.3, pointing(0.4));
-    CHECK(narrow.halo / narrow.cutoff == doctest::Approx(0.26).epsilon(0.1));
-    CHECK(wide.halo / wide.cutoff == doctest::Approx(0.4).epsilon(0.1));
+    CHECK(halo_for(0.26) < 0.3);
+    CHECK(halo_for(0.6) > 0.48);
   }
 
   TEST_CASE("frames of the capture count as much as the kept ones, where they were compared") {

@@ -52,6 +52,20 @@ TEST_SUITE("finish/dark_sky") {
     }
   }
 
+  // The wings of real air are wider than the model's, so its own halo is 0.92 of what is told.
+  TEST_CASE("the halo told is a little wider than that which leaves least light") {
+    const Blur truth{0.3, 0.12, kCutoff};
+    const auto sky = finish::DarkSky::find(disc_through(truth).view(), certain(), truth);
+    REQUIRE(sky);
+    const auto deviance = sky->deviance(kCutoff);
+    double told = 0;
+    for (double share = 0.2; share < 0.6; share += 0.005) {
+      if (told == 0 || deviance(truth.core, share) < deviance(truth.core, told)) told = share;
+    }
+    CHECK(told * kCutoff > 1.02 * truth.halo);
+    CHECK(told * kCutoff < 1.15 * truth.halo);
+  }
+
   TEST_CASE("restoring may not make the sky darker than it is, and changes nothing else") {
     const Plane before = disc_through({0.2, 0.09, kCutoff});
     const auto sky = finish::DarkSky::find(before.view(), certain(), {0.2, 0.09, kCutoff});

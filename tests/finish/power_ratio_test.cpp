@@ -27,17 +27,20 @@ double power_of_capture(double q, double coherent_as) {
          (shared + (1 - shared) / (1 + std::pow(turbulence / 5, 3)));
 }
 
-double power_of_kept(const Blur& truth, double q, double t, double coherent_as) {
+constexpr double kCoherenceShare = 0.7;
+
+double power_of_kept(const Blur& truth, double q, double t, double coherent_as, double share) {
   const double by_cells =
       t * t + (1 - t * t) / (6.3 * std::pow(q, -1.45) * std::sqrt(1 - truth.core));
   return std::pow(
              spectrum::expected_speckle_power(q, coherent_as * std::pow(coherent_as / 2.8, 0.35)),
-             0.7) *
-         std::pow(by_cells, 0.3);
+             share) *
+         std::pow(by_cells, 1 - share);
 }
 
 // Of a stack of such a blur, brighter than its frames.
-std::vector<Ring> rings_for(const Blur& truth, double coherent_as, double brightness) {
+std::vector<Ring> rings_for(const Blur& truth, double coherent_as, double brightness,
+                            double share = kCoherenceShare) {
   std::vector<Ring> rings;
   for (int k = 0; k < 32; ++k) {
     Ring ring;
@@ -46,7 +49,7 @@ std::vector<Ring> rings_for(const Blur& truth, double coherent_as, double bright
     const double t = truth.transfer(ring.frequency);
     const double object = 1e3 * std::pow(ring.frequency, -3);
     ring.kept_power = brightness * brightness * object * t * t;
-    ring.frame_power = object * power_of_kept(truth, q, t, coherent_as);
+    ring.frame_power = object * power_of_kept(truth, q, t, coherent_as, share);
     ring.mean_power = ring.frame_power * spectrum::expected_coherence(q, coherent_as);
     ring.capture_power = object * power_of_capture(q, coherent_as);
     ring.capture_mean_power = ring.capture_power * spectrum::expected_coherence(q, coherent_as);
@@ -56,8 +59,9 @@ std::vector<Ring> rings_for(const Blur& truth, double coherent_as, double bright
   return rings;
 }
 
-double deviance(const std::vector<Ring>& rings, FrameSet frames, const Blur& blur) {
-  const PowerRatio ratio(rings, kResolution, frames);
+double deviance(const std::vector<Ring>& rings, FrameSet frames, const Blur& blur,
+                double share = kCoherenceShare) {
+  const PowerRatio ratio(rings, kResolution, frames, share);
   const auto at_cutoff = ratio.at(kCutoff);
   REQUIRE(at_cutoff);
   const auto found = at_cutoff->deviance(blur);
@@ -88,12 +92,17 @@ TEST_SUITE("finish/power_ratio") {
     }
   }
 
-  TEST_CASE("kept frames tell it too") {
+  TEST_CASE("kept frames tell it too, by coherence and cells in any proportion") {
     const Blur truth{0.3, 0.33 * kCutoff, kCutoff};
-    const auto rings = rings_for(truth, 4, 1);
-    const double least = deviance(rings, FrameSet::kept, truth);
-    CHECK(deviance(rings, FrameSet::kept, {0.24, truth.halo, truth.cutoff}) > least + 0.2);
-    CHECK(deviance(rings, FrameSet::kept, {0.375, truth.halo, truth.cutoff}) > least + 0.2);
+    for (const double share : {0.0, 0.3, 0.7}) {
+      CAPTURE(share);
+      const auto rings = rings_for(truth, 4, 1, share);
+      const auto off = [&](double core) {
+        return deviance(rings, FrameSet::kept, {core, truth.halo, truth.cutoff}, share);
+      };
+      CHECK(off(0.24) > off(0.3) + 0.2);
+      CHECK(off(0.375) > off(0.3) + 0.2);
+    }
   }
 
   TEST_CASE("each set of frames is judged by its own powers and noise") {
@@ -123,15 +132,15 @@ TEST_SUITE("finish/power_ratio") {
   TEST_CASE("a capture that was not compared tells nothing") {
     auto rings = rings_for({0.3, 0.33 * kCutoff, kCutoff}, 4, 1);
     for (Ring& ring : rings) ring.capture_power = ring.capture_mean_power = ring.capture_noise = 0;
-    const PowerRatio of_capture(rings, kResolution, FrameSet::of_capture);
-    const PowerRatio kept(rings, kResolution, FrameSet::kept);
+    const PowerRatio of_capture(rings, kResolution, FrameSet::of_capture, kCoherenceShare);
+    const PowerRatio kept(rings, kResolution, FrameSet::kept, kCoherenceShare);
     CHECK_FALSE(of_capture.at(kCutoff));
     CHECK(kept.at(kCutoff));
   }
 
   TEST_CASE("no ring below a cutoff that is far too low: no deviance") {
     const auto rings = rings_for({0.3, 0.33 * kCutoff, kCutoff}, 4, 1);
-    const PowerRatio ratio(rings, kResolution, FrameSet::kept);
+    const PowerRatio ratio(rings, kResolution, FrameSet::kept, kCoherenceShare);
     const auto at_cutoff = ratio.at(kCutoff);
     REQUIRE(at_cutoff);
     CHECK_FALSE(at_cutoff->deviance({0.3, 0.01, 0.02}));
