@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "core/parallel.h"
 #include "finish/atrous.h"
 
 namespace lull::finish {
@@ -12,6 +13,7 @@ namespace lull::finish {
 namespace {
 
 constexpr int kPlanes = 5;
+constexpr int kLeastToSplitPx = 400;  // a side of a part that is restored in two tiles
 constexpr int kWiderThanFeature = 3;  // doublings of the size of a feature
 
 // Standard deviation of unit white noise in each plane, from the impulse response of the
@@ -72,6 +74,19 @@ Box moved(const Box& box, int x, int y) { return {box.x0 + x, box.y0 + y, box.x1
 
 Box grown(const Box& box, int by) { return {box.x0 - by, box.y0 - by, box.x1 + by, box.y1 + by}; }
 
+// Halves along the longer side, where each is large against its surroundings.
+std::vector<Box> tiles_of(const Box& box) {
+  if (std::max(box.width_px(), box.height_px()) < kLeastToSplitPx) return {box};
+  Box first = box;
+  Box second = box;
+  if (box.width_px() >= box.height_px()) {
+    first.x1 = second.x0 = box.x0 + box.width_px() / 2;
+  } else {
+    first.y1 = second.y0 = box.y0 + box.height_px() / 2;
+  }
+  return {first, second};
+}
+
 }  // namespace
 
 Plane half_difference(PlaneView first, PlaneView second) {
@@ -98,24 +113,42 @@ Plane PreparedDetail::restored(const std::vector<spectrum::FilterPoint>& gains, 
                                const Box& part) const {
   const Size size = canvas_.plane.size();
   const Box all = {0, 0, size.width_px, size.height_px};
-  const Box on_canvas = moved(part, canvas_.inside.x0, canvas_.inside.y0);
-  const bool is_whole = on_canvas == canvas_.inside;
-  const Box around = is_whole ? all : grown(on_canvas, kReachPx).intersection(all);
-  // The whole canvas closes on itself; a part of it is continued anew.
-  spectrum::Extended sharp;
-  if (is_whole) {
-    sharp = {Plane::copy_of(canvas_.plane.view()), all};
-  } else {
-    sharp = spectrum::continued(canvas_.plane.view().crop(around));
+  const Box wanted = moved(part, canvas_.inside.x0, canvas_.inside.y0);
+  if (wanted == canvas_.inside) {
+    // The whole canvas closes on itself.
+    Plane sharp = Plane::copy_of(canvas_.plane.view());
+    spectrum::filter(sharp, gains);
+    return sharpened(sharp.view(), all, wanted, restraint);
   }
-  spectrum::filter(sharp.plane, gains);
-  AtrousPlanes after = atrous(std::as_const(sharp.plane).view().crop(sharp.inside), kPlanes);
+  // Tiles are filtered side by side, each continued anew. They do not depend on the threads.
+  const std::vector<Box> tiles = tiles_of(wanted);
+  Plane out(part.width_px(), part.height_px());
+  parallel_for(std::ssize(tiles), [&](std::int64_t i) {
+    const Box& tile = tiles[static_cast<std::size_t>(i)];
+    const Box around = grown(tile, kReachPx).intersection(all);
+    spectrum::Extended sharp =
+        spectrum::continued(std::as_const(canvas_.plane).view().crop(around));
+    spectrum::filter(sharp.plane, gains);
+    const Plane done =
+        sharpened(std::as_const(sharp.plane).view().crop(sharp.inside), around, tile, restraint);
+    for (int y = 0; y < done.height(); ++y) {
+      std::copy_n(done.row(y), done.width(),
+                  out.row(y + tile.y0 - wanted.y0) + tile.x0 - wanted.x0);
+    }
+  });
+  return out;
+}
+
+// `sharp` is the filtered canvas over `around`, of which `wanted` is returned.
+Plane PreparedDetail::sharpened(PlaneView sharp, const Box& around, const Box& wanted,
+                                double restraint) const {
+  AtrousPlanes after = atrous(sharp, kPlanes);
   Plane out = std::move(after.smooth);
   for (std::size_t i = 0; i < planes_.size(); ++i) {
     add_plane(planes_[i].view().crop(around), after.planes[i].view(),
               certain_[i].view().crop(around), static_cast<float>(restraint), out);
   }
-  return Plane::copy_of(std::as_const(out).view().crop(moved(on_canvas, -around.x0, -around.y0)));
+  return Plane::copy_of(std::as_const(out).view().crop(moved(wanted, -around.x0, -around.y0)));
 }
 
 Plane restore_detail(PlaneView picture, const std::vector<spectrum::FilterPoint>& gains,

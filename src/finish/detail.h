@@ -35,6 +35,9 @@ class PreparedDetail {
                                const Box& part) const;
 
  private:
+  [[nodiscard]] Plane sharpened(PlaneView sharp, const Box& around, const Box& wanted,
+                                double restraint) const;
+
   spectrum::Extended canvas_;
   std::vector<Plane> planes_;   ///< of wavelets, finest first
   std::vector<Plane> certain_;  ///< share of the power of each that is not noise, by place

@@ -4,6 +4,7 @@
 #include <optional>
 #include <utility>
 
+#include "core/parallel.h"
 #include "finish/dark_sky.h"
 #include "finish/detail.h"
 #include "finish/own_noise.h"
@@ -72,6 +73,8 @@ class PreparedRestoration::Canvas {
 
   [[nodiscard]] const Measurements& measured() const { return measured_; }
 
+  [[nodiscard]] bool keeps_all() const { return keep_ == Keep::all; }
+
   [[nodiscard]] const Box& picture() const { return picture_; }
 
   [[nodiscard]] Box all() const { return whole_of(channels_.front().size()); }
@@ -84,7 +87,7 @@ class PreparedRestoration::Canvas {
 
   [[nodiscard]] Plane mean() const { return mean_of(channels_); }
 
-  // restore_detail() of a part of a channel.
+  // restore_detail() of a part of a channel. Different channels at the same time.
   [[nodiscard]] Plane restored(std::size_t c, const std::vector<spectrum::FilterPoint>& gains,
                                double restraint, const Box& part) {
     if (keep_ == Keep::nothing)
@@ -139,7 +142,15 @@ struct Restore {
   template <class Change>
   Restored changed(const Change& change) const {
     Restored out;
-    for (std::size_t c = 0; c < canvas.count(); ++c) out.channels.push_back(change(c));
+    out.channels.resize(canvas.count());
+    const auto one = [&](std::int64_t c) {
+      out.channels[static_cast<std::size_t>(c)] = change(static_cast<std::size_t>(c));
+    };
+    if (canvas.keeps_all()) {
+      parallel_for(std::ssize(out.channels), one);
+    } else {  // one after the other takes less memory
+      for (std::int64_t c = 0; c < std::ssize(out.channels); ++c) one(c);
+    }
     return out;
   }
 

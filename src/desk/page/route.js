@@ -72,7 +72,7 @@ export function startRoutes(main, views) {
       remember(opened);
       document.title = `${opened.title} – Lull`;
       showWay(view);
-      if (moved) { main.focus(); announce(opened.title); }
+      if (moved) { main.focus({ preventScroll: true }); announce(opened.title); }
     } catch (error) {
       if (signal.aborted) return;
       document.title = "Trouble – Lull";
