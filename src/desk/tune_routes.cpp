@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "core/parallel.h"
+#include "desk/frame_beside.h"
 #include "desk/frame_picture.h"
 #include "desk/option_values.h"
 #include "desk/parameters.h"
@@ -99,9 +100,9 @@ Response response_of(files::Picture picture, const run::Finished& finished, int 
   return sample_response(picture.view(), form);
 }
 
-// The sharpest frame where the picture shows it, as it was recorded: moved by whole pixels. What
-// the frame does not show is 0.
-files::Picture best_frame(Parts& parts, const Result& result, const Box& region) {
+// The sharpest frame where the picture shows it, as it was recorded.
+files::Picture best_frame(Parts& parts, const Result& result, const Box& region,
+                          const files::Picture& stack) {
   const json figures = parts.results.recipe(result).value("figures", json::object());
   const auto captures = captures_of(result, parts.results.results(), parts.request.folder);
   if (captures.size() != 1 || !figures.value("enlarged", json()).is_null())
@@ -115,21 +116,8 @@ files::Picture best_frame(Parts& parts, const Result& result, const Box& region)
   const int dx = crop.at(0).get<int>() + static_cast<int>(std::lround(best.offset.x_px));
   const int dy = crop.at(1).get<int>() + static_cast<int>(std::lround(best.offset.y_px));
   const auto capture = parts.frames.open(listed);
-  const capture::Frame frame = capture->frame(best.index);
-  const Size size = frame.size();
-  const Box wanted = {region.x0 + dx, region.y0 + dy, region.x1 + dx, region.y1 + dy};
-  const Box shown = wanted.intersection({0, 0, size.width_px, size.height_px});
-  if (shown.empty()) throw Problem(409, "the best frame does not show this area");
-  const files::Picture light = light_of(frame, capture->info(), shown);
-  files::Picture out = files::make_picture({region.width_px(), region.height_px()},
-                                           static_cast<int>(light.channels.size()));
-  for (std::size_t c = 0; c < light.channels.size(); ++c) {
-    for (int y = 0; y < shown.height_px(); ++y) {
-      std::copy_n(light.channels[c].row(y), shown.width_px(),
-                  out.channels[c].row(y + shown.y0 - wanted.y0) + shown.x0 - wanted.x0);
-    }
-  }
-  return out;
+  return frame_beside(capture->frame(best.index), capture->info(),
+                      {region.x0 + dx, region.y0 + dy, region.x1 + dx, region.y1 + dy}, stack);
 }
 
 Response preview(Parts& parts, const Call& call) {
@@ -152,7 +140,7 @@ Response preview(Parts& parts, const Call& call) {
       out = response_of(std::move(part.finished.picture), part.finished, reduction);
     } else {
       run::Finished plain = opened.stack_part(region);
-      if (of == "best") plain.picture = best_frame(parts, result, region);
+      if (of == "best") plain.picture = best_frame(parts, result, region, plain.picture);
       out = response_of(std::move(plain.picture), plain, reduction);
     }
   });
