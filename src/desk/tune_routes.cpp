@@ -18,6 +18,8 @@
 #include "files/name_text.h"
 #include "run/finish_outcome.h"
 #include "run/repeat_command.h"
+#include "run/stack_outcome.h"
+#include "stack/candidates.h"
 
 namespace lull::desk {
 
@@ -111,10 +113,15 @@ files::Picture best_frame(Parts& parts, const Result& result, const Box& region,
   const auto survey = parts.surveys.find(listed.found);
   if (!survey || survey->rank.order.empty())
     throw Problem(409, "the capture of this result was not surveyed yet", "survey it first");
-  const quality::FrameRecord& best = survey->rank.survey.records[survey->rank.order.front()];
+  // The reference that the picture is a crop of lies where the run has put it.
+  const run::StackRequest request =
+      run::stack_request_of_recipe((parts.results.folder() / result.recipe_file).string());
+  const stack::Candidates candidates(survey->rank.survey, request.stacking.keep, listed.found.name);
+  const quality::FrameRecord& best = candidates.at(0);
+  const FrameOffset offset = best.offset - candidates.origin();
   const json crop = figures.at("crop");
-  const int dx = crop.at(0).get<int>() + static_cast<int>(std::lround(best.offset.x_px));
-  const int dy = crop.at(1).get<int>() + static_cast<int>(std::lround(best.offset.y_px));
+  const int dx = crop.at(0).get<int>() + static_cast<int>(std::lround(offset.x_px));
+  const int dy = crop.at(1).get<int>() + static_cast<int>(std::lround(offset.y_px));
   const auto capture = parts.frames.open(listed);
   return frame_beside(capture->frame(best.index), capture->info(),
                       {region.x0 + dx, region.y0 + dy, region.x1 + dx, region.y1 + dy}, stack);

@@ -25,6 +25,12 @@ TEST_SUITE("desk/desk") {
   using namespace std::chrono_literals;
   namespace fs = std::filesystem;
 
+  double processor_time_s() {
+    timespec time{};
+    ::clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
+    return static_cast<double>(time.tv_sec) + 1e-9 * static_cast<double>(time.tv_nsec);
+  }
+
   }  // namespace
 
   TEST_CASE("the folder is listed with what the captures are") {
@@ -148,13 +154,15 @@ TEST_SUITE("desk/desk") {
     CHECK(served.client().get("/api/desk").json().at("folder_error").is_null());
   }
 
-  TEST_CASE("a folder of 10,000 files is listed at once, and opened meanwhile") {
+  // Bound: of the time of the processor, since others may use the machine.
+  TEST_CASE("a folder of 10,000 files is listed before all are opened, and costs little") {
     const ServedDesk served;
     for (int i = 0; i < 10'000; ++i)
       std::ofstream(served.folder() / ("c" + std::to_string(i) + ".ser")) << "x";
-    const auto begin = std::chrono::steady_clock::now();
-    CHECK(served.client().get("/api/captures").json().at("captures").size() == 10'000);
-    CHECK(std::chrono::steady_clock::now() - begin < 5s);
+    const double before = processor_time_s();
+    const json list = served.client().get("/api/captures").json();
+    CHECK(list.at("captures").size() == 10'000);
+    CHECK(processor_time_s() - before < 5);
     CHECK(served.client().get("/api/desk").status == 200);
   }
 
@@ -176,14 +184,9 @@ TEST_SUITE("desk/desk") {
     const ServedDesk served({"highland.mkv"});
     static_cast<void>(served.listed("highland.mkv"));
     std::this_thread::sleep_for(6s);  // until idle connections have ended
-    const auto used = [] {
-      timespec time{};
-      ::clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
-      return static_cast<double>(time.tv_sec) + 1e-9 * static_cast<double>(time.tv_nsec);
-    };
-    const double before = used();
+    const double before = processor_time_s();
     std::this_thread::sleep_for(3s);
-    CHECK(used() - before < 0.01);
+    CHECK(processor_time_s() - before < 0.01);
   }
 
   // OpenAPI Specification 3.1.0, section 4.8.8.
