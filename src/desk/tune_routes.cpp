@@ -104,7 +104,7 @@ Response response_of(files::Picture picture, const run::Finished& finished, int 
 
 // The sharpest frame where the picture shows it, as it was recorded.
 files::Picture best_frame(Parts& parts, const Result& result, const Box& region,
-                          const files::Picture& stack) {
+                          const files::Picture& shown) {
   const json figures = parts.results.recipe(result).value("figures", json::object());
   const auto captures = captures_of(result, parts.results.results(), parts.request.folder);
   if (captures.size() != 1 || !figures.value("enlarged", json()).is_null())
@@ -124,7 +124,7 @@ files::Picture best_frame(Parts& parts, const Result& result, const Box& region,
   const int dy = crop.at(1).get<int>() + static_cast<int>(std::lround(offset.y_px));
   const auto capture = parts.frames.open(listed);
   return frame_beside(capture->frame(best.index), capture->info(),
-                      {region.x0 + dx, region.y0 + dy, region.x1 + dx, region.y1 + dy}, stack);
+                      {region.x0 + dx, region.y0 + dy, region.x1 + dx, region.y1 + dy}, shown);
 }
 
 Response preview(Parts& parts, const Call& call) {
