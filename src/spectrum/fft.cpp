@@ -157,15 +157,17 @@ std::vector<float> tukey_window(int length, double share) {
 void windowed_spectrum(PlaneView plane, const std::vector<float>& across,
                        const std::vector<float>& down, Fft& fft, Plane& work, Spectrum& out) {
   const int width = work.width();
+  // The mean of an even picture is exact, and leaves nothing.
+  const float base = plane.row(work.height() / 2)[width / 2];
   double sum = 0;
   for (int y = 0; y < work.height(); ++y) {
     float in_row = 0;
-    kernels::weighted_sum()(plane.row(y), across.data(), width, &in_row);
+    kernels::weighted_sum()(plane.row(y), base, across.data(), width, &in_row);
     sum += static_cast<double>(down[static_cast<std::size_t>(y)]) * static_cast<double>(in_row);
   }
   const double weights = std::accumulate(across.begin(), across.end(), 0.0) *
                          std::accumulate(down.begin(), down.end(), 0.0);
-  const auto mean = static_cast<float>(sum / weights);
+  const auto mean = static_cast<float>(static_cast<double>(base) + sum / weights);
   for (int y = 0; y < work.height(); ++y) {
     kernels::apply_window()(plane.row(y), mean, down[static_cast<std::size_t>(y)], across.data(),
                             width, work.row(y));

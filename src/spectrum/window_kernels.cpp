@@ -23,8 +23,8 @@ float sum_of(int count, const Term& term) {
 
 }  // namespace
 
-void weighted_sum(const float* value, const float* weight, int count, float* sum) {
-  *sum = sum_of(count, [&](int i) { return weight[i] * value[i]; });
+void weighted_sum(const float* value, float base, const float* weight, int count, float* sum) {
+  *sum = sum_of(count, [&](int i) { return weight[i] * (value[i] - base); });
 }
 
 void squared_window_sum(const float* value, const float* weight, int count, float* sum) {

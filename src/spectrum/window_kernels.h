@@ -5,13 +5,13 @@
 /// Loops over rows of pixels before a transform, compiled once for each instruction set.
 namespace lull::spectrum {
 
-#define LULL_WINDOW_KERNELS(X)                                                            \
-  /* *sum = the sum of weight[i] * value[i] */                                            \
-  X(weighted_sum, (const float* value, const float* weight, int count, float* sum))       \
-  /* *sum = the sum of weight[i]^2 * value[i] where it is positive */                     \
-  X(squared_window_sum, (const float* value, const float* weight, int count, float* sum)) \
-  /* out[i] = (in[i] - mean) * factor * weight[i]; out may be in */                       \
-  X(apply_window,                                                                         \
+#define LULL_WINDOW_KERNELS(X)                                                                  \
+  /* *sum = the sum of weight[i] * (value[i] - base) */                                         \
+  X(weighted_sum, (const float* value, float base, const float* weight, int count, float* sum)) \
+  /* *sum = the sum of weight[i]^2 * value[i] where it is positive */                           \
+  X(squared_window_sum, (const float* value, const float* weight, int count, float* sum))       \
+  /* out[i] = (in[i] - mean) * factor * weight[i]; out may be in */                             \
+  X(apply_window,                                                                               \
     (const float* in, float mean, float factor, const float* weight, int count, float* out))
 
 // The kernels at the level in use: kernels::NAME()(arguments).
