@@ -1,4 +1,4 @@
-// Covers: desk/previews, desk/tune_routes
+// Covers: desk/previews, desk/tune_routes, desk/frame_beside
 #include <doctest/doctest.h>
 
 #include <chrono>
