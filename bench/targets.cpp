@@ -46,17 +46,25 @@ Command with_threads(Command command, const char* count) {
   return command;
 }
 
-void run_clip(const Settings& settings, const std::string& clip, double rank, double stack,
-              double whole) {
+// Multiples of decoding.
+struct Multiples {
+  double ranking = 0;
+  double best_part = 0;
+  double whole_run = kMost;
+};
+
+void run_clip(const Settings& settings, const std::string& clip, const Multiples& targets) {
   write_clip(clip, settings.smoke ? 40 : 1000);
   const std::string name = std::filesystem::path(clip).filename().string();
   const auto against_decoding = [&](const char* what, const Command& command, double target) {
     print(fmt::format("{}, {}", what, name), ratio(settings, command, decode(clip), on_the_clock),
           "x decoding", target);
   };
-  against_decoding("rank", rank_command(clip), rank);
-  against_decoding("stack --keep 15% --finish none", stack_command(settings, clip), stack);
-  if (whole < kMost) against_decoding("stack", whole_command(settings, clip), whole);
+  against_decoding("rank", rank_command(clip), targets.ranking);
+  against_decoding("stack --keep 15% --finish none", stack_command(settings, clip),
+                   targets.best_part);
+  if (targets.whole_run < kMost)
+    against_decoding("stack", whole_command(settings, clip), targets.whole_run);
 }
 
 // Amdahl: with a share s in one thread, two threads take s + (1 - s) / 2 of the time of one.
@@ -112,8 +120,8 @@ void run_targets(const Settings& settings) {
   fmt::print("Targets, by turns, medians of five; two threads\n");
   const std::string raw = settings.folder + "/raw.avi";
   const std::string ffv1 = settings.folder + "/ffv1.mkv";
-  run_clip(settings, raw, 2.5, 15, 25);
-  run_clip(settings, ffv1, 1.08, 1.5, kMost);
+  run_clip(settings, raw, {2.5, 15, 25});
+  run_clip(settings, ffv1, {1.08, 1.5});
   print("inspect, raw.avi",
         ratio(settings, {LULL_PROGRAM, "inspect", raw, "--quiet"}, rank_command(raw),
               of_the_processor),
