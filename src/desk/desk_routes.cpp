@@ -1,4 +1,3 @@
-#include <array>
 #include <nlohmann/json.hpp>
 #include <string_view>
 #include <utility>
@@ -15,24 +14,10 @@ namespace {
 
 using nlohmann::json;
 
-std::string type_of(std::string_view name) {
-  constexpr std::array<std::pair<std::string_view, std::string_view>, 6> kTypes = {
-      {{".html", "text/html; charset=utf-8"},
-       {".css", "text/css; charset=utf-8"},
-       {".js", "text/javascript; charset=utf-8"},
-       {".svg", "image/svg+xml"},
-       {".png", "image/png"},
-       {".json", "application/json"}}};
-  for (const auto& [ending, type] : kTypes) {
-    if (name.ends_with(ending)) return std::string(type);
-  }
-  return "application/octet-stream";
-}
-
 void add_page(Router& router, const PageFile& file) {
   const auto answer = [&file](const Call&) {
     Response out;
-    out.type = type_of(file.name);
+    out.type = media_type_of(file.name);
     out.body = *file.text;
     return out;
   };

@@ -1,7 +1,6 @@
 #include "desk/folder.h"
 
 #include <fmt/format.h>
-#include <sys/stat.h>
 
 #include <algorithm>
 #include <cctype>
@@ -12,6 +11,7 @@
 #include <tuple>
 
 #include "desk/fits_axes.h"
+#include "desk/plain_file.h"
 #include "desk/sequence_names.h"
 
 namespace lull::desk {
@@ -38,19 +38,6 @@ bool is_video(const fs::path& path) {
 bool is_picture(const fs::path& path) {
   static const std::set<std::string> endings = {".png", ".tif", ".tiff", ".fits", ".fit", ".fts"};
   return endings.contains(lower(path.extension().string()));
-}
-
-struct FileFacts {
-  std::uintmax_t bytes = 0;
-  std::int64_t modified_s = 0;
-};
-
-// Of a plain file, links followed: reading a pipe or a device may never end.
-std::optional<FileFacts> plain_file(const fs::path& path) {
-  struct stat facts {};
-
-  if (::stat(path.c_str(), &facts) != 0 || !S_ISREG(facts.st_mode)) return std::nullopt;
-  return FileFacts{static_cast<std::uintmax_t>(facts.st_size), facts.st_mtim.tv_sec};
 }
 
 struct Sequence {
@@ -100,7 +87,7 @@ class Search {
       return;
     }
     if (!is_video(file) && !is_picture(file)) return;
-    const auto facts = plain_file(entry.path());
+    const auto facts = plain_file(entry.path(), Links::followed);
     if (!facts) return;
     if (entry.is_symlink(ignored) && !lies_within(entry.path(), root_)) return;
     if (is_video(file) || is_fits_cube(entry.path())) {

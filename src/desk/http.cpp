@@ -1,11 +1,32 @@
 #include "desk/http.h"
 
+#include <array>
 #include <nlohmann/json.hpp>
 
 #include "desk/problem.h"
 #include "files/name_text.h"
 
 namespace lull::desk {
+
+std::string media_type_of(std::string_view name) {
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 12> kTypes = {
+      {{".html", "text/html; charset=utf-8"},
+       {".css", "text/css; charset=utf-8"},
+       {".js", "text/javascript; charset=utf-8"},
+       {".svg", "image/svg+xml"},
+       {".png", "image/png"},
+       {".jpg", "image/jpeg"},
+       {".jpeg", "image/jpeg"},
+       {".tif", "image/tiff"},
+       {".tiff", "image/tiff"},
+       {".fits", "application/fits"},
+       {".fit", "application/fits"},
+       {".json", "application/json"}}};
+  for (const auto& [ending, type] : kTypes) {
+    if (name.ends_with(ending)) return std::string(type);
+  }
+  return "application/octet-stream";
+}
 
 Response json_response(const nlohmann::json& json, int status) {
   Response out;

@@ -5,6 +5,7 @@
 #include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -41,6 +42,9 @@ struct Answers {
   std::function<std::optional<Response>(const Request&)> gate;
   std::function<Response(const Request&)> answer;  ///< may throw
 };
+
+/// By the ending of the name of a file, as browsers take it.
+[[nodiscard]] std::string media_type_of(std::string_view name);
 
 [[nodiscard]] Response json_response(const nlohmann::json& json, int status = 200);
 

@@ -1,13 +1,13 @@
 #include "desk/result_index.h"
 
 #include <fmt/format.h>
-#include <sys/stat.h>
 
 #include <algorithm>
 #include <cctype>
 
 #include "core/error.h"
 #include "desk/folder.h"
+#include "desk/plain_file.h"
 #include "desk/problem.h"
 #include "desk/result_names.h"
 #include "files/name_text.h"
@@ -21,19 +21,6 @@ namespace fs = std::filesystem;
 using nlohmann::json;
 
 constexpr std::size_t kLongestName = 200;
-
-struct Facts {
-  std::uintmax_t bytes = 0;
-  std::int64_t modified_s = 0;
-};
-
-// Links are no results: they may lead anywhere.
-std::optional<Facts> plain_file(const fs::path& path) {
-  struct stat facts {};
-
-  if (::lstat(path.c_str(), &facts) != 0 || !S_ISREG(facts.st_mode)) return std::nullopt;
-  return Facts{static_cast<std::uintmax_t>(facts.st_size), facts.st_mtim.tv_sec};
-}
 
 bool has_ending(const std::string& name, std::initializer_list<std::string_view> endings) {
   return std::any_of(endings.begin(), endings.end(),
@@ -49,7 +36,8 @@ std::string kind_of(const std::string& name) {
   return "other";
 }
 
-void add_file(Result& result, const std::string& name, const Facts& facts) {
+// Links are no results: they may lead anywhere.
+void add_file(Result& result, const std::string& name, const FileFacts& facts) {
   const std::string kind = kind_of(name);
   result.files.push_back({name, facts.bytes, kind});
   if (kind == "picture" && result.picture.empty()) result.picture = name;
@@ -126,12 +114,12 @@ std::vector<std::string> ResultIndex::inputs_of(const fs::path& recipe, std::int
 
 std::vector<Result> ResultIndex::results() {
   std::map<std::string, Result> by_stem;
-  std::map<std::string, Facts> recipes;
+  std::map<std::string, FileFacts> recipes;
   std::error_code error;
   for (fs::directory_iterator entry(folder_, error), end; !error && entry != end;
        entry.increment(error)) {
     const std::string name = entry->path().filename().string();
-    const auto facts = plain_file(entry->path());
+    const auto facts = plain_file(entry->path(), Links::refused);
     if (name.starts_with('.') || !facts) continue;
     const std::string stem = result_stem(name);
     if (by_stem.size() >= kMost && !by_stem.contains(stem)) continue;
@@ -144,7 +132,7 @@ std::vector<Result> ResultIndex::results() {
   std::vector<Result> out;
   for (auto& [stem, result] : by_stem) {
     if (result.recipe_file.empty()) continue;
-    const Facts& facts = recipes.at(stem);
+    const FileFacts& facts = recipes.at(stem);
     result.inputs = inputs_of(folder_ / result.recipe_file, facts.modified_s, facts.bytes);
     std::sort(result.files.begin(), result.files.end(),
               [](const auto& a, const auto& b) { return a.name < b.name; });
@@ -169,7 +157,7 @@ json ResultIndex::recipe(const Result& result) const {
 fs::path ResultIndex::path_of(const Result& result, const std::string& name) const {
   const bool known = std::any_of(result.files.begin(), result.files.end(),
                                  [&](const ResultFile& file) { return file.name == name; });
-  if (!known || !plain_file(folder_ / name))
+  if (!known || !plain_file(folder_ / name, Links::refused))
     throw Problem(404, "the result has no such file", "GET /api/results/ID lists them");
   return folder_ / name;
 }

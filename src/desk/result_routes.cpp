@@ -1,4 +1,3 @@
-#include <array>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 #include <utility>
@@ -68,29 +67,12 @@ json details_json(Parts& parts, const std::string& id) {
   return out;
 }
 
-std::string type_of(const std::string& name) {
-  constexpr std::array<std::pair<std::string_view, std::string_view>, 9> kTypes = {
-      {{".tif", "image/tiff"},
-       {".tiff", "image/tiff"},
-       {".png", "image/png"},
-       {".jpg", "image/jpeg"},
-       {".jpeg", "image/jpeg"},
-       {".fits", "application/fits"},
-       {".fit", "application/fits"},
-       {".json", "application/json"},
-       {".html", "text/html; charset=utf-8"}}};
-  for (const auto& [ending, type] : kTypes) {
-    if (name.ends_with(ending)) return std::string(type);
-  }
-  return "application/octet-stream";
-}
-
 Response file_response(Parts& parts, const Call& call) {
   const Result result = parts.results.result(call.part("id"));
   const std::string name = files::name_of_text(call.part("name"));
   Response out;
   out.file = parts.results.path_of(result, name).string();
-  out.type = type_of(name);
+  out.type = media_type_of(name);
   // A report has its scripts in itself. It is opened as if it came from nowhere, so that these
   // reach nothing of the desk.
   if (name.ends_with(".html")) {

@@ -8,6 +8,7 @@
 #include "core/parallel.h"
 #include "quality/luminance.h"
 #include "spectrum/patch_grid.h"
+#include "spectrum/phase_slope.h"
 #include "spectrum/sampling.h"
 
 namespace lull::health {
@@ -193,23 +194,16 @@ void TurbulenceProbe::line_up(std::vector<Bins>& cuts) const {
       for (std::size_t b = 0; b < low_; ++b) mean[b] += one[b] / count;
     }
     for (Bins& one : cuts) {
-      double xx = 0, xy = 0, yy = 0, x = 0, y = 0;
+      spectrum::PhaseSlope slope;
       for (std::size_t b = 0; b < low_; ++b) {
-        const Bin& bin = bins_[b];
         const std::complex<double> cross(one[b] * std::conj(mean[b] - one[b] / count));
-        const double weight = std::abs(cross) * bin.count;
-        const double phase = std::arg(cross) / (2 * std::numbers::pi);
-        xx += weight * bin.fx * bin.fx;
-        xy += weight * bin.fx * bin.fy;
-        yy += weight * bin.fy * bin.fy;
-        x += weight * bin.fx * phase;
-        y += weight * bin.fy * phase;
+        slope.add(cross, bins_[b].fx, bins_[b].fy, bins_[b].count);
       }
-      const double area = xx * yy - xy * xy;
-      if (!(area > 0)) continue;
-      const Displacement by = {(yy * x - xy * y) / area, (xx * y - xy * x) / area};
+      const auto away = slope.displacement();
+      if (!away) continue;
       for (std::size_t b = 0; b < one.size(); ++b) {
-        const double turn = -2 * std::numbers::pi * (bins_[b].fx * by.x_px + bins_[b].fy * by.y_px);
+        const double turn =
+            2 * std::numbers::pi * (bins_[b].fx * away->x_px + bins_[b].fy * away->y_px);
         one[b] *= std::complex<float>(std::polar(1.0, turn));
       }
     }

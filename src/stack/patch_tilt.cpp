@@ -2,7 +2,8 @@
 
 #include <cmath>
 #include <complex>
-#include <numbers>
+
+#include "spectrum/phase_slope.h"
 
 namespace lull::stack {
 
@@ -19,25 +20,13 @@ PatchTilt::PatchTilt(Size patch, double finest) {
 
 Displacement PatchTilt::between(const spectrum::Spectrum& patch,
                                 const spectrum::Spectrum& reference) const {
-  double xx = 0;
-  double xy = 0;
-  double yy = 0;
-  double x = 0;
-  double y = 0;
+  spectrum::PhaseSlope slope;
   for (const Bin& bin : coarse_) {
     const std::complex<double> cross(patch.row(bin.row)[bin.column] *
                                      std::conj(reference.row(bin.row)[bin.column]));
-    const double weight = std::abs(cross) * bin.multiplicity;
-    const double phase = -std::arg(cross) / (2 * std::numbers::pi);
-    xx += weight * bin.fx * bin.fx;
-    xy += weight * bin.fx * bin.fy;
-    yy += weight * bin.fy * bin.fy;
-    x += weight * bin.fx * phase;
-    y += weight * bin.fy * phase;
+    slope.add(cross, bin.fx, bin.fy, bin.multiplicity);
   }
-  const double area = xx * yy - xy * xy;
-  if (!(area > 0)) return {};
-  return {(yy * x - xy * y) / area, (xx * y - xy * x) / area};
+  return slope.displacement().value_or(Displacement{});
 }
 
 }  // namespace lull::stack

@@ -1,4 +1,4 @@
-// Covers: desk/sequence_names, desk/fits_axes
+// Covers: desk/sequence_names, desk/fits_axes, desk/plain_file
 #include "desk/folder.h"
 
 #include <doctest/doctest.h>

@@ -15,6 +15,7 @@
 #include "desk/problem.h"
 #include "desk/result_index.h"
 #include "desk/served_desk.h"
+#include "support/bytes.h"
 #include "support/run_program.h"
 #include "support/text.h"
 
@@ -28,11 +29,6 @@ TEST_SUITE("desk/stack_job") {
   using test::Reply;
   using test::ServedDesk;
   namespace fs = std::filesystem;
-
-  std::string bytes_of(const fs::path& path) {
-    std::ifstream file(path, std::ios::binary);
-    return {std::istreambuf_iterator<char>(file), {}};
-  }
 
   std::string id_of(const ServedDesk& served, const std::string& name) {
     return served.listed(name).at("id");
@@ -94,7 +90,7 @@ TEST_SUITE("desk/stack_job") {
       for (const json& file : files) {
         const std::string file_name = file.at("name");
         CAPTURE(file_name);
-        const std::string here = bytes_of(served.folder() / "results" / file_name);
+        const std::string here = test::text_of(served.folder() / "results" / file_name);
         CHECK(here.size() == file.at("bytes").get<std::size_t>());
         CHECK(served.client()
                   .get("/api/results/" + job.at("results")[0].get<std::string>() + "/file/" +
@@ -102,7 +98,7 @@ TEST_SUITE("desk/stack_job") {
                   .body == here);
         // A recipe and a page name the folder of the shared copy.
         if (file.at("kind") != "recipe" && file.at("kind") != "report")
-          CHECK(here == bytes_of(other / file_name));
+          CHECK(here == test::text_of(other / file_name));
       }
       fs::remove_all(other);
       CHECK(served.listed(name).at("results")[0].at("id") == job.at("results")[0]);

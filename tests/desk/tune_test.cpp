@@ -4,12 +4,11 @@
 #include <chrono>
 #include <cmath>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <thread>
 
 #include "desk/served_desk.h"
 #include "files/picture_file.h"
+#include "support/bytes.h"
 #include "support/run_program.h"
 #include "support/text.h"
 
@@ -22,11 +21,6 @@ TEST_SUITE("desk/tune") {
   using test::Reply;
   using test::ServedDesk;
   namespace fs = std::filesystem;
-
-  std::string bytes_of(const fs::path& path) {
-    std::ifstream file(path, std::ios::binary);
-    return {std::istreambuf_iterator<char>(file), {}};
-  }
 
   // Stacks a sample. @return the address of the result.
   std::string stacked(const ServedDesk& served, const std::string& name,
@@ -88,8 +82,8 @@ TEST_SUITE("desk/tune") {
     REQUIRE(run.status == 0);
     for (const char* name : {"belts_gamma.png", "belts_small.jpg"}) {
       CAPTURE(name);
-      CHECK_FALSE(bytes_of(results / name).empty());
-      CHECK(bytes_of(results / name) == bytes_of(other / name));
+      CHECK_FALSE(test::text_of(results / name).empty());
+      CHECK(test::text_of(results / name) == test::text_of(other / name));
     }
     const json made =
         served.client().get("/api/results/" + job.at("results")[0].get<std::string>()).json();

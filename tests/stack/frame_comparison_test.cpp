@@ -91,20 +91,31 @@ TEST_SUITE("stack/frame_comparison") {
     CHECK(ring->capture_power / ring->frame_power == doctest::Approx((1 + left) / 2).epsilon(0.1));
   }
 
+  // All noisy frames, and their sum where they were tracked.
+  struct NoisyStack {
+    capture::FrameStore store{
+        std::make_unique<test::MemoryCapture>(test::capture_of(noisy_frames())), 1U << 28};
+    survey::Survey survey = survey::survey_capture(store, {}, {});
+    stack::Candidates candidates{survey, quality::parse_keep("100%"), "memory"};
+    stack::FrameBatch batch{store, survey, candidates, std::size_t{1} << 26};
+    stack::Accumulator stacks{stack::warp_sampler(kSize), 1};
+
+    NoisyStack() {
+      batch.load_each(candidates.count(), "test", {}, [&](stack::LoadedFrames&& loaded) {
+        stacks.add(std::move(loaded).at_tracked_shifts().weigh_equally().contributions(
+            stack::Channels::luminance));
+      });
+    }
+  };
+
   // The rings are made anew here of the parts of SpectralRatio, which has tests of its own, with
   // the resolution that Fourier ring correlation finds between two different halves.
   TEST_CASE("patches are moved by the resolution of the halves; noise is a variance over light") {
-    capture::FrameStore store(
-        std::make_unique<test::MemoryCapture>(test::capture_of(noisy_frames())), 1U << 28);
-    const survey::Survey survey = survey::survey_capture(store, {}, {});
-    const stack::Candidates candidates(survey, quality::parse_keep("100%"), "memory");
+    NoisyStack noisy;
+    const stack::Candidates& candidates = noisy.candidates;
     const std::size_t kept = candidates.count();
-    stack::FrameBatch batch(store, survey, candidates, std::size_t{1} << 26);
-    stack::Accumulator stacks(stack::warp_sampler(kSize), 1);
-    batch.load_each(kept, "test", {}, [&](stack::LoadedFrames&& loaded) {
-      stacks.add(std::move(loaded).at_tracked_shifts().weigh_equally().contributions(
-          stack::Channels::luminance));
-    });
+    stack::FrameBatch& batch = noisy.batch;
+    const stack::Accumulator& stacks = noisy.stacks;
     const auto rings =
         stack::compare_with_frames(stacks, batch, candidates, kept, {}, capture::Colour::mono, {});
 
@@ -169,17 +180,11 @@ TEST_SUITE("stack/frame_comparison") {
   // least `lit`, it is that over the mean light of these pixels. As a mosaic's, since the noise of
   // mono frames is corrected by their finest rings.
   TEST_CASE("the noise of frames belongs to the light of the pixels that are lit") {
-    capture::FrameStore store(
-        std::make_unique<test::MemoryCapture>(test::capture_of(noisy_frames())), 1U << 28);
-    const survey::Survey survey = survey::survey_capture(store, {}, {});
-    const stack::Candidates candidates(survey, quality::parse_keep("100%"), "memory");
+    NoisyStack noisy;
+    const stack::Candidates& candidates = noisy.candidates;
     const std::size_t kept = candidates.count();
-    stack::FrameBatch batch(store, survey, candidates, std::size_t{1} << 26);
-    stack::Accumulator stacks(stack::warp_sampler(kSize), 1);
-    batch.load_each(kept, "test", {}, [&](stack::LoadedFrames&& loaded) {
-      stacks.add(std::move(loaded).at_tracked_shifts().weigh_equally().contributions(
-          stack::Channels::luminance));
-    });
+    stack::FrameBatch& batch = noisy.batch;
+    const stack::Accumulator& stacks = noisy.stacks;
     const Box box = candidates.covered(kept, kSize);
     const Plane mean = stacks.mean();
     std::vector<float> light;
