@@ -92,4 +92,22 @@ void SplinePlane::sample(Displacement d, MutablePlaneView out) const {
   }
 }
 
+float SplinePlane::at(double x_px, double y_px) const {
+  const int left = static_cast<int>(std::floor(x_px));
+  const int top = static_cast<int>(std::floor(y_px));
+  const auto wx = weights(x_px - left);
+  const auto wy = weights(y_px - top);
+  float sum = 0;
+  for (int k = 0; k < 4; ++k) {
+    const float* row = coefficients_.row(mirrored(top - 1 + k, coefficients_.height()));
+    float across = 0;
+    for (int i = 0; i < 4; ++i) {
+      across +=
+          wx[static_cast<std::size_t>(i)] * row[mirrored(left - 1 + i, coefficients_.width())];
+    }
+    sum += wy[static_cast<std::size_t>(k)] * across;
+  }
+  return sum;
+}
+
 }  // namespace lull::align

@@ -15,6 +15,9 @@ class SplinePlane {
   /// out(x, y) = plane(x + d.x, y + d.y). Sizes must match.
   void sample(Displacement d, MutablePlaneView out) const;
 
+  /// The plane at one place, px.
+  [[nodiscard]] float at(double x_px, double y_px) const;
+
  private:
   Plane coefficients_;
 };

@@ -32,6 +32,8 @@ std::string group_word(OptionGroup group) {
       return "colour";
     case OptionGroup::tone:
       return "tone";
+    case OptionGroup::orientation:
+      return "orientation";
     case OptionGroup::instrument:
       return "instrument";
     case OptionGroup::results:

@@ -63,6 +63,7 @@ finish::Levels levels_for(const Look& look, const finish::Levels& seen) {
 }  // namespace
 
 void finish_tone(const Look& look, const finish::Levels& seen, Finished& out) {
+  out.pose = look.pose;
   const finish::Levels& levels = out.levels = levels_for(look, seen);
   if (look.tone != finish::Tone::linear) {
     finish::apply_tone(out.picture.channels, look.tone, levels);
@@ -114,6 +115,15 @@ void balance_colours(const Look& look, const files::PictureView& stack, Finished
   out.figures["white_balance"] = factors;
 }
 
+// Between the samples of a steep edge a spline goes beyond them.
+void keep_on_screen(Plane& channel) {
+  for (int y = 0; y < channel.height(); ++y) {
+    float* row = channel.row(y);
+    std::transform(row, row + channel.width(), row,
+                   [](float v) { return std::clamp(v, 0.0F, 1.0F); });
+  }
+}
+
 // In the order given; of two with one key the later counts.
 void put_card(std::vector<files::Card>& cards, files::Card card) {
   std::erase_if(cards, [&](const files::Card& other) { return other.key == card.key; });
@@ -142,10 +152,26 @@ Finished finish_picture(const files::PictureView& stack, const finish::Measureme
     out.figures["blur_halo_cycles_per_px"] = restored.blur->halo;
     out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
   }
+  finish_channels(look, out);
   if (look.limb == LimbLight::flattened) flatten(stack, out);
   finish_colours(look, stack, out);
   require_finite(out.picture);
   finish_tone(look, finish::levels_of(out.picture.view().channels), out);
+  return out;
+}
+
+void finish_channels(const Look& look, Finished& out) {
+  if (look.channel_offsets.any()) finish::move_channels(out.picture.channels, look.channel_offsets);
+}
+
+files::Picture posed(const Finished& finished) {
+  const bool linear = finished.transfer == files::Transfer::linear;
+  const auto corner = linear ? static_cast<float>(finished.levels.black) : 0.0F;
+  files::Picture out;
+  for (const Plane& channel : finished.picture.channels) {
+    out.channels.push_back(finish::posed(channel.view(), finished.pose, corner));
+    if (!linear) keep_on_screen(out.channels.back());
+  }
   return out;
 }
 
@@ -162,13 +188,13 @@ files::Clipped write_finished(const std::filesystem::path& path, const Finished&
   metadata.cards = cards;
   metadata.transfer = finished.transfer;
   for (files::Card& card : look_cards(look)) put_card(metadata.cards, std::move(card));
-  return files::write_picture(path, finished.picture.view(), finished.encoding, metadata);
+  const files::Picture turned = finished.pose.changes() ? posed(finished) : files::Picture{};
+  const files::Picture& written = finished.pose.changes() ? turned : finished.picture;
+  return files::write_picture(path, written.view(), finished.encoding, metadata);
 }
 
 files::Picture shared_copy(const Finished& finished, const draw::Annotation& notes) {
-  files::Picture copy;
-  for (const Plane& plane : finished.picture.channels)
-    copy.channels.push_back(Plane::copy_of(plane.view()));
+  files::Picture copy = posed(finished);
   if (finished.transfer == files::Transfer::linear)
     finish::apply_tone(copy.channels, finish::Tone::gamma, finished.levels);
   return notes.empty() ? std::move(copy) : draw::annotated(copy.view(), notes);

@@ -9,6 +9,7 @@
 #include "files/metadata.h"
 #include "files/picture.h"
 #include "finish/levels.h"
+#include "finish/pose.h"
 #include "run/look.h"
 
 namespace lull::run {
@@ -18,6 +19,7 @@ struct Finished {
   files::Picture picture;
   files::Encoding encoding;
   files::Transfer transfer = files::Transfer::linear;  ///< screen: values are from 0 to 1
+  finish::Pose pose;      ///< in which it is written; `picture` itself is as the camera holds it
   finish::Levels levels;  ///< of light that is shown: --black and --white, or finish::levels_of()
   nlohmann::json figures = nlohmann::json::object();  ///< for the recipe and --json
 };
@@ -34,6 +36,9 @@ struct Finished {
 [[nodiscard]] Finished finish_picture(const files::PictureView& stack,
                                       const finish::Measurements& measured, const Look& look);
 
+/// Red and blue moved by hand. @param out  restored.
+void finish_channels(const Look& look, Finished& out);
+
 /// The steps that change each pixel by itself, for a picture or a part of it: colours balanced, as
 /// measured on the whole stack, and saturation.
 /// @param stack  whole, linear.
@@ -41,6 +46,9 @@ void finish_colours(const Look& look, const files::PictureView& stack, Finished&
 
 /// The last step, from light to what is written. @param seen  finish::levels_of() the whole.
 void finish_tone(const Look& look, const finish::Levels& seen, Finished& out);
+
+/// The picture as it is written.
+[[nodiscard]] files::Picture posed(const Finished& finished);
 
 /// Writes it in the format of its name.
 /// @param cards  of the stack. @param look  of the picture.

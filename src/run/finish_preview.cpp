@@ -57,6 +57,7 @@ Finished FinishPreview::whole(const Look& look) {
     return finish_picture(input_.picture.view(), input_.measured, look);
   Finished out;
   out.picture.channels = cache_->restoration.restored(detail_plan(look)).channels;
+  finish_channels(look, out);
   finish_colours(look, input_.picture.view(), out);
   cache_->seen = finish::levels_of(out.picture.view().channels);
   cache_->colours = colours_of(look);
@@ -76,6 +77,20 @@ const finish::Levels& FinishPreview::levels_for(const Look& look) {
   return *cache_->seen;
 }
 
+// What is moved comes from beside the part.
+files::Picture FinishPreview::restored_part(const Look& look, const Box& box) {
+  const int margin = look.channel_offsets.margin_px();
+  const Box all = {0, 0, size().width_px, size().height_px};
+  const Box wider =
+      Box{box.x0 - margin, box.y0 - margin, box.x1 + margin, box.y1 + margin}.intersection(all);
+  Finished out;
+  out.picture.channels = cache_->restoration.restored_part(detail_plan(look), wider).channels;
+  if (margin == 0) return std::move(out.picture);
+  finish_channels(look, out);
+  return crop_of(out.picture.view(),
+                 {box.x0 - wider.x0, box.y0 - wider.y0, box.x1 - wider.x0, box.y1 - wider.y0});
+}
+
 FinishPreview::Part FinishPreview::part(const Look& asked, const Box& box) {
   check_look(asked);
   Part out;
@@ -86,8 +101,7 @@ FinishPreview::Part FinishPreview::part(const Look& asked, const Box& box) {
     out.finished = whole(look);
     if (!is_whole) out.finished.picture = crop_of(out.finished.picture.view(), box);
   } else {
-    out.finished.picture.channels =
-        cache_->restoration.restored_part(detail_plan(look), box).channels;
+    out.finished.picture = restored_part(look, box);
     finish_colours(look, input_.picture.view(), out.finished);
     finish_tone(look, levels_for(look), out.finished);
   }

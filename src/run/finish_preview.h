@@ -48,6 +48,7 @@ class FinishPreview {
   struct Cache;
 
   [[nodiscard]] Finished whole(const Look& look);
+  [[nodiscard]] files::Picture restored_part(const Look& look, const Box& part);
   [[nodiscard]] const finish::Levels& levels_for(const Look& look);
 
   std::string name_;

@@ -6,6 +6,7 @@
 
 #include "core/choices.h"
 #include "files/share.h"
+#include "run/look_geometry.h"
 #include "run/option_kinds.h"
 
 namespace lull::run {
@@ -201,7 +202,9 @@ OptionTable<Look> make_look_options() {
   OptionTable<Look> table;
   add_detail_options(table);
   add_colour_options(table);
+  table.push_back(channel_offsets_option());
   add_tone_options(table);
+  append(table, orientation_options());
   add_share_options(table);
   table.push_back(object_option(&Look::object));
   return table;
@@ -209,11 +212,12 @@ OptionTable<Look> make_look_options() {
 
 }  // namespace
 
-bool Look::changes_light(bool has_colour) const {
+bool Look::changes_picture(bool has_colour) const {
   const bool balances =
       has_colour && settled(white_balance, object) != WhiteBalanceChoice(WhiteBalanceRule::none);
-  return !leaves_detail() || balances || saturation != 1 || limb == LimbLight::flattened ||
-         tone != finish::Tone::linear;
+  const bool moves = has_colour && channel_offsets.any();
+  return !leaves_detail() || balances || moves || saturation != 1 || limb == LimbLight::flattened ||
+         tone != finish::Tone::linear || pose.changes();
 }
 
 const OptionTable<Look>& look_options() {
@@ -261,7 +265,7 @@ void check_look(const Look& look) {
 
 void check_colours(const Look& look, std::size_t channels, const std::string& name) {
   if (channels == 3) return;
-  for (const char* option : {"--white-balance", "--saturation"}) {
+  for (const char* option : {"--white-balance", "--saturation", "--channel-offsets"}) {
     const Option<Look>& row = option_named(look_options(), option);
     if (!is_given(row, look)) continue;
     throw UsageError(fmt::format(

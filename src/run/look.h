@@ -6,6 +6,8 @@
 #include <vector>
 
 #include "files/metadata.h"
+#include "finish/channel_offsets.h"
+#include "finish/pose.h"
 #include "finish/restore.h"
 #include "finish/tone.h"
 #include "run/option.h"
@@ -40,10 +42,12 @@ struct Look {
   WhiteBalanceChoice white_balance = WhiteBalanceRule::automatic;
   Object object = Object::unspecified;  ///< what the picture shows
   double saturation = 1;
+  finish::ChannelOffsets channel_offsets;
   LimbLight limb = LimbLight::kept;
   finish::Tone tone = finish::Tone::linear;
   std::optional<double> black;  ///< light; none = the sky, see finish::levels_of()
   std::optional<double> white;  ///< light; none = the bright parts of the object
+  finish::Pose pose;            ///< of the files that are written
   std::string share;            ///< file for a copy of 8 bits, empty = none
   std::string caption;          ///< under that copy: auto or a text, empty = none
   ScaleBarChoice scale_bar = ScaleBarChoice::none;  ///< likewise
@@ -51,7 +55,7 @@ struct Look {
   [[nodiscard]] bool leaves_detail() const { return std::holds_alternative<LeaveDetail>(detail); }
 
   /// Whether the picture, in colour or not, differs from the linear stack in more than its scale.
-  [[nodiscard]] bool changes_light(bool has_colour = true) const;
+  [[nodiscard]] bool changes_picture(bool has_colour = true) const;
 };
 
 /// The options of a look. Each is a row here and the code that uses it, nothing else.

@@ -28,6 +28,8 @@ std::string group_name(OptionGroup group) {
       return "Colour";
     case OptionGroup::tone:
       return "Brightness";
+    case OptionGroup::orientation:
+      return "Orientation";
     case OptionGroup::instrument:
       return "Object and instrument";
     case OptionGroup::results:

@@ -20,6 +20,7 @@ enum class OptionGroup {
   detail,
   colour,
   tone,
+  orientation,
   instrument,
   results,
   machine,

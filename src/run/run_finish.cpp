@@ -38,7 +38,7 @@ void check_request(const FinishRequest& request, const Resources& resources) {
 void write_results(FinishOutcome& outcome, const FinishInput& input, const Look& look,
                    const Finished& finished, const Resources& resources) {
   const FinishRequest& request = outcome.request;
-  const draw::Annotation under = share_notes(look, input.cards, outcome.size.width_px);
+  const draw::Annotation under = share_notes(look, input.cards, outcome.size);
   const std::string recipe = recipe_path(request);
   const std::string page = request.report_path();
   const files::Picture shared =
@@ -93,7 +93,7 @@ FinishOutcome run_finish(const FinishRequest& given, const RunControl& control) 
   outcome.warnings = input.warnings;
   const Look look = settled_look(request.look, input, request.input, outcome.notes);
   // What cannot be captioned is refused before the work.
-  static_cast<void>(share_notes(look, input.cards, outcome.size.width_px));
+  static_cast<void>(share_notes(look, input.cards, outcome.size));
   progress.step("restoring detail", 0, 1);
   Finished finished = finish_picture(input.picture.view(), input.measured, look);
   if (input.stretched) finished.transfer = files::Transfer::screen;

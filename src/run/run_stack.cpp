@@ -57,7 +57,7 @@ Look look_of(const StackRequest& request) {
 Targets targets_of(const StackRequest& request, const Look& look, bool has_colour) {
   Targets targets;
   targets.picture = request.output;
-  if (look.changes_light(has_colour)) targets.linear = beside(request.output, ".linear.fits");
+  if (look.changes_picture(has_colour)) targets.linear = beside(request.output, ".linear.fits");
   targets.recipe = beside(request.output, ".recipe.json");
   targets.share = look.share;
   targets.page = request.report_path();
@@ -213,7 +213,7 @@ void write_results(StackOutcome& outcome, const Look& look, const Targets& targe
                    const std::vector<files::Card>& cards, const finish::Measurements& measured,
                    const RunControl& control) {
   const Progress& progress = control.progress;
-  const draw::Annotation under = share_notes(look, cards, outcome.result.picture.width());
+  const draw::Annotation under = share_notes(look, cards, outcome.result.picture.size());
   const files::Picture shared =
       targets.share.empty() ? files::Picture{} : shared_copy(outcome.picture, under);
   const auto write_stack = [&](const fs::path& path) {
@@ -293,7 +293,7 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   describe(opened, outcome);
   const finish::Measurements measured = measurements_of(outcome.result);
   outcome.picture = finish_picture(outcome.linear(), measured, look);
-  outcome.finished = look.changes_light(has_colour);
+  outcome.finished = look.changes_picture(has_colour);
   outcome.figures.update(outcome.picture.figures);
   write_results(outcome, look, targets, stack_cards(outcome, opened), measured, control);
   return outcome;

@@ -55,8 +55,7 @@ draw::ScaleBar scale_bar(int width_px, double arcsec_per_px) {
           fmt::format("{:g}{}", length, known ? "″" : " px")};
 }
 
-draw::Annotation share_notes(const Look& look, const std::vector<files::Card>& cards,
-                             int width_px) {
+draw::Annotation share_notes(const Look& look, const std::vector<files::Card>& cards, Size size) {
   draw::Annotation notes;
   notes.caption = look.caption == "auto" ? made_from(cards) : look.caption;
   if (look.caption == "auto" && notes.caption.empty()) {
@@ -65,7 +64,8 @@ draw::Annotation share_notes(const Look& look, const std::vector<files::Card>& c
   }
   if (look.scale_bar == ScaleBarChoice::drawn) {
     const auto* scale = find_card<double>(cards, "PIXSCALE");
-    notes.bar = scale_bar(width_px, scale != nullptr ? *scale : 0);
+    notes.bar =
+        scale_bar(finish::posed_size(size, look.pose).width_px, scale != nullptr ? *scale : 0);
   }
   return notes;
 }

@@ -50,7 +50,10 @@ TEST_SUITE("cli/finish") {
     const std::vector<Case> cases = {
         {"highland.mkv", ".tif", {}},
         {"highland.mkv", ".fits", {"--detail", "1.5:2.0,3:1.6,8:0.9", "--restraint", "0.4"}},
-        {"belts_mosaic.nut", ".png", {"--white-balance", "grey", "--blur", "3.5"}},
+        {"belts_mosaic.nut",
+         ".png",
+         {"--white-balance", "grey", "--blur", "3.5", "--channel-offsets", "0.5,0,0,-0.25",
+          "--flip", "top-bottom", "--rotate", "20"}},
         {"globe_cube.fits", ".tif", {"--detail", "none"}}};
     for (const Case& one : cases) {
       CAPTURE(one.capture);
@@ -126,6 +129,28 @@ TEST_SUITE("cli/finish") {
     // Its blur is not known: detail stays unchanged, and a note reports it.
     const Run run = must({"finish", folder.file("linear.tif"), "-o", folder.file("out.tif")});
     CHECK(run.output.find("--blur") != std::string::npos);
+  }
+
+  // numpy.flipud and rot90, which counts counter-clockwise; both by tifffile and Pillow.
+  TEST_CASE("the picture and its copy are turned, the linear stack is not") {
+    const TemporaryFolder folder;
+    must({"stack", sample("belts_mosaic.nut"), "-o", folder.file("turned.tif"), "--keep", "20%",
+          "--share", folder.file("turned.png"), "--flip", "top-bottom", "--rotate", "90",
+          "--quiet"});
+    must({"finish", folder.file("turned.linear.fits"), "-o", folder.file("plain.tif"), "--share",
+          folder.file("plain.png"), "--quiet"});
+    const Run run = run_program({"/usr/bin/python3", "-c",
+                                 "import sys, numpy as np, tifffile\n"
+                                 "from PIL import Image\n"
+                                 "turn = lambda a: np.rot90(np.flipud(a), -1)\n"
+                                 "for kind in (tifffile.imread, Image.open):\n"
+                                 "  ending = '.tif' if kind is tifffile.imread else '.png'\n"
+                                 "  a, b = (np.asarray(kind(sys.argv[1] + n + ending))\n"
+                                 "          for n in ('plain', 'turned'))\n"
+                                 "  assert np.array_equal(turn(a), b), (a.shape, b.shape)\n",
+                                 folder.file("")});
+    CAPTURE(run.errors);
+    CHECK(run.status == 0);
   }
 
   TEST_CASE("tone: the picture carries its profile, the linear stack stays as it is") {

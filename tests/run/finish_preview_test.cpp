@@ -1,4 +1,4 @@
-// Covers: run/settled_look
+// Covers: run/settled_look, run/look_geometry
 #include "run/finish_preview.h"
 
 #include <doctest/doctest.h>
@@ -76,7 +76,9 @@ TEST_SUITE("run/finish_preview") {
                                       look_with({{"--tone", "gamma"}}),
                                       look_with({})};
       if (std::string(sample) == "belts_mosaic.nut")
-        looks.push_back(look_with({{"--white-balance", "1.4,1,1.8"}, {"--saturation", "1.5"}}));
+        looks.push_back(look_with({{"--white-balance", "1.4,1,1.8"},
+                                   {"--saturation", "1.5"},
+                                   {"--channel-offsets", "0.3,-0.5,-0.2,1.4"}}));
       for (std::size_t i = 0; i < looks.size(); ++i) {
         CAPTURE(sample);
         CAPTURE(i);

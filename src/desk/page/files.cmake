@@ -32,8 +32,10 @@ set(desk_page_files
   look.css
   looker.js
   main.js
+  offsets_field.js
   option_field.js
   pictures.css
+  pose.js
   queue.js
   queue_mark.js
   route.js

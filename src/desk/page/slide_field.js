@@ -7,7 +7,7 @@ import { number } from "./words.js";
 
 /**
  * @param {Option} option
- * @param {{low: number, high: number, proposed: number, root?: boolean, title?: string}} range root: dark values get more room
+ * @param {{low: number, high: number, proposed: number, root?: boolean, title?: string, step?: number}} range root: dark values get more room
  * @param {(value: number | undefined, settled: boolean) => void} changed
  * @returns {import("./option_field.js").Field}
  */
@@ -17,7 +17,7 @@ export function slideField(option, range, changed) {
   const toPlace = (/** @type {number} */ value) => (range.root ? Math.sqrt(Math.max(0, value)) : value);
   const toValue = (/** @type {number} */ place) => Number((range.root ? place * place : place).toPrecision(3));
   const [low, high] = [toPlace(range.low), toPlace(range.high)];
-  const input = h("input", { set: { type: "range", id, min: low, max: high, step: (high - low) / 400 }, on: {
+  const input = h("input", { set: { type: "range", id, min: low, max: high, step: range.step ?? (high - low) / 400 }, on: {
     input: () => { write(toValue(Number(input.value))); changed(toValue(Number(input.value)), false); },
     change: () => changed(toValue(Number(input.value)), true),
   } });

@@ -1,6 +1,7 @@
 // A stage shows pictures of one place: zoom, pan, a divider between two, drawings on top.
 import { h, onceAFrame } from "./dom.js";
 import { colour, onLight } from "./light.js";
+import { Pose } from "./pose.js";
 
 /** @typedef {import("./gaze.js").Gaze} Gaze */
 /** @typedef {{image: CanvasImageSource, x: number, y: number, w: number, h: number}} Layer the place it covers, px of the picture */
@@ -24,6 +25,7 @@ export class Stage {
   /** @type {Drawing[]} */ drawings = [];
   /** @type {Tool | null} */ tool = null;
   /** @type {(() => void) | null} */ onseen = null;
+  pose = new Pose();
   width = 1;
   height = 1;
   #held = new Map();
@@ -54,9 +56,18 @@ export class Stage {
     this.gaze.set({ x: width / 2, y: height / 2 });
   }
 
-  get fit() { return Math.min(this.element.clientWidth / this.width, this.element.clientHeight / this.height) || 1; }
+  /** @param {Pose} pose */
+  hold(pose) {
+    this.pose = pose;
+    this.#moved();
+  }
 
-  /** @returns {Place} */
+  get fit() {
+    const [width, height] = this.pose.around(this.width, this.height);
+    return Math.min(this.element.clientWidth / width, this.element.clientHeight / height) || 1;
+  }
+
+  /** As the picture lies before it is turned. @returns {Place} */
   get place() {
     const { clientWidth: w, clientHeight: h } = this.element;
     const scale = this.gaze.scale || this.fit;
@@ -67,10 +78,12 @@ export class Stage {
   /** The part of the picture that is seen, whole pixels of the picture. @returns {[number, number, number, number]} */
   get seen() {
     const { scale, left, top } = this.place;
-    const x = Math.max(0, Math.floor(-left / scale));
-    const y = Math.max(0, Math.floor(-top / scale));
-    const right = Math.min(this.width, Math.ceil((this.element.clientWidth - left) / scale));
-    const bottom = Math.min(this.height, Math.ceil((this.element.clientHeight - top) / scale));
+    const { clientWidth: w, clientHeight: h } = this.element;
+    const [wide, high] = this.pose.around(w, h);  // of the stage, as the picture lies
+    const x = Math.max(0, Math.floor(((w - wide) / 2 - left) / scale));
+    const y = Math.max(0, Math.floor(((h - high) / 2 - top) / scale));
+    const right = Math.min(this.width, Math.ceil(((w + wide) / 2 - left) / scale));
+    const bottom = Math.min(this.height, Math.ceil(((h + high) / 2 - top) / scale));
     return [x, y, Math.max(1, right - x), Math.max(1, bottom - y)];
   }
 
@@ -79,8 +92,9 @@ export class Stage {
     const now = this.place;
     const scale = Math.min(most, now.scale * factor);
     if (scale <= this.fit * 1.001) { this.gaze.whole(); return; }
-    const at = { x: (px - now.left) / now.scale, y: (py - now.top) / now.scale };
-    this.#look(scale, at.x - (px - this.element.clientWidth / 2) / scale, at.y - (py - this.element.clientHeight / 2) / scale);
+    const way = this.#way({ x: px, y: py });
+    const middle = this.#middle();
+    this.#look(scale, middle.x + way.x / now.scale - way.x / scale, middle.y + way.y / now.scale - way.y / scale);
   }
 
   /** One pixel of the picture to one of the screen. */
@@ -94,8 +108,12 @@ export class Stage {
   pan(dx, dy) {
     const { scale } = this.place;
     const { x, y } = this.#middle();
-    if (this.gaze.scale) this.#look(scale, x - dx / scale, y - dy / scale);
+    const way = this.pose.lying({ x: dx, y: dy });
+    if (this.gaze.scale) this.#look(scale, x - way.x / scale, y - way.y / scale);
   }
+
+  /** From the middle of the stage, as the picture lies. @param {Point} at on the stage */
+  #way(at) { return this.pose.lying({ x: at.x - this.element.clientWidth / 2, y: at.y - this.element.clientHeight / 2 }); }
 
   #middle() { return this.gaze.scale ? { x: this.gaze.x, y: this.gaze.y } : { x: this.width / 2, y: this.height / 2 }; }
 
@@ -105,7 +123,8 @@ export class Stage {
       const half = room / 2 / scale;
       return size <= 2 * half ? size / 2 : Math.min(size - half, Math.max(half, at));
     };
-    this.gaze.set({ scale, x: inside(x, this.element.clientWidth, this.width), y: inside(y, this.element.clientHeight, this.height) });
+    const [wide, high] = this.pose.around(this.element.clientWidth, this.element.clientHeight);
+    this.gaze.set({ scale, x: inside(x, wide, this.width), y: inside(y, high, this.height) });
   }
 
   #moved() {
@@ -142,10 +161,13 @@ export class Stage {
     // At whole pixels of the screen, or 1:1 would blur; large pixels are shown as they are.
     const scale = place.scale * ratio;
     const [left, top] = [Math.round(place.left * ratio), Math.round(place.top * ratio)];
+    this.context.save();
+    this.pose.apply(this.context, this.canvas.width, this.canvas.height);
     this.context.imageSmoothingEnabled = scale < 4 && Math.abs(scale - 1) > 1e-6;
     this.context.imageSmoothingQuality = scale < 1 ? "high" : "low";
     for (const layer of layers)
       this.context.drawImage(layer.image, left + layer.x * scale, top + layer.y * scale, layer.w * scale, layer.h * scale);
+    this.context.restore();
   }
 
   #listen() {
@@ -155,8 +177,9 @@ export class Stage {
       return { x: event.clientX - box.left, y: event.clientY - box.top };
     };
     const inPicture = (/** @type {Point} */ point) => {
-      const { scale, left, top } = this.place;
-      return { x: (point.x - left) / scale, y: (point.y - top) / scale };
+      const { scale } = this.place;
+      const [way, middle] = [this.#way(point), this.#middle()];
+      return { x: middle.x + way.x / scale, y: middle.y + way.y / scale };
     };
     canvas.addEventListener("wheel", (event) => {
       event.preventDefault();

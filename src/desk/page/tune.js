@@ -6,6 +6,7 @@ import { button, fill, h, onceAFrame } from "./dom.js";
 import { Gaze } from "./gaze.js";
 import { setKeys } from "./keys.js";
 import { onLight } from "./light.js";
+import { Pose } from "./pose.js";
 import { address, go } from "./route.js";
 import { SpotTool } from "./spot.js";
 import { Stage } from "./stage.js";
@@ -74,7 +75,7 @@ class Tuning {
     this.undo = button("Undo", () => this.back("undo"));
     this.redo = button("Redo", () => this.back("redo"));
     const spot = new SpotTool(this.stage, this.linear, (factors) => this.set({ ...this.now, "--white-balance": factors }, true));
-    this.panel = new TunePanel(options, result, frc, { changed: (name, value, settled) => this.#change(name, value, settled), pickSpot: () => spot.pick() });
+    this.panel = new TunePanel(options, result, frc, { changed: (name, value, settled) => this.#change(name, value, settled), pickSpot: () => spot.pick(), quarter: () => this.quarter() });
     this.variants = new VariantRow(result, this.gaze, this.state, {
       options: () => this.now, take: (to) => this.set({ ...to }, true), changed: () => this.#showCompare(),
     });
@@ -113,6 +114,13 @@ class Tuning {
     view?.show(kept?.options ?? {});
     this.compare.value = view ? to : "nothing";
     this.divider.show(view !== null);
+  }
+
+  /** Clockwise. */
+  quarter() {
+    const turned = Number(this.now["--rotate"] ?? 0) + 90;
+    this.#change("--rotate", (turned > 180 ? turned - 360 : turned) || undefined, true);
+    announce("Turned by a quarter.");
   }
 
   #showCompare() {
@@ -154,6 +162,7 @@ class Tuning {
   #write() {
     const { steps } = this.state;
     this.panel.set(this.now);
+    this.stage.hold(new Pose(this.now));
     this.undo.disabled = !steps.canUndo;
     this.redo.disabled = !steps.canRedo;
     this.toneHint.textContent = (this.now["--tone"] ?? "linear") === "linear" ? linearWords : "";
@@ -184,6 +193,7 @@ class Tuning {
       { keys: ["l"], words: "Left of the divider: the linear stack", act: () => this.setLeft("linear") },
       { keys: ["f"], words: "The finished picture alone", act: () => this.setLeft("nothing") },
       { keys: ["v"], words: "Keep as a variant", act: () => this.variants.add() },
+      { keys: ["r"], words: "A quarter turn", act: () => this.quarter() },
       zoomKey(this.stage),
       { keys: ["e"], words: "Export", act: () => go(address("export", this.result.id)) },
     ];

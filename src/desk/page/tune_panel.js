@@ -2,6 +2,7 @@
 import { DetailChart } from "./detail_chart.js";
 import { button, choice, h } from "./dom.js";
 import { fewGains, gainsOf, measuredGains, textOf } from "./gains.js";
+import { offsetsField } from "./offsets_field.js";
 import { optionField } from "./option_field.js";
 import { slideField } from "./slide_field.js";
 
@@ -10,13 +11,13 @@ import { slideField } from "./slide_field.js";
 /** @typedef {import("./types.js").Result} Result */
 /** @typedef {import("./option_field.js").Value} Value */
 /** @typedef {import("./option_field.js").Field} Field */
-/** @typedef {{changed: (name: string, value: Value, settled: boolean) => void, pickSpot: () => void}} Hands */
+/** @typedef {{changed: (name: string, value: Value, settled: boolean) => void, pickSpot: () => void, quarter: () => void}} Hands */
 
 /** What an export asks for, or no finish of a picture needs. */
 const elsewhere = new Set([
   "--recipe", "--output", "-o", "--share", "--caption", "--scale-bar", "--report", "--overwrite", "--threads", "--json", "--quiet", "--memory",
 ]);
-const ofColour = new Set(["--white-balance", "--saturation"]);
+const ofColour = new Set(["--white-balance", "--saturation", "--channel-offsets"]);
 const blurAtFirst_px = 2;
 const hintWords = "Drag a point; double-click to add or remove one. Keys: arrows, Insert, Delete. The filled area is where the half stacks agree.";
 
@@ -25,6 +26,7 @@ function slideRange(option, figures) {
   switch (option.name) {
     case "--black": return { low: 0, high: 0.5, proposed: figures.black ?? 0, root: true };
     case "--white": return { low: 0.001, high: 1.5, proposed: figures.white ?? 1, root: true };
+    case "--rotate": return { low: -180, high: 180, proposed: 0, step: 0.5, title: "Rotate, degrees" };
     case "--saturation": return { low: 0, high: 3, proposed: 1 };
     case "--blur": return { low: 0.3, high: 20, proposed: 0.3, root: true, title: "Blur to undo, px" };
     default: break;
@@ -55,6 +57,7 @@ export class TunePanel {
   #field(option, figures) {
     const range = slideRange(option, figures);
     const { changed } = this.hands;
+    if (option.name === "--channel-offsets") return offsetsField(option, (value) => changed(option.name, value, true));
     return range ? slideField(option, range, (value, settled) => changed(option.name, value, settled))
       : optionField(option, (value) => changed(option.name, value, true));
   }
@@ -65,7 +68,8 @@ export class TunePanel {
     const fields = names.filter((name) => name !== "--blur").map((name) => this.fields.get(name)?.element);
     const detail = names.includes("--detail") && [this.mode.element, this.chart.element, this.hint, this.fields.get("--blur")?.element];
     const spot = names.includes("--white-balance") && h("div", { class: "row" }, button("White is at a spot I pick", this.hands.pickSpot));
-    return h("section", { class: "note" }, h("h2", {}, heading), detail, fields, spot);
+    const quarter = names.includes("--rotate") && h("div", { class: "row" }, button("A quarter turn", this.hands.quarter));
+    return h("section", { class: "note" }, h("h2", {}, heading), detail, fields, spot, quarter);
   }
 
   /** @param {"auto" | "hand" | "blur" | "none"} to */

@@ -1,5 +1,6 @@
 // Variants side by side: each on a stage of its own that looks at the same place.
 import { button, fill, h } from "./dom.js";
+import { Pose } from "./pose.js";
 import { Stage } from "./stage.js";
 import { TunedView } from "./tuned_view.js";
 
@@ -71,7 +72,7 @@ export class VariantRow {
   /** @param {Variant} variant */
   #figure({ name, options }) {
     const stage = new Stage(this.gaze, `Variant ${name}`);
-    Object.assign(stage, { width: this.result.width, height: this.result.height });
+    Object.assign(stage, { width: this.result.width, height: this.result.height, pose: new Pose(options) });
     const caption = h("figcaption", { class: "small" }, `Variant ${name}`);
     const hands = { done: () => {}, trouble: (/** @type {string} */ words) => { caption.textContent = words; } };
     const view = new TunedView(this.result.id, this.result, "finished", () => stage, hands);

@@ -67,6 +67,41 @@ describe("tuning and exporting", () => {
     assert.ok(fs.existsSync(path.join(results, "out_shared.jpg")));
   });
 
+  test("a quarter turn and a flip are shown at once, and a turned picture is moved and zoomed", async () => {
+    const { id } = await desk.capture("belts.nut");
+    const made = await desk.done({ verb: "stack", captures: [id], options: { "--keep": "30%" }, output: "turned.tif" });
+    await opened(browser, desk, `#/tune/${made.results[0]}`, {}, async (page) => {
+      await page.waitForFunction(() => /\d+ ms/.test(document.querySelector("main").textContent));
+      await page.getByLabel("Left of the divider").selectOption("nothing");
+      const pixels = () => page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => {
+        const canvas = document.querySelector(".tuned canvas");
+        const { width, height } = canvas;
+        const side = Math.floor(Math.min(width, height) / 2) * 2;
+        const { data } = canvas.getContext("2d").getImageData((width - side) / 2, (height - side) / 2, side, side);
+        // Brightness of the four quarters, row by row: a picture that is not even tells how it is held.
+        const sums = [0, 0, 0, 0];
+        for (let y = 0; y < side; ++y) for (let x = 0; x < side; ++x) sums[2 * (y < side / 2 ? 0 : 1) + (x < side / 2 ? 0 : 1)] += data[4 * (y * side + x) + 2];
+        done(sums.map((sum) => sum / side / side));
+      }))));
+      await page.locator(".tuned canvas").focus();
+      for (let i = 0; i < 4; ++i) await page.keyboard.press("+");
+      const order = (/** @type {number[]} */ q) => q.map((value, i) => [value, i]).sort((a, b) => b[0] - a[0]).map(([, i]) => i);
+      const upright = await pixels();
+      assert.ok(Math.max(...upright) - Math.min(...upright) > 0.1, `${upright}`);
+      await page.getByRole("button", { name: "A quarter turn" }).click();
+      const turned = await pixels();
+      // Clockwise: left below goes to left above, left above to right above.
+      assert.deepEqual(order(turned), order([upright[2], upright[0], upright[3], upright[1]]), `${upright} ${turned}`);
+      await page.getByLabel("Flip", { exact: true }).selectOption("left-right");
+      const flipped = await pixels();
+      // Flipped first: the upright picture's right becomes left, then it is turned.
+      assert.deepEqual(order(flipped), order([upright[3], upright[1], upright[2], upright[0]]), `${upright} ${flipped}`);
+      await page.getByLabel("Red, to the right, px").fill("0.4");
+      await page.getByLabel("Red, to the right, px").press("Tab");
+      await page.waitForFunction(() => JSON.parse(Object.entries(localStorage).find(([key]) => key.startsWith("lull.tune."))[1]).options["--channel-offsets"] === "0.4,0,0,0");
+    });
+  });
+
   test("a spot that is gray gives the white balance of a colour picture", async () => {
     const { id } = await desk.capture("belts.nut");
     const made = await desk.done({ verb: "stack", captures: [id], options: { "--keep": "50%" }, output: "belts.tif" });
