@@ -2,9 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
+#include <iterator>
 #include <limits>
 #include <optional>
 
+#include "core/parallel.h"
 #include "finish/power_law.h"
 #include "finish/power_ratio.h"
 
@@ -63,23 +66,34 @@ struct Candidate {
   double deviance = 0;
 };
 
-std::vector<Candidate> candidates(const PowerRatio& ratio, const PowerLaw& power,
-                                  const std::vector<double>& others) {
+std::vector<Candidate> candidates_at(double cutoff, const PowerRatio& ratio, const PowerLaw& power,
+                                     const std::vector<double>& others) {
   std::vector<Candidate> out;
-  for (const double cutoff : power.cutoffs()) {
-    const auto at_cutoff = ratio.at(cutoff);
-    if (!at_cutoff) continue;
-    const std::vector<double> telescope = power.passed_by_telescope(cutoff);
-    auto joint = others.begin();
-    for (int i = 0; i < kSteps; ++i) {
-      for (int j = 0; j < kSteps; ++j) {
-        const Blur blur{core_at(i), halo_at(j) * cutoff, cutoff};
-        const auto deviance = at_cutoff->deviance(blur);
-        if (deviance) out.push_back({blur, *deviance + power.deviance(blur, telescope) + *joint});
-        ++joint;
-      }
+  const auto at_cutoff = ratio.at(cutoff);
+  if (!at_cutoff) return out;
+  const std::vector<double> telescope = power.passed_by_telescope(cutoff);
+  auto joint = others.begin();
+  for (int i = 0; i < kSteps; ++i) {
+    for (int j = 0; j < kSteps; ++j) {
+      const Blur blur{core_at(i), halo_at(j) * cutoff, cutoff};
+      const auto deviance = at_cutoff->deviance(blur);
+      if (deviance) out.push_back({blur, *deviance + power.deviance(blur, telescope) + *joint});
+      ++joint;
     }
   }
+  return out;
+}
+
+std::vector<Candidate> candidates(const PowerRatio& ratio, const PowerLaw& power,
+                                  const std::vector<double>& others) {
+  const std::vector<double> cutoffs = power.cutoffs();
+  std::vector<std::vector<Candidate>> found(cutoffs.size());
+  parallel_for(std::ssize(cutoffs), [&](std::int64_t k) {
+    const auto at = static_cast<std::size_t>(k);
+    found[at] = candidates_at(cutoffs[at], ratio, power, others);
+  });
+  std::vector<Candidate> out;
+  for (const auto& some : found) out.insert(out.end(), some.begin(), some.end());
   return out;
 }
 
