@@ -46,25 +46,36 @@ sanitize() {
   ctest --preset "$preset" --tests-regex "^($(IFS='|' && echo "$*"))(_stack)?\$"  # cli_stack: a part of cli_test
 }
 
+# The corpus of readers. That of the desk's requests needs all of src, which takes minutes to build.
+#   replay PRESET READER...
+replay() {
+  local preset=$1
+  shift
+  local names=("$@")
+  cmake --build --preset "$preset" --target "${names[@]/%/_fuzz}"
+  ctest --preset "$preset" --tests-regex "^fuzz_replay_($(IFS='|' && echo "$*"))\$"
+}
+
 # The lab's statistics and the judge's pictures take minutes there and read nothing from outside: they are left out. Under
 # tsan, the hundreds of runs in the command line's tests take hours: check_runs runs every verb there once.
 stages=(core files spectrum capture calibrate quality survey align stack finish health draw report run)
-check_asan() { sanitize asan "${stages[@]}" cli; }
+check_asan() {
+  sanitize asan "${stages[@]}" desk cli
+  replay asan desk_request
+}
 check_tsan() { sanitize tsan "${stages[@]}"; }
 
 # What reads files from outside, alone: as much as continuous integration has time for.
-readers=(ser_header fits_source fits_structure picture recipe frame_table desk_request)
+readers=(ser_header fits_source fits_structure picture recipe frame_table)
 check_inputs() {
   sanitize asan core files capture calibrate
-  cmake --build --preset asan --target "${readers[@]/%/_fuzz}"
-  ctest --preset asan --label-regex fuzz_replay
+  replay asan "${readers[@]}"
 }
 
 # By name only: the corpus of what reads files, under Clang's integer sanitizer.
 check_integer() {
   cmake --preset integer "${launcher[@]}"
-  cmake --build --preset integer --target "${readers[@]/%/_fuzz}"
-  ctest --preset integer --label-regex fuzz_replay
+  replay integer "${readers[@]}" desk_request
 }
 
 # Whole runs of every verb under sanitizers: leaks and races between stages, which no test of a
