@@ -94,6 +94,9 @@ void add_job_routes(Router& router, Parts& parts) {
              [&parts](const Call&) { return json_response(list_json(parts)); });
   router.add(Method::post, "/api/jobs",
              [&parts](const Call& call) { return create(parts, json_body(call.request)); });
+  router.add(Method::post, "/api/estimate", [&parts](const Call& call) {
+    return json_response(estimate_stack_job(parts, json_body(call.request)));
+  });
   router.add(Method::post, "/api/jobs/{id}/again",
              [&parts](const Call& call) { return again(parts, id_in(call)); });
   router.add(Method::get, "/api/jobs/{id}", [&parts](const Call& call) {

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 #include <utility>
@@ -15,6 +16,7 @@
 #include "files/picture_file.h"
 #include "run/outputs.h"
 #include "run/repeat_command.h"
+#include "run/stack_estimate.h"
 #include "run/stack_outcome.h"
 
 namespace lull::desk {
@@ -132,8 +134,10 @@ std::string new_result(Parts& parts, const std::string& name, const std::string&
   return (parts.results.folder() / chosen).string();
 }
 
-Job create_stack_job(Parts& parts, const json& body) {
-  JobFacts facts;
+namespace {
+
+// The captures and what is asked of them; no name for the result yet.
+run::StackRequest stack_request(Parts& parts, const json& body, JobFacts& facts) {
   facts.verb = "stack";
   facts.captures = ids_in(body);
   facts.request = body;
@@ -148,6 +152,46 @@ Job create_stack_job(Parts& parts, const json& body) {
   apply_options(run::stack_options(), with_paths(parts, options), {"capture", "--output"}, request);
   run::check_complete(run::stack_options(), request);
   run::check_look(request.look);
+  return request;
+}
+
+// Of all captures together; none where one was not surveyed.
+std::optional<double> ranking_time(const Parts& parts, const std::vector<ListedCapture>& captures) {
+  double sum = 0;
+  for (const ListedCapture& capture : captures) {
+    const auto survey = parts.surveys.find(capture.found);
+    if (!survey) return std::nullopt;
+    sum += survey->ranking_s;
+  }
+  return sum;
+}
+
+}  // namespace
+
+json estimate_stack_job(Parts& parts, const json& body) {
+  JobFacts facts;
+  run::StackRequest request = stack_request(parts, body, facts);
+  const std::string name = text_of(body, "output");
+  request.output = name.empty() ? run::name_after(request.input.capture(), "_stack.tif") : name;
+  std::vector<ListedCapture> captures;
+  std::vector<capture::CaptureInfo> infos;
+  for (const std::string& id : facts.captures) {
+    captures.push_back(parts.catalogue.capture(id));
+    if (!captures.back().info)
+      throw Problem(409, fmt::format("'{}' was not opened yet", captures.back().found.name),
+                    "ask again");
+    infos.push_back(*captures.back().info);
+  }
+  const run::StackEstimate estimate =
+      run::estimate_stack(request, infos, ranking_time(parts, captures));
+  return {{"time_s", estimate.time_s ? json(*estimate.time_s) : json()},
+          {"results_bytes", std::llround(estimate.results_bytes)},
+          {"memory_bytes", std::llround(estimate.memory_bytes)}};
+}
+
+Job create_stack_job(Parts& parts, const json& body) {
+  JobFacts facts;
+  run::StackRequest request = stack_request(parts, body, facts);
   request.output =
       new_result(parts, text_of(body, "output"), request.input.capture(), "_stack.tif");
   facts.output = fs::path(request.output).filename().string();

@@ -11,6 +11,10 @@ namespace lull::desk {
 /// @throws Problem, UsageError: nothing was created.
 Job create_stack_job(Parts& parts, const nlohmann::json& body);
 
+/// What that job will take: {"time_s", "results_bytes", "memory_bytes"}; no time where a capture
+/// was not surveyed. @throws Problem, UsageError as the job would be refused.
+[[nodiscard]] nlohmann::json estimate_stack_job(Parts& parts, const nlohmann::json& body);
+
 /// The result that a name asks for: within the folder for results, which is made. No file of its
 /// result is there yet, and no job makes one.
 /// @param name  empty: one that is free, after `input` and `ending`.

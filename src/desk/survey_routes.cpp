@@ -1,3 +1,4 @@
+#include <chrono>
 #include <nlohmann/json.hpp>
 #include <utility>
 
@@ -39,7 +40,10 @@ JobWork work_of(Parts& parts, FoundCapture found, run::RankRequest request) {
     auto survey = std::make_shared<SurveyOfCapture>();
     survey->found = found;
     survey->request = request;
+    const auto begun = std::chrono::steady_clock::now();
     survey->rank = run::run_rank(request, control);
+    survey->ranking_s =
+        std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count();
     run::require_ranked(survey->rank);
     parts.surveys.put(survey);
     parts.events.publish("captures", "", json::object());

@@ -19,6 +19,7 @@ struct SurveyOfCapture {
   FoundCapture found;  ///< as the capture was then
   run::RankRequest request;
   run::RankOutcome rank;
+  double ranking_s = 0;                        ///< that ranking took
   std::optional<run::InspectOutcome> inspect;  ///< none: the second pass has not ended
 };
 

@@ -138,6 +138,19 @@ void add_colour_options(OptionTable<Look>& table) {
                           &Look::saturation, {0, 5}));
 }
 
+void add_channel_offsets(OptionTable<Look>& table) {
+  table.push_back(parsed_option<Look>(
+      {.name = "--channel-offsets",
+       .value = "RX,RY,BX,BY",
+       .group = OptionGroup::colour,
+       .help = "Move red and blue by these px to the right and down, against fringes that are left",
+       .in_recipe = InRecipe::fixed,
+       .earlier = "0,0,0,0",
+       .card = "CHANOFF",
+       .card_comment = "[px] red x, y, blue x, y moved by hand"},
+      &Look::channel_offsets, parse_channel_offsets, print_channel_offsets));
+}
+
 void add_tone_options(OptionTable<Look>& table) {
   using finish::Tone;
   table.push_back(
@@ -202,9 +215,9 @@ OptionTable<Look> make_look_options() {
   OptionTable<Look> table;
   add_detail_options(table);
   add_colour_options(table);
-  table.push_back(channel_offsets_option());
+  add_channel_offsets(table);
   add_tone_options(table);
-  append(table, orientation_options());
+  append(table, options_of_part(&Look::pose, pose_options()));
   add_share_options(table);
   table.push_back(object_option(&Look::object));
   return table;

@@ -1,14 +1,21 @@
 #pragma once
 
-#include "run/look.h"
+#include <string>
+
+#include "finish/channel_offsets.h"
+#include "finish/pose.h"
+#include "run/option.h"
 
 namespace lull::run {
 
-// The options of a look that move what is seen, for look_options().
+/// Four numbers: red to the right and down, then blue, px.
+/// @throws UsageError: it is something else, or farther than anyone needs.
+[[nodiscard]] finish::ChannelOffsets parse_channel_offsets(const std::string& text);
 
-[[nodiscard]] Option<Look> channel_offsets_option();
+/// The way parse_channel_offsets() reads it back.
+[[nodiscard]] std::string print_channel_offsets(const finish::ChannelOffsets& offsets);
 
-/// Rotation and flip.
-[[nodiscard]] OptionTable<Look> orientation_options();
+/// Flip and rotation.
+[[nodiscard]] const OptionTable<finish::Pose>& pose_options();
 
 }  // namespace lull::run

@@ -1,5 +1,9 @@
 #pragma once
 
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -13,6 +17,22 @@ namespace lull::run {
 
 /// A number that is the whole text; none where it is anything else, or not finite.
 [[nodiscard]] std::optional<double> number_in(const std::string& text);
+
+/// So many numbers, separated by commas; none where it is anything else.
+template <std::size_t count>
+[[nodiscard]] std::optional<std::array<double, count>> numbers_in(const std::string& text) {
+  std::array<double, count> out{};
+  const char* at = text.data();
+  const char* const end = at + text.size();
+  for (std::size_t i = 0; i < count; ++i) {
+    if (i > 0 && (at == end || *at++ != ',')) return std::nullopt;
+    const auto [stop, error] = std::from_chars(at, end, out[i]);
+    if (error != std::errc() || !std::isfinite(out[i])) return std::nullopt;
+    at = stop;
+  }
+  if (at != end) return std::nullopt;
+  return out;
+}
 
 /// @throws UsageError that names the option, the value and the range.
 [[nodiscard]] double number_within(const std::string& option, const std::string& text,

@@ -6,10 +6,13 @@ namespace lull::run {
 
 namespace {
 
-// Costs are relative to reading and ranking the frames once, as measured on the samples (a guide
-// for the time left, nothing more).
+// Costs are relative to reading and ranking the frames once (a guide for the time left, nothing
+// more): of `stack` as bench/README.md tells them of 1,000 frames, others as measured on samples.
 constexpr double kMarksCost = 0.3;
 constexpr double kMasterCost = 0.3;
+constexpr double kStackingAll = 12;   // all frames, fused
+constexpr double kUsualShare = 0.5;   // of frames that --keep auto stacks before it stops
+constexpr double kSelection = 0.5;    // of the time of fusion
 constexpr double kLeastShare = 0.02;  // of the work, before a time is given
 
 void add_opening(const CaptureInput& input, std::vector<Stage>& stages) {
@@ -19,6 +22,13 @@ void add_opening(const CaptureInput& input, std::vector<Stage>& stages) {
     stages.push_back({"measuring calibration frames", kMasterCost});
     stages.push_back({"averaging calibration frames", kMasterCost});
   }
+}
+
+// Of a count the share is not known yet.
+double stacking_cost(const Stacking& stacking) {
+  const auto* fraction = std::get_if<quality::KeepFraction>(&stacking.keep);
+  const double share = fraction != nullptr ? fraction->fraction : kUsualShare;
+  return kStackingAll * share * (stacking.fusion == FusionChoice::selection ? kSelection : 1);
 }
 
 }  // namespace
@@ -41,15 +51,15 @@ std::vector<Stage> stages_of(const RankRequest& request) {
 std::vector<Stage> stages_of(const StackRequest& request) {
   std::vector<Stage> stages;
   add_opening(request.input, stages);
-  stages.push_back({"ranking", 1});
-  stages.push_back({"reference", 4, 9});
-  stages.push_back({"stacking", request.stacking.fusion == FusionChoice::selection ? 2.5 : 5.0});
+  stages.push_back({"ranking", request.report_path().empty() ? 1.0 : 1.5});
+  stages.push_back({"reference", 5, 9});
+  stages.push_back({"stacking", stacking_cost(request.stacking)});
   if (request.finish == FinishChoice::automatic) {
     stages.push_back({"measuring the blur", 1});
-    stages.push_back({"measuring the air", 1});
+    stages.push_back({"measuring the air", 1.5});
   }
-  if (!request.report_path().empty()) stages.push_back({"report", 0.3});
-  stages.push_back({"writing", 0.1});
+  if (!request.report_path().empty()) stages.push_back({"report", 0.5});
+  stages.push_back({"writing", 0.5});
   return stages;
 }
 

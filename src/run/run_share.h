@@ -44,12 +44,13 @@ class RunShare {
   /// Whether the stage goes through its frames once, so that a count of them is of use.
   [[nodiscard]] bool counts_once() const;
 
+  /// Cost of all stages.
+  [[nodiscard]] double all() const;
+
   /// Time left, when so much has passed; none while too little was done to say.
   [[nodiscard]] std::optional<double> left_s(double passed_s) const;
 
  private:
-  [[nodiscard]] double all() const;
-
   std::vector<Stage> stages_;
   std::size_t at_ = 0;
   int round_ = 0;

@@ -15,6 +15,7 @@
 #include "run/recipe_options.h"
 #include "run/share_notes.h"
 #include "run/stack_cards.h"
+#include "run/stack_estimate.h"
 #include "run/stack_figures.h"
 #include "run/stack_outcome.h"
 #include "run/stack_report.h"
@@ -133,16 +134,13 @@ stack::StackOptions stacking_of(const StackRequest& request, const Look& look,
   return options;
 }
 
-// @param options  outlive the need.
-MemoryNeed need_of(const stack::StackOptions& options) {
+// @param stacking  outlives the need.
+MemoryNeed need_of(const Stacking& stacking) {
   MemoryNeed need;
-  const bool enlarges = options.enlargement.scale > 1;
-  need.bytes = [&options, enlarges](const capture::CaptureInfo& info) {
-    const bool can_fuse = !enlarges && stack::FrequencyFusion::fits(info.size);
-    return need_of_stack(info, can_fuse ? options.fusion : stack::Fusion::none) +
-           need_of_enlargement(options.enlargement, info);
+  need.bytes = [&stacking](const capture::CaptureInfo& info) {
+    return memory_of_stack(stacking, info);
   };
-  if (enlarges) need.less = "use a smaller --scale, or " + need.less;
+  if (stacking.scale > 1) need.less = "use a smaller --scale, or " + need.less;
   return need;
 }
 
@@ -276,7 +274,7 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   const Targets possible = targets_of(request, look, true);
   check_request(request, look, possible, control.resources);
   stack::StackOptions stacking = stacking_of(request, look, possible);
-  const MemoryNeed need = need_of(stacking);
+  const MemoryNeed need = need_of(request.stacking);
   Opened recorded = open_capture(request.input, Passes::several, control, need);
   const capture::CaptureInfo info = recorded.frames->info();
   check_fusion(request.stacking, info);

@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include <charconv>
+#include <algorithm>
 #include <optional>
 
 #include "core/choices.h"
@@ -15,17 +15,11 @@ constexpr double kLeastFactor = 0.05;
 constexpr double kMostFactor = 20;
 
 std::optional<finish::WhiteBalance> parse_factors(const std::string& text) {
-  finish::WhiteBalance factors{};
-  const char* at = text.data();
-  const char* end = at + text.size();
-  for (std::size_t c = 0; c < factors.size(); ++c) {
-    if (c > 0 && (at == end || *at++ != ',')) return std::nullopt;
-    const auto [stop, error] = std::from_chars(at, end, factors[c]);
-    if (error != std::errc() || !(factors[c] >= kLeastFactor && factors[c] <= kMostFactor))
-      return std::nullopt;
-    at = stop;
-  }
-  if (at != end) return std::nullopt;
+  const auto factors = numbers_in<3>(text);
+  const auto is_sane = [](double factor) {
+    return factor >= kLeastFactor && factor <= kMostFactor;
+  };
+  if (!factors || !std::all_of(factors->begin(), factors->end(), is_sane)) return std::nullopt;
   return factors;
 }
 

@@ -1,5 +1,6 @@
 // Covers: desk/stack_job, desk/result_index, desk/result_routes, desk/option_json
 // Covers: desk/job_record, desk/growing_stack, desk/sample_response, stack/stack_watcher
+// Covers: run/stack_estimate
 #include "desk/stack_job.h"
 
 #include <doctest/doctest.h>
@@ -103,6 +104,37 @@ TEST_SUITE("desk/stack_job") {
       fs::remove_all(other);
       CHECK(served.listed(name).at("results")[0].at("id") == job.at("results")[0]);
     }
+  }
+
+  TEST_CASE("what a stack takes is told before it is begun, and refused alike") {
+    const ServedDesk served({"ringed_faint.ser"});
+    json body = stack_body(served, "ringed_faint.ser", json::object());
+    const auto estimate = [&] { return served.client().post("/api/estimate", body); };
+    CHECK(estimate().json().at("time_s").is_null());
+    const std::string survey = "/api/captures/" + id_of(served, "ringed_faint.ser") + "/survey";
+    CHECK(served.end_of_job(served.client().post(survey, json::object()).json()).at("state") ==
+          "done");
+    const double all = estimate().json().at("time_s");
+    CHECK(all > 0);
+    body["options"] = {{"--keep", "10%"}, {"--finish", "none"}, {"--report", "none"}};
+    CHECK(estimate().json().at("time_s") < all);
+    for (const json& options : {json{{"--report", "none"}}, json::object()}) {
+      body["options"] = options;
+      const json told = estimate().json();
+      const json job = served.end_of_job(served.client().post("/api/jobs", body).json());
+      double written = 0;
+      const std::string address = "/api/results/" + job.at("results")[0].get<std::string>();
+      const json result = served.client().get(address).json();
+      for (const json& file : result.at("files")) written += file.at("bytes").get<double>();
+      CHECK(told.at("results_bytes").get<double>() == doctest::Approx(written).epsilon(0.5));
+      CHECK(told.at("memory_bytes").get<double>() > 1e6);
+    }
+    body["options"] = {{"--scale", "2"}};
+    CHECK(estimate().json().at("memory_bytes") > 1e6);
+    body["options"] = {{"--keep", "0%"}};
+    CHECK(estimate().status == 400);
+    body["captures"] = {"0123456789abcdef"};
+    CHECK(estimate().status == 404);
   }
 
   TEST_CASE("without a name a free one is chosen, and nothing is overwritten") {

@@ -1,15 +1,15 @@
 // Stacking: every option of the table as a form, the few that matter first.
-import { ApiError, get } from "./api.js";
+import { ApiError, get, post } from "./api.js";
 import { announce } from "./announce.js";
 import { errorOf, factsOf } from "./card.js";
-import { button, fill, h } from "./dom.js";
+import { afterPause, button, fill, h } from "./dom.js";
 import { addJob } from "./jobs.js";
 import { setKeys } from "./keys.js";
 import { optionField, titleOf } from "./option_field.js";
 import { address, go } from "./route.js";
 import { choicesOf, keepChoices } from "./state.js";
 import { sunCaution, sunWords } from "./sun.js";
-import { counted, ranges } from "./words.js";
+import { counted, ranges, roughly, size } from "./words.js";
 
 /** @typedef {import("./types.js").Capture} Capture */
 /** @typedef {import("./types.js").Option} Option */
@@ -61,6 +61,8 @@ class StackForm {
       .map(({ id, folder, name }) => ({ value: id, words: folder ? `${folder}/${name}` : name }));
     for (const option of options) this.fields.set(option.name, optionField(option, (value) => this.#choose(option.name, value), this.files));
     this.changed = h("div");
+    this.estimate = h("p", { class: "small soft", set: { role: "status" } });
+    this.estimateSoon = afterPause(300, () => this.#estimate().catch(() => fill(this.estimate)));  // what is wrong is told when one stacks
     this.problem = h("p", { class: "caution", set: { role: "alert", hidden: true } });
     this.output = h("input", { set: { type: "text", id: "output", placeholder: "a free name is chosen", autocomplete: "off" } });
   }
@@ -80,7 +82,7 @@ class StackForm {
     const start = button(this.each ? "Stack all" : "Stack", () => this.stack(), { class: "main" });
     return h("div", { class: "sheet" }, form, h("aside", { class: "notes", set: { "aria-label": "The job" } },
       isSun && h("p", { class: "caution small" }, sunWords()),
-      h("section", { class: "note" }, h("h2", {}, "What will be done"), !this.each && this.changed, this.problem, !this.each && name,
+      h("section", { class: "note" }, h("h2", {}, "What will be done"), !this.each && this.changed, this.problem, !this.each && [this.estimate, name],
         h("div", { class: "row" }, start),
         h("p", { class: "small soft" }, "The job runs on this computer, also when this page is closed. Nothing is overwritten."))));
   }
@@ -119,6 +121,7 @@ class StackForm {
       const frames = h("a", { set: { href: address("look", this.ids[0]) } }, short(ranges(out)));
       list.push(h("li", {}, `${counted(out.length, "frame")} left out: `, frames));
     }
+    if (!this.each) this.estimateSoon();
     fill(this.changed, list.length === 0 ? h("p", { class: "soft small" }, "Everything is as proposed.") : h("ul", { class: "plain small" }, list));
   }
 
@@ -128,6 +131,13 @@ class StackForm {
     const back = () => { this.fields.get(option.name)?.trouble(""); this.#choose(option.name, undefined); };
     return h("li", {}, `${titleOf(option)}: ${words} `,
       button("As proposed", back, { class: "quiet", set: { "aria-label": `${titleOf(option)} as proposed` } }));
+  }
+
+  async #estimate() {
+    const body = { verb: "stack", captures: this.ids, options: optionsOf(this.choices, this.single), output: this.output.value.trim() || undefined };
+    const { time_s: time, results_bytes: results, memory_bytes: memory } = await post("estimate", body);
+    fill(this.estimate, time === null ? "How long it takes is known once the capture was looked at. " : `Takes about ${roughly(time)}. `,
+      `Writes some ${size(results)}, and needs up to ${size(memory)} of memory.`);
   }
 
   async stack() {

@@ -35,6 +35,14 @@ export function duration(seconds) {
   return `${Math.floor(seconds / 3600)} h ${Math.round((seconds % 3600) / 60)} min`;
 }
 
+/** A time that is only known by about a half. @param {number} seconds */
+export function roughly(seconds) {
+  if (seconds < 15) return "10 seconds";
+  if (seconds < 90) return `${10 * Math.round(seconds / 10)} seconds`;
+  if (seconds < 5400) return counted(Math.round(seconds / 60), "minute");
+  return `${number(seconds / 3600, 2)} hours`;
+}
+
 /** @param {string | number | null | undefined} time text of ISO 8601, or seconds since 1970 */
 export function day(time) {
   if (time === null || time === undefined || time === "") return "";
