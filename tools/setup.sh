@@ -10,7 +10,7 @@ packages=(g++ cmake ninja-build pkg-config libavformat-dev libavcodec-dev libavu
   libswscale-dev libfftw3-dev libtbb-dev libtiff-dev libpng-dev libcfitsio-dev liblcms2-dev libcli11-dev
   nlohmann-json3-dev libfmt-dev libjpeg62-turbo-dev libssl-dev libfreetype-dev libutfcpp-dev
   fonts-dejavu-core libcmark-gfm-dev libcmark-gfm-extensions-dev
-  libcpp-httplib-dev)
+  libcpp-httplib-dev libtomlplusplus-dev)
 package_packages=(dpkg-dev file)
 test_packages=("${package_packages[@]}" lintian man-db zsh fish
   libopencv-core-dev libopencv-imgproc-dev doctest-dev libbenchmark-dev ffmpeg

@@ -94,9 +94,14 @@ std::string bash_case(const VerbHelp& verb) {
   std::string text = fmt::format("    {})\n", verb.name);
   if (!values.empty()) text += fmt::format("      case $before in\n{}      esac\n", values);
   text += fmt::format("      options={}\n", in_quotes(fmt::format("{}", fmt::join(names, " "))));
+  // bash does not say which of several is meant.
+  ValueWords any;
   for (const run::OptionFacts& option : by_place(verb)) {
-    text += fmt::format("      {}\n", bash_reply(value_words(option)));
+    const ValueWords one = value_words(option);
+    any.words.insert(any.words.end(), one.words.begin(), one.words.end());
+    any.file = any.file || one.file;
   }
+  if (any.file || !any.words.empty()) text += fmt::format("      {}\n", bash_reply(any));
   return text + "      ;;\n";
 }
 
@@ -190,11 +195,14 @@ std::string zsh_option(const run::OptionFacts& option) {
 std::string zsh_case(const VerbHelp& verb) {
   std::string text = fmt::format("    {})\n      _arguments -s", verb.name);
   for (const run::OptionFacts& option : by_name(verb)) text += zsh_option(option);
+  int place = 0;
   for (const run::OptionFacts& option : by_place(verb)) {
+    ++place;
     const std::string title = option.name == "page" ? option.name : zsh_text(option.value);
-    text += fmt::format(" \\\n        {}",
-                        in_quotes(fmt::format("{}:{}:{}", option.takes_many() ? "*" : "1", title,
-                                              zsh_action(value_words(option)))));
+    text += fmt::format(
+        " \\\n        {}",
+        in_quotes(fmt::format("{}:{}:{}", option.takes_many() ? "*" : std::to_string(place), title,
+                              zsh_action(value_words(option)))));
   }
   return text + "\n      ;;\n";
 }

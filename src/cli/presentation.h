@@ -15,7 +15,8 @@ enum class Verbosity { normal, quiet };
 
 /// What concerns the command line alone.
 struct Presentation {
-  std::string recipe;  ///< a recipe to repeat, empty = none
+  std::string recipe;   ///< a recipe to repeat, empty = none
+  std::string profile;  ///< of the instrument, empty = none
   Form form = Form::text;
   Verbosity verbosity = Verbosity::normal;
 
@@ -28,6 +29,10 @@ struct Presentation {
 /// Whether a verb can repeat a recipe.
 enum class Repeats { recipe, nothing };
 
+/// --recipe, --profile, --json and --quiet.
 [[nodiscard]] run::OptionTable<Presentation> presentation_options(Repeats repeats);
+
+/// --json alone.
+[[nodiscard]] run::OptionTable<Presentation> json_options();
 
 }  // namespace lull::cli

@@ -6,6 +6,7 @@
 #include "run/inspect_outcome.h"
 #include "run/master_outcome.h"
 #include "run/metrics_outcome.h"
+#include "run/profile_request.h"
 #include "run/rank_outcome.h"
 #include "run/stack_outcome.h"
 
@@ -25,5 +26,8 @@ namespace lull::cli {
 [[nodiscard]] std::string finish_text(const run::FinishOutcome& outcome);
 
 [[nodiscard]] std::string master_text(const run::MasterOutcome& outcome);
+
+/// A profile as it is understood.
+[[nodiscard]] std::string profile_text(const profile::Profile& profile);
 
 }  // namespace lull::cli

@@ -46,6 +46,11 @@ void Verb::define(CLI::App& app) {
 }
 
 void Verb::check_recipe_alone() const {
+  if (std::any_of(given_.begin(), given_.end(),
+                  [](const Given& one) { return one.name == "--profile"; })) {
+    throw UsageError(
+        "--recipe and --profile: the recipe holds what its profile gave; leave one of the two out");
+  }
   for (const run::OptionFacts& facts : options()) {
     const bool given = std::any_of(given_.begin(), given_.end(),
                                    [&](const Given& one) { return one.name == facts.name; });

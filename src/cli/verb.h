@@ -18,6 +18,7 @@
 #include "files/name_text.h"
 #include "run/control.h"
 #include "run/option.h"
+#include "run/profile_options.h"
 
 namespace lull::cli {
 
@@ -133,6 +134,10 @@ class WorkingVerb : public Verb {
     if (!presentation.recipe.empty()) {
       check_recipe_alone();
       request = work_.of_recipe(presentation.recipe);
+    } else if (!presentation.profile.empty()) {
+      Request asked;
+      apply(table_, asked);
+      run::apply_profile(run::load_profile(presentation.profile), table_, asked, request);
     }
     apply(table_, request);
     const Outcome outcome =

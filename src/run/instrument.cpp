@@ -4,6 +4,20 @@
 
 namespace lull::run {
 
+namespace {
+
+const std::string kNoFilter = "none";
+constexpr std::size_t kLongestFilter = 40;  // bytes: a FITS card holds it
+
+std::string parse_filter(const std::string& text) {
+  if (text == kNoFilter) return {};
+  if (text.empty() || text.size() > kLongestFilter)
+    throw invalid_value("--filter", text, "a name of 1 to 40 bytes");
+  return text;
+}
+
+}  // namespace
+
 std::optional<health::Optics> Instrument::optics() const {
   if (aperture_mm == 0) return std::nullopt;
   return health::Optics{aperture_mm, focal_length_mm, pixel_um, wavelength_nm};
@@ -36,6 +50,17 @@ OptionTable<Instrument> instrument_options() {
   table.push_back(row("--wavelength", "NM", "Wavelength of the light, nm; 550 by default",
                       {"--aperture", "--focal-length", "--pixel"}, &Instrument::wavelength_nm,
                       {200, 5000, "nm"}, "550"));
+  table.push_back(parsed_option<Instrument>(
+      {.name = "--filter",
+       .value = "none|NAME",
+       .group = OptionGroup::instrument,
+       .help = "Name of the filter; with --profile it gives the wavelength",
+       .in_recipe = InRecipe::may_change,
+       .earlier = kNoFilter,
+       .card = "FILTER",
+       .card_comment = "option: name of the filter"},
+      &Instrument::filter, parse_filter,
+      [](const std::string& name) { return name.empty() ? kNoFilter : name; }));
   return table;
 }
 

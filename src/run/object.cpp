@@ -43,7 +43,28 @@ bool named_after_another(const std::string& capture) {
          !names_any(capture, {"eclipse", "transit"});
 }
 
+// The object that the words of one name say.
+Object object_in_name(const std::string& capture) {
+  if (names_any(capture, {"eclipse", "transit"})) return Object::unspecified;
+  std::vector<Object> found;
+  for (const auto& [object, word] : object_words()) {
+    if (object != Object::unspecified && names_any(capture, {word})) found.push_back(object);
+  }
+  if (found.empty() && names_any(capture, {"solar"})) return Object::sun;
+  if (found.empty() && names_any(capture, {"lunar", "luna"})) return Object::moon;
+  return found.size() == 1 ? found.front() : Object::unspecified;
+}
+
 }  // namespace
+
+Object object_in_names(const std::vector<std::string>& captures) {
+  if (captures.empty()) return Object::unspecified;
+  const Object first = object_in_name(captures.front());
+  const bool agree = std::all_of(captures.begin(), captures.end(), [first](const auto& capture) {
+    return object_in_name(capture) == first;
+  });
+  return agree ? first : Object::unspecified;
+}
 
 const Words<Object>& object_words() {
   static const Words<Object> words = {

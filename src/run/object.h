@@ -29,6 +29,10 @@ enum class Object {
 /// The words for objects: auto, sun, moon, planet, mercury ... neptune, star.
 [[nodiscard]] const Words<Object>& object_words();
 
+/// The object that the names of all captures say ("sun", "lunar", "jupiter"); unspecified where
+/// they say none, or do not agree, or are of an eclipse or a transit.
+[[nodiscard]] Object object_in_names(const std::vector<std::string>& captures);
+
 /// Published colour of the whole disc in sunlight, of those planets whose colour indices are known:
 /// Mallama, Krobusek & Pavlov 2017, Icarus 282, 19, two digits (from memory).
 [[nodiscard]] std::optional<finish::Light> published_colour(Object object);

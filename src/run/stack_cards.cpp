@@ -63,6 +63,8 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
   }
   if (request.look.object != Object::unspecified)
     cards.push_back(card_of(stack_options(), "--object", request));
+  if (!request.instrument.filter.empty())
+    cards.push_back(card_of(stack_options(), "--filter", request));
   const auto optics = outcome.optics_of_picture();
   if (optics) {
     cards.push_back(card_of(stack_options(), "--aperture", request));

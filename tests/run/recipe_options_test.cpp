@@ -50,6 +50,7 @@ const std::vector<std::pair<std::string, std::string>> kOtherValues = {
     {"--focal-length", "2900"},
     {"--pixel", "3.75"},
     {"--wavelength", "610"},
+    {"--filter", "R"},
     {"--object", "moon"},
     {"--crop", "4,6,64,48"},
     {"--frames", "100-900"},

@@ -14,6 +14,7 @@ pkg_check_modules(lcms REQUIRED IMPORTED_TARGET lcms2)
 pkg_check_modules(cmark REQUIRED IMPORTED_TARGET libcmark-gfm)
 pkg_check_modules(cfitsio REQUIRED IMPORTED_TARGET cfitsio)
 pkg_check_modules(httplib REQUIRED IMPORTED_TARGET cpp-httplib)
+pkg_check_modules(tomlplusplus REQUIRED IMPORTED_TARGET tomlplusplus)
 pkg_check_modules(freetype REQUIRED IMPORTED_TARGET freetype2)
 find_path(UTFCPP_INCLUDE utf8.h PATH_SUFFIXES utf8cpp REQUIRED)
 # The build puts the font into the program: nothing is read from this place at run time.
