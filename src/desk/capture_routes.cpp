@@ -14,7 +14,7 @@ namespace {
 using nlohmann::json;
 
 // Whether the caution for the Sun is due, by the name alone.
-std::string sun_of(const FoundCapture& found) {
+std::string sun_of(const capture::FoundCapture& found) {
   const std::string said =
       run::sun_caution(run::Object::unspecified, {found.path}, health::Kind::field);
   if (said.empty()) return "no";

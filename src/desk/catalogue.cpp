@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "core/error.h"
 #include "run/opening.h"
 
 namespace lull::desk {
@@ -126,12 +127,12 @@ void Catalogue::work() {
 
 // @return whether anything changed.
 bool Catalogue::look() {
-  FolderContent content;
+  capture::FolderContent content;
   std::optional<Problem> problem;
   try {
-    content = captures_in(place_.folder, place_.results);
-  } catch (const Problem& found) {
-    problem = found;
+    content = capture::captures_in(place_.folder, place_.results);
+  } catch (const InputError&) {
+    problem = problem_of(std::current_exception());
   }
   const std::scoped_lock lock(guard_);
   const bool was_problem = folder_problem_.has_value();
@@ -142,7 +143,7 @@ bool Catalogue::look() {
     return changed;
   }
   const auto known = [this] {
-    std::vector<std::pair<FoundCapture, bool>> out;
+    std::vector<std::pair<capture::FoundCapture, bool>> out;
     for (const auto& [id, capture] : captures_) out.emplace_back(capture.found, capture.growing);
     return out;
   };
@@ -151,9 +152,9 @@ bool Catalogue::look() {
   return was_problem || before != known();
 }
 
-void Catalogue::merge(FolderContent content) {
+void Catalogue::merge(capture::FolderContent content) {
   std::map<std::string, ListedCapture> merged;
-  for (FoundCapture& found : content.captures) {
+  for (capture::FoundCapture& found : content.captures) {
     ListedCapture capture;
     capture.growing = now_s() - found.modified_s < kGrowing_s;
     const auto earlier = captures_.find(found.id);
@@ -166,12 +167,14 @@ void Catalogue::merge(FolderContent content) {
     merged.emplace(capture.found.id, std::move(capture));
   }
   captures_ = std::move(merged);
-  problems_ = std::move(content.problems);
+  problems_.clear();
+  for (const capture::FolderProblem& one : content.problems)
+    problems_.emplace_back(422, one.what, one.remedy);
 }
 
 // @return whether there was one to open.
 bool Catalogue::open_next() {
-  FoundCapture found;
+  capture::FoundCapture found;
   {
     const std::scoped_lock lock(guard_);
     if (ended_) return false;

@@ -10,15 +10,16 @@
 #include <vector>
 
 #include "capture/capture_info.h"
+#include "capture/folder.h"
 #include "desk/events.h"
-#include "desk/folder.h"
+#include "desk/problem.h"
 #include "run/control.h"
 
 namespace lull::desk {
 
 /// A capture of the folder, and what its header and its first frames say.
 struct ListedCapture {
-  FoundCapture found;
+  capture::FoundCapture found;
   bool growing = false;                        ///< changed a moment ago
   bool opened = false;                         ///< as it is now: a capture that grows is read again
   std::optional<capture::CaptureInfo> info{};  ///< none: not opened yet, or not readable
@@ -64,7 +65,7 @@ class Catalogue {
   void work();
   [[nodiscard]] bool look();
   [[nodiscard]] bool open_next();
-  void merge(FolderContent content);
+  void merge(capture::FolderContent content);
 
   Place place_;
   run::Resources resources_;

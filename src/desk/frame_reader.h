@@ -17,7 +17,7 @@ class OpenedCapture {
  public:
   OpenedCapture(const ListedCapture& capture, const run::Resources& resources);
 
-  [[nodiscard]] const FoundCapture& found() const { return found_; }
+  [[nodiscard]] const capture::FoundCapture& found() const { return found_; }
 
   [[nodiscard]] const capture::CaptureInfo& info() const { return frames_->info(); }
 
@@ -36,7 +36,7 @@ class OpenedCapture {
   [[nodiscard]] capture::Frame frame_unlocked(FrameIndex index);
   void look_at_some();
 
-  FoundCapture found_;
+  capture::FoundCapture found_;
   std::int64_t likely_frames_;
   std::unique_ptr<capture::FrameStore> frames_;
   std::mutex guard_;

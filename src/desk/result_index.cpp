@@ -5,9 +5,9 @@
 #include <algorithm>
 #include <cctype>
 
+#include "capture/folder.h"
+#include "capture/plain_file.h"
 #include "core/error.h"
-#include "desk/folder.h"
-#include "desk/plain_file.h"
 #include "desk/problem.h"
 #include "desk/result_names.h"
 #include "files/name_text.h"
@@ -37,7 +37,7 @@ std::string kind_of(const std::string& name) {
 }
 
 // Links are no results: they may lead anywhere.
-void add_file(Result& result, const std::string& name, const FileFacts& facts) {
+void add_file(Result& result, const std::string& name, const capture::FileFacts& facts) {
   const std::string kind = kind_of(name);
   result.files.push_back({name, facts.bytes, kind});
   if (kind == "picture" && result.picture.empty()) result.picture = name;
@@ -81,7 +81,7 @@ std::vector<std::string> captures_of(const Result& result, const std::vector<Res
     }
     const fs::path below = fs::absolute(input).lexically_normal().lexically_relative(
         (fs::absolute(folder) / "").lexically_normal());
-    if (!below.empty()) out.push_back(id_of(below.generic_string()));
+    if (!below.empty()) out.push_back(capture::id_of(below.generic_string()));
   }
   return out;
 }
@@ -114,12 +114,12 @@ std::vector<std::string> ResultIndex::inputs_of(const fs::path& recipe, std::int
 
 std::vector<Result> ResultIndex::results() {
   std::map<std::string, Result> by_stem;
-  std::map<std::string, FileFacts> recipes;
+  std::map<std::string, capture::FileFacts> recipes;
   std::error_code error;
   for (fs::directory_iterator entry(folder_, error), end; !error && entry != end;
        entry.increment(error)) {
     const std::string name = entry->path().filename().string();
-    const auto facts = plain_file(entry->path(), Links::refused);
+    const auto facts = capture::plain_file(entry->path(), capture::Links::refused);
     if (name.starts_with('.') || !facts) continue;
     const std::string stem = result_stem(name);
     if (by_stem.size() >= kMost && !by_stem.contains(stem)) continue;
@@ -132,7 +132,7 @@ std::vector<Result> ResultIndex::results() {
   std::vector<Result> out;
   for (auto& [stem, result] : by_stem) {
     if (result.recipe_file.empty()) continue;
-    const FileFacts& facts = recipes.at(stem);
+    const capture::FileFacts& facts = recipes.at(stem);
     result.inputs = inputs_of(folder_ / result.recipe_file, facts.modified_s, facts.bytes);
     std::sort(result.files.begin(), result.files.end(),
               [](const auto& a, const auto& b) { return a.name < b.name; });
@@ -157,7 +157,7 @@ json ResultIndex::recipe(const Result& result) const {
 fs::path ResultIndex::path_of(const Result& result, const std::string& name) const {
   const bool known = std::any_of(result.files.begin(), result.files.end(),
                                  [&](const ResultFile& file) { return file.name == name; });
-  if (!known || !plain_file(folder_ / name, Links::refused))
+  if (!known || !capture::plain_file(folder_ / name, capture::Links::refused))
     throw Problem(404, "the result has no such file", "GET /api/results/ID lists them");
   return folder_ / name;
 }

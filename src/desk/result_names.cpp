@@ -4,7 +4,7 @@
 #include <filesystem>
 #include <string_view>
 
-#include "desk/folder.h"
+#include "capture/folder.h"
 
 namespace lull::desk {
 
@@ -20,6 +20,6 @@ std::string result_stem(const std::string& file) {
   return name.stem().string();
 }
 
-std::string result_id(const std::string& file) { return id_of(result_stem(file)); }
+std::string result_id(const std::string& file) { return capture::id_of(result_stem(file)); }
 
 }  // namespace lull::desk

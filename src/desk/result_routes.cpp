@@ -2,7 +2,7 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
-#include "desk/fits_axes.h"
+#include "capture/fits_axes.h"
 #include "desk/option_json.h"
 #include "desk/parameters.h"
 #include "desk/result_index.h"
@@ -55,7 +55,7 @@ json details_json(Parts& parts, const std::string& id) {
   const json recipe = parts.results.recipe(result);
   const auto axes = result.linear().empty()
                         ? std::vector<std::int64_t>{}
-                        : fits_axes(parts.results.path_of(result, result.linear()));
+                        : capture::fits_axes(parts.results.path_of(result, result.linear()));
   const bool known = axes.size() >= 2;
   out["width"] = known ? json(axes[0]) : json();
   out["height"] = known ? json(axes[1]) : json();

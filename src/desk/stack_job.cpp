@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "capture/folder.h"
 #include "desk/option_values.h"
 #include "desk/result_index.h"
 #include "desk/result_names.h"
@@ -55,7 +56,7 @@ std::string readable_path(Parts& parts, const std::string& option, const json& v
   }
   const fs::path path = fs::path(parts.request.folder) / name;
   std::error_code ignored;
-  if (fs::path(name).is_absolute() || !lies_within(path, parts.request.folder) ||
+  if (fs::path(name).is_absolute() || !capture::lies_within(path, parts.request.folder) ||
       !fs::exists(path, ignored)) {
     throw Problem(400, fmt::format("{}: the folder has no '{}'", option, name),
                   "give the id of a capture, or a name below the folder of the desk");

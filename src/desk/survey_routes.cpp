@@ -29,7 +29,7 @@ run::RankRequest request_of(const json& body, const ListedCapture& capture) {
 }
 
 // Two passes: the order of the frames is of use before the health of the capture is known.
-JobWork work_of(Parts& parts, FoundCapture found, run::RankRequest request) {
+JobWork work_of(Parts& parts, capture::FoundCapture found, run::RankRequest request) {
   run::InspectRequest inspect;
   inspect.input = request.input;
   JobWork work;

@@ -109,7 +109,7 @@ void Surveys::put(std::shared_ptr<const SurveyOfCapture> survey) {
   surveys_.erase(last, surveys_.end());
 }
 
-std::shared_ptr<const SurveyOfCapture> Surveys::find(const FoundCapture& capture) const {
+std::shared_ptr<const SurveyOfCapture> Surveys::find(const capture::FoundCapture& capture) const {
   const std::scoped_lock lock(guard_);
   for (const auto& survey : surveys_) {
     if (survey->found == capture) return survey;

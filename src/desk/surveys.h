@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "desk/folder.h"
+#include "capture/folder.h"
 #include "run/inspect_outcome.h"
 #include "run/rank_outcome.h"
 
@@ -16,7 +16,7 @@ namespace lull::desk {
 
 /// What passes over a capture found. Does not change once it is there.
 struct SurveyOfCapture {
-  FoundCapture found;  ///< as the capture was then
+  capture::FoundCapture found;  ///< as the capture was then
   run::RankRequest request;
   run::RankOutcome rank;
   double ranking_s = 0;                        ///< that ranking took
@@ -45,7 +45,8 @@ class Surveys {
   void put(std::shared_ptr<const SurveyOfCapture> survey);
 
   /// Null where there is none, or the capture has changed since.
-  [[nodiscard]] std::shared_ptr<const SurveyOfCapture> find(const FoundCapture& capture) const;
+  [[nodiscard]] std::shared_ptr<const SurveyOfCapture> find(
+      const capture::FoundCapture& capture) const;
 
  private:
   mutable std::mutex guard_;

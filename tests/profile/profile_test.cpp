@@ -1,4 +1,4 @@
-// Covers: profile/read_profile
+// Covers: profile/read_profile, profile/example
 #include "profile/profile.h"
 
 #include <doctest/doctest.h>

@@ -2,6 +2,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "capture/sequence_names.h"
 #include "core/error.h"
 #include "desk/access.h"
 #include "desk/http.h"
@@ -12,7 +13,6 @@
 #include "desk/result_index.h"
 #include "desk/result_names.h"
 #include "desk/router.h"
-#include "desk/sequence_names.h"
 #include "run/stack_request.h"
 
 // What the desk itself reads of a request: a Problem or a RunError, and nothing without the key.
@@ -38,7 +38,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   if (!access.check(request)) __builtin_trap();
   static_cast<void>(desk::parts_of_path(text));
   static_cast<void>(desk::cookie_value(text, "lull_desk_4700"));
-  static_cast<void>(desk::NumberedName::parse(text));
+  static_cast<void>(capture::NumberedName::parse(text));
   static_cast<void>(desk::result_stem(text));
   static_cast<void>(desk::jobs_in_record(text));
   const desk::Parameters parameters = {{"a", text}};

@@ -1,5 +1,5 @@
-// Covers: desk/sequence_names, desk/fits_axes, desk/plain_file
-#include "desk/folder.h"
+// Covers: capture/sequence_names, capture/fits_axes, capture/plain_file
+#include "capture/folder.h"
 
 #include <doctest/doctest.h>
 #include <sys/stat.h>
@@ -9,15 +9,16 @@
 #include <fstream>
 #include <set>
 
-#include "desk/fits_axes.h"
-#include "desk/sequence_names.h"
+#include "capture/fits_axes.h"
+#include "capture/sequence_names.h"
+#include "core/error.h"
 #include "support/samples.h"
 #include "support/temporary_folder.h"
 
-TEST_SUITE("desk/folder") {
+TEST_SUITE("capture/folder") {
   namespace {
 
-  using namespace lull::desk;
+  using namespace lull::capture;
   using lull::test::sample;
   using lull::test::TemporaryFolder;
   namespace fs = std::filesystem;
@@ -130,13 +131,13 @@ TEST_SUITE("desk/folder") {
 
   TEST_CASE("a folder that cannot be read is reported, one below it by name") {
     const TemporaryFolder folder;
-    CHECK_THROWS_AS(static_cast<void>(captures_in(folder.file("nowhere"), "")), Problem);
+    CHECK_THROWS_AS(static_cast<void>(captures_in(folder.file("nowhere"), "")), lull::InputError);
     if (::geteuid() == 0) return;  // root reads everything
     write(folder / "locked/a.ser");
     fs::permissions(folder / "locked", fs::perms::none);
     const auto content = captures_in(folder.path(), "");
     fs::permissions(folder / "locked", fs::perms::owner_all);
     REQUIRE(content.problems.size() == 1);
-    CHECK(std::string(content.problems[0].what()).find("locked") != std::string::npos);
+    CHECK(content.problems[0].what.find("locked") != std::string::npos);
   }
 }

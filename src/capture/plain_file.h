@@ -4,7 +4,7 @@
 #include <filesystem>
 #include <optional>
 
-namespace lull::desk {
+namespace lull::capture {
 
 struct FileFacts {
   std::uintmax_t bytes = 0;
@@ -17,4 +17,4 @@ enum class Links { followed, refused };
 /// None unless it is a plain file: reading a pipe or a device may never end.
 [[nodiscard]] std::optional<FileFacts> plain_file(const std::filesystem::path& path, Links links);
 
-}  // namespace lull::desk
+}  // namespace lull::capture

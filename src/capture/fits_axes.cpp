@@ -1,4 +1,4 @@
-#include "desk/fits_axes.h"
+#include "capture/fits_axes.h"
 
 #include <algorithm>
 #include <array>
@@ -7,7 +7,7 @@
 #include <string>
 #include <string_view>
 
-namespace lull::desk {
+namespace lull::capture {
 
 namespace {
 
@@ -54,4 +54,4 @@ bool is_fits_cube(const std::filesystem::path& path) {
   return axes.size() == 3 && axes[2] > 1 && axes[2] != 3;
 }
 
-}  // namespace lull::desk
+}  // namespace lull::capture

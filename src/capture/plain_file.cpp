@@ -1,8 +1,8 @@
-#include "desk/plain_file.h"
+#include "capture/plain_file.h"
 
 #include <sys/stat.h>
 
-namespace lull::desk {
+namespace lull::capture {
 
 std::optional<FileFacts> plain_file(const std::filesystem::path& path, Links links) {
   struct stat facts {};
@@ -13,4 +13,4 @@ std::optional<FileFacts> plain_file(const std::filesystem::path& path, Links lin
   return FileFacts{static_cast<std::uintmax_t>(facts.st_size), facts.st_mtim.tv_sec};
 }
 
-}  // namespace lull::desk
+}  // namespace lull::capture

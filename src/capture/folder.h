@@ -5,9 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "desk/problem.h"
-
-namespace lull::desk {
+namespace lull::capture {
 
 /// A capture as the folder shows it, not opened: a file, or a numbered sequence of pictures.
 struct FoundCapture {
@@ -22,10 +20,16 @@ struct FoundCapture {
   friend bool operator==(const FoundCapture&, const FoundCapture&) = default;
 };
 
+/// What is wrong with a folder, and what to do.
+struct FolderProblem {
+  std::string what;
+  std::string remedy;
+};
+
 /// What a folder holds.
 struct FolderContent {
-  std::vector<FoundCapture> captures;  ///< by folder and name
-  std::vector<Problem> problems;       ///< folders that cannot be read, limits that were met
+  std::vector<FoundCapture> captures;   ///< by folder and name
+  std::vector<FolderProblem> problems;  ///< folders that cannot be read, limits that were met
 };
 
 /// An id for a name: 16 hexadecimal digits (FNV-1a of 64 bits, draft-eastlake-fnv).
@@ -37,8 +41,8 @@ struct FolderContent {
 
 /// Looks through the folder and those below it, four deep. Passed over: hidden names, what is no
 /// plain file, links that lead out, pictures that form no sequence of three or more, and `results`.
-/// @throws Problem 422 where the folder itself cannot be read.
+/// @throws InputError where the folder itself cannot be read.
 [[nodiscard]] FolderContent captures_in(const std::filesystem::path& folder,
                                         const std::filesystem::path& results);
 
-}  // namespace lull::desk
+}  // namespace lull::capture

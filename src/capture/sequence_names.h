@@ -3,7 +3,7 @@
 #include <optional>
 #include <string>
 
-namespace lull::desk {
+namespace lull::capture {
 
 /// The name of a picture that may belong to a numbered sequence: moon_0042.png.
 struct NumberedName {
@@ -30,4 +30,4 @@ class SequenceNumbers {
   bool is_filled_ = false;  ///< a zero in front was seen
 };
 
-}  // namespace lull::desk
+}  // namespace lull::capture

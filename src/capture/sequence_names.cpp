@@ -1,11 +1,11 @@
-#include "desk/sequence_names.h"
+#include "capture/sequence_names.h"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cctype>
 
-namespace lull::desk {
+namespace lull::capture {
 
 namespace {
 
@@ -45,4 +45,4 @@ std::string SequenceNumbers::pattern(const std::string& before, const std::strin
   return percents_doubled(before) + number + percents_doubled(after);
 }
 
-}  // namespace lull::desk
+}  // namespace lull::capture

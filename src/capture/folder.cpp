@@ -1,4 +1,4 @@
-#include "desk/folder.h"
+#include "capture/folder.h"
 
 #include <fmt/format.h>
 
@@ -10,11 +10,12 @@
 #include <system_error>
 #include <tuple>
 
-#include "desk/fits_axes.h"
-#include "desk/plain_file.h"
-#include "desk/sequence_names.h"
+#include "capture/fits_axes.h"
+#include "capture/plain_file.h"
+#include "capture/sequence_names.h"
+#include "core/error.h"
 
-namespace lull::desk {
+namespace lull::capture {
 
 namespace {
 
@@ -113,19 +114,18 @@ class Search {
   }
 
   void report(const fs::path& below, const std::error_code& error) {
-    const Problem problem(
-        422, fmt::format("{}: cannot be read: {}", (root_ / below).string(), error.message()),
-        "check that the disk is there and that you may read the folder");
-    if (below.empty()) throw problem;
-    found_.problems.push_back(problem);
+    FolderProblem problem = {
+        fmt::format("{}: cannot be read: {}", (root_ / below).string(), error.message()),
+        "check that the disk is there and that you may read the folder"};
+    if (below.empty()) throw InputError(problem.what + "; " + problem.remedy);
+    found_.problems.push_back(std::move(problem));
   }
 
   void too_many() {
     if (said_too_many_) return;
     said_too_many_ = true;
-    found_.problems.emplace_back(422,
-                                 fmt::format("only the first {} captures are shown", kMostCaptures),
-                                 "start the desk in a folder below");
+    found_.problems.push_back({fmt::format("only the first {} captures are shown", kMostCaptures),
+                               "begin in a folder below"});
   }
 
   fs::path root_;
@@ -161,4 +161,4 @@ FolderContent captures_in(const fs::path& folder, const fs::path& results) {
   return std::move(search).content();
 }
 
-}  // namespace lull::desk
+}  // namespace lull::capture
