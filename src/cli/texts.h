@@ -7,6 +7,7 @@
 #include "run/master_outcome.h"
 #include "run/metrics_outcome.h"
 #include "run/profile_request.h"
+#include "run/plan_outcome.h"
 #include "run/rank_outcome.h"
 #include "run/stack_outcome.h"
 
@@ -29,5 +30,7 @@ namespace lull::cli {
 
 /// A profile as it is understood.
 [[nodiscard]] std::string profile_text(const profile::Profile& profile);
+/// A screen for one target, a table for all.
+[[nodiscard]] std::string plan_text(const run::PlanOutcome& outcome);
 
 }  // namespace lull::cli

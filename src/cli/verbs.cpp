@@ -57,6 +57,10 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
       "lull metrics test.mkv --truth test.frames.csv", metrics_options(), all_resources(),
       {run_metrics, to_json, metrics_text}));
   verbs.push_back(std::make_unique<ProfileVerb>());
+  verbs.push_back(
+      verb<PlanRequest, PlanOutcome>("plan", "When, how long and at what scale to record",
+                                     "lull plan jupiter --site 46.5,8.25,1650", plan_options(),
+                                     overwrite_options(), {run_plan, to_json, plan_text}));
   verbs.push_back(std::make_unique<DeskVerb>());
   return verbs;
 }

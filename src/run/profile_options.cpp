@@ -4,6 +4,7 @@
 
 #include "core/choices.h"
 #include "profile/find_profile.h"
+#include "run/plan_settings.h"
 #include "run/stack_request.h"
 
 namespace lull::run {
@@ -75,6 +76,7 @@ std::vector<OptionSetting> profile_settings(const Profile& profile, const Asked&
   std::vector<OptionSetting> settings;
   add_instrument(settings, profile);
   add_filter(settings, profile, asked.filter);
+  for (OptionSetting& setting : plan_settings(profile)) settings.push_back(std::move(setting));
   const std::string target =
       asked.object == Object::unspecified ? "all" : word_of_value(asked.object, object_words());
   for (const OptionSetting& setting : profile.options_for(target)) settings.push_back(setting);

@@ -89,6 +89,8 @@ std::vector<Stage> stages_of(const MetricsRequest& request) {
   return stages;
 }
 
+std::vector<Stage> stages_of(const PlanRequest& /*request*/) { return {}; }
+
 double RunShare::all() const {
   double sum = 0;
   for (const Stage& stage : stages_) sum += stage.cost;

@@ -10,6 +10,7 @@
 #include "run/inspect_request.h"
 #include "run/master_request.h"
 #include "run/metrics_request.h"
+#include "run/plan_request.h"
 #include "run/rank_request.h"
 #include "run/stack_request.h"
 
@@ -29,6 +30,7 @@ struct Stage {
 [[nodiscard]] std::vector<Stage> stages_of(const FinishRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const MasterRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const MetricsRequest& request);
+[[nodiscard]] std::vector<Stage> stages_of(const PlanRequest& request);  ///< none: no wait
 
 /// How far a whole run is, from the progress of its stages. One thread.
 class RunShare {

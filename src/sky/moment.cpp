@@ -17,6 +17,7 @@ constexpr double kFirstDay = 1721425.5;  // Julian date of 0001-01-01, Gregorian
 constexpr double kNoon2000 = 2451545.0;
 constexpr double kTerrestrialLessAtomic_s = 32.184;
 constexpr double kSecondsPerDay = 86'400;
+constexpr double kMargin_s = 2 * kSecondsPerDay;
 
 chrono::sys_days first_day() { return chrono::year(1) / chrono::January / 1; }
 
@@ -39,7 +40,8 @@ double Moment::days_since_2000(double earlier_s) const {
 }
 
 Moment moment_of(Utc utc) {
-  LULL_ASSERT(is_covered(utc));
+  // A night begins before its date and ends after it.
+  LULL_ASSERT(is_covered(after(utc, kMargin_s)) || is_covered(after(utc, -kMargin_s)));
   const JulianDate universal{
       kFirstDay + static_cast<double>(utc.ticks / kTicksPerDay),
       static_cast<double>(utc.ticks % kTicksPerDay) / static_cast<double>(kTicksPerDay)};

@@ -8,7 +8,10 @@ namespace lull::sky {
 /// Systems in which longitudes are counted. Jupiter has three: I for clouds within about 10 degrees
 /// of the equator, II for the others, III for the magnetic field. Every other body has one only,
 /// which is called III here (Saturn) or simply its own.
-enum class LongitudeSystem { one, two, three };
+enum class LongitudeSystem { one = 1, two, three };
+
+/// 1 to 3.
+[[nodiscard]] constexpr int number_of(LongitudeSystem system) { return static_cast<int>(system); }
 
 /// How a body stands and has turned: pole on the axes of the ICRS, and the angle along its equator
 /// from the node on the ICRS equator to the prime meridian, degrees.

@@ -3,10 +3,10 @@
 #include <date/tz.h>
 
 #include <chrono>
-#include <regex>
 #include <stdexcept>
 
 #include "core/choices.h"
+#include "profile/time_zone.h"
 
 namespace lull::sky {
 
@@ -21,19 +21,10 @@ chrono::sys_seconds system_time(Utc moment) {
   return chrono::sys_seconds(chrono::seconds(moment.ticks / kTicksPerSecond - kEpoch_s));
 }
 
-// "+01:00" to "-12:30".
-std::optional<double> fixed_offset_s(const std::string& name) {
-  static const std::regex form("([+-])(0[0-9]|1[0-4]):([0-5][0-9])");
-  std::smatch parts;
-  if (!std::regex_match(name, parts, form)) return std::nullopt;
-  const double seconds = 3600 * std::stod(parts[2]) + 60 * std::stod(parts[3]);
-  return parts[1] == "-" ? -seconds : seconds;
-}
-
 }  // namespace
 
-Zone::Zone(const std::string& name) : name_(name), fixed_s_(fixed_offset_s(name)) {
-  if (is_utc() || fixed_s_) return;
+Zone::Zone(const std::string& name) : name_(name), fixed_min_(profile::fixed_offset_min(name)) {
+  if (is_utc() || fixed_min_) return;
   try {
     static_cast<void>(date::locate_zone(name));
   } catch (const std::runtime_error&) {
@@ -45,7 +36,7 @@ Zone::Zone(const std::string& name) : name_(name), fixed_s_(fixed_offset_s(name)
 
 double Zone::offset_s(Utc moment) const {
   if (is_utc()) return 0;
-  if (fixed_s_) return *fixed_s_;
+  if (fixed_min_) return 60.0 * *fixed_min_;
   const auto info = date::locate_zone(name_)->get_info(system_time(moment));
   return static_cast<double>(info.offset.count());
 }

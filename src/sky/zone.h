@@ -29,7 +29,7 @@ class Zone {
 
  private:
   std::string name_;
-  std::optional<double> fixed_s_{};
+  std::optional<int> fixed_min_{};
 };
 
 }  // namespace lull::sky
