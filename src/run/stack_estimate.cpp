@@ -13,9 +13,10 @@ namespace lull::run {
 
 namespace {
 
-constexpr double kLinearPlanes = 3;     // the stack and its halves
-constexpr double kTables_bytes = 64e3;  // beside them, and the recipe
-constexpr double kPage_bytes = 150e3;   // measured on samples
+constexpr double kProgram_bytes = 100e6;  // without any picture
+constexpr double kLinearPlanes = 3;       // the stack and its halves
+constexpr double kTables_bytes = 64e3;    // beside them, and the recipe
+constexpr double kPage_bytes = 150e3;     // measured on samples
 constexpr double kPage_px_bytes = 3.5;
 constexpr double kMostShown_px = 1e6;  // of a picture in a page
 
@@ -53,6 +54,7 @@ StackEstimate estimate_stack(const StackRequest& request,
   StackEstimate out;
   for (const capture::CaptureInfo& info : infos)
     out.memory_bytes = std::max(out.memory_bytes, memory_of_stack(request.stacking, info));
+  out.memory_bytes += kProgram_bytes;
   out.results_bytes = bytes_of_results(request, infos.front());
   if (ranking_s) out.time_s = *ranking_s * RunShare(stages_of(request)).all();
   return out;

@@ -12,7 +12,7 @@ namespace lull::run {
 struct StackEstimate {
   std::optional<double> time_s;  ///< none where ranking was not timed
   double results_bytes = 0;      ///< of all files that are written
-  double memory_bytes = 0;       ///< that it needs at most; it may use more where there is some
+  double memory_bytes = 0;       ///< of the program, at most; it may use more where there is some
 };
 
 /// Bytes that stacking frames of this capture needs at most.
