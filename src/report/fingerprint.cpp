@@ -54,6 +54,12 @@ class Sha256 {
 
 }  // namespace
 
+std::string sha256_of(std::string_view text) {
+  Sha256 hash;
+  hash.add(text.data(), text.size());
+  return hash.hexadecimal();
+}
+
 Fingerprint fingerprint_of(const std::filesystem::path& path) {
   std::error_code error;
   const auto size = std::filesystem::file_size(path, error);

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <string>
+#include <string_view>
 
 namespace lull::report {
 
@@ -22,6 +23,9 @@ struct Fingerprint {
 /// gigabytes is not read a second time.
 inline constexpr std::int64_t kWholeBytes = std::int64_t{64} << 20U;
 inline constexpr std::int64_t kEndBytes = std::int64_t{1} << 20U;
+
+/// The checksum of a text, in the same form.
+[[nodiscard]] std::string sha256_of(std::string_view text);
 
 /// @throws InputError when the file cannot be read.
 [[nodiscard]] Fingerprint fingerprint_of(const std::filesystem::path& path);

@@ -1,7 +1,6 @@
 #include "report/page.h"
 
 #include <fmt/format.h>
-#include <openssl/evp.h>
 
 #include <algorithm>
 #include <array>
@@ -14,7 +13,7 @@
 #include "draw/plot_table.h"
 #include "draw/xml_text.h"
 #include "report/assets.h"
-#include "report/base64.h"
+#include "report/hash_source.h"
 #include "report/levels_plot.h"
 
 namespace lull::report {
@@ -30,15 +29,6 @@ constexpr std::size_t kOtherBytes = 600'000;         // what is not pictures
 constexpr std::size_t kMostSharedBytes = 1'000'000;  // of the copy to share
 
 constexpr std::string_view kFirstScript = "document.documentElement.classList.add(\"js\");";
-
-// A hash as Content Security Policy Level 3 has it, section 2.3.1.
-std::string hash_source(std::string_view text) {
-  std::array<std::byte, 32> digest{};
-  auto* out = reinterpret_cast<unsigned char*>(digest.data());
-  if (EVP_Digest(text.data(), text.size(), out, nullptr, EVP_sha256(), nullptr) != 1)
-    throw std::bad_alloc();
-  return fmt::format("'sha256-{}'", base64(digest));
-}
 
 std::string style() { return fmt::format("\n{}\n{}", assets::kUplotCss, assets::kLookCss); }
 

@@ -1,4 +1,4 @@
-// Covers: report/assets
+// Covers: report/assets, report/hash_source
 #include "report/page.h"
 
 #include <doctest/doctest.h>
