@@ -26,6 +26,12 @@ run::OptionTable<DeskRequest> make_options() {
        .help = "Folder for results, made when needed; 'results' in that of the captures where none "
                "is given"},
       &DeskRequest::results));
+  table.push_back(run::file_option<DeskRequest>(
+      {.name = "--profile",
+       .value = "FILE",
+       .group = OptionGroup::instrument,
+       .help = "Profile of the instrument: its file or its name; what the forms begin with"},
+      &DeskRequest::profile));
   table.push_back(run::parsed_option<DeskRequest>(
       {.name = "--port",
        .value = "auto|N",

@@ -13,6 +13,7 @@ enum class Browser { opened, left };
 struct DeskRequest {
   std::string folder = ".";  ///< of the captures
   std::string results;  ///< folder for results; empty: the folder `results` in that of the captures
+  std::string profile;  ///< of the instrument; empty: none
   std::string listen = "127.0.0.1";
   int port = 0;  ///< 0 = any that is free
   Browser browser = Browser::opened;

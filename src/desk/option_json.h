@@ -10,11 +10,12 @@ namespace lull::desk {
 [[nodiscard]] nlohmann::json option_json(const run::OptionFacts& facts,
                                          const nlohmann::json& standard);
 
-/// The options of a verb.
+/// The options of a verb. @param standard  with their values where they are not given.
 template <class Request>
-[[nodiscard]] nlohmann::json options_json(const run::OptionTable<Request>& table) {
+[[nodiscard]] nlohmann::json options_json(const run::OptionTable<Request>& table,
+                                          const Request& standard) {
   nlohmann::json out = nlohmann::json::array();
-  for (const auto& option : table) out.push_back(option_json(option.facts, option.get(Request{})));
+  for (const auto& option : table) out.push_back(option_json(option.facts, option.get(standard)));
   return out;
 }
 

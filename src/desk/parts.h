@@ -16,6 +16,7 @@
 #include "desk/previews.h"
 #include "desk/result_index.h"
 #include "desk/surveys.h"
+#include "profile/profile.h"
 #include "run/control.h"
 
 namespace lull::desk {
@@ -53,6 +54,7 @@ struct Parts {
 
   DeskRequest request;
   run::Resources resources;
+  profile::Profile profile;  ///< says nothing where none is given
   Events events;
   Catalogue catalogue;
   FrameReader frames;

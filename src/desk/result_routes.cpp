@@ -10,6 +10,7 @@
 #include "desk/routes.h"
 #include "files/name_text.h"
 #include "run/finish_outcome.h"
+#include "run/profile_options.h"
 #include "run/repeat_command.h"
 #include "run/stack_outcome.h"
 
@@ -83,10 +84,17 @@ Response file_response(Parts& parts, const Call& call) {
   return out;
 }
 
-json options_of(const std::string& verb) {
-  if (verb == "stack") return options_json(run::stack_options());
-  if (verb == "finish") return options_json(run::finish_options());
-  return options_json(run::rank_options());
+// A finish goes by what its stack holds, which the profile has given already.
+json options_of(const std::string& verb, const profile::Profile& profile) {
+  if (verb == "finish") return options_json(run::finish_options(), run::FinishRequest{});
+  if (verb == "stack") {
+    run::StackRequest standard;
+    run::apply_profile(profile, run::stack_options(), {}, standard);
+    return options_json(run::stack_options(), standard);
+  }
+  run::RankRequest standard;
+  run::apply_profile(profile, run::rank_options(), {}, standard);
+  return options_json(run::rank_options(), standard);
 }
 
 }  // namespace
@@ -98,9 +106,9 @@ void add_result_routes(Router& router, Parts& parts) {
     for (const Result& result : all) results.push_back(summary_json(parts, result, all));
     return json_response({{"results", std::move(results)}});
   });
-  router.add(Method::get, "/api/options", [](const Call& call) {
+  router.add(Method::get, "/api/options", [&parts](const Call& call) {
     const std::string verb = word(call.request.parameters, "verb", {"stack", "finish", "rank"});
-    return json_response({{"verb", verb}, {"options", options_of(verb)}});
+    return json_response({{"verb", verb}, {"options", options_of(verb, parts.profile)}});
   });
   router.add(Method::get, "/api/results/{id}", [&parts](const Call& call) {
     return json_response(details_json(parts, call.part("id")));

@@ -16,6 +16,7 @@
 #include "files/name_text.h"
 #include "files/picture_file.h"
 #include "run/outputs.h"
+#include "run/profile_options.h"
 #include "run/repeat_command.h"
 #include "run/stack_estimate.h"
 #include "run/stack_outcome.h"
@@ -150,7 +151,11 @@ run::StackRequest stack_request(Parts& parts, const json& body, JobFacts& facts)
   }
   const json options = body.value("options", json::object());
   if (!options.is_object()) throw Problem(400, "options: this is no JSON object");
-  apply_options(run::stack_options(), with_paths(parts, options), {"capture", "--output"}, request);
+  const json settled = with_paths(parts, options);
+  run::StackRequest asked = request;
+  apply_options(run::stack_options(), settled, {"capture", "--output"}, asked);
+  run::apply_profile(parts.profile, run::stack_options(), asked, request);
+  apply_options(run::stack_options(), settled, {"capture", "--output"}, request);
   run::check_complete(run::stack_options(), request);
   run::check_look(request.look);
   return request;

@@ -4,6 +4,7 @@
 
 #include "desk/option_values.h"
 #include "desk/routes.h"
+#include "run/profile_options.h"
 #include "run/repeat_command.h"
 
 namespace lull::desk {
@@ -20,11 +21,18 @@ bool is_same(const run::RankRequest& a, const run::RankRequest& b) {
 }
 
 // The table and the video of `lull rank` are files; a survey writes none.
-run::RankRequest request_of(const json& body, const ListedCapture& capture) {
+run::RankRequest request_of(const Parts& parts, const json& body, const ListedCapture& capture) {
+  run::RankRequest asked;
+  asked.input.captures = {capture.found.path};
+  const auto apply = [&](run::RankRequest& request) {
+    apply_options(run::rank_options(), body.value("options", json::object()),
+                  {"capture", "--csv", "--best-first", "--count"}, request);
+  };
+  apply(asked);
   run::RankRequest request;
-  request.input.captures = {capture.found.path};
-  apply_options(run::rank_options(), body.value("options", json::object()),
-                {"capture", "--csv", "--best-first", "--count"}, request);
+  request.input.captures = asked.input.captures;
+  run::apply_profile(parts.profile, run::rank_options(), asked, request);
+  apply(request);
   return request;
 }
 
@@ -79,7 +87,7 @@ Response start(Parts& parts, const Call& call) {
   const std::string& id = call.part("id");
   const ListedCapture capture = parts.catalogue.capture(id);
   const json body = json_body(call.request);
-  run::RankRequest request = request_of(body, capture);
+  run::RankRequest request = request_of(parts, body, capture);
   if (const auto job = under_way(parts, id, body)) return json_response(job_json(parts, *job));
   const auto known = parts.surveys.find(capture.found);
   if (known && known->inspect && is_same(known->request, request))

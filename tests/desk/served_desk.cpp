@@ -14,10 +14,11 @@ ServedDesk::ServedDesk(const std::vector<std::string>& samples) {
   restart();
 }
 
-void ServedDesk::restart() {
+void ServedDesk::restart(const std::string& profile) {
   desk_.reset();
   desk::DeskRequest request;
   request.folder = folder_.path();
+  request.profile = profile;
   desk_ = std::make_unique<desk::Desk>(request, run::Resources{});
   client_ = std::make_unique<Client>(desk_->address());
 }

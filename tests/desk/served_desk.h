@@ -35,8 +35,8 @@ class ServedDesk {
   /// Waits for the end of a job. @return the job.
   [[nodiscard]] nlohmann::json end_of_job(const nlohmann::json& job) const;
 
-  /// Ends the desk and begins it anew over the same folder.
-  void restart();
+  /// Ends the desk and begins it anew over the same folder. @param profile  empty: none.
+  void restart(const std::string& profile = {});
 
   [[nodiscard]] desk::Desk& desk() { return *desk_; }
 

@@ -49,6 +49,27 @@ TEST_SUITE("desk/stack_job") {
 
   }  // namespace
 
+  TEST_CASE("forms begin with what the profile gives, and what is asked for wins") {
+    ServedDesk served({"ringed_faint.ser"});
+    const std::string profile = served.folder().file("p.toml");
+    std::ofstream(profile) << "[optics]\naperture_mm = 250\nfocal_length_mm = 3750\n[camera]\n"
+                              "pixel_um = 3.75\n[options.saturn]\nkeep = 20\nrestraint = 0.5\n";
+    served.restart(profile);
+    const json options = served.client().get("/api/options?verb=stack").json().at("options");
+    const auto aperture = std::find_if(options.begin(), options.end(), [](const json& one) {
+      return one.at("name") == "--aperture";
+    });
+    CHECK(aperture->at("default") == 250);
+    const json body = stack_body(served, "ringed_faint.ser",
+                                 {{"--object", "saturn"}, {"--keep", "30"}, {"--report", "none"}});
+    const json job = served.end_of_job(served.client().post("/api/jobs", body).json());
+    REQUIRE(job.at("state") == "done");
+    const std::string command = job.at("command");
+    CHECK(contains(command, "--keep 30"));
+    CHECK(contains(command, "--restraint 0.5"));
+    CHECK(contains(command, "--focal-length 3750"));
+  }
+
   TEST_CASE("a stack made over the interface has the bytes of lull stack with these options") {
     const ServedDesk served({"highland.mkv", "belts_mosaic.nut"});
     for (const char* name : {"highland.mkv", "belts_mosaic.nut"}) {
