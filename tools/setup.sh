@@ -19,7 +19,7 @@ test_packages=("${package_packages[@]}" lintian man-db zsh fish
 # An installed Node.js is kept: Debian's npm conflicts with it.
 if ! command -v node >/dev/null; then test_packages+=(nodejs); fi
 if ! command -v npm >/dev/null; then test_packages+=(npm); fi
-ci_packages=(clang clang-tidy clang-format libclang-rt-14-dev)
+ci_packages=(clang clang-tidy clang-format libclang-rt-14-dev slurm-wlm munge)
 
 with_package=no
 with_tests=no
