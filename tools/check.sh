@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Everything that must hold before a change is merged; continuous integration runs the same.
 #   tools/check.sh                      all steps
-#   tools/check.sh format clang ...     some of: format build release clang asan inputs integer runs tsan tidy fuzz
+#   tools/check.sh format clang ...     some of: format build release clang asan inputs integer runs tsan tidy fuzz slurm
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
@@ -58,10 +58,10 @@ replay() {
 
 # The lab's statistics and the judge's pictures take minutes there and read nothing from outside: they are left out. Under
 # tsan, the hundreds of runs in the command line's tests take hours: check_runs runs every verb there once.
-stages=(core files spectrum capture calibrate quality survey align stack finish health draw report run)
+stages=(core files profile spectrum capture calibrate quality survey align stack finish health draw report run night)
 check_asan() {
   sanitize asan "${stages[@]}" desk cli
-  replay asan desk_request
+  replay asan desk_request profile
 }
 check_tsan() { sanitize tsan "${stages[@]}"; }
 
@@ -92,6 +92,10 @@ run_every_verb() (
   "$lull" finish "$out/a.linear.fits" -o "$out/f.png" --tone gamma --quiet >/dev/null
   "$lull" master samples/granules_dark.mkv --kind dark -o "$out/d.fits" --quiet >/dev/null
   "$lull" metrics samples/globe_cube.fits --csv "$out/m.csv" --quiet >/dev/null
+  mkdir "$out/in"
+  cp samples/granules*.mkv "$out/in"
+  "$lull" profile example >"$out/p.toml"
+  "$lull" night "$out/in" -o "$out/night" --profile "$out/p.toml" --jobs 2 --quiet >/dev/null
   "$lull" help stack >/dev/null
 )
 
@@ -125,11 +129,17 @@ check_fuzz() {
   done
 }
 
+# Starts munge and Slurm, as root: by name only.
+check_slurm() {
+  check_build
+  tests/slurm/night_slurm.sh build/release/bin
+}
+
 steps=("$@")
 if [ "${#steps[@]}" -eq 0 ]; then steps=(format release clang asan tsan runs tidy); fi
 for step in "${steps[@]}"; do
   if ! declare -F "check_$step" >/dev/null; then
-    echo "check.sh: unknown step '$step'; there are format build release clang asan inputs integer runs tsan tidy fuzz" >&2
+    echo "check.sh: unknown step '$step'; there are format build release clang asan inputs integer runs tsan tidy fuzz slurm" >&2
     exit 2
   fi
 done

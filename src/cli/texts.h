@@ -2,6 +2,7 @@
 
 #include <string>
 
+#include "night/night.h"
 #include "run/finish_outcome.h"
 #include "run/inspect_outcome.h"
 #include "run/master_outcome.h"
@@ -27,6 +28,10 @@ namespace lull::cli {
 [[nodiscard]] std::string finish_text(const run::FinishOutcome& outcome);
 
 [[nodiscard]] std::string master_text(const run::MasterOutcome& outcome);
+
+[[nodiscard]] std::string night_text(const night::NightOutcome& outcome);
+
+[[nodiscard]] nlohmann::json night_json(const night::NightOutcome& outcome);
 
 /// A profile as it is understood.
 [[nodiscard]] std::string profile_text(const profile::Profile& profile);

@@ -1,4 +1,5 @@
 #include "cli/desk_verb.h"
+#include "cli/night_verb.h"
 #include "cli/profile_verb.h"
 #include "cli/texts.h"
 #include "cli/verb.h"
@@ -56,6 +57,7 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
       "metrics", "How well each sharpness measure ranks a capture",
       "lull metrics test.mkv --truth test.frames.csv", metrics_options(), all_resources(),
       {run_metrics, to_json, metrics_text}));
+  verbs.push_back(std::make_unique<NightVerb>());
   verbs.push_back(std::make_unique<ProfileVerb>());
   verbs.push_back(
       verb<PlanRequest, PlanOutcome>("plan", "When, how long and at what scale to record",

@@ -1,0 +1,155 @@
+#include "night/do_job.h"
+
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <fstream>
+
+#include "core/error.h"
+#include "files/atomic_file.h"
+#include "files/name_text.h"
+#include "night/claim.h"
+#include "night/duplicates.h"
+#include "report/fingerprint.h"
+#include "run/master_outcome.h"
+#include "run/outputs.h"
+#include "run/repeat_command.h"
+#include "run/stack_outcome.h"
+
+namespace lull::night {
+
+namespace {
+
+namespace fs = std::filesystem;
+using run::RunControl;
+
+std::string lock_of(const NightFolder& place, const std::string& name) {
+  return place.record(name) + ".lock";
+}
+
+// What a master is made of; a change makes it anew.
+std::string master_key(const Master& master, const NightFolder& place) {
+  nlohmann::json key = {{"version", LULL_VERSION}, {"kind", kind_name(master.kind)}};
+  for (const std::string& capture : master.captures)
+    key["captures"].push_back(input_fingerprint(capture));
+  if (!master.flat_dark.empty())
+    key["dark"] = report::fingerprint_of(place.master(master.flat_dark)).sha256;
+  return report::sha256_of(key.dump());
+}
+
+std::string read_line(const std::string& path) {
+  std::ifstream file(path);
+  std::string line;
+  std::getline(file, line);
+  return line;
+}
+
+void make_master(const Master& master, const NightFolder& place, const RunControl& control,
+                 const CancelToken& cancel) {
+  const std::string output = place.master(master.name);
+  const std::string key_file = output + ".key";
+  NightFolder::make_folder_of(output);
+  const auto claim = Claim::take(output + ".lock", cancel, Claim::Holder::is_waited_for);
+  const std::string key = master_key(master, place);
+  std::error_code ignored;
+  if (fs::exists(output, ignored) && read_line(key_file) == key) return;
+  run::MasterRequest request;
+  request.inputs = master.captures;
+  request.output = output;
+  request.kind =
+      master.kind == Kind::dark ? calibrate::MasterKind::dark : calibrate::MasterKind::flat;
+  if (!master.flat_dark.empty()) request.flat_dark = place.master(master.flat_dark);
+  RunControl replacing = control;
+  replacing.resources.existing = run::ExistingFiles::replace;
+  static_cast<void>(run::run_master(request, replacing));
+  files::write_file(key_file, key + "\n");
+}
+
+std::string log_head(const NightJob& job) {
+  return fmt::format("lull {}\n{}\n", LULL_VERSION,
+                     run::repeat_command("stack", run::stack_options(), job.request));
+}
+
+void write_log(const NightJob& job, const NightFolder& place, const std::string& text) {
+  const std::string path = place.log(job.name);
+  NightFolder::make_folder_of(path);
+  files::write_file(path, files::utf8_text(log_head(job) + text));
+}
+
+std::string log_of(const run::StackOutcome& outcome) {
+  std::string text;
+  for (const std::string& note : outcome.notes) text += "note: " + note + "\n";
+  if (!outcome.caution.empty()) text += outcome.caution + "\n";
+  for (const std::string& path : outcome.written) text += "wrote " + path + "\n";
+  return text + "figures: " + files::json_text(run::to_json(outcome), 1) + "\n";
+}
+
+Record failed(const NightJob& job, const NightFolder& place, const std::string& message,
+              int status) {
+  Record record = record_of_failure(job, message, status);
+  write_log(job, place, "error: " + message + "\n");
+  return record;
+}
+
+// Pictures of this night may be replaced; what is not its own is kept, unless the user says so.
+// The files of a run appear before its record, and it may be killed between the two: so a record
+// that the night began stands there before. @return what the run may do.
+RunControl announced(const NightJob& job, const NightFolder& place, const RunControl& control) {
+  RunControl out = control;
+  const auto earlier = load_record(place, job.name);
+  if (!earlier || !earlier->begun) {
+    const fs::path picture = job.request.output;
+    const auto beside = [&](const char* ending) {
+      return fs::path(picture).replace_extension(ending).string();
+    };
+    run::check_results({picture.string(), beside(".linear.fits"), beside(".recipe.json"),
+                        job.request.report_path()},
+                       job.request.input.files(), control.resources);
+    Record begun = record_of_failure(job, "interrupted; run the night again",
+                                     static_cast<int>(ExitStatus::interrupted));
+    begun.begun = true;
+    save_record(place, begun);
+  }
+  out.resources.existing = run::ExistingFiles::replace;
+  return out;
+}
+
+}  // namespace
+
+JobResult do_job(const NightJob& job, const NightFolder& place, const RunControl& control,
+                 const CancelToken& cancel) {
+  const auto claim = Claim::take(lock_of(place, job.name), cancel, Claim::Holder::is_waited_for);
+  JobResult out;
+  const auto earlier = load_record(place, job.name);
+  bool began = earlier && earlier->begun;
+  const auto fail = [&](const std::string& message, ExitStatus status) {
+    out.fate = Fate::failed;
+    out.record = failed(job, place, message, static_cast<int>(status));
+  };
+  try {
+    const std::string key = job_key(job);
+    if (is_done(place, job, key)) return {Fate::there_already, *load_record(place, job.name)};
+    NightFolder::make_folder_of(job.request.output);
+    const RunControl allowed = announced(job, place, control);
+    began = true;
+    for (const Master& master : job.masters) make_master(master, place, control, cancel);
+    const run::StackOutcome outcome = run::run_stack(job.request, allowed);
+    out.record = record_of(job, outcome);
+    out.record.key = key;
+    write_log(job, place, log_of(outcome));
+  } catch (const Interrupted&) {
+    throw;
+  } catch (const RunError& error) {
+    fail(error.what(), error.status());
+  } catch (const std::bad_alloc&) {
+    fail("the system refuses more memory; give --jobs 1 or a smaller --memory",
+         ExitStatus::unwritable_output);
+  } catch (const std::exception& error) {
+    fail(fmt::format("internal error: {}", error.what()), ExitStatus::internal_error);
+  }
+  out.record.begun = began;
+  save_record(place, out.record);
+  return out;
+}
+
+}  // namespace lull::night

@@ -1,0 +1,213 @@
+#include "night/record.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+
+#include "core/error.h"
+#include "files/atomic_file.h"
+#include "files/name_text.h"
+#include "night/duplicates.h"
+#include "night/small_picture.h"
+#include "report/fingerprint.h"
+#include "run/recipe_options.h"
+
+namespace lull::night {
+
+namespace {
+
+namespace fs = std::filesystem;
+using nlohmann::json;
+
+constexpr int kRecordVersion = 1;
+constexpr const char* kTag = "lull_night";
+
+json known(const std::optional<double>& value) { return value ? json(*value) : json(); }
+
+// The figures over which a night is followed; null where they are not known.
+json figures_of(const run::StackOutcome& outcome) {
+  const health::Health& health = outcome.health;
+  json out = json::object();
+  for (const char* name : {"frames", "usable", "kept", "noise", "resolution_px",
+                           "resolution_arcsec", "resolution_cutoff_share", "target"})
+    out[name] = outcome.figures.at(name);
+  out["d_over_r0"] = outcome.air ? json(outcome.air->turbulence.d_over_r0) : json();
+  out["frame_detail_px"] = health.detail && health.detail->limit && *health.detail->limit > 0
+                               ? json(1 / *health.detail->limit)
+                               : json();
+  out["best_over_median"] = health.trend ? json(health.trend->best_over_median) : json();
+  out["sharpness_change"] = health.trend ? json(health.trend->change) : json();
+  out["drift"] = health.motion ? json(health.motion->drift()) : json();
+  out["drift_unit"] =
+      health.motion && health.motion->unit == health::DriftUnit::px_per_frame ? "px/frame" : "px/s";
+  std::optional<double> scale;
+  if (const auto optics = outcome.optics_of_picture()) scale = optics->scale_arcsec_per_px();
+  out["arcsec_per_px"] = known(scale);
+  return out;
+}
+
+std::string object_of(const NightJob& job) {
+  return job.request.look.object == run::Object::unspecified
+             ? std::string()
+             : run::word_of_value(job.request.look.object, run::object_words());
+}
+
+Record begun(const NightJob& job) {
+  Record record;
+  record.name = job.name;
+  record.captures = job.request.input.captures;
+  record.object = object_of(job);
+  record.filter = job.request.instrument.filter;
+  return record;
+}
+
+json findings_json(const std::vector<health::Finding>& findings) {
+  json out = json::array();
+  for (const health::Finding& one : findings)
+    out.push_back({{"name", one.name}, {"what", one.what}, {"next", one.next}});
+  return out;
+}
+
+std::string text_in(const json& record, const char* key) {
+  return record.at(key).get<std::string>();
+}
+
+Record record_in_json(const json& text) {
+  Record record;
+  record.name = files::name_of_text(text_in(text, "name"));
+  record.key = text_in(text, "key");
+  record.done = text.at("state") == "done";
+  record.begun = text.at("begun");
+  for (const json& one : text.at("captures"))
+    record.captures.push_back(files::name_of_text(one.get<std::string>()));
+  record.object = text_in(text, "object");
+  record.filter = text_in(text, "filter");
+  record.when = text_in(text, "when");
+  record.caution = text_in(text, "caution");
+  record.picture = text_in(text, "picture");
+  record.width_px = text.at("width_px");
+  record.height_px = text.at("height_px");
+  record.figures = text.at("figures");
+  for (const json& one : text.at("findings"))
+    record.findings.push_back({text_in(one, "name"), text_in(one, "what"), text_in(one, "next")});
+  record.notes = text.at("notes").get<std::vector<std::string>>();
+  record.problem = text_in(text, "problem");
+  record.remedy = text_in(text, "remedy");
+  record.status = text.at("status");
+  return record;
+}
+
+std::string read_text(const fs::path& path) {
+  std::ifstream file(path, std::ios::binary);
+  return {std::istreambuf_iterator<char>(file), {}};
+}
+
+}  // namespace
+
+std::string job_key(const NightJob& job) {
+  json key = {{"version", LULL_VERSION},
+              {"options", run::recipe_of(run::stack_options(), job.request)}};
+  for (const std::string& capture : job.request.input.captures)
+    key["captures"].push_back(input_fingerprint(capture));
+  for (const Master& master : job.masters) {
+    for (const std::string& capture : master.captures)
+      key["masters"][files::name_text(master.name)].push_back(input_fingerprint(capture));
+  }
+  return report::sha256_of(key.dump());
+}
+
+Record record_of(const NightJob& job, const run::StackOutcome& outcome) {
+  Record record = begun(job);
+  record.done = true;
+  if (outcome.times) record.when = iso8601(outcome.times->begin, 0) + "Z";
+  record.caution = outcome.caution;
+  record.picture = small_picture(outcome.picture);
+  record.width_px = outcome.picture.picture.view().size().width_px;
+  record.height_px = outcome.picture.picture.view().size().height_px;
+  record.figures = figures_of(outcome);
+  record.findings =
+      health::findings_of(outcome.info, outcome.health, outcome.request.instrument.optics());
+  record.notes = outcome.notes;
+  return record;
+}
+
+Record record_of_failure(const NightJob& job, const std::string& message, int status) {
+  Record record = begun(job);
+  const std::size_t end = message.find("; ");
+  record.problem = message.substr(0, end);
+  if (end != std::string::npos) record.remedy = message.substr(end + 2);
+  record.status = status;
+  return record;
+}
+
+json to_json(const Record& record) {
+  return {{kTag, kRecordVersion},
+          {"name", files::name_text(record.name)},
+          {"key", record.key},
+          {"state", record.done ? "done" : "failed"},
+          {"begun", record.begun},
+          {"captures", files::name_texts(record.captures)},
+          {"object", record.object},
+          {"filter", record.filter},
+          {"when", record.when},
+          {"caution", record.caution},
+          {"picture", record.picture},
+          {"width_px", record.width_px},
+          {"height_px", record.height_px},
+          {"figures", record.figures},
+          {"findings", findings_json(record.findings)},
+          {"notes", record.notes},
+          {"problem", record.problem},
+          {"remedy", record.remedy},
+          {"status", record.status}};
+}
+
+std::optional<Record> record_in(const std::string& text) {
+  try {
+    const json parsed = json::parse(text);
+    if (!parsed.is_object() || parsed.value(kTag, 0) != kRecordVersion) return std::nullopt;
+    return record_in_json(parsed);
+  } catch (const json::exception&) {
+    return std::nullopt;
+  }
+}
+
+std::optional<Record> load_record(const NightFolder& place, const std::string& name) {
+  return record_in(read_text(place.record(name)));
+}
+
+void save_record(const NightFolder& place, const Record& record) {
+  const std::string path = place.record(record.name);
+  NightFolder::make_folder_of(path);
+  files::write_file(path, files::json_text(to_json(record), 1) + "\n");
+}
+
+std::vector<Record> load_records(const NightFolder& place) {
+  std::vector<Record> out;
+  std::error_code error;
+  for (fs::recursive_directory_iterator entry(place.state(), error), end; !error && entry != end;
+       entry.increment(error)) {
+    if (entry->path().extension() != ".json") continue;
+    if (auto record = record_in(read_text(entry->path()))) out.push_back(std::move(*record));
+  }
+  std::sort(out.begin(), out.end(),
+            [](const Record& a, const Record& b) { return a.name < b.name; });
+  return out;
+}
+
+bool is_done(const NightFolder& place, const NightJob& job, const std::string& key) {
+  const auto record = load_record(place, job.name);
+  if (!record || !record->done || record->key != key) return false;
+  std::error_code ignored;
+  const fs::path picture = job.request.output;
+  const auto beside = [&](const char* ending) {
+    return fs::path(picture).replace_extension(ending);
+  };
+  return fs::exists(picture, ignored) && fs::exists(beside(".recipe.json"), ignored) &&
+         fs::exists(job.request.report_path(), ignored);
+}
+
+}  // namespace lull::night

@@ -1,0 +1,145 @@
+// Covers: night/night_job, night/night_request
+#include "night/plan_file.h"
+
+#include <doctest/doctest.h>
+
+#include <fstream>
+#include <nlohmann/json.hpp>
+
+#include "core/error.h"
+#include "night/night_job.h"
+#include "support/temporary_folder.h"
+
+using namespace lull;
+using namespace lull::night;
+
+TEST_SUITE("night/plan_file") {
+  namespace {
+
+  Plan sample_plan() {
+    Plan plan;
+    plan.folder = "in";
+    plan.masters = {{.name = "dark_5ms", .kind = Kind::dark, .captures = {"in/d.ser"}},
+                    {.name = "flat_R",
+                     .kind = Kind::flat,
+                     .captures = {"in/f\"1\".ser", "in/f2.ser"},
+                     .flat_dark = "dark_5ms"}};
+    plan.pictures = {{.name = "a/moon\xE6\x9C\x88",
+                      .captures = {"in/a/moon\xFF.ser"},
+                      .dark = "dark_5ms",
+                      .flat = "flat_R",
+                      .object = "moon",
+                      .filter = "R",
+                      .why = {"two\nlines"}}};
+    plan.left_out = {{"in/b\n[[picture]].ser", "cut short", true}};
+    return plan;
+  }
+
+  Plan read(const std::string& text) {
+    const test::TemporaryFolder folder;
+    std::ofstream(folder.file("n.toml")) << text;
+    return read_plan(folder.file("n.toml"));
+  }
+
+  }  // namespace
+
+  TEST_CASE("a plan is read back as it was written, whatever the names") {
+    const Plan plan = sample_plan();
+    const Plan back = read(plan_text(plan));
+    CHECK(back.folder == "in");
+    REQUIRE(back.pictures.size() == 1);
+    CHECK(back.pictures[0].name == plan.pictures[0].name);
+    CHECK(back.pictures[0].captures == plan.pictures[0].captures);
+    CHECK(back.pictures[0].dark == "dark_5ms");
+    CHECK(back.pictures[0].object == "moon");
+    REQUIRE(back.masters.size() == 2);
+    CHECK(back.masters[1].captures == plan.masters[1].captures);
+    CHECK(back.masters[1].flat_dark == "dark_5ms");
+    CHECK(to_json(plan).at("left_out").size() == 1);
+  }
+
+  TEST_CASE("what was edited wrongly is refused with its line") {
+    const std::string picture = "[[picture]]\nname = \"a\"\ncaptures = [\"a.ser\"]\n";
+    CHECK_NOTHROW(static_cast<void>(read(picture)));
+    const std::vector<std::pair<std::string, std::string>> wrong = {
+        {picture + "drak = \"x\"\n", ":4: [[picture]]: unknown key 'drak'. Did you mean dark?"},
+        {picture + "dark = \"x\"\n", ":4: [[picture]]: dark: there is no [[master]] 'x' above"},
+        {picture + picture, "two pictures have the name a"},
+        {"[[picture]]\nname = \"../a\"\ncaptures = \"a\"\n", "no name of a picture"},
+        {"[[picture]]\nname = \"/a\"\ncaptures = \"a\"\n", "no name of a picture"},
+        {"[[picture]]\nname = \"a\"\n", "'captures' is missing"},
+        {picture + "object = \"mooon\"\n", "--object"},
+        {picture + "[picture.options]\nkeep = \"0%\"\n", ":5: [[picture]]: --keep"},
+        {picture + "[picture.options]\noutput = \"x\"\n", "unknown option 'output'"},
+        {"[[master]]\nname = \"m\"\nkind = \"bias\"\ncaptures = \"a\"\n", "dark or flat"}};
+    for (const auto& one : wrong) {
+      CAPTURE(one.first);
+      CHECK_THROWS_WITH_AS(static_cast<void>(read(one.first)),
+                           doctest::Contains(one.second.c_str()), InputError);
+    }
+  }
+
+  TEST_CASE("the command line wins over the plan, and the plan over the profile") {
+    Plan plan = sample_plan();
+    plan.pictures[0].options = {{"--keep", {"20%"}, 0}, {"--patch", {"40"}, 0}};
+    const profile::Profile profile = profile::parse_profile(
+        "[filters.R]\nwavelength_nm = 630\n[optics]\naperture_mm = 250\nfocal_length_mm = 2500\n"
+        "[camera]\npixel_um = 3\n[options.moon]\nkeep = \"10%\"\nrestraint = 0.5\n",
+        "a.toml");
+    const auto jobs = jobs_of(plan, profile, {{"--patch", {"64"}, 0}}, NightFolder("out"));
+    REQUIRE(jobs.size() == 1);
+    const nlohmann::json options =
+        nlohmann::json::parse(jobs_text(jobs, NightFolder("out"))).at("options");
+    CHECK(options.at("keep") == "20%");
+    CHECK(options.at("patch") == "64");
+    CHECK(options.at("restraint") == 0.5);
+    CHECK(options.at("wavelength") == 630);
+    CHECK(options.at("object") == "moon");
+    CHECK(options.at("dark") == "out/night/masters/dark_5ms.fits");
+    CHECK(jobs[0].masters.size() == 2);
+    CHECK(jobs[0].masters[0].name == "dark_5ms");
+  }
+
+  TEST_CASE("a job in a file is the job that was written") {
+    const test::TemporaryFolder folder;
+    const auto jobs = jobs_of(sample_plan(), profile::Profile{}, {}, NightFolder("out"));
+    std::ofstream(folder.file("j.jsonl")) << jobs_text(jobs, NightFolder("out"));
+    const LineOfJobs line = job_in_file(folder.file("j.jsonl"), 1);
+    CHECK(line.results == "out");
+    CHECK(line.job.name == jobs[0].name);
+    CHECK(line.job.request.output == jobs[0].request.output);
+    CHECK(jobs_text({line.job}, NightFolder("out")) == jobs_text(jobs, NightFolder("out")));
+    CHECK_THROWS_WITH_AS(static_cast<void>(job_in_file(folder.file("j.jsonl"), 2)),
+                         doctest::Contains("there is no job 2; the file has 1"), InputError);
+    for (const char* text : {"[]", "{}", "{\"lull_job\": 1}", "not", "{\"lull_job\": 2}"}) {
+      CAPTURE(text);
+      std::ofstream(folder.file("x.jsonl")) << text << "\n";
+      CHECK_THROWS_AS(static_cast<void>(job_in_file(folder.file("x.jsonl"), 1)), InputError);
+    }
+  }
+
+  TEST_CASE("requests that contradict themselves are refused") {
+    const auto refused = [](NightRequest request) {
+      CHECK_THROWS_AS(check_request(request), UsageError);
+    };
+    refused({});
+    refused({.place = "in"});
+    refused({.place = "in", .results = "out", .jobs_file = "j"});
+    refused({.results = "out", .job = 1});
+    refused({.action = Action::gather});
+    refused({.place = "in", .action = Action::plan, .watch = Watch::yes});
+    CHECK_NOTHROW(check_request({.place = "in", .action = Action::plan}));
+    CHECK_NOTHROW(check_request({.jobs_file = "j", .job = 1}));
+  }
+
+  TEST_CASE("options of pictures are held to the ranges of stack") {
+    NightRequest request;
+    const auto& keep = run::option_named(night_options(), "--keep");
+    keep.set(request, "15%");
+    keep.set(request, "20%");
+    CHECK(request.options.size() == 1);
+    CHECK(keep.get(request) == "20%");
+    CHECK_THROWS_AS(keep.set(request, "0%"), UsageError);
+    for (const auto& option : night_options()) CHECK(option.facts.name != "--dark");
+  }
+}

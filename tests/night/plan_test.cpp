@@ -1,0 +1,154 @@
+// Covers: night/make_plan, night/matching
+#include "night/plan.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <random>
+
+#include "night/name_facts.h"
+
+using namespace lull;
+using namespace lull::night;
+
+TEST_SUITE("night/plan") {
+  namespace {
+
+  Facts capture_named(const std::string& name, Size size = {64, 48}) {
+    static const NameReader reader{profile::Profile{}};
+    const std::filesystem::path path(name);
+    Facts facts;
+    facts.name = name;
+    facts.found.path = "in/" + name;
+    facts.found.bytes = 1000;
+    facts.said = reader.read(path.parent_path().string(), path.filename().string());
+    facts.kind = facts.said.kind.value_or(Kind::light);
+    facts.kind_from = facts.said.kind ? "name" : "";
+    facts.size = size;
+    facts.colour = "mono";
+    return facts;
+  }
+
+  const Picture& picture(const Plan& plan, const std::string& name) {
+    const auto found = std::find_if(plan.pictures.begin(), plan.pictures.end(),
+                                    [&](const Picture& one) { return one.name == name; });
+    REQUIRE(found != plan.pictures.end());
+    return *found;
+  }
+
+  bool has_reason(const Picture& one, const std::string& what) {
+    return std::any_of(one.why.begin(), one.why.end(),
+                       [&](const std::string& why) { return why.find(what) != std::string::npos; });
+  }
+
+  }  // namespace
+
+  TEST_CASE("darks go by size, exposure and gain, flats by size and filter") {
+    const Plan plan = make_plan(
+        {capture_named("mars_R_10ms_gain300.ser"), capture_named("mars_B_20ms_gain300.ser"),
+         capture_named("darks/10ms_gain300.ser"), capture_named("darks/10ms_gain300_b.ser"),
+         capture_named("darks/20ms_gain200.ser"), capture_named("flat_R_5ms.ser"),
+         capture_named("darks/5ms.ser"), capture_named("flat_G.ser")},
+        {}, Join::none);
+    REQUIRE(plan.pictures.size() == 2);
+    const Picture& red = picture(plan, "mars_R_10ms_gain300");
+    CHECK(red.dark == "dark_10ms_gain300");
+    CHECK(red.flat == "flat_R_5ms");
+    CHECK(red.object == "mars");
+    CHECK(red.filter == "R");
+    CHECK(plan.master("dark_10ms_gain300")->captures.size() == 2);
+    CHECK(plan.master("flat_R_5ms")->flat_dark == "dark_5ms");
+    const Picture& blue = picture(plan, "mars_B_20ms_gain300");
+    CHECK(blue.dark.empty());
+    CHECK(has_reason(blue, "of another exposure or gain: dark_10ms_gain300"));
+    CHECK(blue.flat.empty());
+    CHECK(has_reason(blue, "no flat: of another filter"));
+    CHECK(plan.left_out.size() == 2);  // the dark of 20 ms and the green flat
+    CHECK(plan.master("flat_G") == nullptr);
+  }
+
+  TEST_CASE("where exposures are not known, one dark of the size is taken and of several none") {
+    const Plan one =
+        make_plan({capture_named("moon.ser"), capture_named("dark.ser")}, {}, Join::none);
+    CHECK(one.pictures[0].dark == "dark");
+    const Plan two = make_plan(
+        {capture_named("moon.ser"), capture_named("dark_1ms.ser"), capture_named("dark_2ms.ser")},
+        {}, Join::none);
+    CHECK(two.pictures[0].dark.empty());
+    CHECK(has_reason(two.pictures[0], "2 darks are of this size"));
+    const Plan other =
+        make_plan({capture_named("moon.ser"), capture_named("dark.ser", {32, 48})}, {}, Join::none);
+    CHECK(has_reason(other.pictures[0], "no dark: none is of this size"));
+  }
+
+  TEST_CASE("darks and flats that name a target are for that alone") {
+    const Plan plan = make_plan({capture_named("sun.ser"), capture_named("moon.ser"),
+                                 capture_named("sun_flat.ser"), capture_named("sun_dark.ser")},
+                                {}, Join::none);
+    CHECK(picture(plan, "sun").flat == "flat_sun");
+    CHECK(picture(plan, "sun").dark == "dark_sun");
+    CHECK(picture(plan, "moon").flat.empty());
+    CHECK(picture(plan, "moon").dark.empty());
+  }
+
+  TEST_CASE("colours, repeats and panels are named as sets") {
+    std::vector<Facts> captures;
+    int second = 0;
+    for (const char* name : {"mars_R_1.ser", "mars_G_1.ser", "mars_B_1.ser", "mars_R_2.ser",
+                             "moon_panel1.ser", "moon_panel2.ser"}) {
+      captures.push_back(capture_named(name));
+      captures.back().when_s = ++second;
+    }
+    const Plan plan = make_plan(captures, {}, Join::none);
+    REQUIRE(plan.sets.size() == 3);
+    CHECK(plan.sets[0].kind == "colours");
+    CHECK(plan.sets[0].pictures == std::vector<std::string>{"mars_R_1", "mars_G_1", "mars_B_1"});
+    CHECK(plan.sets[1].kind == "repeats");
+    CHECK(plan.sets[1].pictures == std::vector<std::string>{"mars_R_1", "mars_R_2"});
+    CHECK(plan.sets[2].kind == "panels");
+    const Plan joined = make_plan(captures, {}, Join::repeats);
+    CHECK(joined.pictures.size() == 5);
+    CHECK(picture(joined, "mars_R_1").captures ==
+          std::vector<std::string>{"in/mars_R_1.ser", "in/mars_R_2.ser"});
+  }
+
+  TEST_CASE("names of results are free of each other and of those of the night") {
+    const Plan plan = make_plan({capture_named("a/moon.ser"), capture_named("a/moon.avi"),
+                                 capture_named("night.ser"), capture_named("s_%04d.png")},
+                                {}, Join::none);
+    std::vector<std::string> names;
+    for (const Picture& one : plan.pictures) names.push_back(one.name);
+    CHECK(names == std::vector<std::string>{"a/moon", "a/moon_2", "night_capture", "s"});
+  }
+
+  TEST_CASE("what cannot be read is left out as a problem, and counts for nothing else") {
+    Facts broken = capture_named("dark_1ms.ser");
+    broken.problem = "cut short";
+    const Plan plan = make_plan({capture_named("moon_1ms.ser"), broken}, {}, Join::none);
+    CHECK(plan.pictures[0].dark.empty());
+    REQUIRE(plan.left_out.size() == 1);
+    CHECK(plan.left_out[0].is_problem);
+  }
+
+  TEST_CASE("the plan does not depend on the order of the files") {
+    std::vector<Facts> captures;
+    for (const char* name : {"mars_R.ser", "mars_G.ser", "mars_B.ser", "dark_a.ser", "dark_b.ser",
+                             "flat_R.ser", "x/moon.ser", "moon.ser"})
+      captures.push_back(capture_named(name));
+    const auto shown = [&] {
+      const Plan plan = make_plan(captures, {}, Join::none);
+      std::string text;
+      for (const Picture& one : plan.pictures) text += one.name + one.dark + one.flat + "\n";
+      for (const Master& one : plan.masters) text += one.name + one.captures.front() + "\n";
+      return text;
+    };
+    const std::string first = shown();
+    const unsigned seed = 20260301;
+    CAPTURE(seed);
+    std::mt19937 random(seed);
+    for (int i = 0; i < 20; ++i) {
+      std::shuffle(captures.begin(), captures.end(), random);
+      CHECK(shown() == first);
+    }
+  }
+}

@@ -1,0 +1,198 @@
+// Covers: night/do_job, night/crew, night/small_picture, night/night_folder, night/duplicates
+#include "night/record.h"
+
+#include <doctest/doctest.h>
+
+#include <filesystem>
+#include <fstream>
+
+#include "core/error.h"
+#include "night/crew.h"
+#include "night/duplicates.h"
+#include "night/small_picture.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
+
+using namespace lull;
+using namespace lull::night;
+using lull::test::sample;
+using lull::test::TemporaryFolder;
+namespace fs = std::filesystem;
+
+TEST_SUITE("night/record") {
+  namespace {
+
+  NightJob job_of(const std::string& name, const std::string& capture, const NightFolder& place) {
+    NightJob job;
+    job.name = name;
+    job.request.input.captures = {capture};
+    job.request.output = place.picture(name);
+    job.cost_bytes = 1000;
+    run::option_named(run::stack_options(), "--frames").set(job.request, "0-15");
+    return job;
+  }
+
+  void write(const std::string& path, const std::string& text) {
+    fs::create_directories(fs::path(path).parent_path());
+    std::ofstream(path) << text;
+  }
+
+  // A capture that is done in a moment.
+  std::string small_capture(const TemporaryFolder& folder) {
+    const std::string path = folder.file("in/mars.mkv");
+    fs::create_directories(folder / "in");
+    if (!fs::exists(path)) fs::copy_file(sample("granules.mkv"), path);
+    return path;
+  }
+
+  JobResult done(const NightJob& job, const NightFolder& place,
+                 const run::Resources& resources = {}) {
+    const CancelToken cancel;
+    const std::vector<NightJob> jobs = {job};
+    return do_jobs(jobs, place, {1, 0}, resources, cancel, {}).front();
+  }
+
+  }  // namespace
+
+  TEST_CASE("a picture is made once, and again when its options or its files change") {
+    const TemporaryFolder folder;
+    const NightFolder place(folder / "out");
+    NightJob job = job_of("a/mars", small_capture(folder), place);
+    const JobResult first = done(job, place);
+    REQUIRE(first.fate == Fate::made);
+    CHECK(first.record.figures.at("kept") > 0);
+    CHECK(first.record.picture.starts_with("data:image/jpeg;base64,"));
+    CHECK(fs::exists(place.log("a/mars")));
+    CHECK(done(job, place).fate == Fate::there_already);
+    job.request.look.saturation = 1;
+    job.request.look.restraint = 0.5;
+    CHECK(done(job, place).fate == Fate::made);
+    fs::remove(job.request.output);
+    CHECK(done(job, place).fate == Fate::made);
+    std::ofstream(job.request.input.capture(), std::ios::app) << "x";
+    CHECK(job_key(job) != first.record.key);
+  }
+
+  TEST_CASE("files that no night has made are kept") {
+    const TemporaryFolder folder;
+    const NightFolder place(folder / "out");
+    const NightJob job = job_of("mars", small_capture(folder), place);
+    write(place.picture("mars"), "mine");
+    for (int i = 0; i < 2; ++i) {
+      const JobResult refused = done(job, place);
+      CHECK(refused.fate == Fate::failed);
+      CHECK(refused.record.problem.find("exists") != std::string::npos);
+      CHECK(fs::file_size(place.picture("mars")) == 4);
+    }
+    CHECK(done(job, place, {.existing = run::ExistingFiles::replace}).fate == Fate::made);
+  }
+
+  TEST_CASE("what a night made stays its own when a capture is gone for a while") {
+    const TemporaryFolder folder;
+    const NightFolder place(folder / "out");
+    NightJob job = job_of("mars", small_capture(folder), place);
+    REQUIRE(done(job, place).fate == Fate::made);
+    fs::rename(folder / "in/mars.mkv", folder / "in/away.mkv");
+    CHECK(done(job, place).fate == Fate::failed);
+    fs::rename(folder / "in/away.mkv", folder / "in/mars.mkv");
+    CHECK(done(job, place).fate == Fate::made);
+  }
+
+  TEST_CASE("a run that was killed between its files and its record is done again") {
+    const TemporaryFolder folder;
+    const NightFolder place(folder / "out");
+    const NightJob job = job_of("mars", small_capture(folder), place);
+    Record begun = record_of_failure(job, "interrupted; run the night again", 130);
+    begun.begun = true;
+    save_record(place, begun);
+    write(place.picture("mars"), "half of a run");
+    CHECK(done(job, place).fate == Fate::made);
+  }
+
+  TEST_CASE("what fails is told with its remedy, and the others go on") {
+    const TemporaryFolder folder;
+    const NightFolder place(folder / "out");
+    write(folder.file("in/cut.ser"), "LUCAM-RECORDER");
+    const std::vector<NightJob> jobs = {job_of("cut", folder.file("in/cut.ser"), place),
+                                        job_of("gone", folder.file("in/gone.ser"), place),
+                                        job_of("mars", small_capture(folder), place)};
+    const CancelToken cancel;
+    std::size_t told = 0;
+    NightWatcher watcher;
+    watcher.ended = [&](const JobResult&, const NightProgress& progress) {
+      CHECK(progress.done == ++told);
+      CHECK(progress.total == 3);
+    };
+    const auto results = do_jobs(jobs, place, {2, 1e9}, {}, cancel, watcher);
+    CHECK(told == 3);
+    CHECK(results[0].fate == Fate::failed);
+    CHECK(results[0].record.status == 3);
+    CHECK(results[1].record.problem.find("gone.ser") != std::string::npos);
+    CHECK(results[2].fate == Fate::made);
+    CHECK(load_records(place).size() == 3);
+  }
+
+  TEST_CASE("a cancelled crew stops, and leaves no picture") {
+    const TemporaryFolder folder;
+    const NightFolder place(folder / "out");
+    const std::vector<NightJob> jobs = {job_of("mars", small_capture(folder), place)};
+    const CancelToken cancel;
+    NightWatcher watcher;
+    watcher.progress = [&](const NightProgress&) { cancel.cancel(); };
+    CHECK_THROWS_AS(static_cast<void>(do_jobs(jobs, place, {2, 1e9}, {}, cancel, watcher)),
+                    Interrupted);
+    CHECK_FALSE(fs::exists(place.picture("mars")));
+  }
+
+  TEST_CASE("the crew is as large as memory holds") {
+    const NightFolder place("out");
+    std::vector<NightJob> jobs(8, job_of("a", "a.ser", place));
+    for (NightJob& job : jobs) job.need_bytes = 1e9;
+    CHECK(crew_size(jobs, 0, {.memory_bytes = 1'500'000'000}).jobs == 1);
+    CHECK(crew_size(jobs, 0, {.memory_bytes = 64'000'000'000}).jobs >= 2);
+    CHECK(crew_size(jobs, 5, {}).jobs == 5);
+    CHECK(crew_size({jobs[0]}, 5, {}).jobs == 1);
+  }
+
+  TEST_CASE("records that are damaged are no records") {
+    const TemporaryFolder folder;
+    const NightFolder place(folder / "out");
+    const Record record = record_of_failure(job_of("a\xFF", "x.ser", place), "broken; mend it", 3);
+    save_record(place, record);
+    const auto back = load_record(place, "a\xFF");
+    REQUIRE(back);
+    CHECK(back->problem == "broken");
+    CHECK(back->remedy == "mend it");
+    CHECK(back->name == record.name);
+    for (const char* text : {"", "{}", "[1]", "{\"lull_night\": 1}", "{\"lull_night\": 2}"})
+      CHECK_FALSE(record_in(text).has_value());
+  }
+
+  TEST_CASE("the same bytes under two names are found; the same length alone is not enough") {
+    const TemporaryFolder folder;
+    std::vector<capture::FoundCapture> captures;
+    for (const auto& [name, text] :
+         {std::pair{"a.ser", "abc"}, {"b.ser", "abd"}, {"c.ser", "abc"}}) {
+      write(folder.file(name), text);
+      capture::FoundCapture one;
+      one.path = folder.file(name);
+      one.bytes = 3;
+      captures.push_back(one);
+    }
+    const auto found = take_duplicates(captures);
+    REQUIRE(found.size() == 1);
+    CHECK(found[0].path == folder.file("c.ser"));
+    CHECK(found[0].same_as == folder.file("a.ser"));
+    CHECK(captures.size() == 2);
+  }
+
+  TEST_CASE("a sequence is known by its names, lengths and pictures") {
+    const TemporaryFolder folder;
+    for (int i = 0; i < 3; ++i) write(folder.file("s_" + std::to_string(i) + ".png"), "abc");
+    const std::string first = input_fingerprint(folder.file("s_%d.png"));
+    CHECK(input_fingerprint(folder.file("s_%d.png")) == first);
+    write(folder.file("s_1.png"), "abd");
+    CHECK(input_fingerprint(folder.file("s_%d.png")) != first);
+    CHECK_THROWS_AS(static_cast<void>(input_fingerprint(folder.file("none.ser"))), InputError);
+  }
+}
