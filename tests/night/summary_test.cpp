@@ -1,5 +1,5 @@
-// Covers: night/night_page, night/course, night/courses, night/page_parts, night/page_assets,
-// night/write_summary
+// Covers: night/night_page, night/course, night/courses, night/page_parts
+// Covers: night/page_assets, night/write_summary
 #include "night/summary.h"
 
 #include <doctest/doctest.h>
