@@ -3,19 +3,20 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <random>
 
 #include "core/error.h"
 #include "night/crew.h"
 #include "night/duplicates.h"
 #include "night/small_picture.h"
-#include "support/samples.h"
 #include "support/temporary_folder.h"
+#include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::night;
-using lull::test::sample;
 using lull::test::TemporaryFolder;
 namespace fs = std::filesystem;
 
@@ -28,7 +29,6 @@ TEST_SUITE("night/record") {
     job.request.input.captures = {capture};
     job.request.output = place.picture(name);
     job.cost_bytes = 1000;
-    run::option_named(run::stack_options(), "--frames").set(job.request, "0-15");
     return job;
   }
 
@@ -37,11 +37,31 @@ TEST_SUITE("night/record") {
     std::ofstream(path) << text;
   }
 
-  // A capture that is done in a moment.
+  // A capture that is done in a moment: a pattern that moves, and noise.
   std::string small_capture(const TemporaryFolder& folder) {
     const std::string path = folder.file("in/mars.mkv");
+    if (fs::exists(path)) return path;
     fs::create_directories(folder / "in");
-    if (!fs::exists(path)) fs::copy_file(sample("granules.mkv"), path);
+    constexpr int kSide = 64;
+    std::mt19937 random(20260301);
+    std::uniform_int_distribution<int> noise(-4, 4);
+    std::vector<std::vector<std::byte>> frames;
+    for (int i = 0; i < 12; ++i) {
+      std::vector<std::byte> frame;
+      for (int y = 0; y < kSide; ++y) {
+        for (int x = 0; x < kSide; ++x) {
+          const double light = 100 + 40 * std::sin(0.7 * (x + i % 3)) * std::cos(0.5 * y) +
+                               20 * std::sin(1.9 * (x + i % 3) + 0.3 * y);
+          frame.push_back(static_cast<std::byte>(static_cast<int>(light) + noise(random)));
+        }
+      }
+      frames.push_back(std::move(frame));
+    }
+    test::VideoFormat format;
+    format.pixel_format = "gray";
+    format.width_px = kSide;
+    format.height_px = kSide;
+    test::write_video(path, format, frames);
     return path;
   }
 
