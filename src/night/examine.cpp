@@ -98,9 +98,9 @@ Facts facts_of(const capture::FoundCapture& found, const NameReader& reader,
   try {
     read_header(facts);
     judge_kind(facts);
-  } catch (const InputError& error) {
-    facts.problem = error.what();
-  } catch (const NothingUsable& error) {
+  } catch (const Interrupted&) {
+    throw;
+  } catch (const RunError& error) {
     facts.problem = error.what();
   }
   return facts;

@@ -49,6 +49,15 @@ std::unique_ptr<Claim> claim_night(const NightFolder& place, const CancelToken& 
   return claim;
 }
 
+// Pictures among the captures would be captures of the next night.
+void check_apart(const NightRequest& request) {
+  std::error_code ignored;
+  if (!fs::equivalent(request.place, request.results, ignored)) return;
+  throw UsageError(
+      fmt::format("-o {}: this is the folder of the captures; give another, such as one within it",
+                  request.results));
+}
+
 /// A night at work: what it has done, and what waits.
 class Work {
  public:
@@ -59,6 +68,7 @@ class Work {
         place_(request.results) {}
 
   NightOutcome outcome() {
+    check_apart(request_);
     const auto claim = claim_night(place_, control_.cancel);
     if (is_plan(request_.place)) {
       plan_ = plan_of(request_, profile_, control_.progress);

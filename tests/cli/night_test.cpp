@@ -240,6 +240,8 @@ TEST_SUITE("cli/night") {
     check_refused({"night", folder.file("in"), "-o", folder.file("out")}, 2,
                   "another night is at work in this folder");
     check_refused({"night", folder.file("none"), "-o", folder.file("o")}, 3, "cannot be read");
+    check_refused({"night", folder.file("in"), "-o", folder.file("in")}, 2,
+                  "the folder of the captures");
     check_refused({"night", folder.file("in")}, 2, "name the folder for the results");
     check_refused({"night", folder.file("in"), "-o", "/proc/nowhere"}, 5, "/proc/nowhere");
     check_refused({"night", folder.file("in"), "-o", folder.file("o"), "--keep", "0%"}, 2,
