@@ -1,6 +1,4 @@
 // A profile, and what of a night is read back: bytes in, a value or a RunError out.
-#include "profile/profile.h"
-
 #include <cstddef>
 #include <cstdint>
 #include <string_view>
@@ -8,6 +6,7 @@
 #include "core/error.h"
 #include "night/name_facts.h"
 #include "night/record.h"
+#include "profile/profile.h"
 #include "run/profile_options.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
