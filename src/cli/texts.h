@@ -7,8 +7,8 @@
 #include "run/inspect_outcome.h"
 #include "run/master_outcome.h"
 #include "run/metrics_outcome.h"
-#include "run/profile_request.h"
 #include "run/plan_outcome.h"
+#include "run/profile_request.h"
 #include "run/rank_outcome.h"
 #include "run/stack_outcome.h"
 
