@@ -3,6 +3,7 @@
 #include <string>
 
 #include "night/night.h"
+#include "run/derotate_outcome.h"
 #include "run/finish_outcome.h"
 #include "run/inspect_outcome.h"
 #include "run/master_outcome.h"
@@ -35,6 +36,9 @@ namespace lull::cli {
 
 /// A profile as it is understood.
 [[nodiscard]] std::string profile_text(const profile::Profile& profile);
+
+[[nodiscard]] std::string derotate_text(const run::DerotateOutcome& outcome);
+
 /// A screen for one target, a table for all.
 [[nodiscard]] std::string plan_text(const run::PlanOutcome& outcome);
 

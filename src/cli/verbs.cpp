@@ -59,6 +59,10 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
       {run_metrics, to_json, metrics_text}));
   verbs.push_back(std::make_unique<NightVerb>());
   verbs.push_back(std::make_unique<ProfileVerb>());
+  verbs.push_back(verb<DerotateRequest, DerotateOutcome>(
+      "derotate", "Bring stacks of a turning planet to one moment",
+      "lull derotate jupiter_*.linear.fits --north 12", derotate_options(), without_memory(),
+      {run_derotate, to_json, derotate_text}));
   verbs.push_back(
       verb<PlanRequest, PlanOutcome>("plan", "When, how long and at what scale to record",
                                      "lull plan jupiter --site 46.5,8.25,1650", plan_options(),

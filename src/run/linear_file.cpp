@@ -210,7 +210,8 @@ files::FitsParts parts_of(const finish::Measurements& measured,
   for (const Plane& plane : measured.noise) noise.picture.channels.push_back(plane.view());
   parts.images.push_back(std::move(noise));
   if (measured.surroundings) parts.images.push_back(margin_image(*measured.surroundings));
-  parts.images.push_back(effective_frames_image(effective_frames));
+  if (!effective_frames.values.empty())
+    parts.images.push_back(effective_frames_image(effective_frames));
   parts.tables.push_back(frc_table(measured.frc));
   if (!measured.ratio.empty()) parts.tables.push_back(ratio_table(measured.ratio));
   if (!measured.sampling.empty()) parts.tables.push_back(sampling_table(measured.sampling));

@@ -89,6 +89,10 @@ std::vector<Stage> stages_of(const MetricsRequest& request) {
   return stages;
 }
 
+std::vector<Stage> stages_of(const DerotateRequest& /*request*/) {
+  return {{"reading", 1}, {"finding the limb", 3}, {"turning", 2}, {"writing", 0.5}};
+}
+
 std::vector<Stage> stages_of(const PlanRequest& /*request*/) { return {}; }
 
 double RunShare::all() const {

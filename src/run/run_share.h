@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "run/derotate_request.h"
 #include "run/finish_request.h"
 #include "run/inspect_request.h"
 #include "run/master_request.h"
@@ -30,6 +31,7 @@ struct Stage {
 [[nodiscard]] std::vector<Stage> stages_of(const FinishRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const MasterRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const MetricsRequest& request);
+[[nodiscard]] std::vector<Stage> stages_of(const DerotateRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const PlanRequest& request);  ///< none: no wait
 
 /// How far a whole run is, from the progress of its stages. One thread.

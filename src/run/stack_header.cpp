@@ -13,7 +13,7 @@ std::vector<files::Card> read_stack_cards(const std::filesystem::path& path) {
              "FUSION",   "NOISE",    "SCALE",    "PIXFRAC", "NOISCORR", "FILLED", "OBJECT",
              "APERTURE", "PIXSCALE", "RESOL",    "RESOLAS", "RESOLCUT", "HALFB",  "HALFBAS",
              "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",  "PATROW",   "PATOFF", "TIMESYS",
-             "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC"});
+             "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC",  "DEROTATE", "CMERID"});
 }
 
 std::string describe_stack(const std::vector<files::Card>& cards, StackDetail detail) {

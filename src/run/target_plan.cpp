@@ -36,7 +36,8 @@ void follow_storms(TargetPlan& plan, const sky::Night& night, const std::vector<
 }  // namespace
 
 bool is_derotated(Body body) {
-  return body != Body::sun && body != Body::moon && body != Body::mercury && body != Body::venus;
+  return body == Body::mars || body == Body::jupiter || body == Body::uranus ||
+         body == Body::neptune;
 }
 
 std::vector<LongitudeSystem> systems_of(Body body) {

@@ -1,3 +1,4 @@
+// Covers: cli/derotate_text
 // What the program prints of a run whose figures are made up here, so that each differs.
 #include "cli/texts.h"
 
@@ -9,6 +10,20 @@ using namespace lull;
 using test::contains;
 
 TEST_SUITE("cli/texts") {
+  TEST_CASE("a derotated stack is printed with its moment, turn, weight and limb") {
+    run::DerotateOutcome outcome;
+    outcome.moment = parse_iso8601("2026-11-30T04:00:00").value();
+    outcome.central_meridian_deg = 123.4;
+    outcome.stacks = {
+        {"a.fits", parse_iso8601("2026-11-30T03:50:00").value(), 70.25, 65.5, 50.12, 0.25, 6.1}};
+    outcome.resolution = 0.2;
+    const std::string text = cli::derotate_text(outcome);
+    CHECK(contains(text, "Jupiter at 2026-11-30T04:00:00 UTC, longitude of the middle 123.4"));
+    CHECK(contains(text, "a.fits: 03:50:00, turned +6.1 degrees, weight 25%"));
+    CHECK(contains(text, "centre 70.25, 65.50 px, radius 50.12 px"));
+    CHECK(contains(text, "resolution: 5.00 px"));
+  }
+
   // By hand: 30 samples of 3 frames of 100 x 10 px are 1%.
   TEST_CASE("the share of outliers is that of all samples in the stack") {
     run::StackOutcome outcome;

@@ -1,0 +1,22 @@
+#include <fmt/format.h>
+
+#include "cli/texts.h"
+
+namespace lull::cli {
+
+std::string derotate_text(const run::DerotateOutcome& outcome) {
+  std::string text =
+      fmt::format("{} at {} UTC, longitude of the middle {:.1f}\n", sky::body_title(outcome.body),
+                  iso8601(outcome.moment, 0), outcome.central_meridian_deg);
+  for (const run::DerotatedStack& stack : outcome.stacks) {
+    text += fmt::format("{}: {}, turned {:+.1f} degrees, weight {:.0f}%\n", stack.path,
+                        iso8601(stack.moment, 0).substr(11), stack.turned_deg, 100 * stack.weight);
+    text += fmt::format("  limb: centre {:.2f}, {:.2f} px, radius {:.2f} px\n", stack.x_px,
+                        stack.y_px, stack.radius_px);
+  }
+  if (outcome.resolution) text += fmt::format("resolution: {:.2f} px\n", 1 / *outcome.resolution);
+  for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
+  return text;
+}
+
+}  // namespace lull::cli

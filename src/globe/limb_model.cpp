@@ -1,0 +1,155 @@
+#include "globe/limb_model.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace lull::globe {
+
+namespace {
+
+constexpr double kBesideLimb = 0.12;  // of the radius
+constexpr double kBlurReach = 4;      // in sigma
+constexpr std::size_t kSectors = 24;
+constexpr int kFine = 3;            // samples a side of a pixel near the limb
+constexpr double kNearLimb = 0.35;  // by the cosine at the observer
+
+double light_at(const GlobeView& view, double x, double y, double darkening) {
+  const auto seen = view.seen_at(x, y);
+  return seen ? minnaert(seen->cos_sun, seen->cos_observer, darkening) : 0;
+}
+
+// The mean of samples within the pixel where the globe ends in it or near it.
+double light_of_pixel(const GlobeView& view, int x, int y, double darkening) {
+  const auto middle = view.seen_at(x, y);
+  if (middle && middle->cos_observer > kNearLimb)
+    return minnaert(middle->cos_sun, middle->cos_observer, darkening);
+  double sum = 0;
+  for (int j = 0; j < kFine; ++j) {
+    for (int i = 0; i < kFine; ++i)
+      sum += light_at(view, x + (i + 0.5) / kFine - 0.5, y + (j + 0.5) / kFine - 0.5, darkening);
+  }
+  return sum / (kFine * kFine);
+}
+
+std::vector<float> gaussian(double sigma_px) {
+  const int reach = std::max(1, static_cast<int>(std::ceil(kBlurReach * sigma_px)));
+  std::vector<float> taps(static_cast<std::size_t>(2 * reach + 1));
+  double sum = 0;
+  for (int i = -reach; i <= reach; ++i) sum += std::exp(-0.5 * i * i / (sigma_px * sigma_px));
+  for (int i = -reach; i <= reach; ++i)
+    taps[static_cast<std::size_t>(i + reach)] =
+        static_cast<float>(std::exp(-0.5 * i * i / (sigma_px * sigma_px)) / sum);
+  return taps;
+}
+
+// Along rows, into a plane that is turned: twice, and it is blurred both ways.
+Plane blurred_rows_turned(PlaneView from, const std::vector<float>& taps) {
+  const int reach = static_cast<int>(taps.size()) / 2;
+  Plane out(from.height_px, from.width_px);
+  for (int y = 0; y < from.height_px; ++y) {
+    const float* row = from.row(y);
+    for (int x = 0; x < from.width_px; ++x) {
+      float sum = 0;
+      for (int i = std::max(-reach, -x); i <= std::min(reach, from.width_px - 1 - x); ++i)
+        sum += taps[static_cast<std::size_t>(i + reach)] * row[x + i];
+      out.row(x)[y] = sum;
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+LimbModel::LimbModel(PlaneView picture, const GlobeShape& shape, const GlobePlace& start)
+    : picture_(picture), shape_(shape), start_(start) {
+  const int reach = static_cast<int>(1.3 * start.radius_px) + 8;
+  const int cx = static_cast<int>(std::lround(start.x_px));
+  const int cy = static_cast<int>(std::lround(start.y_px));
+  box_ = {std::max(cx - reach, 0), std::max(cy - reach, 0),
+          std::min(cx + reach + 1, picture.width_px), std::min(cy + reach + 1, picture.height_px)};
+  collect();
+}
+
+GlobePlace LimbModel::scaled(double factor) const {
+  GlobePlace out = start_;
+  out.radius_px *= factor;
+  return out;
+}
+
+void LimbModel::collect() {
+  const GlobeView outer(shape_, scaled(1 + kBesideLimb));
+  const GlobeView inner(shape_, scaled(1 - kBesideLimb));
+  double dark = 0;
+  double bright = 0;
+  int n_dark = 0;
+  int n_bright = 0;
+  for (int y = box_.y0; y < box_.y1; ++y) {
+    for (int x = box_.x0; x < box_.x1; ++x) {
+      const auto light = static_cast<double>(picture_.at(x, y));
+      const bool within = inner.seen_at(x, y).has_value();
+      if (within || !outer.seen_at(x, y)) {
+        (within ? bright : dark) += light;
+        (within ? n_bright : n_dark) += 1;
+        continue;
+      }
+      const double turn =
+          std::atan2(y - start_.y_px, x - start_.x_px) / (2 * std::numbers::pi) + 0.5;
+      const auto sector = static_cast<std::size_t>(turn * kSectors) % kSectors;
+      samples_.push_back({x, y, sector, light});
+    }
+  }
+  const double sky = n_dark > 0 ? dark / n_dark : 0;
+  for (Sample& sample : samples_) sample.light -= sky;
+  brightness_ = n_bright > 0 ? bright / n_bright - sky : 0;
+}
+
+GlobePlace LimbModel::place(const LimbUnknowns& unknowns) const {
+  GlobePlace out = start_;
+  out.x_px = unknowns[0];
+  out.y_px = unknowns[1];
+  out.radius_px = unknowns[2];
+  return out;
+}
+
+Plane LimbModel::drawn(const LimbUnknowns& unknowns) const {
+  const GlobeView view(shape_, place(unknowns));
+  const double sigma = std::exp(unknowns[3]);
+  // What lies further in reaches no sample by the blur.
+  const double unseen = 1 - kBesideLimb - (kBlurReach * sigma + 3) / start_.radius_px;
+  const GlobeView inner(shape_, scaled(std::max(unseen, 0.01)));
+  Plane plane(box_.width_px(), box_.height_px());
+  for (int y = box_.y0; y < box_.y1; ++y) {
+    float* row = plane.row(y - box_.y0);
+    for (int x = box_.x0; x < box_.x1; ++x) {
+      if (unseen > 0 && inner.seen_at(x, y)) continue;
+      row[x - box_.x0] = static_cast<float>(light_of_pixel(view, x, y, unknowns[4]));
+    }
+  }
+  const std::vector<float> taps = gaussian(sigma);
+  const Plane turned = blurred_rows_turned(plane.view(), taps);
+  return blurred_rows_turned(turned.view(), taps);
+}
+
+std::vector<double> LimbModel::differences(const LimbUnknowns& unknowns) const {
+  const Plane model = drawn(unknowns);
+  const auto modelled = [&](const Sample& sample) {
+    return static_cast<double>(model.row(sample.y - box_.y0)[sample.x - box_.x0]);
+  };
+  std::array<double, kSectors> along{};
+  std::array<double, kSectors> power{};
+  for (const Sample& sample : samples_) {
+    const double m = modelled(sample);
+    along[sample.sector] += m * sample.light;
+    power[sample.sector] += m * m;
+  }
+  std::vector<double> out;
+  out.reserve(samples_.size());
+  for (const Sample& sample : samples_) {
+    const double gain = power[sample.sector] > 0 ? along[sample.sector] / power[sample.sector] : 0;
+    out.push_back(sample.light - gain * modelled(sample));
+  }
+  return out;
+}
+
+}  // namespace lull::globe

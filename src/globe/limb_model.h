@@ -1,0 +1,50 @@
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "core/geometry.h"
+#include "core/plane.h"
+#include "globe/globe_view.h"
+
+namespace lull::globe {
+
+/// x and y of the centre and the equatorial radius, px; logarithm of the blur's sigma in px;
+/// Minnaert's k.
+using LimbUnknowns = std::array<double, 5>;
+
+/// A model of what lies within 12% of a globe's limb, against a picture of it.
+class LimbModel {
+ public:
+  /// @param start  where the ring around the limb is laid, and the angles of the globe.
+  LimbModel(PlaneView picture, const GlobeShape& shape, const GlobePlace& start);
+
+  [[nodiscard]] GlobePlace place(const LimbUnknowns& unknowns) const;
+
+  /// Picture less model on the ring, with the brightness of each sector that fits best.
+  [[nodiscard]] std::vector<double> differences(const LimbUnknowns& unknowns) const;
+
+  /// Of the globe inside the ring, less the sky beside it.
+  [[nodiscard]] double brightness() const { return brightness_; }
+
+ private:
+  struct Sample {
+    int x;
+    int y;
+    std::size_t sector;
+    double light;  ///< less the sky
+  };
+
+  void collect();
+  [[nodiscard]] GlobePlace scaled(double factor) const;
+  [[nodiscard]] Plane drawn(const LimbUnknowns& unknowns) const;
+
+  PlaneView picture_;
+  GlobeShape shape_;
+  GlobePlace start_;
+  Box box_{};
+  std::vector<Sample> samples_{};
+  double brightness_ = 0;
+};
+
+}  // namespace lull::globe

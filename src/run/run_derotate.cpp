@@ -1,0 +1,254 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/error.h"
+#include "files/name_text.h"
+#include "files/results.h"
+#include "globe/derotate.h"
+#include "globe/same_face.h"
+#include "run/derotate_outcome.h"
+#include "run/globe_stack.h"
+#include "run/linear_file.h"
+#include "run/outputs.h"
+#include "spectrum/frc.h"
+
+namespace lull::run {
+
+namespace {
+
+constexpr double kMostTurn_deg = 90;  // from the moment; beyond, the middle shows another face
+
+void check_request(DerotateRequest& request, const Resources& resources) {
+  check_complete(derotate_options(), request);
+  if (request.output.empty())
+    request.output = name_after(request.stacks.front(), "_derotated.linear.fits");
+  if (!request.output.ends_with(".fits"))
+    throw UsageError(fmt::format(
+        "--output: '{}' must end in .fits: the result is a linear stack, which `lull finish` takes",
+        request.output));
+  if (!request.north_deg)
+    throw UsageError(
+        "--north DEGREES is missing: where is north in the pictures, clockwise from the top? 0 is "
+        "up. With the motor off the planet drifts towards west, and north is 90 degrees "
+        "counter-clockwise of it, in a mirrored picture clockwise");
+  if (request.stacks.size() == 1 && !request.moment)
+    throw UsageError("one stack has nothing to be brought to: name more, or a moment by --to");
+  check_results({request.output}, request.stacks, resources);
+}
+
+std::vector<FinishInput> read_all(const DerotateRequest& request, const Progress& progress) {
+  std::vector<FinishInput> inputs;
+  for (const std::string& path : request.stacks) {
+    progress.step("reading", static_cast<std::int64_t>(inputs.size()),
+                  static_cast<std::int64_t>(request.stacks.size()));
+    inputs.push_back(read_finish_input(path));
+    if (!inputs.back().has_halves)
+      throw InputError(fmt::format(
+          "'{}' is no linear stack: give those that `lull stack` writes (.linear.fits)", path));
+    if (inputs.back().picture.channels.size() != inputs.front().picture.channels.size())
+      throw InputError(fmt::format("'{}' has other channels than '{}': derotate them apart", path,
+                                   request.stacks.front()));
+  }
+  return inputs;
+}
+
+Utc middle_of(const std::vector<GlobeStack>& stacks) {
+  double sum = 0;
+  double weights = 0;
+  for (const GlobeStack& stack : stacks) {
+    const double weight = 1 / (stack.noise * stack.noise);
+    sum += weight * seconds_between(stacks.front().moment, stack.moment);
+    weights += weight;
+  }
+  return after(stacks.front().moment, sum / weights);
+}
+
+// From a moment to another, eastward.
+double turn_deg(sky::Body body, Utc from, Utc to) {
+  const double rate = sky::turning_deg_per_hour(body, sky::Observer(to));
+  return rate * seconds_between(from, to) / 3600;
+}
+
+void check_turns(const std::vector<GlobeStack>& stacks, const DerotateOutcome& outcome) {
+  for (const GlobeStack& stack : stacks) {
+    const double turn = turn_deg(outcome.body, stack.moment, outcome.moment);
+    if (std::abs(turn) <= kMostTurn_deg) continue;
+    throw UsageError(fmt::format(
+        "'{}' is of {}: {} turns by {:.0f} degrees until {}, and shows another face then. Derotate "
+        "series of less than half a turn apart",
+        stack.path, iso8601(stack.moment, 0), sky::body_title(outcome.body), std::abs(turn),
+        iso8601(outcome.moment, 0)));
+  }
+}
+
+const GlobeStack& nearest(const std::vector<GlobeStack>& stacks, Utc moment) {
+  return *std::min_element(stacks.begin(), stacks.end(), [moment](const auto& a, const auto& b) {
+    return std::abs(seconds_between(moment, a.moment)) <
+           std::abs(seconds_between(moment, b.moment));
+  });
+}
+
+double median_darkening(const std::vector<GlobeStack>& stacks) {
+  std::vector<double> values;
+  for (const GlobeStack& stack : stacks) values.push_back(stack.limb.darkening);
+  std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2),
+                   values.end());
+  return values[values.size() / 2];
+}
+
+// Channels, then their noise.
+std::vector<globe::GlobePicture> pictures_of(const std::vector<GlobeStack>& stacks,
+                                             const GlobeStack& reference, Utc moment) {
+  std::vector<globe::GlobePicture> pictures;
+  for (const GlobeStack& stack : stacks) {
+    globe::GlobePicture picture{globe::GlobeView(stack.shape, stack.limb.place),
+                                seconds_between(moment, stack.moment),
+                                1 / (stack.noise * stack.noise),
+                                reference.limb.brightness / stack.limb.brightness,
+                                {}};
+    for (const Plane& plane : stack.input.picture.channels) picture.planes.push_back(plane.view());
+    for (const Plane& plane : stack.input.measured.noise) picture.planes.push_back(plane.view());
+    pictures.push_back(std::move(picture));
+  }
+  return pictures;
+}
+
+void check_orientation(const std::vector<GlobeStack>& stacks,
+                       const std::vector<globe::GlobePicture>& pictures,
+                       const GlobeStack& reference, const DerotateOutcome& outcome) {
+  const auto at = static_cast<std::size_t>(&reference - stacks.data());
+  for (std::size_t i = 0; i < stacks.size(); ++i) {
+    if (i == at) continue;
+    if (!globe::is_upside_down(pictures[at], pictures[i], outcome.body, outcome.darkening))
+      continue;
+    throw InputError(fmt::format(
+        "'{}' stands on its head against '{}', as after a meridian flip: turn it by `lull finish`, "
+        "or derotate what is before and after the flip apart",
+        stacks[i].path, reference.path));
+  }
+}
+
+std::vector<files::Card> cards_of(const GlobeStack& reference, const DerotateOutcome& outcome) {
+  std::vector<files::Card> cards = reference.input.cards;
+  std::erase_if(cards, [](const files::Card& card) {
+    return card.key.starts_with("DATE-") || card.key == "RESOL" || card.key == "RESOLAS" ||
+           card.key == "RESOLCUT" || card.key == "HALFB" || card.key == "HALFBAS" ||
+           card.key == "HALFBCUT";
+  });
+  cards.push_back(
+      {"DATE-AVG", iso8601(outcome.moment, 6), "moment to which the stacks were brought"});
+  cards.push_back({"DEROTATE", static_cast<std::int64_t>(outcome.stacks.size()),
+                   "stacks brought to one moment"});
+  cards.push_back({"CMERID", outcome.central_meridian_deg, "[deg] longitude of the disc's middle"});
+  return cards;
+}
+
+// The first half of the planes are channels, the others their noise.
+void measure(DerotateOutcome& outcome, finish::Measurements& measured, std::vector<Plane>& planes,
+             std::size_t channels) {
+  for (std::size_t c = channels; c < planes.size(); ++c)
+    measured.noise.push_back(std::move(planes[c]));
+  std::vector<PlaneView> light;
+  std::vector<PlaneView> noise;
+  for (std::size_t c = 0; c < channels; ++c) {
+    light.push_back(planes[c].view());
+    noise.push_back(measured.noise[c].view());
+  }
+  const Plane whole = brightness_of(light);
+  const Plane half = brightness_of(noise);
+  Plane first(whole.size());
+  Plane second(whole.size());
+  for (int y = 0; y < whole.height(); ++y) {
+    for (int x = 0; x < whole.width(); ++x) {
+      first.row(y)[x] = whole.row(y)[x] + half.row(y)[x];
+      second.row(y)[x] = whole.row(y)[x] - half.row(y)[x];
+    }
+  }
+  measured.frc = spectrum::fourier_ring_correlation(first.view(), second.view());
+  outcome.resolution = measured.frc.resolution();
+}
+
+void describe_stacks(DerotateOutcome& outcome, const std::vector<GlobeStack>& stacks) {
+  double weights = 0;
+  for (const GlobeStack& stack : stacks) weights += 1 / (stack.noise * stack.noise);
+  for (const GlobeStack& stack : stacks) {
+    outcome.stacks.push_back({stack.path, stack.moment, stack.limb.place.x_px,
+                              stack.limb.place.y_px, stack.limb.place.radius_px,
+                              1 / (stack.noise * stack.noise * weights),
+                              turn_deg(outcome.body, stack.moment, outcome.moment)});
+  }
+}
+
+void write_result(DerotateOutcome& outcome, const GlobeStack& reference, std::vector<Plane> planes,
+                  const Resources& resources) {
+  const std::size_t channels = reference.input.picture.channels.size();
+  finish::Measurements measured;
+  measure(outcome, measured, planes, channels);
+  planes.resize(channels);
+  const files::Picture picture{std::move(planes)};
+  outcome.written = {outcome.request.output};
+  files::Results results;
+  results.add(outcome.request.output, [&](const auto& path) {
+    write_linear(path, picture.view(), cards_of(reference, outcome), measured, {});
+  });
+  commit(results, resources);
+}
+
+}  // namespace
+
+DerotateOutcome run_derotate(const DerotateRequest& given, const RunControl& control) {
+  DerotateOutcome outcome;
+  outcome.request = given;
+  check_request(outcome.request, control.resources);
+  const DerotateRequest& request = outcome.request;
+  std::vector<FinishInput> inputs = read_all(request, control.progress);
+  outcome.body = derotated_body(request, inputs);
+  const auto count = static_cast<std::int64_t>(inputs.size());
+  std::vector<GlobeStack> stacks;
+  for (std::size_t i = 0; i < inputs.size(); ++i) {
+    control.progress.step("finding the limb", static_cast<std::int64_t>(i), count);
+    stacks.push_back(globe_stack(request.stacks[i], std::move(inputs[i]), outcome.body, request));
+  }
+  outcome.moment = request.moment ? *request.moment : middle_of(stacks);
+  if (!sky::is_covered(outcome.moment))
+    throw UsageError("--to: dates of the years 1950 to 2100 are possible");
+  check_turns(stacks, outcome);
+  outcome.darkening = median_darkening(stacks);
+  const GlobeStack& reference = nearest(stacks, outcome.moment);
+  const sky::Aspect aspect = sky::aspect_of(outcome.body, sky::Observer(outcome.moment));
+  outcome.central_meridian_deg = aspect.below_observer.longitude_deg;
+  describe_stacks(outcome, stacks);
+  const auto pictures = pictures_of(stacks, reference, outcome.moment);
+  check_orientation(stacks, pictures, reference, outcome);
+  control.progress.step("turning", 0, 1);
+  globe::Derotated turned = globe::derotate(
+      pictures, globe::GlobeView(globe::shape_of(outcome.body, aspect), reference.limb.place),
+      reference.input.picture.size(), outcome.body, outcome.darkening);
+  control.progress.step("writing", 0, 1);
+  write_result(outcome, reference, std::move(turned.planes), control.resources);
+  return outcome;
+}
+
+nlohmann::json to_json(const DerotateOutcome& outcome) {
+  nlohmann::json stacks = nlohmann::json::array();
+  for (const DerotatedStack& stack : outcome.stacks)
+    stacks.push_back({{"stack", stack.path},
+                      {"utc", iso8601(stack.moment) + "Z"},
+                      {"x_px", stack.x_px},
+                      {"y_px", stack.y_px},
+                      {"radius_px", stack.radius_px},
+                      {"weight", stack.weight},
+                      {"turned_deg", stack.turned_deg}});
+  return {{"object", sky::body_name(outcome.body)},
+          {"utc", iso8601(outcome.moment) + "Z"},
+          {"central_meridian_deg", outcome.central_meridian_deg},
+          {"darkening", outcome.darkening},
+          {"stacks", stacks},
+          {"resolution_cycles_per_px",
+           outcome.resolution ? nlohmann::json(*outcome.resolution) : nlohmann::json()},
+          {"written", files::name_texts(outcome.written)}};
+}
+
+}  // namespace lull::run

@@ -1,0 +1,202 @@
+// Covers: run/derotate_request, run/derotate_outcome, run/run_derotate, run/globe_stack
+#include "globe/derotate.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "core/error.h"
+#include "files/picture_file.h"
+#include "globe/globe_scene.h"
+#include "run/derotate_outcome.h"
+#include "run/finish_input.h"
+#include "run/linear_file.h"
+#include "run/stack_header.h"
+#include "support/temporary_folder.h"
+#include "support/text.h"
+
+using namespace lull;
+using namespace lull::run;
+
+TEST_SUITE("run/derotate") {
+  namespace {
+
+  constexpr Size kSize{140, 130};
+  constexpr double kDarkening = 0.9;
+  constexpr double kNorth_deg = 20;
+  constexpr double kNoise = 0.006;
+  const Utc kMiddle = parse_iso8601("2026-11-30T04:00:00").value();
+
+  struct Pose {
+    double later_s = 0;
+    double x_px = 69.4;
+    double y_px = 65.3;
+    double radius_px = 50;
+    double turned_deg = 0;  ///< of the camera
+    bool mirrored = false;
+  };
+
+  // Jupiter as it stands then, its clouds running by latitude.
+  Plane jupiter_at(const Pose& pose) {
+    const Utc utc = after(kMiddle, pose.later_s);
+    const sky::Aspect aspect = sky::aspect_of(sky::Body::jupiter, sky::Observer(utc));
+    const double side = pose.mirrored ? 1 : -1;
+    const globe::GlobePlace place{
+        pose.x_px, pose.y_px, pose.radius_px,
+        (kNorth_deg + pose.turned_deg + side * aspect.pole_deg) * sky::kDegree, pose.mirrored};
+    const globe::GlobeView view(globe::shape_of(sky::Body::jupiter, aspect), place);
+    const auto clouds = [&](const sky::Vector& point) {
+      const double drift = globe::cloud_drift_rad_per_s(
+          sky::Body::jupiter, globe::planetographic_latitude_rad(point, 66854.0 / 71492));
+      return globe::spotted(globe::moved_east(point, -drift * pose.later_s));
+    };
+    return globe::drawn(view, kSize, kDarkening, clouds, 1.2);
+  }
+
+  // A linear stack as `lull stack` writes it: the mean of two halves of the same noise.
+  std::string stack_file(const test::TemporaryFolder& folder, const std::string& name,
+                         const Pose& pose, std::vector<files::Card> more = {}) {
+    Plane picture = jupiter_at(pose);
+    Plane noise(kSize);
+    globe::add_noise(noise, kNoise, std::hash<std::string>{}(name));
+    globe::add_noise(picture, kNoise, std::hash<std::string>{}(name) + 1);
+    finish::Measurements measured;
+    measured.noise.push_back(std::move(noise));
+    measured.frc.rings = {{0.1, 1, 100}, {0.3, 0.5, 100}};
+    std::vector<files::Card> cards = {
+        {"CAPTURE", name + ".ser", "capture"},
+        {"DATE-AVG", iso8601(after(kMiddle, pose.later_s)), "mean of the kept frames"}};
+    for (files::Card& card : more) {
+      std::erase_if(cards, [&](const auto& one) { return one.key == card.key; });
+      cards.push_back(std::move(card));
+    }
+    write_linear(folder.file(name), {{picture.view()}}, cards, measured, {});
+    return folder.file(name);
+  }
+
+  DerotateRequest request_for(std::vector<std::string> stacks, std::string output) {
+    DerotateRequest request;
+    request.stacks = std::move(stacks);
+    request.output = std::move(output);
+    request.object = Object::jupiter;
+    request.north_deg = kNorth_deg;
+    return request;
+  }
+
+  // Within 80% of the radius, dB of full scale.
+  double psnr_db(const Plane& truth, const Plane& other) {
+    double sum = 0;
+    int n = 0;
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x) {
+        if (std::hypot(x - 69.4, y - 65.3) > 40) continue;
+        const double d =
+            static_cast<double>(truth.row(y)[x]) - static_cast<double>(other.row(y)[x]);
+        sum += d * d;
+        ++n;
+      }
+    }
+    return 10 * std::log10(n / sum);
+  }
+
+  std::string refusal(const DerotateRequest& request) {
+    return test::message_of<RunError>(
+        [&] { static_cast<void>(run_derotate(request, RunControl{})); });
+  }
+
+  }  // namespace
+
+  TEST_CASE("five stacks of 16 minutes become one of their middle, less noisy and not smeared") {
+    const test::TemporaryFolder folder;
+    std::vector<std::string> stacks;
+    for (int i = -2; i <= 2; ++i)
+      stacks.push_back(stack_file(folder, "stack" + std::to_string(i) + ".linear.fits",
+                                  {240.0 * i, 69.4 + 0.8 * i, 65.3 - 0.5 * i, 50}));
+    const auto outcome = run_derotate(request_for(stacks, folder.file("out.fits")), {});
+    CHECK(std::abs(seconds_between(kMiddle, outcome.moment)) < 10);
+    CHECK(std::abs(outcome.stacks[0].radius_px - 50) < 0.15);
+    CHECK(std::abs(outcome.stacks[0].x_px - 67.8) < 0.15);
+    CHECK(std::abs(outcome.stacks[0].turned_deg - 36.27 * 8 / 60) < 0.2);
+    CHECK(std::abs(outcome.stacks[0].weight - 0.2) < 0.01);
+    const FinishInput result = read_finish_input(folder.file("out.fits"));
+    REQUIRE(result.has_halves);
+    const Plane truth = jupiter_at({});
+    const double one = psnr_db(truth, read_finish_input(stacks[2]).picture.channels[0]);
+    const double far = psnr_db(truth, read_finish_input(stacks[0]).picture.channels[0]);
+    const double all = psnr_db(truth, result.picture.channels[0]);
+    CAPTURE(one);
+    CAPTURE(far);
+    CAPTURE(all);
+    // Five times the light alone would give 7 dB over one stack of the right moment.
+    CHECK(all > one + 5);
+    CHECK(all > far + 15);
+    // The noise plane tells the noise of the result: of five stacks.
+    double square = 0;
+    for (int y = 50; y < 80; ++y) {
+      for (int x = 50; x < 90; ++x)
+        square += std::pow(static_cast<double>(result.measured.noise[0].row(y)[x]), 2);
+    }
+    const double noise = std::sqrt(square / 1200);
+    CHECK(noise < 1.1 * kNoise / std::sqrt(5));
+    CHECK(noise > 0.6 * kNoise / std::sqrt(5));
+    CHECK(*find_card<std::int64_t>(result.cards, "DEROTATE") == 5);
+    const auto moment = parse_iso8601(*find_card<std::string>(result.cards, "DATE-AVG"));
+    CHECK(std::abs(seconds_between(moment.value(), kMiddle)) < 10);
+  }
+
+  TEST_CASE("a mirrored picture is turned the other way") {
+    const test::TemporaryFolder folder;
+    Pose early{-900};
+    early.mirrored = true;
+    Pose now;
+    now.mirrored = true;
+    DerotateRequest request =
+        request_for({stack_file(folder, "early.fits", early), stack_file(folder, "now.fits", now)},
+                    folder.file("out.fits"));
+    request.mirrored = Mirrored::yes;
+    request.moment = kMiddle;
+    static_cast<void>(run_derotate(request, {}));
+    const Plane truth = jupiter_at(now);
+    const double right = psnr_db(truth, read_finish_input(request.output).picture.channels[0]);
+    CHECK(right > 40);
+  }
+
+  TEST_CASE("what cannot be brought together is refused in words") {
+    const test::TemporaryFolder folder;
+    const std::string good = stack_file(folder, "good.fits", {});
+    const std::string later = stack_file(folder, "later.fits", {300});
+    const std::string out = folder.file("out.fits");
+    const DerotateRequest fine = request_for({good, later}, out);
+    const auto with = [&](auto change) {
+      DerotateRequest request = fine;
+      change(request);
+      return refusal(request);
+    };
+    using test::contains;
+    CHECK(contains(with([](auto& r) { r.north_deg.reset(); }), "--north DEGREES is missing"));
+    CHECK(contains(with([&](auto& r) { r.stacks = {good}; }), "nothing to be brought to"));
+    CHECK(contains(with([](auto& r) { r.object = Object::venus; }), "crescents are thin"));
+    CHECK(contains(with([](auto& r) { r.object = Object::saturn; }), "rings"));
+    CHECK(contains(with([](auto& r) { r.object = Object::star; }), "jupiter"));
+    CHECK(contains(with([](auto& r) { r.object = Object::unspecified; }), "which planet is it?"));
+    CHECK(contains(with([&](auto& r) { r.output = folder.file("out.tif"); }), "must end in .fits"));
+    const auto second = [&](const std::string& path) {
+      return with([&](auto& r) { r.stacks = {good, path}; });
+    };
+    CHECK(contains(
+        second(stack_file(folder, "undated.fits", {300}, {{"DATE-AVG", std::string("?"), ""}})),
+        "has no date"));
+    CHECK(contains(second(stack_file(folder, "small.fits", {300}, {{"PIXSCALE", 0.2, ""}})),
+                   "it should have"));
+    CHECK(contains(second(stack_file(folder, "cut.fits", {300, 30, 65, 50})), "cut by the edge"));
+    CHECK(contains(second(stack_file(folder, "late.fits", {6 * 3600.0})), "another face"));
+    Pose flipped{300};
+    flipped.turned_deg = 180;
+    CHECK(contains(second(stack_file(folder, "flipped.fits", flipped)), "meridian flip"));
+    CHECK(contains(second(stack_file(folder, "tiny.fits", {300, 69, 65, 4})), "no limb"));
+    CHECK(refusal(fine).empty());
+    CHECK(contains(refusal(fine), "exist"));
+  }
+}
