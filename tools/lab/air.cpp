@@ -36,9 +36,9 @@ Air::Air(const Parameters& p, const Pupil& pupil, int screen_side)
     : parameters_(p.air),
       exposure_s_(p.camera.exposure_s),
       px_per_tilt_(pupil.diameter_steps / (2 * kPi * p.cutoff_cycles_per_px())),
-      strength_({p.seed, key_of(Draw::air), 1}, 1 / p.air.swing_s),
-      slow_strength_({p.seed, key_of(Draw::air), 4}, 1 / p.air.slow_swing_s),
-      cloud_({p.seed, key_of(Draw::air), 2}, 1 / p.air.cloud_s) {
+      strength_({p.recording_seed(), key_of(Draw::air), 1}, 1 / p.air.swing_s),
+      slow_strength_({p.recording_seed(), key_of(Draw::air), 4}, 1 / p.air.slow_swing_s),
+      cloud_({p.recording_seed(), key_of(Draw::air), 2}, 1 / p.air.cloud_s) {
   if (p.air.d_over_r0 <= 0) return;
   const double steps_per_m = pupil.diameter_steps / p.telescope.aperture_m;
   const double rad_per_px = p.telescope.pixel_scale_arcsec / kArcsecPerRad;
@@ -46,13 +46,14 @@ Air::Air(const Parameters& p, const Pupil& pupil, int screen_side)
     const AirLayer& layer = p.air.layers[i];
     if (layer.share <= 0) continue;
     const double r0 = pupil.diameter_steps / p.air.d_over_r0 * std::pow(layer.share, -0.6);
-    Random random({p.seed, key_of(Draw::air), 3, i});
+    Random random({p.recording_seed(), key_of(Draw::air), 3, i});
     const double angle = layer.wind_deg * kPi / 180;
-    layers_.push_back({PhaseScreen(screen_side, r0, p.air.outer_scale_m * steps_per_m, p.seed, i),
-                       random.uniform(0, screen_side), random.uniform(0, screen_side),
-                       layer.wind_m_s * steps_per_m * std::cos(angle),
-                       layer.wind_m_s * steps_per_m * std::sin(angle),
-                       layer.height_m * rad_per_px * steps_per_m, r0});
+    layers_.push_back(
+        {PhaseScreen(screen_side, r0, p.air.outer_scale_m * steps_per_m, p.recording_seed(), i),
+         random.uniform(0, screen_side), random.uniform(0, screen_side),
+         layer.wind_m_s * steps_per_m * std::cos(angle),
+         layer.wind_m_s * steps_per_m * std::sin(angle), layer.height_m * rad_per_px * steps_per_m,
+         r0});
     layers_.back().screen.prepare_tilts(pupil);
   }
 }

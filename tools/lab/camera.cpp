@@ -18,7 +18,7 @@ Camera::Camera(const Parameters& p)
     : parameters_(p.camera),
       width_px_(p.width_px),
       height_px_(p.height_px),
-      seed_(p.seed),
+      seed_(p.recording_seed()),
       channels_(p.camera.colour == "rgb" ? 3 : 1),
       full_scale_((1 << p.camera.bits) - 1),
       gain_(p.camera.gain_e_per_adu > 0
@@ -26,7 +26,7 @@ Camera::Camera(const Parameters& p)
                 : p.camera.peak_electrons / (kPeakShare * full_scale_ - p.camera.offset_adu)),
       response_(p.width_px, p.height_px),
       warm_(p.width_px, p.height_px) {
-  make_sensor(p.seed);
+  make_sensor(p.recording_seed());
 }
 
 void Camera::make_sensor(std::uint64_t seed) {

@@ -70,7 +70,7 @@ FrameMaker::FrameMaker(const Parameters& p)
     : parameters_(p),
       optics_(p),
       air_(p, optics_.reference, kScreenSide),
-      mount_(p.mount, p.seed, duration_s(p)),
+      mount_(p.mount, p.recording_seed(), duration_s(p)),
       canvas_{p.width_px, p.height_px, margin_px(p, mount_, optics_), optics_.fineness} {
   for (const Plane& plane : make_scene(p, canvas_))
     scenes_.emplace_back(plane, kTileSpacingPx, optics_.psf_side);

@@ -37,15 +37,15 @@ NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(CameraParameters, frames_per_s, 
                                                 stored_bits, align, peak_electrons, gain_e_per_adu,
                                                 read_noise_e, offset_adu, dark_e_per_s, hot_share,
                                                 cold_share, column_noise_adu, row_noise_adu,
-                                                row_flicker_adu, vignetting, dust, colour, red_m,
-                                                blue_m, interlaced)
+                                                row_flicker_adu, vignetting, dust, colour, filter,
+                                                red_m, blue_m, interlaced)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(FaultParameters, dropped, doubled, black, cut_short,
                                                 crossed, copies)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(ChangeParameters, after, turn, light, defocus_rad,
                                                 wavelength_m)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(Parameters, name, width_px, height_px, frames, seed,
-                                                container, calibration_frames, scene, telescope,
-                                                air, mount, camera, faults, change)
+                                                recording, container, calibration_frames, scene,
+                                                telescope, air, mount, camera, faults, change)
 
 namespace {
 
@@ -137,6 +137,9 @@ void check_air(const AirParameters& air) {
 
 void check_camera(const CameraParameters& camera) {
   check_choice("colour", camera.colour, {"mono", "rgb", "rggb", "bggr", "gbrg", "grbg"});
+  check_choice("filter", camera.filter, {"none", "red", "green", "blue"});
+  if (camera.filter != "none" && camera.colour != "mono")
+    throw UsageError("filter is for mono cameras; a colour camera has its own filters");
   check_choice("align", camera.align, {"low", "high"});
   check_ranges(
       {{"frames_per_s", camera.frames_per_s, 0.1, 10000},
@@ -172,8 +175,15 @@ double Parameters::cutoff_cycles_per_px() const {
 }
 
 std::vector<double> Parameters::wavelengths_m() const {
+  if (camera.filter == "red") return {camera.red_m};
+  if (camera.filter == "blue") return {camera.blue_m};
   if (camera.colour == "mono") return {telescope.wavelength_m};
   return {camera.red_m, telescope.wavelength_m, camera.blue_m};
+}
+
+std::size_t Parameters::light_of(std::size_t channel) const {
+  if (camera.colour != "mono") return channel;
+  return camera.filter == "red" ? 0 : camera.filter == "blue" ? 2 : 1;
 }
 
 Parameters Parameters::changed() const {

@@ -119,6 +119,7 @@ struct CameraParameters {
   double vignetting = 0;        ///< loss in the corners
   int dust = 0;                 ///< shadows
   std::string colour = "mono";  ///< mono, rgb, or a mosaic: rggb, bggr, gbrg, grbg
+  std::string filter = "none";  ///< before a mono camera: none, red, green, blue
   double red_m = 620e-9;
   double blue_m = 465e-9;
   bool interlaced = false;  ///< odd rows half a frame later
@@ -150,6 +151,7 @@ struct Parameters {
   int height_px = 240;
   int frames = 300;
   std::uint64_t seed = 1;
+  std::uint64_t recording = 0;    ///< another one of the same scene: air, mount and noise; 0: first
   std::string container = "mkv";  ///< mkv (FFV1), avi (raw, 8 bit), nut (raw)
   int calibration_frames = 0;     ///< of a dark and of a flat capture beside it
   SceneParameters scene;
@@ -165,6 +167,12 @@ struct Parameters {
 
   /// Wavelengths of the channels: one, or red, green, blue.
   [[nodiscard]] std::vector<double> wavelengths_m() const;
+
+  /// The seed of what differs from recording to recording.
+  [[nodiscard]] std::uint64_t recording_seed() const { return seed + 1000003 * recording; }
+
+  /// The light of the scene that a channel sees: 0 red, 1 green, 2 blue.
+  [[nodiscard]] std::size_t light_of(std::size_t channel) const;
 
   /// With the optics of after the change.
   [[nodiscard]] Parameters changed() const;

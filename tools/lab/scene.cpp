@@ -58,13 +58,13 @@ float area_mean(PlaneView picture, double x, double y, double side) {
   return static_cast<float>(sum / (4 * reach * reach));
 }
 
-std::vector<Plane> pictured(const SceneParameters& scene, const Canvas& canvas,
-                            std::size_t channels) {
+std::vector<Plane> pictured(const Parameters& p, const Canvas& canvas) {
+  const SceneParameters& scene = p.scene;
   const files::PictureFile file = files::read_picture(scene.image);
   const auto& planes = file.picture.channels;
   std::vector<Plane> out;
-  for (std::size_t c = 0; c < channels; ++c) {
-    const PlaneView picture = planes[std::min(c, planes.size() - 1)].view();
+  for (std::size_t c = 0; c < p.wavelengths_m().size(); ++c) {
+    const PlaneView picture = planes[std::min(p.light_of(c), planes.size() - 1)].view();
     Plane plane(canvas.size());
     const double scale = scene.image_px_per_px;
     for (int y = 0; y < plane.height(); ++y) {
@@ -126,9 +126,9 @@ std::vector<Plane> make_scene(const Parameters& p, const Canvas& canvas) {
   const std::size_t channels = p.wavelengths_m().size();
   std::vector<Plane> planes;
   if (p.scene.kind == "sphere") {
-    planes = globe(p.scene, canvas, channels, p.seed);
+    planes = globe(p, canvas);
   } else if (p.scene.kind == "image") {
-    planes = pictured(p.scene, canvas, channels);
+    planes = pictured(p, canvas);
   } else {
     Plane gray = p.scene.kind == "sun"     ? solar_disc(p.scene, canvas, p.seed)
                  : p.scene.kind == "stars" ? star_pair(p.scene, canvas)

@@ -25,7 +25,6 @@ namespace lull::lab {
                                std::uint64_t seed);
 
 /// Globe under a map or an invented cover, with limb darkening, phase and rings.
-[[nodiscard]] std::vector<Plane> globe(const SceneParameters& scene, const Canvas& canvas,
-                                       std::size_t channels, std::uint64_t seed);
+[[nodiscard]] std::vector<Plane> globe(const Parameters& parameters, const Canvas& canvas);
 
 }  // namespace lull::lab

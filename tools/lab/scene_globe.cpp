@@ -158,9 +158,10 @@ class Globe {
 
 }  // namespace
 
-std::vector<Plane> globe(const SceneParameters& scene, const Canvas& canvas, std::size_t channels,
-                         std::uint64_t seed) {
-  const Globe model(scene, seed);
+std::vector<Plane> globe(const Parameters& p, const Canvas& canvas) {
+  const SceneParameters& scene = p.scene;
+  const std::size_t channels = p.wavelengths_m().size();
+  const Globe model(scene, p.seed);
   std::vector<Plane> out;
   for (std::size_t c = 0; c < channels; ++c) out.emplace_back(canvas.size());
   const double cx = 0.5 * (canvas.width_px - 1) + scene.centre_x_px;
@@ -171,9 +172,8 @@ std::vector<Plane> globe(const SceneParameters& scene, const Canvas& canvas, std
     const double v = (canvas.to_frame(y) - cy) / scene.radius_px;
     for (int x = 0; x < canvas.size().width_px; ++x) {
       const Light light = model.at((canvas.to_frame(x) - cx) / scene.radius_px, v, edge);
-      // A mono camera sees the green.
       for (std::size_t c = 0; c < channels; ++c)
-        out[c].row(y)[x] = static_cast<float>(light[channels == 1 ? 1 : c]);
+        out[c].row(y)[x] = static_cast<float>(light[p.light_of(c)]);
     }
   });
   return out;

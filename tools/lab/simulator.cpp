@@ -40,7 +40,7 @@ std::vector<Plan> plan_of(const Parameters& p) {
   std::vector<Plan> plans;
   std::int64_t tick = 0;
   for (int i = 0; i < p.frames; ++i) {
-    Random random({p.seed, key_of(Draw::faults), static_cast<std::uint64_t>(i)});
+    Random random({p.recording_seed(), key_of(Draw::faults), static_cast<std::uint64_t>(i)});
     Plan plan;
     if (i > 0 && random.uniform() < p.faults.dropped)
       plan.skipped = 1 + static_cast<int>(2 * random.uniform());
