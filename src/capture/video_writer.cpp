@@ -4,21 +4,17 @@
 
 #include <algorithm>
 #include <bit>
-#include <cerrno>
 #include <cmath>
 #include <cstring>
-#include <optional>
 #include <string>
 #include <thread>
 #include <utility>
 
 #include "capture/chroma_layout.h"
-#include "capture/decode_log.h"
+#include "capture/encoded_file.h"
 #include "capture/libav.h"
 #include "core/assert.h"
 #include "core/error.h"
-#include "files/atomic_file.h"
-#include "files/failure.h"
 
 namespace lull::capture {
 
@@ -107,12 +103,6 @@ constexpr std::array<WordFormat, 5> kWordFormats = {{
   return std::clamp(wanted > 0 ? wanted : machine, 1, kMostThreads);
 }
 
-// libav's codes are negated error numbers, or far below them.
-[[nodiscard]] std::string reason_of(const fs::path& path, int error) {
-  constexpr int kMostErrno = 4095;
-  return -error > kMostErrno ? error_text(error) : files::write_failure(path, -error);
-}
-
 /// Copies the samples of one plane into libav's picture. @return all bits that are set.
 template <class T>
 [[nodiscard]] unsigned place(const SampleView& from, const AVComponentDescriptor& component,
@@ -137,44 +127,22 @@ template <class T>
                   size.width_px, size.height_px, why));
 }
 
-struct CloseOutput {
-  void operator()(AVFormatContext* context) const {
-    avio_closep(&context->pb);
-    avformat_free_context(context);
-  }
-};
-
 }  // namespace
 
 struct VideoWriter::State {
   fs::path path;
-  std::optional<files::AtomicFile> output;
-  DecodeLog quiet;  // its existence keeps libav from writing to standard error
-  CodecContext encoder;
-  std::unique_ptr<AVFormatContext, CloseOutput> file;
-  AVStream* stream = nullptr;
+  EncodedFile file;
   AvFrame picture = owned<AvFrame>(av_frame_alloc());
-  Packet packet = owned<Packet>(av_packet_alloc());
   const AVPixFmtDescriptor* format = nullptr;
   FrameIndex count = 0;
 
-  explicit State(fs::path target) : path(std::move(target)) {}
+  explicit State(const fs::path& target) : path(target), file(target) {}
 
   void open_encoder(const CaptureInfo& info, double frames_per_s, int threads);
   [[nodiscard]] int start_encoder(bool words);
-  void open_file();
   void make_picture();
   void fill(const Frame& frame);
-  void encode(const AVFrame* next);
-  void check(int result) const;
 };
-
-void VideoWriter::State::check(int result) const {
-  if (result == kNoMemory) throw std::bad_alloc();
-  if (result >= 0) return;
-  throw OutputError(
-      fmt::format("cannot write the video '{}': {}", path.string(), reason_of(path, result)));
-}
 
 void VideoWriter::State::open_encoder(const CaptureInfo& info, double frames_per_s, int threads) {
   const AVCodec* codec = avcodec_find_encoder(AV_CODEC_ID_FFV1);
@@ -183,6 +151,7 @@ void VideoWriter::State::open_encoder(const CaptureInfo& info, double frames_per
         "cannot write a video: this computer's FFmpeg libraries have no FFV1 encoder; install "
         "those of the distribution");
   }
+  CodecContext& encoder = file.encoder;
   encoder = owned<CodecContext>(avcodec_alloc_context3(codec));
   encoder->width = info.size.width_px;
   encoder->height = info.size.height_px;
@@ -214,39 +183,25 @@ int VideoWriter::State::start_encoder(bool words) {
   // Measured on noisy frames: Rice twice as fast for bytes and as small. Above 8 bits there is
   // only the range coder, here 3 % smaller and as fast with its own table.
   av_dict_set(&options, "coder", words ? "range_tab" : "rice", 0);
-  const int opened = avcodec_open2(encoder.get(), encoder->codec, &options);
+  AVCodecContext* encoder = file.encoder.get();
+  const int opened = avcodec_open2(encoder, encoder->codec, &options);
   LULL_ASSERT(opened < 0 || av_dict_count(options) == 0);
   av_dict_free(&options);
   return opened;
 }
 
-void VideoWriter::State::open_file() {
-  // Without the protocol in front, a name with a colon would be read as a protocol.
-  const std::string url = "file:" + output.emplace(path).hand_over().string();
-  AVFormatContext* made = nullptr;
-  check(avformat_alloc_output_context2(&made, nullptr, "matroska", url.c_str()));
-  file.reset(made);
-  file->flags |= AVFMT_FLAG_BITEXACT;
-  stream = avformat_new_stream(file.get(), nullptr);
-  if (stream == nullptr) throw std::bad_alloc();
-  stream->time_base = encoder->time_base;
-  stream->avg_frame_rate = encoder->framerate;
-  check(avcodec_parameters_from_context(stream->codecpar, encoder.get()));
-  check(avio_open(&file->pb, url.c_str(), AVIO_FLAG_WRITE));
-  check(avformat_write_header(file.get(), nullptr));
-}
-
 void VideoWriter::State::make_picture() {
+  const AVCodecContext* encoder = file.encoder.get();
   picture->format = encoder->pix_fmt;
   picture->width = encoder->width;
   picture->height = encoder->height;
   picture->color_range = encoder->color_range;
-  check(av_frame_get_buffer(picture.get(), 0));
+  file.check(av_frame_get_buffer(picture.get(), 0));
 }
 
 void VideoWriter::State::fill(const Frame& frame) {
-  LULL_ASSERT(frame.size() == (Size{encoder->width, encoder->height}));
-  check(av_frame_make_writable(picture.get()));
+  LULL_ASSERT(frame.size() == (Size{file.encoder->width, file.encoder->height}));
+  file.check(av_frame_make_writable(picture.get()));
   unsigned used = 0;
   const auto put = [&](const SampleView& plane, std::size_t component) {
     const AVComponentDescriptor& to = format->comp[component];
@@ -269,25 +224,11 @@ void VideoWriter::State::fill(const Frame& frame) {
   picture->pts = count++;
 }
 
-/// @param next  null: the end.
-void VideoWriter::State::encode(const AVFrame* next) {
-  check(avcodec_send_frame(encoder.get(), next));
-  while (true) {
-    const int received = avcodec_receive_packet(encoder.get(), packet.get());
-    if (received == kTryAgain || received == kEndOfStream) return;
-    check(received);
-    packet->duration = 1;
-    av_packet_rescale_ts(packet.get(), encoder->time_base, stream->time_base);
-    packet->stream_index = stream->index;
-    check(av_interleaved_write_frame(file.get(), packet.get()));
-  }
-}
-
 VideoWriter::VideoWriter(const fs::path& path, const CaptureInfo& info, double frames_per_s,
                          int encoder_threads)
     : state_(std::make_unique<State>(path)) {
   state_->open_encoder(info, frames_per_s, encoder_threads);
-  state_->open_file();
+  state_->file.begin("matroska");
   state_->make_picture();
 }
 
@@ -295,16 +236,9 @@ VideoWriter::~VideoWriter() = default;
 
 void VideoWriter::add(const Frame& frame) {
   state_->fill(frame);
-  state_->encode(state_->picture.get());
+  state_->file.encode(state_->picture.get());
 }
 
-void VideoWriter::finish() {
-  state_->encode(nullptr);
-  // The trailer flushes the buffer. An error on closing is a late error of the disk: network drives
-  // report some only then.
-  state_->check(av_write_trailer(state_->file.get()));
-  state_->check(avio_closep(&state_->file->pb));
-  state_->output->commit();
-}
+void VideoWriter::finish() { state_->file.finish(); }
 
 }  // namespace lull::capture

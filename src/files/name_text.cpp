@@ -4,6 +4,7 @@
 #include <utf8.h>
 
 #include <charconv>
+#include <filesystem>
 #include <nlohmann/json.hpp>
 #include <string_view>
 
@@ -60,6 +61,10 @@ std::string name_of_text(const std::string& text) {
     if (encoded) i += kDigits;
   }
   return name;
+}
+
+std::string file_name_text(const std::string& path) {
+  return name_text(std::filesystem::path(path).filename().string());
 }
 
 std::vector<std::string> name_texts(const std::vector<std::string>& names) {

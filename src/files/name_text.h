@@ -12,6 +12,9 @@ namespace lull::files {
 /// file:mond%E9.ser.
 [[nodiscard]] std::string name_text(const std::string& name);
 
+/// The same of the last part of a path.
+[[nodiscard]] std::string file_name_text(const std::string& path);
+
 /// The name that name_text() made this text of.
 [[nodiscard]] std::string name_of_text(const std::string& text);
 
