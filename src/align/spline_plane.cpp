@@ -14,6 +14,7 @@ const double kPole = std::sqrt(3.0) - 2.0;
 constexpr int kHorizon = 24;  // |pole|^24 is below the precision of a float
 
 int mirrored(int i, int length) {
+  if (i >= 0 && i < length) return i;
   if (length == 1) return 0;
   const int period = 2 * (length - 1);
   i = std::abs(i) % period;

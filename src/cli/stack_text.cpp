@@ -69,8 +69,10 @@ std::string stack_text(const run::StackOutcome& outcome) {
   const files::Clipped& clipped = outcome.clipped;
   const survey::Survey& survey = outcome.health.survey;
   const stack::StackResult& result = outcome.result;
-  text += fmt::format("{}: kept {} of {} frames ({} usable), {} x {} px\n", outcome.info.path,
-                      result.kept.size(), survey.records.size(), survey.usable(),
+  const std::size_t captures = outcome.request.input.captures.size();
+  const std::string others = captures > 1 ? fmt::format(" and {} more", captures - 1) : "";
+  text += fmt::format("{}{}: kept {} of {} frames ({} usable), {} x {} px\n", outcome.info.path,
+                      others, result.kept.size(), survey.records.size(), survey.usable(),
                       result.picture.width(), result.picture.height());
   for (const std::string& note : notes) text += fmt::format("note: {}\n", note);
   const auto optics = outcome.optics_of_picture();

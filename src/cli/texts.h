@@ -3,10 +3,12 @@
 #include <string>
 
 #include "night/night.h"
+#include "run/animate_outcome.h"
 #include "run/derotate_outcome.h"
 #include "run/finish_outcome.h"
 #include "run/inspect_outcome.h"
 #include "run/master_outcome.h"
+#include "run/merge_outcome.h"
 #include "run/metrics_outcome.h"
 #include "run/plan_outcome.h"
 #include "run/profile_request.h"
@@ -41,5 +43,9 @@ namespace lull::cli {
 
 /// A screen for one target, a table for all.
 [[nodiscard]] std::string plan_text(const run::PlanOutcome& outcome);
+
+[[nodiscard]] std::string merge_text(const run::MergeOutcome& outcome);
+
+[[nodiscard]] std::string animate_text(const run::AnimateOutcome& outcome);
 
 }  // namespace lull::cli

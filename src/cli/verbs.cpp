@@ -49,6 +49,15 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
       "finish", "Detail and colour on an existing stack",
       "lull finish moon_stack.linear.fits --detail 1.5:2.0,3:1.6", finish_options(),
       without_memory(), {run_finish, to_json, finish_text, finish_request_of_recipe}));
+  verbs.push_back(verb<MergeRequest, MergeOutcome>(
+      "merge", "Stacks of several filters to one picture in colour",
+      "lull merge --red r.linear.fits --green g.linear.fits --blue b.linear.fits -o mars.tif",
+      merge_options(), without_memory(),
+      {run_merge, to_json, merge_text, merge_request_of_recipe}));
+  verbs.push_back(verb<AnimateRequest, AnimateOutcome>(
+      "animate", "A film of a series of stacks, aligned",
+      "lull animate jupiter_*.linear.fits -o jupiter.mp4", animate_options(), without_memory(),
+      {run_animate, to_json, animate_text}));
   verbs.push_back(verb<MasterRequest, MasterOutcome>(
       "master", "Combine darks or flats into one calibration file",
       "lull master darks/ --kind dark", master_options(), without_memory(),

@@ -236,6 +236,8 @@ Restored PreparedRestoration::restored(const DetailPlan& plan) {
   return out;
 }
 
+Blur PreparedRestoration::air_blur() { return canvas_->air().blur; }
+
 Restored PreparedRestoration::restored_part(const DetailPlan& plan, const Box& part) {
   const Box& picture = canvas_->picture();
   return std::visit(Restore<Canvas>{*canvas_, plan.restraint, moved(part, picture.x0, picture.y0)},

@@ -76,6 +76,9 @@ class PreparedRestoration {
   /// As restore(), to the bit.
   [[nodiscard]] Restored restored(const DetailPlan& plan);
 
+  /// What UndoAir undoes.
+  [[nodiscard]] Blur air_blur();
+
   /// Nearly the same of a part of the picture: see PreparedDetail.
   [[nodiscard]] Restored restored_part(const DetailPlan& plan, const Box& part);
 

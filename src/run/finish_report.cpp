@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <filesystem>
 
 #include "files/name_text.h"
 #include "report/page.h"
@@ -17,10 +16,6 @@ namespace lull::run {
 namespace {
 
 using report::Fact;
-
-std::string file_name(const std::string& path) {
-  return files::name_text(std::filesystem::path(path).filename().string());
-}
 
 std::string summary(const FinishOutcome& outcome, const FinishInput& input) {
   const bool leaves = outcome.request.look.leaves_detail();
@@ -98,7 +93,7 @@ std::string finish_report(const FinishOutcome& outcome, const FinishInput& input
   const FinishRequest& request = outcome.request;
   const std::string page = request.report_path();
   report::Contents contents;
-  contents.title = file_name(request.input);
+  contents.title = files::file_name_text(request.input);
   contents.summary = summary(outcome, input);
   contents.pictures = pictures(input, finished);
   if (!shared.channels.empty())

@@ -67,6 +67,15 @@ std::vector<Stage> stages_of(const FinishRequest& /*request*/) {
   return {{"reading", 1}, {"restoring detail", 4}, {"writing", 1}};
 }
 
+std::vector<Stage> stages_of(const MergeRequest& /*request*/) {
+  return {{"reading", 1},         {"measuring the blur", 1}, {"registering", 4},
+          {"joining colours", 1}, {"restoring detail", 4},   {"writing", 1}};
+}
+
+std::vector<Stage> stages_of(const AnimateRequest& /*request*/) {
+  return {{"registering", 4}, {"choosing colours", 1}, {"writing the film", 2}};
+}
+
 std::vector<Stage> stages_of(const MasterRequest& request) {
   std::vector<Stage> stages = {{"measuring calibration frames", 1},
                                {"averaging calibration frames", 1},

@@ -6,10 +6,12 @@
 #include <string_view>
 #include <vector>
 
+#include "run/animate_request.h"
 #include "run/derotate_request.h"
 #include "run/finish_request.h"
 #include "run/inspect_request.h"
 #include "run/master_request.h"
+#include "run/merge_request.h"
 #include "run/metrics_request.h"
 #include "run/plan_request.h"
 #include "run/rank_request.h"
@@ -29,6 +31,8 @@ struct Stage {
 [[nodiscard]] std::vector<Stage> stages_of(const RankRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const StackRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const FinishRequest& request);
+[[nodiscard]] std::vector<Stage> stages_of(const MergeRequest& request);
+[[nodiscard]] std::vector<Stage> stages_of(const AnimateRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const MasterRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const MetricsRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const DerotateRequest& request);

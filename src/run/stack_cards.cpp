@@ -37,9 +37,7 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
   const stack::StackResult& result = outcome.result;
   const auto count = [](std::size_t n) { return static_cast<std::int64_t>(n); };
   std::vector<files::Card> cards = {
-      {"CAPTURE",
-       files::name_text(std::filesystem::path(request.input.capture()).filename().string()),
-       "file name"},
+      {"CAPTURE", files::file_name_text(request.input.capture()), "file name"},
       {"NFRAMES", count(survey.records.size()), "frames in the capture"},
       {"NUSABLE", survey.usable(), "frames that can be used"},
       {"NKEPT", count(result.kept.size()), "frames in the stack"},

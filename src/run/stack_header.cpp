@@ -13,7 +13,8 @@ std::vector<files::Card> read_stack_cards(const std::filesystem::path& path) {
              "FUSION",   "NOISE",    "SCALE",    "PIXFRAC", "NOISCORR", "FILLED", "OBJECT",
              "APERTURE", "PIXSCALE", "RESOL",    "RESOLAS", "RESOLCUT", "HALFB",  "HALFBAS",
              "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",  "PATROW",   "PATOFF", "TIMESYS",
-             "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC",  "DEROTATE", "CMERID"});
+             "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC", "DEROTATE", "CMERID", "RED",
+             "GREEN",    "BLUE",     "LUMINANC"});
 }
 
 std::string describe_stack(const std::vector<files::Card>& cards, StackDetail detail) {

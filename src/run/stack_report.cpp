@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 
 #include "core/error.h"
 #include "files/name_text.h"
@@ -18,12 +17,7 @@ namespace lull::run {
 
 namespace {
 
-namespace fs = std::filesystem;
 using report::Fact;
-
-std::string name_of(const std::string& path) {
-  return files::name_text(fs::path(path).filename().string());
-}
 
 std::string percent(double share) { return fmt::format("{:.0f}%", 100 * share); }
 
@@ -145,7 +139,7 @@ std::string stack_report(const StackOutcome& run, const files::Picture& shared) 
   const auto optics = request.instrument.optics();
   const auto optics_of_picture = run.optics_of_picture();
   report::Contents contents;
-  contents.title = name_of(request.input.capture());
+  contents.title = files::file_name_text(request.input.capture());
   contents.summary = summary(run);
   contents.caution = run.caution;
   contents.pictures = pictures(run);

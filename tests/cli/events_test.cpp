@@ -64,6 +64,12 @@ TEST_SUITE("cli/events") {
                    stages_of(lull::run::InspectRequest{}));
     check_progress({"finish", folder.file("a.linear.fits"), "-o", folder.file("f.tif"), "--json"},
                    stages_of(lull::run::FinishRequest{}));
+    const std::string linear = folder.file("a.linear.fits");
+    check_progress({"merge", "--red", linear, "--green", linear, "--blue", linear, "-o",
+                    folder.file("m.tif"), "--json"},
+                   stages_of(lull::run::MergeRequest{}));
+    check_progress({"animate", linear, linear, "-o", folder.file("m.gif"), "--json"},
+                   stages_of(lull::run::AnimateRequest{}));
     check_progress({"master", sample("granules_dark.mkv"), "-o", folder.file("d.fits"), "--kind",
                     "dark", "--json"},
                    stages_of(lull::run::MasterRequest{}));

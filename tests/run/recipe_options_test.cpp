@@ -5,9 +5,11 @@
 
 #include <doctest/doctest.h>
 
+#include "run/animate_request.h"
 #include "run/finish_request.h"
 #include "run/inspect_request.h"
 #include "run/master_request.h"
+#include "run/merge_request.h"
 #include "run/metrics_request.h"
 #include "run/rank_request.h"
 #include "run/stack_request.h"
@@ -129,6 +131,8 @@ TEST_SUITE("run/recipe_options") {
     check_table(stack_options());
     check_table(finish_options());
     check_table(master_options());
+    check_table(merge_options());
+    check_table(animate_options());
   }
 
   TEST_CASE("options that need others are refused once, with all that is missing") {
