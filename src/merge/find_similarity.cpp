@@ -20,7 +20,8 @@ constexpr double kFinePx = 1.2;  // of the detail, px of a level
 constexpr double kCoarsePx = 8;
 constexpr int kEdgePx = 16;  // that far a blur sees what lies beyond the edge
 constexpr int kLeastEdgePx = 2;
-constexpr int kEdgeShare = 8;  // of a side at most, one part in so many
+constexpr int kEdgeShare = 8;       // of a side at most, one part in so many
+constexpr double kLeastSeen = 0.2;  // of the smaller one
 constexpr int kMostSteps = 15;
 constexpr double kStillPx = 1e-3;
 constexpr double kLongestStepPx = 2;
@@ -130,22 +131,28 @@ class Level {
     return true;
   }
 
-  // Correlation of the detail where both are seen.
+  // Correlation of the detail where both are seen; 0 where that is little of either.
   [[nodiscard]] double agreement(const Similarity& map) const {
     double both = 0;
     double one = 0;
     double other = 0;
+    std::int64_t seen_px = 0;
     for (int y = edge_; y < reference_.height() - edge_; ++y) {
       const std::vector<float> seen = picture_row(map, y);
       for (int x = edge_; x < reference_.width() - edge_; ++x) {
         const auto p = static_cast<double>(seen[static_cast<std::size_t>(x)]);
         if (std::isnan(p)) continue;
+        ++seen_px;
         const auto r = static_cast<double>(reference_.row(y)[x]);
         both += r * p;
         one += r * r;
         other += p * p;
       }
     }
+    const double zoom = map.scale * side_ / picture_side_;
+    const double area = std::min(static_cast<double>(reference_.size().area_px()),
+                                 static_cast<double>(picture_size_.area_px()) / (zoom * zoom));
+    if (static_cast<double>(seen_px) < kLeastSeen * area) return 0;
     return one > 0 && other > 0 ? both / std::sqrt(one * other) : 0;
   }
 
