@@ -107,8 +107,9 @@ TEST_SUITE("merge/join") {
       return test::message_of<NothingUsable>(
           [&] { static_cast<void>(merge::join(std::move(stacks), {}, {})); });
     };
-    CHECK(test::contains(refusal(stack_of(test::Scene(kSize, 99), "b.fits", {}, 5)),
-                         "b.fits and g.fits do not show the same"));
+    const std::string foreign = refusal(stack_of(test::Scene(kSize, 99), "b.fits", {}, 5));
+    CAPTURE(foreign);
+    CHECK(test::contains(foreign, "b.fits and g.fits do not show the same"));
     FilterStack flat = stack_of(scene, "b.fits", {}, 5);
     flat.light.light.fill(0.4F);
     CHECK(test::contains(refusal(std::move(flat)), "shows no detail"));
