@@ -231,8 +231,7 @@ std::string sets_and_left_out(const Summary& summary) {
   if (!summary.left_out.empty()) {
     text += "<section><h2>Left out</h2>\n<ul class=\"plain\">\n";
     for (const LeftOut& one : summary.left_out)
-      text += fmt::format("<li>{}: {}</li>\n", name_html(one.capture),
-                          xml_text(files::utf8_text(one.why)));
+      text += fmt::format("<li>{}</li>\n", xml_text(files::utf8_text(one.text())));
     text += "</ul></section>\n";
   }
   return text;
