@@ -45,7 +45,8 @@ Utc moment_of_stack(const std::string& path, const std::vector<files::Card>& car
 }
 
 void check_size(const GlobeStack& stack) {
-  const auto* scale = find_card<double>(stack.input.cards, "PIXSCALE");
+  const std::vector<files::Card>& cards = stack.input.cards;
+  const auto* scale = find_card<double>(cards, "PIXSCALE");
   if (scale == nullptr || *scale <= 0) return;
   const double expected = 0.5 * stack.aspect.equatorial_arcsec / *scale;
   if (std::abs(stack.limb.place.radius_px / expected - 1) < kOtherSize) return;

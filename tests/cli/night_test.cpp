@@ -58,7 +58,7 @@ TEST_SUITE("cli/night") {
     fs::copy_file(in + "/mars_R.mkv", in + "/mars_G.mkv");
     std::ofstream(in + "/mars_G.mkv", std::ios::app) << "x";
     fs::copy_file(in + "/sun.mkv", in + "/twin.mkv");
-    std::ofstream(in + "/broken.ser") << "LUCAM-RECORDER";
+    write_cut_ser(in + "/broken.ser");
   }
 
   // Grows while the night is at work, as a camera writes it.

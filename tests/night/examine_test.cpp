@@ -15,6 +15,7 @@ using namespace lull;
 using namespace lull::night;
 using lull::test::sample;
 using lull::test::TemporaryFolder;
+using lull::test::write_cut_ser;
 namespace fs = std::filesystem;
 
 TEST_SUITE("night/examine") {
@@ -64,7 +65,7 @@ TEST_SUITE("night/examine") {
   TEST_CASE("a plan changes nothing, and tells what it cannot read") {
     const TemporaryFolder folder;
     write_capture(folder.file("in/planet.mkv"), 3, true);
-    std::ofstream(folder.file("in/cut.ser")) << "LUCAM-RECORDER";
+    write_cut_ser(folder.file("in/cut.ser"));
     fs::copy_file(folder.file("in/planet.mkv"), folder.file("in/twin.mkv"));
     NightRequest request;
     request.place = folder.file("in");

@@ -12,12 +12,14 @@
 #include "night/crew.h"
 #include "night/duplicates.h"
 #include "night/small_picture.h"
+#include "support/samples.h"
 #include "support/temporary_folder.h"
 #include "support/video_writer.h"
 
 using namespace lull;
 using namespace lull::night;
 using lull::test::TemporaryFolder;
+using lull::test::write_cut_ser;
 namespace fs = std::filesystem;
 
 TEST_SUITE("night/record") {
@@ -132,7 +134,8 @@ TEST_SUITE("night/record") {
   TEST_CASE("what fails is told with its remedy, and the others go on") {
     const TemporaryFolder folder;
     const NightFolder place(folder / "out");
-    write(folder.file("in/cut.ser"), "LUCAM-RECORDER");
+    fs::create_directory(folder / "in");
+    write_cut_ser(folder.file("in/cut.ser"));
     const std::vector<NightJob> jobs = {job_of("cut", folder.file("in/cut.ser"), place),
                                         job_of("gone", folder.file("in/gone.ser"), place),
                                         job_of("mars", small_capture(folder), place)};

@@ -28,6 +28,13 @@ void write_file(const fs::path& path, const Bytes& bytes) {
   REQUIRE(out.good());
 }
 
+void write_beginning(const std::filesystem::path& to, const std::filesystem::path& from,
+                     std::size_t bytes) {
+  Bytes all = read_file(from);
+  all.resize(std::min(bytes, all.size()));
+  write_file(to, all);
+}
+
 std::string text_of(const fs::path& path) {
   std::ifstream file(path, std::ios::binary);
   return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};

@@ -14,6 +14,10 @@ using Bytes = std::vector<std::byte>;
 [[nodiscard]] Bytes read_file(const std::filesystem::path& path);
 void write_file(const std::filesystem::path& path, const Bytes& bytes);
 
+/// The first bytes of a file, as many as it has at most, as another file.
+void write_beginning(const std::filesystem::path& to, const std::filesystem::path& from,
+                     std::size_t bytes);
+
 /// The whole file as text; empty if it cannot be read.
 [[nodiscard]] std::string text_of(const std::filesystem::path& path);
 

@@ -30,7 +30,9 @@ before(async () => {
     fs.copyFileSync(path.join(process.env.SAMPLES, sample), path.join(folder, "in", name));
   copy("granules.mkv", "sun_R.mkv");
   copy("telephone.mp4", "moon_G.mp4");
-  fs.writeFileSync(path.join(folder, "in", hostile), "LUCAM-RECORDER");
+  // The identifier of a SER file, and nothing after it.
+  const identifier = fs.readFileSync(path.join(process.env.SAMPLES, "ringed_faint.ser")).subarray(0, 14);
+  fs.writeFileSync(path.join(folder, "in", hostile), identifier);
   assert.equal(lull("night", "in", "-o", "out", "--quiet").status, 4);
   // Captures of samples have no dates, which the courses need; and one that failed on the way.
   const state = path.join(folder, "out/night/state");
