@@ -6,11 +6,10 @@
 #include <filesystem>
 #include <fstream>
 #include <map>
-#include <optional>
 #include <set>
 
 #include "capture/sequence_pattern.h"
-#include "core/error.h"
+#include "core/cancel.h"
 #include "report/fingerprint.h"
 
 namespace lull::night {
@@ -21,6 +20,7 @@ namespace fs = std::filesystem;
 
 // Captures of the same camera have the same length; their first bytes beyond the header differ.
 constexpr std::size_t kFirstLook = 65'536;
+constexpr std::size_t kBlock = std::size_t{1} << 20U;
 
 std::string first_bytes_of(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
@@ -30,11 +30,39 @@ std::string first_bytes_of(const std::string& path) {
   return report::sha256_of(bytes);
 }
 
-std::optional<std::string> checksum(const std::string& path) {
-  try {
-    return report::fingerprint_of(path).sha256;
-  } catch (const InputError&) {
-    return std::nullopt;
+// To the last byte: what is left out is not stacked. Files that cannot be read differ.
+bool same_bytes(const std::string& a, const std::string& b) {
+  std::error_code ignored;
+  if (fs::equivalent(a, b, ignored)) return true;  // one file under two names
+  std::ifstream one(a, std::ios::binary);
+  std::ifstream other(b, std::ios::binary);
+  std::string block(kBlock, '\0');
+  std::string other_block(kBlock, '\0');
+  while (one && other) {
+    stop_if_cancelled();
+    one.read(block.data(), static_cast<std::streamsize>(kBlock));
+    other.read(other_block.data(), static_cast<std::streamsize>(kBlock));
+    const auto count = static_cast<std::size_t>(one.gcount());
+    if (one.gcount() != other.gcount() ||
+        !std::equal(block.begin(), block.begin() + static_cast<std::ptrdiff_t>(count),
+                    other_block.begin()))
+      return false;
+  }
+  return one.eof() && other.eof();
+}
+
+// Those of `alike` that have the same bytes as one before them.
+void add_duplicates(const std::vector<capture::FoundCapture>& captures,
+                    const std::vector<std::size_t>& alike, std::vector<Duplicate>& out) {
+  std::vector<std::size_t> different;
+  for (const std::size_t i : alike) {
+    const auto first = std::find_if(different.begin(), different.end(), [&](std::size_t known) {
+      return same_bytes(captures[known].path, captures[i].path);
+    });
+    if (first == different.end())
+      different.push_back(i);
+    else
+      out.push_back({captures[i].path, captures[*first].path});
   }
 }
 
@@ -68,24 +96,14 @@ std::vector<Duplicate> take_duplicates(std::vector<capture::FoundCapture>& captu
     if (captures[i].pictures == 0) by_length[captures[i].bytes].push_back(i);
   }
   std::vector<Duplicate> out;
-  std::set<std::string> gone;
   for (const auto& [bytes, alike] : by_length) {
     if (alike.size() < 2) continue;
     std::map<std::string, std::vector<std::size_t>> by_beginning;
     for (const std::size_t i : alike) by_beginning[first_bytes_of(captures[i].path)].push_back(i);
-    for (const auto& [beginning, same] : by_beginning) {
-      if (same.size() < 2) continue;
-      std::map<std::string, std::size_t> first;
-      for (const std::size_t i : same) {
-        const auto sum = checksum(captures[i].path);
-        if (!sum) continue;
-        const auto [known, is_new] = first.emplace(*sum, i);
-        if (is_new) continue;
-        out.push_back({captures[i].path, captures[known->second].path});
-        gone.insert(captures[i].path);
-      }
-    }
+    for (const auto& [beginning, same] : by_beginning) add_duplicates(captures, same, out);
   }
+  std::set<std::string> gone;
+  for (const Duplicate& one : out) gone.insert(one.path);
   std::erase_if(captures, [&](const auto& one) { return gone.contains(one.path); });
   return out;
 }

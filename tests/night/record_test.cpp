@@ -209,6 +209,29 @@ TEST_SUITE("night/record") {
     CHECK(captures.size() == 2);
   }
 
+  // Reports take the checksum of the ends of such files alone, and these have the same.
+  TEST_CASE("large captures that differ in the middle alone are both stacked") {
+    const TemporaryFolder folder;
+    constexpr std::uintmax_t kBytes = 70'000'000;
+    std::vector<capture::FoundCapture> captures;
+    for (const char* name : {"a.ser", "b.ser", "c.ser"}) {
+      capture::FoundCapture one;
+      one.path = folder.file(name);
+      one.bytes = kBytes;
+      write(one.path, "");
+      fs::resize_file(one.path, kBytes);
+      captures.push_back(one);
+    }
+    std::fstream middle(captures[1].path, std::ios::binary | std::ios::in | std::ios::out);
+    middle.seekp(33'000'000);
+    middle << "x";
+    middle.close();
+    const auto found = take_duplicates(captures);
+    REQUIRE(found.size() == 1);
+    CHECK(found[0].path == folder.file("c.ser"));
+    CHECK(found[0].same_as == folder.file("a.ser"));
+  }
+
   TEST_CASE("a sequence is known by its names, lengths and pictures") {
     const TemporaryFolder folder;
     for (int i = 0; i < 3; ++i) write(folder.file("s_" + std::to_string(i) + ".png"), "abc");
