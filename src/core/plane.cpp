@@ -55,4 +55,23 @@ void scale(MutablePlaneView target, float factor) {
   }
 }
 
+Plane mean_plane(const std::vector<PlaneView>& planes) {
+  LULL_ASSERT(!planes.empty());
+  Plane mean = Plane::copy_of(planes.front());
+  for (std::size_t i = 1; i < planes.size(); ++i) add(mean.view(), planes[i]);
+  scale(mean.view(), 1.0F / static_cast<float>(planes.size()));
+  return mean;
+}
+
+Plane weighted_sum(PlaneView first, float factor, PlaneView second) {
+  LULL_ASSERT(first.size() == second.size());
+  Plane out = Plane::copy_of(first);
+  for (int y = 0; y < out.height(); ++y) {
+    float* row = out.row(y);
+    const float* s = second.row(y);
+    for (int x = 0; x < out.width(); ++x) row[x] += factor * s[x];
+  }
+  return out;
+}
+
 }  // namespace lull

@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <memory>
 #include <span>
+#include <vector>
 
 #include "core/assert.h"
 #include "core/geometry.h"
@@ -99,6 +100,12 @@ class Plane {
 
 /// target += source, sample by sample. Equal sizes.
 void add(MutablePlaneView target, PlaneView source);
+
+/// The mean of planes of equal sizes. @param planes  at least one.
+[[nodiscard]] Plane mean_plane(const std::vector<PlaneView>& planes);
+
+/// first + factor second, sample by sample. Equal sizes.
+[[nodiscard]] Plane weighted_sum(PlaneView first, float factor, PlaneView second);
 
 /// target *= factor, sample by sample.
 void scale(MutablePlaneView target, float factor);

@@ -15,13 +15,6 @@ namespace lull::finish {
 
 namespace {
 
-Plane mean_of(const std::vector<PlaneView>& channels) {
-  Plane mean = Plane::copy_of(channels.front());
-  for (std::size_t c = 1; c < channels.size(); ++c) add(mean.view(), channels[c]);
-  scale(mean.view(), 1.0F / static_cast<float>(channels.size()));
-  return mean;
-}
-
 // Gains above 1 are limited by the noise, those below are not.
 struct Parts {
   std::vector<spectrum::FilterPoint> raise;
@@ -85,7 +78,7 @@ class PreparedRestoration::Canvas {
 
   [[nodiscard]] const Noise& noise(std::size_t c) const { return noise_[c]; }
 
-  [[nodiscard]] Plane mean() const { return mean_of(channels_); }
+  [[nodiscard]] Plane mean() const { return mean_plane(channels_); }
 
   // restore_detail() of a part of a channel. Different channels at the same time.
   [[nodiscard]] Plane restored(std::size_t c, const std::vector<spectrum::FilterPoint>& gains,
@@ -216,7 +209,7 @@ Measurements measurements_of_picture(const std::vector<PlaneView>& channels) {
   Measurements measured;
   for (const PlaneView& channel : channels)
     measured.white_noise.push_back(noise_of_picture(channel).sigma);
-  measured.frc = noise_of_picture(mean_of(channels).view()).frc;
+  measured.frc = noise_of_picture(mean_plane(channels).view()).frc;
   return measured;
 }
 

@@ -6,6 +6,7 @@
 #include <numbers>
 #include <vector>
 
+#include "core/normal_equations.h"
 #include "core/parallel.h"
 #include "globe/limb_model.h"
 
@@ -18,7 +19,6 @@ constexpr double kRoughLevel = 0.4;      // between the sky and the brightest
 constexpr double kFittedRadius_px = 80;  // larger discs are fitted in coarser pixels
 constexpr int kRounds = 25;
 constexpr std::size_t kUnknowns = std::tuple_size_v<LimbUnknowns>;
-// Steps of the derivatives, in the order of the unknowns.
 // With the darkening left as it is, the others are found from far away.
 constexpr std::size_t kAllButDarkening = kUnknowns - 1;
 // Minnaert's k of Mars and the giant planets in visible light, and its spread (from memory).
@@ -26,6 +26,7 @@ constexpr double kUsualDarkening = 0.8;
 constexpr double kDarkeningSpread = 0.15;
 constexpr double kIndependent = 72;  // three places in each of 24 sectors; no source
 constexpr double kMostSky = 0.3;     // of the brightest: more is no sky
+// Of the derivatives, in the order of the unknowns.
 constexpr LimbUnknowns kSteps = {0.1, 0.1, 0.1, 0.05, 0.02};
 
 double square_sum(const std::vector<double>& values) {
@@ -34,35 +35,18 @@ double square_sum(const std::vector<double>& values) {
   return sum;
 }
 
-// Solves the normal equations of a step, with Marquardt's damping; by
-// elimination with pivots.
+// A step of the unknowns that have slopes.
 LimbUnknowns step_of(const std::vector<std::vector<double>>& slopes, const std::vector<double>& now,
                      double damping) {
-  const std::size_t n = slopes.size();
-  std::array<std::array<double, kUnknowns + 1>, kUnknowns> m{};
-  for (std::size_t i = 0; i < n; ++i) {
-    for (std::size_t k = 0; k < now.size(); ++k) {
-      for (std::size_t j = 0; j < n; ++j) m[i][j] += slopes[i][k] * slopes[j][k];
-      m[i][n] -= slopes[i][k] * now[k];
-    }
-    m[i][i] *= 1 + damping;
+  NormalEquations<kUnknowns> sums;
+  for (std::size_t k = 0; k < now.size(); ++k) {
+    LimbUnknowns row{};
+    for (std::size_t i = 0; i < slopes.size(); ++i) row[i] = slopes[i][k];
+    sums.add(row, -now[k]);
   }
-  for (std::size_t i = 0; i < n; ++i) {
-    std::size_t pivot = i;
-    for (std::size_t r = i + 1; r < n; ++r) {
-      if (std::abs(m[r][i]) > std::abs(m[pivot][i])) pivot = r;
-    }
-    std::swap(m[i], m[pivot]);
-    if (m[i][i] == 0) return {};
-    for (std::size_t r = 0; r < n; ++r) {
-      if (r == i) continue;
-      const double factor = m[r][i] / m[i][i];
-      for (std::size_t c = i; c <= n; ++c) m[r][c] -= factor * m[i][c];
-    }
-  }
-  LimbUnknowns out{};
-  for (std::size_t i = 0; i < n; ++i) out[i] = m[i][n] / m[i][i];
-  return out;
+  sums.damp(damping);
+  for (std::size_t i = slopes.size(); i < kUnknowns; ++i) sums.fix(i);
+  return sums.solution().value_or(LimbUnknowns{});
 }
 
 bool is_sound(const LimbUnknowns& u, double start_radius) {

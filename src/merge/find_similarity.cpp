@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "align/spline_plane.h"
+#include "core/normal_equations.h"
 #include "core/parallel.h"
 #include "core/statistics.h"
 #include "merge/detail.h"
@@ -31,61 +32,8 @@ constexpr double kDoubtful = 2.4;  // residuals over their spread, whose weight 
 // the reference: contrast, level, blur.
 constexpr std::size_t kUnknowns = 7;
 constexpr std::size_t kScale = 2;
-using Row = std::array<double, kUnknowns>;
-
-struct Normal {
-  std::array<Row, kUnknowns> a{};
-  Row b{};
-
-  void add(const Row& row, double value, double weight) {
-    for (std::size_t i = 0; i < kUnknowns; ++i) {
-      for (std::size_t j = 0; j <= i; ++j) a[i][j] += weight * row[i] * row[j];
-      b[i] += weight * row[i] * value;
-    }
-  }
-
-  void add(const Normal& other) {
-    for (std::size_t i = 0; i < kUnknowns; ++i) {
-      for (std::size_t j = 0; j <= i; ++j) a[i][j] += other.a[i][j];
-      b[i] += other.b[i];
-    }
-  }
-};
-
-// Leaves an unknown at 0.
-void fix(Normal& n, std::size_t unknown) {
-  for (std::size_t i = 0; i < kUnknowns; ++i)
-    n.a[std::max(i, unknown)][std::min(i, unknown)] = i == unknown ? 1 : 0;
-  n.b[unknown] = 0;
-}
-
-// By Cholesky's decomposition (Golub & Van Loan, Matrix Computations, section 4.2, from memory).
-// @return false: the unknowns do not follow.
-bool solve(Normal& n, Row& x) {
-  for (std::size_t i = 0; i < kUnknowns; ++i) {
-    for (std::size_t j = 0; j <= i; ++j) {
-      double sum = n.a[i][j];
-      for (std::size_t k = 0; k < j; ++k) sum -= n.a[i][k] * n.a[j][k];
-      if (i != j) {
-        n.a[i][j] = sum / n.a[j][j];
-      } else if (sum > 1e-10 * n.a[i][i]) {
-        n.a[i][i] = std::sqrt(sum);
-      } else {
-        return false;
-      }
-    }
-  }
-  for (std::size_t i = 0; i < kUnknowns; ++i) {
-    x[i] = n.b[i];
-    for (std::size_t k = 0; k < i; ++k) x[i] -= n.a[i][k] * x[k];
-    x[i] /= n.a[i][i];
-  }
-  for (std::size_t i = kUnknowns; i-- > 0;) {
-    for (std::size_t k = i + 1; k < kUnknowns; ++k) x[i] -= n.a[k][i] * x[k];
-    x[i] /= n.a[i][i];
-  }
-  return true;
-}
+using Normal = NormalEquations<kUnknowns>;
+using Row = Normal::Row;
 
 int edge_of(Size size) {
   const int part = std::min(size.width_px, size.height_px) / kEdgeShare;
@@ -119,8 +67,10 @@ class Level {
       });
       Normal whole;
       for (const Normal& sum : sums) whole.add(sum);
-      if (scale_is_known) fix(whole, kScale);
-      if (!solve(whole, found)) return false;
+      if (scale_is_known) whole.fix(kScale);
+      const auto solved = whole.solution();
+      if (!solved) return false;
+      found = *solved;
       if (round == 0) spread = spread_of(seen, found);
     }
     const double reach = this->reach();

@@ -80,11 +80,7 @@ Plane cropped(const Plane& plane, const Box& box) { return Plane::copy_of(plane.
 
 spectrum::FrcCurve frc_of(const Light& light, const Box& box) {
   const auto half = [&](float sign) {
-    Plane out = cropped(light.light, box);
-    for (int y = 0; y < out.height(); ++y)
-      for (int x = 0; x < out.width(); ++x)
-        out.row(y)[x] += sign * light.noise.row(y + box.y0)[x + box.x0];
-    return out;
+    return weighted_sum(light.light.view().crop(box), sign, light.noise.view().crop(box));
   };
   return spectrum::fourier_ring_correlation(half(1).view(), half(-1).view());
 }

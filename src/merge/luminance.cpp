@@ -17,12 +17,8 @@ constexpr double kWidePx = 4;
 constexpr double kDark = 0.01;
 constexpr double kBrightShare = 0.98;
 
-// light + sign noise
 Plane half_of(const Light& light, float sign) {
-  Plane out = Plane::copy_of(light.light.view());
-  for (int y = 0; y < out.height(); ++y)
-    for (int x = 0; x < out.width(); ++x) out.row(y)[x] += sign * light.noise.row(y)[x];
-  return out;
+  return weighted_sum(light.light.view(), sign, light.noise.view());
 }
 
 double product_sum(const Plane& one, const Plane& other) {
@@ -45,14 +41,9 @@ float bright_part(const Plane& plane) {
 
 // a L + wide(mean - a L)
 Plane brightness(const Plane& luminance, const Plane& mean, float factor) {
-  Plane rest(mean.size());
-  for (int y = 0; y < rest.height(); ++y)
-    for (int x = 0; x < rest.width(); ++x)
-      rest.row(y)[x] = mean.row(y)[x] - factor * luminance.row(y)[x];
-  Plane out = blurred(rest.view(), kWidePx);
-  for (int y = 0; y < out.height(); ++y)
-    for (int x = 0; x < out.width(); ++x) out.row(y)[x] += factor * luminance.row(y)[x];
-  return out;
+  const Plane rest = weighted_sum(mean.view(), -factor, luminance.view());
+  const Plane wide = blurred(rest.view(), kWidePx);
+  return weighted_sum(wide.view(), factor, luminance.view());
 }
 
 // Share of a colour in the mean, times the brightness.

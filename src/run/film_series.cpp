@@ -24,14 +24,6 @@ constexpr double kFilmPlanes = 24;
 constexpr double kFilmPlanesAChannel = 5;
 constexpr double kLightPx = 4;  // blur in which light is compared: noise has no say
 
-Plane grey_of(const files::Picture& picture) {
-  Plane mean = Plane::copy_of(picture.channels.front().view());
-  for (std::size_t c = 1; c < picture.channels.size(); ++c)
-    lull::add(mean.view(), picture.channels[c].view());
-  scale(mean.view(), 1.0F / static_cast<float>(picture.channels.size()));
-  return mean;
-}
-
 // When it was recorded: DATE-AVG or DATE-OBS of a FITS file, to the second. Empty: not stated.
 std::string moment_of(const std::string& path) {
   if (!files::is_fits(path)) return {};
@@ -108,7 +100,7 @@ void FilmSeries::check_alike(const files::PictureFile& file, std::size_t picture
 // Places a picture on the grid, and compares its light with that of the middle one.
 void FilmSeries::add(std::size_t picture, const files::PictureFile& file, const Plane& middle) {
   const std::string& path = request_.pictures[picture];
-  const Plane grey = grey_of(file.picture);
+  const Plane grey = mean_plane(file.picture.view().channels);
   merge::Placement placed = merge::in_place(grid_);
   if (request_.align == FilmAlign::automatic && picture != count() / 2) {
     merge::SimilaritySearch search;
@@ -156,7 +148,7 @@ FilmSeries::FilmSeries(const AnimateRequest& request, const Progress& progress)
   stretched_ = middle.stretched;
   box_ = {0, 0, grid_.width_px, grid_.height_px};
   settle_captions();
-  const Plane grey = grey_of(middle.picture);
+  const Plane grey = mean_plane(middle.picture.view().channels);
   levels_ = finish::levels_of(middle.picture.view().channels);
   double white = levels_.white;
   for (std::size_t i = 0; i < count(); ++i) {

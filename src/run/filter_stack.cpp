@@ -25,10 +25,9 @@ constexpr const char* kFileCards[] = {"RED", "GREEN", "BLUE", "LUMINANC"};
 Plane one_of(const std::vector<Plane>& channels, std::size_t part) {
   if (channels.size() == 1 || part < merge::kLuminance)
     return Plane::copy_of(channels[channels.size() == 1 ? 0 : part].view());
-  Plane mean = Plane::copy_of(channels[0].view());
-  for (std::size_t c = 1; c < channels.size(); ++c) add(mean.view(), channels[c].view());
-  scale(mean.view(), 1.0F / static_cast<float>(channels.size()));
-  return mean;
+  std::vector<PlaneView> views;
+  for (const Plane& channel : channels) views.push_back(channel.view());
+  return mean_plane(views);
 }
 
 merge::Sharpness sharpness_of(const FinishInput& input) {
@@ -79,9 +78,7 @@ void add_object(const std::vector<FinishInput>& inputs, std::vector<files::Card>
 std::vector<Utc> moments(const std::vector<FinishInput>& inputs, const char* key) {
   std::vector<Utc> out;
   for (const FinishInput& input : inputs) {
-    const auto* text = find_card<std::string>(input.cards, key);
-    const auto moment = text != nullptr ? parse_iso8601(*text) : std::nullopt;
-    if (moment) out.push_back(*moment);
+    if (const auto moment = moment_in(input.cards, key)) out.push_back(*moment);
   }
   return out;
 }

@@ -15,8 +15,9 @@ namespace lull::run {
 
 namespace {
 
-constexpr double kOtherSize = 0.05;  // of the radius: no error of a focal length is as large
-constexpr double kPoorFit = 0.2;     // of the brightness
+constexpr double kOtherSize = 0.05;   // of the radius: no error of a focal length is as large
+constexpr double kPoorFit = 0.2;      // of the brightness
+constexpr double kLeastNoise = 1e-6;  // likewise: halves that are the same would weigh without end
 
 sky::Body body_of(const std::string& word) {
   for (const sky::Body body : sky::kBodies) {
@@ -34,8 +35,7 @@ sky::Body body_of(const std::string& word) {
 
 Utc moment_of_stack(const std::string& path, const std::vector<files::Card>& cards) {
   for (const char* key : {"DATE-AVG", "DATE-OBS"}) {
-    const auto* text = find_card<std::string>(cards, key);
-    const auto moment = text != nullptr ? parse_iso8601(*text) : std::nullopt;
+    const auto moment = moment_in(cards, key);
     if (moment && sky::is_covered(*moment)) return *moment;
   }
   throw InputError(fmt::format(
@@ -72,7 +72,7 @@ void check_whole(const GlobeStack& stack) {
 double noise_of(const FinishInput& input) {
   std::vector<PlaneView> planes;
   for (const Plane& plane : input.measured.noise) planes.push_back(plane.view());
-  const Plane noise = brightness_of(planes);
+  const Plane noise = mean_plane(planes);
   double sum = 0;
   for (int y = 0; y < noise.height(); ++y) {
     for (int x = 0; x < noise.width(); ++x)
@@ -93,17 +93,6 @@ sky::Body derotated_body(const DerotateRequest& request, const std::vector<Finis
   throw UsageError("which planet is it? give --object, such as --object jupiter");
 }
 
-Plane brightness_of(const std::vector<PlaneView>& channels) {
-  Plane out(channels.front().size());
-  for (const PlaneView& channel : channels) {
-    for (int y = 0; y < out.height(); ++y) {
-      for (int x = 0; x < out.width(); ++x)
-        out.row(y)[x] += channel.at(x, y) / static_cast<float>(channels.size());
-    }
-  }
-  return out;
-}
-
 GlobeStack globe_stack(const std::string& path, FinishInput input, sky::Body body,
                        const DerotateRequest& request) {
   GlobeStack stack;
@@ -119,7 +108,7 @@ GlobeStack globe_stack(const std::string& path, FinishInput input, sky::Body bod
   const double side = start.mirrored ? 1 : -1;
   start.pole_clockwise_rad =
       (request.north_deg.value() + side * stack.aspect.pole_deg) * sky::kDegree;
-  const Plane brightness = brightness_of(stack.input.picture.view().channels);
+  const Plane brightness = mean_plane(stack.input.picture.view().channels);
   const auto limb = globe::fit_limb(brightness.view(), stack.shape, start);
   if (!limb || limb->misfit > kPoorFit)
     throw NothingUsable(
@@ -130,7 +119,7 @@ GlobeStack globe_stack(const std::string& path, FinishInput input, sky::Body bod
   stack.limb = *limb;
   check_whole(stack);
   check_size(stack);
-  stack.noise = noise_of(stack.input) / stack.limb.brightness;
+  stack.noise = std::max(noise_of(stack.input) / stack.limb.brightness, kLeastNoise);
   return stack;
 }
 

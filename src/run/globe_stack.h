@@ -31,7 +31,4 @@ struct GlobeStack {
 [[nodiscard]] GlobeStack globe_stack(const std::string& path, FinishInput input, sky::Body body,
                                      const DerotateRequest& request);
 
-/// The brightness by which limb and noise are measured: the mean of the channels.
-[[nodiscard]] Plane brightness_of(const std::vector<PlaneView>& channels);
-
 }  // namespace lull::run

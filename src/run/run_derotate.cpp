@@ -156,16 +156,10 @@ void measure(DerotateOutcome& outcome, finish::Measurements& measured, std::vect
     light.push_back(planes[c].view());
     noise.push_back(measured.noise[c].view());
   }
-  const Plane whole = brightness_of(light);
-  const Plane half = brightness_of(noise);
-  Plane first(whole.size());
-  Plane second(whole.size());
-  for (int y = 0; y < whole.height(); ++y) {
-    for (int x = 0; x < whole.width(); ++x) {
-      first.row(y)[x] = whole.row(y)[x] + half.row(y)[x];
-      second.row(y)[x] = whole.row(y)[x] - half.row(y)[x];
-    }
-  }
+  const Plane whole = mean_plane(light);
+  const Plane half = mean_plane(noise);
+  const Plane first = weighted_sum(whole.view(), 1, half.view());
+  const Plane second = weighted_sum(whole.view(), -1, half.view());
   measured.frc = spectrum::fourier_ring_correlation(first.view(), second.view());
   outcome.resolution = measured.frc.resolution();
 }

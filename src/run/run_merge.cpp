@@ -142,8 +142,7 @@ bool turns(const Look& look) {
 std::optional<double> apart_s(const std::vector<FinishInput>& inputs) {
   std::vector<Utc> moments;
   for (const FinishInput& input : inputs) {
-    const auto* text = find_card<std::string>(input.cards, "DATE-AVG");
-    const auto moment = text != nullptr ? parse_iso8601(*text) : std::nullopt;
+    const auto moment = moment_in(input.cards, "DATE-AVG");
     if (!moment) return std::nullopt;
     moments.push_back(*moment);
   }
@@ -166,7 +165,8 @@ void add_notes(const std::vector<FinishInput>& inputs, const Look& look, MergeOu
   if (apart && *apart > kApartS && turns(look)) {
     outcome.notes.push_back(fmt::format(
         "the stacks lie {:.0f} s apart, in which the planet turned; its detail does not fit "
-        "together exactly. Record the filters in quicker sequence",
+        "together exactly. Bring each to the same moment first by lull derotate --to, or record "
+        "the filters in quicker sequence",
         *apart));
   }
 }

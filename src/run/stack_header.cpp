@@ -6,6 +6,11 @@
 
 namespace lull::run {
 
+std::optional<Utc> moment_in(const std::vector<files::Card>& cards, const char* key) {
+  const auto* text = find_card<std::string>(cards, key);
+  return text != nullptr ? parse_iso8601(*text) : std::nullopt;
+}
+
 std::vector<files::Card> read_stack_cards(const std::filesystem::path& path) {
   // In the order in which `lull stack` writes them.
   return files::read_typed_cards(

@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <variant>
 #include <vector>
 
+#include "core/utc.h"
 #include "files/metadata.h"
 
 namespace lull::run {
@@ -17,6 +19,9 @@ const T* find_card(const std::vector<files::Card>& cards, const char* key) {
                                  [key](const files::Card& c) { return c.key == key; });
   return card == cards.end() ? nullptr : std::get_if<T>(&card->value);
 }
+
+/// The moment that a card of that key states, such as DATE-AVG; none where it is not there.
+[[nodiscard]] std::optional<Utc> moment_in(const std::vector<files::Card>& cards, const char* key);
 
 /// How a stack was made: those cards of its header that are the same for any finish. Only cards of
 /// this program with their meaning are read.

@@ -31,6 +31,21 @@ TEST_SUITE("core/plane") {
     CHECK(plane.row(1)[7] == 107);
   }
 
+  TEST_CASE("mean and weighted sum of planes") {
+    lull::Plane a(3, 2);
+    lull::Plane b(3, 2);
+    a.fill(1);
+    b.fill(4);
+    b.row(1)[2] = 8;
+    const lull::Plane mean = lull::mean_plane({a.view(), b.view()});
+    CHECK(mean.row(0)[0] == 2.5F);
+    CHECK(mean.row(1)[2] == 4.5F);
+    CHECK(lull::mean_plane({b.view()}).row(1)[2] == 8);
+    const lull::Plane sum = lull::weighted_sum(a.view(), -0.5F, b.view());
+    CHECK(sum.row(0)[1] == -1);
+    CHECK(sum.row(1)[2] == -3);
+  }
+
   // BT.709-6, 3.4: video levels of luma, 16 to 235 of 8 bits.
   TEST_CASE("stored samples become light by black level and full scale") {
     const std::vector<std::uint8_t> bytes = {16, 235, 0, 255, 16, 16};

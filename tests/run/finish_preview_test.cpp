@@ -110,6 +110,20 @@ TEST_SUITE("run/finish_preview") {
     }
   }
 
+  // Moved by whole and by broken pixels: what comes from beside the part is that of the whole.
+  TEST_CASE("a part whose colours are moved is that of the whole picture too") {
+    const test::TemporaryFolder folder;
+    const std::string stack = stacked(folder, "belts_mosaic.nut");
+    run::FinishPreview preview(stack);
+    const Box all = {0, 0, preview.size().width_px, preview.size().height_px};
+    const run::Look look = look_with({{"--channel-offsets", "9,-7.5,-8.25,6"}});
+    const auto whole = preview.part(look, all);
+    const Box part = {40, 35, 90, 80};
+    const auto seen = preview.part(look, part);
+    CHECK(seen.finished.picture.size() == Size{50, 45});
+    CHECK(largest_difference(seen.finished.picture, whole.finished.picture, part) < 1e-3);
+  }
+
   TEST_CASE("the stack itself is shown as it is, and what it does not have is refused") {
     const test::TemporaryFolder folder;
     const std::string stack = stacked(folder, "highland.mkv");
