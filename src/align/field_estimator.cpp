@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "align/field_kernels.h"
+#include "core/parallel.h"
 
 namespace lull::align {
 
@@ -139,14 +140,19 @@ FieldEstimator::FieldEstimator(PlaneView reference, PlaneView valid, FieldOption
       near_(shape_.columns(), shape_.rows(), kResidualPx),
       prior_(coarse_grid(shape_), kCoarse * kNode, options_.prior),
       valid_(Plane::copy_of(valid)) {
-  const Level sharp = level_at({}, reference);
+  Level sharp;
+  levels_.resize(options_.levels.size());
+  parallel_for(std::ssize(levels_) + 1, [&](std::int64_t i) {
+    if (i == 0) {
+      sharp = level_at({}, reference);
+      return;
+    }
+    const auto at = static_cast<std::size_t>(i - 1);
+    levels_[at] = level_at(options_.levels[at], reference);
+    add_sums(levels_[at]);
+  });
   search_.emplace(reference, sharp.gradient_x.view(), sharp.gradient_y.view(), options_.noise,
                   options_.search);
-  levels_.reserve(options_.levels.size());
-  for (const FieldLevel& level : options_.levels) {
-    levels_.push_back(level_at(level, reference));
-    add_sums(levels_.back());
-  }
 }
 
 // Without the sums.

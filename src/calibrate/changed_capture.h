@@ -1,8 +1,13 @@
 #pragma once
 
+#include <cstddef>
+#include <cstdint>
+#include <iterator>
 #include <memory>
+#include <vector>
 
 #include "capture/capture.h"
+#include "core/parallel.h"
 
 namespace lull::calibrate {
 
@@ -13,6 +18,15 @@ class ChangedCapture : public capture::Capture {
   [[nodiscard]] const capture::CaptureInfo& info() const final { return info_; }
 
   [[nodiscard]] Outcome<capture::Frame> next() final { return apply(source_->next()); }
+
+  [[nodiscard]] std::vector<NextFrame> next_frames(std::size_t most) final {
+    std::vector<NextFrame> block = source_->next_frames(most);
+    parallel_for(std::ssize(block), [&](std::int64_t i) {
+      Outcome<capture::Frame>& frame = block[static_cast<std::size_t>(i)].frame;
+      frame = apply(frame);
+    });
+    return block;
+  }
 
   void rewind() final { source_->rewind(); }
 

@@ -287,6 +287,17 @@ Outcome<Frame> VideoCapture::take() {
 
 }  // namespace
 
+std::vector<Capture::NextFrame> Capture::next_frames(std::size_t most) {
+  std::vector<NextFrame> block;
+  block.reserve(most);
+  while (block.size() < most) {
+    Outcome<Frame> frame = next();
+    if (!frame.ok() && frame.reason() == Reject::past_the_end) break;
+    block.push_back({tally().frames - 1, std::move(frame)});
+  }
+  return block;
+}
+
 std::unique_ptr<Capture> Capture::open(const std::string& path, const OpenOptions& options) {
   return std::make_unique<VideoCapture>(path, options);
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <memory>
 #include <string>
 #include <vector>
@@ -34,6 +35,16 @@ class Capture {
   /// The next frame in order: a frame, Reject::damaged for one that could not be decoded (index
   /// is spent), or Reject::past_the_end.
   [[nodiscard]] virtual Outcome<Frame> next() = 0;
+
+  /// A frame of a block, or the reason why it is none.
+  struct NextFrame {
+    FrameIndex index = 0;
+    Outcome<Frame> frame;
+  };
+
+  /// The same for the next 0 to `most` frames; none only at the end. What is done to each frame
+  /// after it was read is done to several at a time.
+  [[nodiscard]] virtual std::vector<NextFrame> next_frames(std::size_t most);
 
   /// Back to frame 0.
   virtual void rewind() = 0;

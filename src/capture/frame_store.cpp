@@ -9,10 +9,12 @@ std::size_t FrameStore::cached_bytes(const Frame& frame) { return frame.bytes() 
 FrameStore::FrameStore(std::unique_ptr<Capture> source, std::size_t budget_bytes)
     : source_(std::move(source)), budget_bytes_(budget_bytes) {}
 
-Outcome<Frame> FrameStore::next() {
-  Outcome<Frame> frame = source_->next();
-  if (frame.ok()) keep(frame.value());
-  return frame;
+std::vector<Capture::NextFrame> FrameStore::next_frames(std::size_t most) {
+  std::vector<Capture::NextFrame> block = source_->next_frames(most);
+  for (const Capture::NextFrame& next : block) {
+    if (next.frame.ok()) keep(next.frame.value());
+  }
+  return block;
 }
 
 Outcome<Frame> FrameStore::at(FrameIndex index) {

@@ -5,6 +5,7 @@
 #include <memory>
 #include <set>
 #include <utility>
+#include <vector>
 
 #include "capture/capture.h"
 
@@ -21,8 +22,8 @@ class FrameStore {
 
   [[nodiscard]] Capture::Tally tally() const { return source_->tally(); }
 
-  /// The next frame in order, kept while there is room.
-  [[nodiscard]] Outcome<Frame> next();
+  /// The next frames in order, at most so many, kept while there is room.
+  [[nodiscard]] std::vector<Capture::NextFrame> next_frames(std::size_t most);
 
   /// Frame of that index, from the cache or read again.
   [[nodiscard]] Outcome<Frame> at(FrameIndex index);

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "core/parallel.h"
+
 namespace lull {
 
 namespace {
@@ -10,22 +12,23 @@ namespace {
 template <class Choose>
 Plane chosen_nearby(const Plane& plane, int reach, const Choose& choose) {
   Plane across(plane.size());
-  for (int y = 0; y < plane.height(); ++y) {
-    const float* row = plane.row(y);
+  parallel_for(plane.height(), [&](std::int64_t i) {
+    const float* row = plane.row(static_cast<int>(i));
+    float* best = across.row(static_cast<int>(i));
     for (int x = 0; x < plane.width(); ++x) {
-      float best = row[x];
-      for (int i = std::max(x - reach, 0); i <= std::min(x + reach, plane.width() - 1); ++i)
-        best = choose(best, row[i]);
-      across.row(y)[x] = best;
+      best[x] = row[x];
+      for (int k = std::max(x - reach, 0); k <= std::min(x + reach, plane.width() - 1); ++k)
+        best[x] = choose(best[x], row[k]);
     }
-  }
+  });
   Plane out = Plane::copy_of(across.view());
-  for (int y = 0; y < plane.height(); ++y) {
+  parallel_for(plane.height(), [&](std::int64_t i) {
+    const int y = static_cast<int>(i);
     float* best = out.row(y);
     for (int j = std::max(y - reach, 0); j <= std::min(y + reach, plane.height() - 1); ++j) {
       for (int x = 0; x < plane.width(); ++x) best[x] = choose(best[x], across.row(j)[x]);
     }
-  }
+  });
   return out;
 }
 

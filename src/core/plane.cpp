@@ -1,6 +1,10 @@
 #include "core/plane.h"
 
+#include <sys/mman.h>
+#include <unistd.h>
+
 #include <algorithm>
+#include <cstdint>
 #include <cstdlib>
 #include <new>
 
@@ -9,6 +13,20 @@ namespace lull {
 namespace {
 
 constexpr std::ptrdiff_t kAlignElems = 16;  // 64 bytes: one cache line, one AVX-512 register
+
+constexpr std::size_t kLargePageBytes = 2U << 20;
+
+// The first touch of a page costs as much as work on its samples: large planes get large pages
+// where the kernel has them. Memory for a plane of so many bytes, or null.
+void* plane_memory(std::size_t bytes) {
+  void* memory = std::aligned_alloc(64, bytes);
+  if (memory == nullptr || bytes < kLargePageBytes) return memory;
+  const auto page = static_cast<std::uintptr_t>(::sysconf(_SC_PAGESIZE));
+  const auto first = (reinterpret_cast<std::uintptr_t>(memory) + page - 1) / page * page;
+  const auto end = (reinterpret_cast<std::uintptr_t>(memory) + bytes) / page * page;
+  ::madvise(reinterpret_cast<void*>(first), end - first, MADV_HUGEPAGE);
+  return memory;
+}
 
 }  // namespace
 
@@ -22,7 +40,7 @@ Plane::Plane(int width_px, int height_px) : width_px_(width_px), height_px_(heig
   const auto bytes =
       static_cast<std::size_t>(stride_elems_) * static_cast<std::size_t>(height_px) * sizeof(float);
   if (bytes == 0) return;
-  data_.reset(static_cast<float*>(std::aligned_alloc(64, bytes)));
+  data_.reset(static_cast<float*>(plane_memory(bytes)));
   if (!data_) throw std::bad_alloc();
   std::fill_n(data_.get(), bytes / sizeof(float), 0.0F);
 }

@@ -16,17 +16,21 @@ constexpr std::size_t kBlockBytes = std::size_t{128} << 20U;  // once more for t
 FrameBlock read_block(capture::FrameStore& store) {
   FrameBlock block;
   std::size_t length = kMostBlockFrames;
-  for (std::size_t spent = 0; spent < length; ++spent) {
-    Outcome<capture::Frame> frame = store.next();
-    if (frame.ok()) {
-      const std::size_t bytes = std::max<std::size_t>(frame.value().bytes(), 1);
-      length = std::clamp(kBlockBytes / bytes, kFewestBlockFrames, kMostBlockFrames);
-      block.frames.push_back(std::move(frame).value());
-    } else if (frame.reason() == Reject::past_the_end) {
-      block.last = true;
-      break;
-    } else {
-      block.damaged.push_back(store.tally().frames - 1);
+  for (std::size_t spent = 0; spent < length && !block.last;) {
+    // How long a block is, the first frame tells.
+    const bool length_known = !block.frames.empty();
+    auto frames = store.next_frames(length_known ? length - spent : 1);
+    block.last = frames.empty();
+    spent += frames.size();
+    for (auto& next : frames) {
+      if (!next.frame.ok()) {
+        block.damaged.push_back(next.index);
+        continue;
+      }
+      const std::size_t bytes = std::max<std::size_t>(next.frame.value().bytes(), 1);
+      if (!length_known)
+        length = std::clamp(kBlockBytes / bytes, kFewestBlockFrames, kMostBlockFrames);
+      block.frames.push_back(std::move(next.frame).value());
     }
   }
   return block;

@@ -4,6 +4,8 @@
 #include <doctest/doctest.h>
 
 #include <memory>
+#include <set>
+#include <vector>
 
 #include "support/memory_capture.h"
 
@@ -51,6 +53,32 @@ TEST_SUITE("calibrate/turned_capture") {
       CHECK(samples_of(capture->at(4).value().planes[0]) == Samples{3, 0, 0, 0, 2, 0, 0, 0, 1});
       CHECK(capture->at(0).value().size() == Size{3, 3});
     }
+  }
+
+  TEST_CASE("frames that come several at a time are those that come one by one") {
+    const Samples diagonal = {1, 0, 0, 0, 2, 0, 0, 0, 3};
+    const auto info = test::mono_info({3, 3}, 8);
+    const std::vector<TurnedFrames> turns = {{{1, 3}, Turn::left_right}};
+    const auto source = [&] {
+      return std::make_unique<MemoryCapture>(info, std::vector<Samples>(5, diagonal),
+                                             std::set<FrameIndex>{2});
+    };
+    const auto one_by_one = calibrate::turned_back(source(), turns);
+    const auto together = calibrate::turned_back(source(), turns);
+    for (const std::size_t asked : {3U, 4U}) {
+      const auto block = together->next_frames(asked);
+      CHECK(block.size() == (asked == 3 ? 3 : 2));
+      for (const auto& next : block) {
+        const auto alone = one_by_one->next();
+        CHECK(next.index == one_by_one->tally().frames - 1);
+        REQUIRE(next.frame.ok() == alone.ok());
+        if (alone.ok())
+          CHECK(samples_of(next.frame.value().planes[0]) == samples_of(alone.value().planes[0]));
+        else
+          CHECK(next.frame.reason() == Reject::damaged);
+      }
+    }
+    CHECK(together->next_frames(1).empty());
   }
 
   TEST_CASE("a mosaic keeps its colours where they are, for even and odd sides") {

@@ -108,11 +108,11 @@ TEST_SUITE("cli/memory") {
     std::vector<Bytes> gray;
     std::vector<Bytes> rgb;
     for (int i = 0; i < 6; ++i) {
-      gray.push_back(waves(1500, 1000, i, 1));
-      rgb.push_back(waves(900, 600, i, 3));
+      gray.push_back(waves(1050, 700, i, 1));
+      rgb.push_back(waves(640, 420, i, 3));
     }
-    write_video(mono, {.width_px = 1500, .height_px = 1000}, gray);
-    write_video(colour, {.pixel_format = "bgr24", .width_px = 900, .height_px = 600}, rgb);
+    write_video(mono, {.width_px = 1050, .height_px = 700}, gray);
+    write_video(colour, {.pixel_format = "bgr24", .width_px = 640, .height_px = 420}, rgb);
     for (const std::string& capture : {mono, colour}) {
       CAPTURE(capture);
       const std::vector<std::vector<std::string>> all = {

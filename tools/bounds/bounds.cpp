@@ -126,8 +126,9 @@ std::vector<Bound> make_bounds(capture::FrameStore& store,
   Plane light(size);
   Plane weight(size);
   for (FrameIndex index = 0;; ++index) {
-    const auto frame = store.next();
-    if (!frame.ok() && frame.reason() == Reject::past_the_end) break;
+    const auto next = store.next_frames(1);
+    if (next.empty()) break;
+    const auto& frame = next.front().frame;
     progress.step("bounds", index, static_cast<std::int64_t>(frames.size()));
     const auto i = static_cast<std::size_t>(index);
     if (!frame.ok() || i >= frames.size() || place[i] >= usable) continue;
