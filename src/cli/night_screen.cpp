@@ -42,6 +42,8 @@ std::string ended_text(const night::JobResult& result, const night::NightProgres
   const night::Record& record = result.record;
   if (result.fate == Fate::failed)
     return fmt::format("{}: {} failed: {}", count, record.name, record.problem);
+  if (result.fate == Fate::skipped)
+    return fmt::format("{}: {}: {}", count, record.name, record.problem);
   return fmt::format("{}: {} {}", count, record.name,
                      result.fate == Fate::made ? "made" : "was done before");
 }
@@ -114,7 +116,7 @@ void NightScreen::end(const night::JobResult& result, const night::NightProgress
     nlohmann::json event = progress_json(progress);
     event["event"] = "ended";
     event["name"] = files::name_text(result.record.name);
-    event["state"] = result.fate == Fate::failed ? "failed" : "done";
+    event["state"] = night::state_of(result.record);
     return write_error(event.dump() + "\n");
   }
   erase();

@@ -16,6 +16,11 @@ std::int64_t count(const night::NightOutcome& outcome, Fate fate) {
   return static_cast<std::int64_t>(outcome.count(fate));
 }
 
+const char* state_of(const night::JobResult& result) {
+  if (result.fate == Fate::made) return "made";
+  return result.fate == Fate::there_already ? "done before" : night::state_of(result.record);
+}
+
 }  // namespace
 
 std::string night_text(const night::NightOutcome& outcome) {
@@ -42,9 +47,7 @@ nlohmann::json night_json(const night::NightOutcome& outcome) {
   for (const night::JobResult& result : outcome.results) {
     const night::Record& record = result.record;
     pictures.push_back({{"name", files::name_text(record.name)},
-                        {"state", result.fate == Fate::failed          ? "failed"
-                                  : result.fate == Fate::there_already ? "done before"
-                                                                       : "made"},
+                        {"state", state_of(result)},
                         {"problem", files::utf8_text(record.problem)},
                         {"remedy", files::utf8_text(record.remedy)},
                         {"status", record.status}});

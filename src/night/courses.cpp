@@ -27,7 +27,8 @@ Course course_of(const Summary& summary, Course course, const char* name) {
   for (const Record& record : summary.records) {
     if (!first) first = parse_iso8601(record.when);
     const auto value = figure(record, name);
-    if (!first || !record.done || !value) continue;
+    // A merged picture was not recorded: its parts are there.
+    if (!first || !record.done || !value || !record.parts.empty()) continue;
     if (const auto hours = hours_of(record, *first))
       course.points.push_back(
           {*hours, *value, files::name_text(record.name), link_id(summary, record)});

@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <condition_variable>
 #include <exception>
+#include <map>
 #include <mutex>
 #include <thread>
+#include <variant>
 
 #include "core/error.h"
 #include "core/parallel.h"
@@ -35,8 +37,18 @@ class Crew {
         cancel_(cancel),
         watcher_(watcher),
         results_(jobs.size()),
-        taken_(jobs.size(), false) {
-    for (const NightJob& job : jobs) all_cost_ += cost(job);
+        taken_(jobs.size(), false),
+        ended_(jobs.size(), false),
+        needed_(jobs.size()) {
+    std::map<std::string, std::size_t> by_name;
+    for (std::size_t i = 0; i < jobs.size(); ++i) {
+      all_cost_ += cost(jobs[i]);
+      by_name[jobs[i].name] = i;
+      for (const NightJob& part : jobs[i].parts) {
+        if (const auto found = by_name.find(part.name); found != by_name.end())
+          needed_[i].push_back(found->second);
+      }
+    }
   }
 
   std::vector<JobResult> work() {
@@ -60,6 +72,10 @@ class Crew {
   // So that jobs of unknown size count as well.
   static double cost(const NightJob& job) { return std::max(job.cost_bytes, 1.0); }
 
+  static std::vector<run::Stage> stages_of(const NightJob& job) {
+    return std::visit([](const auto& request) { return run::stages_of(request); }, job.request);
+  }
+
   void work_as_one() {
     const CancelScope scope(&cancel_);
     std::unique_lock lock(guard_);
@@ -80,10 +96,15 @@ class Crew {
   // Where nobody is at work, any fits: the run itself says what it lacks.
   std::optional<std::size_t> next_that_fits() const {
     for (std::size_t i = 0; i < jobs_.size(); ++i) {
-      if (taken_[i]) continue;
+      if (taken_[i] || !has_its_parts(i)) continue;
       if (working_.empty() || jobs_[i].need_bytes <= free_memory()) return i;
     }
     return std::nullopt;
+  }
+
+  bool has_its_parts(std::size_t index) const {
+    return std::all_of(needed_[index].begin(), needed_[index].end(),
+                       [this](std::size_t part) { return ended_[part]; });
   }
 
   double free_memory() const {
@@ -99,8 +120,8 @@ class Crew {
     const double memory = working_.empty() && job.need_bytes > size_.memory_bytes
                               ? job.need_bytes
                               : std::min(std::max(fair, job.need_bytes), free_memory());
-    const auto self = working_.insert(
-        working_.end(), Working{index, run::RunShare(run::stages_of(job.request)), {}, memory});
+    const auto self =
+        working_.insert(working_.end(), Working{index, run::RunShare(stages_of(job)), {}, memory});
     run::RunControl control;
     control.resources = resources_;
     control.resources.memory_bytes = static_cast<std::size_t>(std::max(memory, 0.0));
@@ -127,6 +148,7 @@ class Crew {
 
   void end(std::size_t index, JobResult result) {
     ++done_;
+    ended_[index] = true;
     if (result.fate == Fate::failed) ++failed_;
     const double of_job = cost(jobs_[index]);
     if (result.fate == Fate::there_already) {
@@ -175,6 +197,8 @@ class Crew {
   std::condition_variable changed_;
   std::vector<JobResult> results_;
   std::vector<bool> taken_;
+  std::vector<bool> ended_;
+  std::vector<std::vector<std::size_t>> needed_;  ///< the jobs whose pictures each one merges
   std::list<Working> working_;
   std::exception_ptr error_;
   std::size_t done_ = 0;

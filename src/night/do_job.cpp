@@ -12,6 +12,7 @@
 #include "night/duplicates.h"
 #include "report/fingerprint.h"
 #include "run/master_outcome.h"
+#include "run/merge_outcome.h"
 #include "run/outputs.h"
 #include "run/repeat_command.h"
 #include "run/stack_outcome.h"
@@ -65,30 +66,25 @@ void make_master(const Master& master, const NightFolder& place, const RunContro
   files::write_file(key_file, key + "\n");
 }
 
-std::string log_head(const NightJob& job) {
-  return fmt::format("lull {}\n{}\n", LULL_VERSION,
-                     run::repeat_command("stack", run::stack_options(), job.request));
+std::string command_of(const NightJob& job) {
+  return job.is_merge() ? run::repeat_command("merge", run::merge_options(), job.merge())
+                        : run::repeat_command("stack", run::stack_options(), job.stack());
 }
 
 void write_log(const NightJob& job, const NightFolder& place, const std::string& text) {
   const std::string path = place.log(job.name);
   NightFolder::make_folder_of(path);
-  files::write_file(path, files::utf8_text(log_head(job) + text));
+  const std::string head = fmt::format("lull {}\n{}\n", LULL_VERSION, command_of(job));
+  files::write_file(path, files::utf8_text(head + text));
 }
 
-std::string log_of(const run::StackOutcome& outcome) {
+template <class Outcome>
+std::string log_of(const Outcome& outcome) {
   std::string text;
   for (const std::string& note : outcome.notes) text += "note: " + note + "\n";
   if (!outcome.caution.empty()) text += outcome.caution + "\n";
   for (const std::string& path : outcome.written) text += "wrote " + path + "\n";
   return text + "figures: " + files::json_text(run::to_json(outcome), 1) + "\n";
-}
-
-Record failed(const NightJob& job, const NightFolder& place, const std::string& message,
-              int status) {
-  Record record = record_of_failure(job, message, status);
-  write_log(job, place, "error: " + message + "\n");
-  return record;
 }
 
 // Pictures of this night may be replaced; what is not its own is kept, unless the user says so.
@@ -98,13 +94,13 @@ RunControl announced(const NightJob& job, const NightFolder& place, const RunCon
   RunControl out = control;
   const auto earlier = load_record(place, job.name);
   if (!earlier || !earlier->begun) {
-    const fs::path picture = job.request.output;
+    const fs::path picture = job.output();
     const auto beside = [&](const char* ending) {
       return fs::path(picture).replace_extension(ending).string();
     };
-    run::check_results({picture.string(), beside(".linear.fits"), beside(".recipe.json"),
-                        job.request.report_path()},
-                       job.request.input.files(), control.resources);
+    run::check_results(
+        {picture.string(), beside(".linear.fits"), beside(".recipe.json"), job.report_path()},
+        job.inputs(), control.resources);
     Record begun = record_of_failure(job, "interrupted; run the night again",
                                      static_cast<int>(ExitStatus::interrupted));
     begun.begun = true;
@@ -112,6 +108,29 @@ RunControl announced(const NightJob& job, const NightFolder& place, const RunCon
   }
   out.resources.existing = run::ExistingFiles::replace;
   return out;
+}
+
+// Makes the parts that are not there. @return why there is no picture in colour; empty: none.
+std::string lack_of_parts(const NightJob& job, const NightFolder& place, const RunControl& control,
+                          const CancelToken& cancel) {
+  for (const NightJob& part : job.parts) {
+    const auto earlier = load_record(place, part.name);
+    const bool has_failed =
+        earlier && !earlier->done && !earlier->key.empty() && earlier->key == job_key(part);
+    if (has_failed || do_job(part, place, control, cancel).fate == Fate::failed)
+      return fmt::format("not merged, since {} failed", part.name);
+  }
+  return {};
+}
+
+// @return of what was made.
+Record made(const NightJob& job, const NightFolder& place, const RunControl& control) {
+  const auto record = [&](const auto& outcome) {
+    write_log(job, place, log_of(outcome));
+    return record_of(job, outcome);
+  };
+  if (job.is_merge()) return record(run::run_merge(job.merge(), control));
+  return record(run::run_stack(job.stack(), control));
 }
 
 }  // namespace
@@ -122,21 +141,24 @@ JobResult do_job(const NightJob& job, const NightFolder& place, const RunControl
   JobResult out;
   const auto earlier = load_record(place, job.name);
   bool began = earlier && earlier->begun;
+  std::string key;
   const auto fail = [&](const std::string& message, ExitStatus status) {
-    out.fate = Fate::failed;
-    out.record = failed(job, place, message, static_cast<int>(status));
+    out = {Fate::failed, record_of_failure(job, message, static_cast<int>(status))};
+    write_log(job, place, "error: " + message + "\n");
   };
   try {
-    const std::string key = job_key(job);
-    if (is_done(place, job, key)) return {Fate::there_already, *load_record(place, job.name)};
-    NightFolder::make_folder_of(job.request.output);
-    const RunControl allowed = announced(job, place, control);
-    began = true;
-    for (const Master& master : job.masters) make_master(master, place, control, cancel);
-    const run::StackOutcome outcome = run::run_stack(job.request, allowed);
-    out.record = record_of(job, outcome);
-    out.record.key = key;
-    write_log(job, place, log_of(outcome));
+    if (const std::string why = lack_of_parts(job, place, control, cancel); !why.empty()) {
+      out = {Fate::skipped, record_of_skipped(job, why)};
+      write_log(job, place, why + "\n");
+    } else {
+      key = job_key(job);
+      if (is_done(place, job, key)) return {Fate::there_already, *load_record(place, job.name)};
+      NightFolder::make_folder_of(job.output());
+      const RunControl allowed = announced(job, place, control);
+      began = true;
+      for (const Master& master : job.masters) make_master(master, place, control, cancel);
+      out.record = made(job, place, allowed);
+    }
   } catch (const Interrupted&) {
     throw;
   } catch (const RunError& error) {
@@ -147,6 +169,7 @@ JobResult do_job(const NightJob& job, const NightFolder& place, const RunControl
   } catch (const std::exception& error) {
     fail(fmt::format("internal error: {}", error.what()), ExitStatus::internal_error);
   }
+  out.record.key = key;
   out.record.begun = began;
   save_record(place, out.record);
   return out;

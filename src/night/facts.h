@@ -20,6 +20,7 @@ struct NameFacts {
   std::optional<Kind> kind{};
   std::string target{};  ///< a word of --object where it is one
   std::string filter{};
+  std::string filter_word{};  ///< the same as the name has it: "red"
   std::string panel{};
   std::string date{};  ///< sorts as a text
   std::optional<double> exposure_s{};

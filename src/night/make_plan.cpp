@@ -2,13 +2,12 @@
 
 #include <algorithm>
 #include <filesystem>
-#include <map>
 #include <set>
-#include <tuple>
 
 #include "files/name_text.h"
 #include "night/matching.h"
 #include "night/plan.h"
+#include "night/sets.h"
 #include "profile/profile.h"
 
 namespace lull::night {
@@ -100,97 +99,6 @@ void settle_masters(std::vector<MasterGroup> groups, Plan& plan) {
   }
 }
 
-/// Pictures of one target, in the order of time.
-using Sequence = std::vector<std::pair<const Facts*, std::string>>;
-
-void add_colours(const std::string& target, const Sequence& sequence, Plan& plan) {
-  std::vector<std::string> names;
-  std::set<std::string> filters;
-  const auto close = [&] {
-    if (filters.contains("R") && filters.contains("G") && filters.contains("B")) {
-      plan.sets.push_back(
-          {"colours", names,
-           fmt::format("{}: filters {} one after the other", target, fmt::join(filters, ", "))});
-    }
-    names.clear();
-    filters.clear();
-  };
-  for (const auto& [facts, name] : sequence) {
-    if (facts->said.filter.empty() || filters.contains(facts->said.filter)) close();
-    if (facts->said.filter.empty()) continue;
-    filters.insert(facts->said.filter);
-    names.push_back(name);
-  }
-  close();
-}
-
-void add_repeats(const std::string& target, const Sequence& sequence, Plan& plan) {
-  std::map<std::pair<std::string, std::string>, std::vector<std::string>> alike;
-  for (const auto& [facts, name] : sequence)
-    alike[{facts->said.filter, facts->said.panel}].push_back(name);
-  for (const auto& [key, names] : alike) {
-    if (names.size() < 2) continue;
-    plan.sets.push_back({"repeats", names,
-                         fmt::format("{}{}: the same target and filter again", target,
-                                     key.first.empty() ? "" : " through " + key.first)});
-  }
-}
-
-void add_panels(const std::string& target, const Sequence& sequence, Plan& plan) {
-  std::map<std::string, std::string> panels;
-  for (const auto& [facts, name] : sequence) {
-    if (!facts->said.panel.empty()) panels.emplace(facts->said.panel, name);
-  }
-  if (panels.size() < 2) return;
-  std::vector<std::string> names;
-  for (const auto& [panel, name] : panels) names.push_back(name);
-  plan.sets.push_back({"panels", names, fmt::format("{}: panels by their names", target)});
-}
-
-void add_sets(const std::vector<Facts>& captures, Plan& plan) {
-  std::map<std::string, Sequence> targets;
-  for (std::size_t i = 0; i < captures.size(); ++i) {
-    if (!captures[i].said.target.empty())
-      targets[captures[i].said.target].emplace_back(&captures[i], plan.pictures[i].name);
-  }
-  for (auto& [target, sequence] : targets) {
-    std::stable_sort(sequence.begin(), sequence.end(), [](const auto& a, const auto& b) {
-      return std::tie(a.first->said.date, a.first->when_s, a.second) <
-             std::tie(b.first->said.date, b.first->when_s, b.second);
-    });
-    add_colours(target, sequence, plan);
-    add_repeats(target, sequence, plan);
-    add_panels(target, sequence, plan);
-  }
-}
-
-// The later captures of a set of repeats go into the picture of the first.
-void join_repeats(Plan& plan) {
-  std::set<std::string> gone;
-  for (const Set& set : plan.sets) {
-    if (set.kind != "repeats") continue;
-    const auto named = [&](const std::string& name) {
-      return std::find_if(plan.pictures.begin(), plan.pictures.end(),
-                          [&](const Picture& one) { return one.name == name; });
-    };
-    Picture& first = *named(set.pictures.front());
-    for (std::size_t i = 1; i < set.pictures.size(); ++i) {
-      const Picture& other = *named(set.pictures[i]);
-      if (other.dark != first.dark || other.flat != first.flat) continue;
-      first.captures.insert(first.captures.end(), other.captures.begin(), other.captures.end());
-      first.cost_bytes += other.cost_bytes;
-      gone.insert(other.name);
-    }
-    if (first.captures.size() > 1)
-      first.why.push_back(fmt::format("{} captures joined: {}", first.captures.size(), set.why));
-  }
-  std::erase_if(plan.pictures, [&](const Picture& one) { return gone.contains(one.name); });
-  std::erase_if(plan.sets, [&](const Set& set) {
-    return std::any_of(set.pictures.begin(), set.pictures.end(),
-                       [&](const std::string& name) { return gone.contains(name); });
-  });
-}
-
 }  // namespace
 
 std::string kind_name(Kind kind) {
@@ -204,7 +112,21 @@ const Master* Plan::master(const std::string& name) const {
   return found == masters.end() ? nullptr : &*found;
 }
 
-Plan make_plan(std::vector<Facts> captures, const std::vector<Facts>& calibration, Join join) {
+std::set<std::string> Plan::names() const {
+  std::set<std::string> out;
+  for (const Picture& one : pictures) out.insert(one.name);
+  for (const Merge& one : merges) out.insert(one.name);
+  return out;
+}
+
+std::vector<std::string> Merge::parts() const {
+  std::vector<std::string> out = {red, green, blue};
+  if (!luminance.empty()) out.push_back(luminance);
+  return out;
+}
+
+Plan make_plan(std::vector<Facts> captures, const std::vector<Facts>& calibration, Join join,
+               Merging merging) {
   Plan plan;
   std::vector<Facts> all = captures;
   all.insert(all.end(), calibration.begin(), calibration.end());
@@ -222,8 +144,7 @@ Plan make_plan(std::vector<Facts> captures, const std::vector<Facts>& calibratio
   Names names;
   for (const Facts& facts : captures) plan.pictures.push_back(picture_of(facts, masters, names));
   settle_masters(masters, plan);
-  add_sets(captures, plan);
-  if (join == Join::repeats) join_repeats(plan);
+  add_sets(captures, join, merging, plan);
   return plan;
 }
 

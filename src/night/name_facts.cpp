@@ -27,6 +27,12 @@ std::string plain_filter(const std::string& word) {
   return found == filter_words().end() ? std::string() : found->second;
 }
 
+// The filters of a profile are all that there are.
+std::string known_filter(const std::string& word, const profile::Profile& profile) {
+  if (const profile::Filter* filter = profile.filter(word)) return filter->name;
+  return profile.filters.empty() ? plain_filter(word) : std::string();
+}
+
 std::optional<Kind> kind_word(const std::string& word) {
   const std::string small = lower(word);
   if (small == "dark" || small == "darks" || small == "bias") return Kind::dark;
@@ -67,10 +73,9 @@ void read_words(const std::string& text, const profile::Profile& profile, NameFa
     const std::string& word = words[i];
     if (const auto kind = kind_word(word)) facts.kind = kind;
     if (const std::string target = target_word(word); !target.empty()) facts.target = target;
-    if (const profile::Filter* filter = profile.filter(word)) {
-      facts.filter = filter->name;
-    } else if (profile.filters.empty() && !plain_filter(word).empty()) {
-      facts.filter = plain_filter(word);
+    if (std::string filter = known_filter(word, profile); !filter.empty()) {
+      facts.filter = std::move(filter);
+      facts.filter_word = word;
     }
     for (const char* before : {"panel", "tile"}) {
       if (std::string panel = number_after(words, i, before); !panel.empty())
@@ -112,8 +117,8 @@ NameFacts NameReader::read(const std::string& folder, const std::string& name) c
   const std::string stem = std::filesystem::path(name).stem().string();
   for (const NameRule& rule : rules_) {
     if (rule.read(stem, facts)) {
-      if (const profile::Filter* filter = profile_.filter(facts.filter))
-        facts.filter = filter->name;
+      if (const std::string known = known_filter(facts.filter, profile_); !known.empty())
+        facts.filter = known;
       return facts;
     }
   }

@@ -45,7 +45,7 @@ bool set_part(NameFacts& facts, const std::string& part, const std::string& valu
   if (part == "gain") return (facts.gain = plain_number(value)).has_value();
   if (part == "filter" && value.size() > kLongestFilter) return false;
   if (part == "target") facts.target = target_word(value).empty() ? value : target_word(value);
-  if (part == "filter") facts.filter = value;
+  if (part == "filter") facts.filter = facts.filter_word = value;
   if (part == "panel") facts.panel = value;
   if (part == "date") facts.date = value;
   return true;

@@ -58,6 +58,12 @@ void check_apart(const NightRequest& request) {
                   request.results));
 }
 
+void add_skipped(NightOutcome& outcome) {
+  for (const JobResult& one : outcome.results) {
+    if (one.record.skipped) outcome.left_out.push_back(left_out_of(one.record));
+  }
+}
+
 /// A night at work: what it has done, and what waits.
 class Work {
  public:
@@ -78,6 +84,7 @@ class Work {
       go_through_folder();
     }
     NightOutcome out = {plan_, std::move(results_), left_out(), {}};
+    add_skipped(out);
     out.written = {place_.page(), place_.table(), place_.figures()};
     return out;
   }
@@ -170,8 +177,7 @@ class Work {
 
   // Of the plan: what a former night made of captures that are gone is not shown.
   void write() const {
-    std::set<std::string> names;
-    for (const Picture& picture : plan_.pictures) names.insert(picture.name);
+    const std::set<std::string> names = plan_.names();
     std::vector<Record> records = load_records(place_);
     std::erase_if(records, [&](const Record& one) { return !names.contains(one.name); });
     write_summary(summary_of(std::move(records), left_out(), plan_.sets), place_);
@@ -198,9 +204,12 @@ std::size_t NightOutcome::count(Fate fate) const {
 }
 
 std::size_t NightOutcome::problems() const {
-  return count(Fate::failed) +
-         static_cast<std::size_t>(std::count_if(left_out.begin(), left_out.end(),
-                                                [](const auto& one) { return one.is_problem; }));
+  const std::size_t here =
+      count(Fate::failed) +
+      static_cast<std::size_t>(std::count_if(left_out.begin(), left_out.end(),
+                                             [](const auto& one) { return one.is_problem; }));
+  // What one job of many lacked failed elsewhere, and was counted there.
+  return here == 0 ? count(Fate::skipped) : here;
 }
 
 Plan plan_of(const NightRequest& request, profile::Profile& profile, const Progress& progress,
@@ -217,7 +226,8 @@ Plan plan_of(const NightRequest& request, profile::Profile& profile, const Progr
         request.place));
   Examined found = examine(request.place, request.results, profile, progress);
   std::erase_if(found.captures, [&](const Facts& one) { return growing.contains(one.found.path); });
-  Plan plan = make_plan(std::move(found.captures), found.calibration, request.join);
+  Plan plan =
+      make_plan(std::move(found.captures), found.calibration, request.join, request.merging);
   plan.folder = request.place;
   plan.profile = profile.path;
   plan.left_out.insert(plan.left_out.end(), found.left_out.begin(), found.left_out.end());
@@ -258,6 +268,7 @@ NightOutcome run_job(const NightRequest& request, const NightControl& control) {
   out.results = do_jobs(jobs, NightFolder(line.results),
                         {1, static_cast<double>(control.resources.memory_bytes)}, control.resources,
                         control.cancel, control.watcher);
+  add_skipped(out);
   return out;
 }
 
@@ -269,7 +280,11 @@ NightOutcome run_gather(const NightRequest& request) {
     throw InputError(
         fmt::format("{}: no night has been here; there is nothing to gather", request.results));
   for (const Record& record : records)
-    out.results.push_back({record.done ? Fate::there_already : Fate::failed, record});
+    out.results.push_back({record.done      ? Fate::there_already
+                           : record.skipped ? Fate::skipped
+                                            : Fate::failed,
+                           record});
+  add_skipped(out);
   write_summary(summary_of(std::move(records), {}, {}), place);
   out.written = {place.page(), place.table(), place.figures()};
   return out;

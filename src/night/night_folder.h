@@ -12,7 +12,11 @@ class NightFolder {
 
   [[nodiscard]] const std::filesystem::path& results() const { return results_; }
 
-  [[nodiscard]] std::string picture(const std::string& name) const { return with(name, ".tif"); }
+  /// @param ending  of its format.
+  [[nodiscard]] std::string picture(const std::string& name,
+                                    const std::string& ending = ".tif") const {
+    return with(name, ending);
+  }
 
   [[nodiscard]] std::string master(const std::string& name) const {
     return (own() / "masters" / (name + ".fits")).string();
@@ -43,7 +47,7 @@ class NightFolder {
  private:
   [[nodiscard]] std::filesystem::path own() const { return results_ / "night"; }
 
-  [[nodiscard]] std::string with(const std::string& name, const char* ending) const {
+  [[nodiscard]] std::string with(const std::string& name, const std::string& ending) const {
     return (results_ / (name + ending)).string();
   }
 

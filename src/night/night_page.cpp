@@ -107,7 +107,23 @@ std::string heading(const std::string& name, const std::string& link) {
   return text;
 }
 
-std::string figures_list(const Record& record) {
+std::string listed_pictures(const Summary& summary, const std::vector<std::string>& names) {
+  constexpr std::size_t kMostListed = 8;
+  std::string text;
+  for (std::size_t i = 0; i < std::min(names.size(), kMostListed); ++i) {
+    const auto found = std::find_if(summary.records.begin(), summary.records.end(),
+                                    [&](const Record& one) { return one.name == names[i]; });
+    if (!text.empty()) text += ", ";
+    text +=
+        found == summary.records.end()
+            ? name_html(names[i])
+            : fmt::format("<a href=\"#{}\">{}</a>", link_id(summary, *found), name_html(names[i]));
+  }
+  if (names.size() > kMostListed) text += fmt::format(" and {} more", names.size() - kMostListed);
+  return text;
+}
+
+std::string figures_list(const Summary& summary, const Record& record) {
   std::string text = "<dl>";
   const auto add = [&](const char* name, const std::string& value) {
     text += fmt::format("<dt>{}</dt><dd>{}</dd>", name, value);
@@ -118,6 +134,7 @@ std::string figures_list(const Record& record) {
   add("Resolution", resolution_text(record));
   add("Kept", fmt::format("{} of {} frames", record.figures.value("kept", 0),
                           record.figures.value("frames", 0)));
+  if (!record.parts.empty()) add("Merged of", listed_pictures(summary, record.parts));
   if (const auto air = figure(record, "d_over_r0")) add("Air, D/r0", fmt::format("{:.1f}", *air));
   return text + "</dl>";
 }
@@ -157,7 +174,7 @@ std::string entry(const Summary& summary, const Record& record, const NightFolde
       "<a class=\"shown\" href=\"{}\"><img src=\"{}\" alt=\"{}: the finished picture\" "
       "loading=\"lazy\"></a>{}{}</li>\n",
       link, xml_text(record.picture), xml_text(files::name_text(record.name)),
-      heading(record.name, link), figures_list(record));
+      heading(record.name, link), figures_list(summary, record));
   return text;
 }
 
@@ -185,22 +202,6 @@ std::string sheet(const Summary& summary, const NightFolder& place) {
   text += "<ul class=\"sheet\">\n";
   for (const Record& record : summary.records) text += entry(summary, record, place);
   return text + "</ul></section>\n";
-}
-
-std::string listed_pictures(const Summary& summary, const std::vector<std::string>& names) {
-  constexpr std::size_t kMostListed = 8;
-  std::string text;
-  for (std::size_t i = 0; i < std::min(names.size(), kMostListed); ++i) {
-    const auto found = std::find_if(summary.records.begin(), summary.records.end(),
-                                    [&](const Record& one) { return one.name == names[i]; });
-    if (!text.empty()) text += ", ";
-    text +=
-        found == summary.records.end()
-            ? name_html(names[i])
-            : fmt::format("<a href=\"#{}\">{}</a>", link_id(summary, *found), name_html(names[i]));
-  }
-  if (names.size() > kMostListed) text += fmt::format(" and {} more", names.size() - kMostListed);
-  return text;
 }
 
 std::string next_time(const Summary& summary) {

@@ -84,6 +84,13 @@ void add_main(OptionTable<NightRequest>& table) {
        .group = OptionGroup::input,
        .help = "repeats: one picture of captures of the same target, filter and panel"},
       &NightRequest::join, run::Words<Join>{{Join::none, "none"}, {Join::repeats, "repeats"}}));
+  table.push_back(run::word_option<NightRequest>(
+      {.name = "--merge",
+       .value = "colours|none",
+       .group = OptionGroup::input,
+       .help = "colours: a picture in colour besides, of captures through R, G and B"},
+      &NightRequest::merging,
+      run::Words<Merging>{{Merging::colours, "colours"}, {Merging::none, "none"}}));
 }
 
 void add_jobs(OptionTable<NightRequest>& table) {

@@ -26,6 +26,7 @@ struct NightRequest {
   Action action = Action::run;
   Watch watch = Watch::no;
   Join join = Join::none;
+  Merging merging = Merging::colours;
   int jobs = 0;                                   ///< side by side; 0 = as memory allows
   std::string jobs_file{};                        ///< empty: none
   int job = 0;                                    ///< of the file, from 1; 0: not one alone

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <set>
 #include <string>
 #include <vector>
 
@@ -31,6 +32,21 @@ struct Picture {
   double need_bytes = 0;  ///< memory; 0: not known
 };
 
+/// One picture in colour, of the linear stacks of others.
+struct Merge {
+  std::string name{};
+  std::string red{};  ///< names of pictures
+  std::string green{};
+  std::string blue{};
+  std::string luminance{};  ///< empty: none
+  std::string object{};
+  std::vector<profile::OptionSetting> options{};
+  std::vector<std::string> why{};
+
+  /// Red, green, blue, and luminance where there is one.
+  [[nodiscard]] std::vector<std::string> parts() const;
+};
+
 /// A capture of which no picture is made, or one whose name is not told twice.
 struct LeftOut {
   std::string capture{};
@@ -56,19 +72,26 @@ struct Plan {
   std::string profile{};  ///< file; empty: none
   std::vector<Master> masters{};
   std::vector<Picture> pictures{};
+  std::vector<Merge> merges{};
   std::vector<LeftOut> left_out{};
   std::vector<Set> sets{};
 
   /// Null: none of that name.
   [[nodiscard]] const Master* master(const std::string& name) const;
+
+  /// Of all that is made.
+  [[nodiscard]] std::set<std::string> names() const;
 };
 
 /// What becomes of captures of the same target, filter and panel.
 enum class Join { none, repeats };
 
+/// What becomes of captures of one target through R, G and B.
+enum class Merging { none, colours };
+
 /// Finds out what belongs together. The same plan for the same facts in any order.
 /// @param calibration  captures of folders that the profile names for darks and flats.
 [[nodiscard]] Plan make_plan(std::vector<Facts> captures, const std::vector<Facts>& calibration,
-                             Join join);
+                             Join join, Merging merging = Merging::colours);
 
 }  // namespace lull::night

@@ -3,13 +3,16 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 #include <set>
+#include <utility>
 
 #include "core/words.h"
 #include "files/name_text.h"
 #include "files/table_reader.h"
+#include "run/merge_request.h"
 #include "run/recipe_options.h"
 #include "run/stack_request.h"
 
@@ -41,10 +44,12 @@ std::string comment(const std::string& text) {
 }
 
 std::string summary(const Plan& plan) {
-  return fmt::format("lull night: {} of {}, {}, {} left out",
-                     counted(static_cast<std::int64_t>(plan.pictures.size()), "picture"),
-                     plan.folder, counted(static_cast<std::int64_t>(plan.masters.size()), "master"),
-                     plan.left_out.size());
+  const auto count = [](const auto& list, const char* what) {
+    return counted(static_cast<std::int64_t>(list.size()), what);
+  };
+  return fmt::format("lull night: {} of {}, {} in colour of these, {}, {} left out",
+                     count(plan.pictures, "picture"), plan.folder, plan.merges.size(),
+                     count(plan.masters, "master"), plan.left_out.size());
 }
 
 std::string master_text(const Master& master) {
@@ -72,13 +77,31 @@ std::string picture_text(const Picture& picture) {
   return text;
 }
 
+// The keys of the parts of a merge, with their places.
+constexpr std::array<std::pair<const char*, std::string Merge::*>, 4> kParts = {
+    {{"red", &Merge::red},
+     {"green", &Merge::green},
+     {"blue", &Merge::blue},
+     {"luminance", &Merge::luminance}}};
+
+std::string merge_text(const Merge& merge) {
+  std::string text = "\n[[merge]]\n";
+  for (const std::string& why : merge.why) text += comment(why);
+  text += fmt::format("name = {}\n", name_value(merge.name));
+  for (const auto& [key, part] : kParts) {
+    if (!(merge.*part).empty()) text += fmt::format("{} = {}\n", key, name_value(merge.*part));
+  }
+  if (!merge.object.empty()) text += fmt::format("object = {}\n", name_value(merge.object));
+  return text;
+}
+
 /// A plan that was written, strictly read.
 class Reading {
  public:
   explicit Reading(const std::string& path)
       : path_(path),
         root_(files::read_toml(path)),
-        read_(root_, path, "", {"folder", "profile", "master", "picture"}) {}
+        read_(root_, path, "", {"folder", "profile", "master", "picture", "merge"}) {}
 
   Plan plan() const {
     Plan out;
@@ -91,6 +114,11 @@ class Reading {
       out.pictures.push_back(picture(*table, out));
       if (!names.insert(out.pictures.back().name).second)
         throw read_.error(table->line, "two pictures have the name " + out.pictures.back().name);
+    }
+    for (const TomlValue* table : read_.tables("merge")) {
+      out.merges.push_back(merge(*table, out));
+      if (!names.insert(out.merges.back().name).second)
+        throw read_.error(table->line, "two pictures have the name " + out.merges.back().name);
     }
     return out;
   }
@@ -150,11 +178,9 @@ class Reading {
     out.flat = known_master(read, table, "flat", plan);
     out.object = read.text("object");
     out.filter = name(read.text("filter"));
-    check_option(read, table, "--object", out.object);
-    check_option(read, table, "--filter", out.filter);
-    if (const TomlValue* options = read.table("options")) {
-      for (const TomlValue& one : options->inner) out.options.push_back(option(read, one));
-    }
+    check_option(read, table.line, run::stack_options(), "--object", out.object);
+    check_option(read, table.line, run::stack_options(), "--filter", out.filter);
+    out.options = options_in(read, run::stack_options());
     for (const std::string& capture : out.captures) {
       std::error_code error;
       const std::uintmax_t bytes = fs::file_size(capture, error);
@@ -163,28 +189,62 @@ class Reading {
     return out;
   }
 
-  static void check_option(const TableReader& read, const TomlValue& table,
-                           const std::string& option, const std::string& value) {
+  Merge merge(const TomlValue& table, const Plan& plan) const {
+    const TableReader read(table, path_, "[[merge]]",
+                           {"name", "red", "green", "blue", "luminance", "object", "options"});
+    Merge out;
+    out.name = result_name(read, table, "a picture");
+    for (const auto& [key, part] : kParts) {
+      const bool is_optional = part == &Merge::luminance;
+      out.*part = name(is_optional ? read.text(key) : read.required_text(key));
+      const bool is_known =
+          std::any_of(plan.pictures.begin(), plan.pictures.end(),
+                      [&, place = part](const Picture& one) { return one.name == out.*place; });
+      if (!(out.*part).empty() && !is_known)
+        throw read.error(table.find(key)->line,
+                         fmt::format("{}: there is no [[picture]] '{}'", key, out.*part));
+    }
+    out.object = read.text("object");
+    check_option(read, table.line, run::merge_options(), "--object", out.object);
+    out.options = options_in(read, run::merge_options());
+    return out;
+  }
+
+  template <class Request>
+  static void check_option(const TableReader& read, int line,
+                           const run::OptionTable<Request>& known, const std::string& option,
+                           const std::string& value) {
     if (value.empty()) return;
     try {
-      run::StackRequest scratch;
-      run::option_named(run::stack_options(), option).set(scratch, value);
+      Request scratch;
+      run::option_named(known, option).set(scratch, value);
     } catch (const UsageError& error) {
-      throw read.error(table.line, error.what());
+      throw read.error(line, error.what());
     }
   }
 
-  static profile::OptionSetting option(const TableReader& read, const TomlValue& value) {
-    const std::string name = "--" + value.key;
-    const auto& table = run::stack_options();
-    const bool is_known = std::any_of(table.begin(), table.end(), [&](const auto& one) {
-      return one.facts.name == name && one.facts.in_recipe != run::InRecipe::no;
-    });
-    if (!is_known) throw read.error(value.line, fmt::format("unknown option '{}'", value.key));
-    if (value.kind == TomlValue::Kind::table || value.kind == TomlValue::Kind::list)
-      throw read.error(value.line, fmt::format("'{}': this is no value of an option", value.key));
-    check_option(read, value, name, value.text);
-    return {name, {value.text}, value.line};
+  template <class Request>
+  static std::vector<profile::OptionSetting> options_in(const TableReader& read,
+                                                        const run::OptionTable<Request>& known) {
+    std::vector<profile::OptionSetting> out;
+    const TomlValue* options = read.table("options");
+    if (options == nullptr) return out;
+    out.reserve(options->inner.size());
+    for (const TomlValue& value : options->inner) {
+      const std::string name = "--" + value.key;
+      const bool is_known = std::any_of(known.begin(), known.end(), [&](const auto& one) {
+        return one.facts.name == name && one.facts.in_recipe != run::InRecipe::no;
+      });
+      const bool is_part = std::any_of(kParts.begin(), kParts.end(),
+                                       [&](const auto& one) { return one.first == value.key; });
+      if (!is_known || is_part)
+        throw read.error(value.line, fmt::format("unknown option '{}'", value.key));
+      if (value.kind == TomlValue::Kind::table || value.kind == TomlValue::Kind::list)
+        throw read.error(value.line, fmt::format("'{}': this is no value of an option", value.key));
+      check_option(read, value.line, known, name, value.text);
+      out.push_back({name, {value.text}, value.line});
+    }
+    return out;
   }
 
   std::string path_;
@@ -215,6 +275,7 @@ std::string plan_text(const Plan& plan) {
     if (master.kind == Kind::flat) text += master_text(master);
   }
   for (const Picture& picture : plan.pictures) text += picture_text(picture);
+  for (const Merge& merge : plan.merges) text += merge_text(merge);
   if (!plan.sets.empty()) text += "\n# What belongs together:\n";
   for (const Set& set : plan.sets)
     text += comment(fmt::format("{} ({}): {}", set.kind, set.why, fmt::join(set.pictures, ", ")));
@@ -243,6 +304,12 @@ nlohmann::json to_json(const Plan& plan) {
                         {"filter", files::name_text(one.filter)},
                         {"why", one.why}});
   }
+  json merges = json::array();
+  for (const Merge& one : plan.merges) {
+    json merge = {{"name", files::name_text(one.name)}, {"object", one.object}, {"why", one.why}};
+    for (const auto& [key, part] : kParts) merge[key] = files::name_text(one.*part);
+    merges.push_back(std::move(merge));
+  }
   json left_out = json::array();
   for (const LeftOut& one : plan.left_out) left_out.push_back(left_out_json(one));
   json sets = json::array();
@@ -254,6 +321,7 @@ nlohmann::json to_json(const Plan& plan) {
           {"profile", files::name_text(plan.profile)},
           {"masters", masters},
           {"pictures", pictures},
+          {"merges", merges},
           {"left_out", left_out},
           {"sets", sets}};
 }

@@ -13,8 +13,8 @@ namespace lull::night {
 [[nodiscard]] nlohmann::json to_json(const Plan& plan);
 
 /// What plan_text() wrote, perhaps edited.
-/// @throws InputError with file and line: an unknown key, a master that is not there, a capture
-/// that is missing, two pictures of one name.
+/// @throws InputError with file and line: an unknown key, a master or a part of a merge that is not
+/// there, a capture that is missing, two pictures of one name.
 [[nodiscard]] Plan read_plan(const std::string& path);
 
 }  // namespace lull::night

@@ -14,6 +14,7 @@
 #include "night/small_picture.h"
 #include "report/fingerprint.h"
 #include "run/recipe_options.h"
+#include "run/stack_header.h"
 
 namespace lull::night {
 
@@ -22,7 +23,7 @@ namespace {
 namespace fs = std::filesystem;
 using nlohmann::json;
 
-constexpr int kRecordVersion = 1;
+constexpr int kRecordVersion = 2;
 constexpr const char* kTag = "lull_night";
 
 json known(const std::optional<double>& value) { return value ? json(*value) : json(); }
@@ -50,17 +51,54 @@ json figures_of(const run::StackOutcome& outcome) {
 }
 
 std::string object_of(const NightJob& job) {
-  return job.request.look.object == run::Object::unspecified
+  return job.look().object == run::Object::unspecified
              ? std::string()
-             : run::word_of_value(job.request.look.object, run::object_words());
+             : run::word_of_value(job.look().object, run::object_words());
+}
+
+// The figures of a picture in colour: sums over its parts, and what the merged halves agree on.
+json figures_of(const run::MergeOutcome& outcome) {
+  json out = json::object();
+  const auto add = [&](const char* name, auto* card) {
+    out[name] = card != nullptr ? json(*card) : json();
+  };
+  using run::find_card;
+  add("frames", find_card<std::int64_t>(outcome.cards, "NFRAMES"));
+  add("usable", find_card<std::int64_t>(outcome.cards, "NUSABLE"));
+  add("kept", find_card<std::int64_t>(outcome.cards, "NKEPT"));
+  add("noise", find_card<double>(outcome.cards, "NOISE"));
+  add("arcsec_per_px", find_card<double>(outcome.cards, "PIXSCALE"));
+  add("resolution_px", find_card<double>(outcome.cards, "RESOL"));
+  add("resolution_arcsec", find_card<double>(outcome.cards, "RESOLAS"));
+  return out;
+}
+
+std::string filter_of(const NightJob& job) {
+  if (!job.is_merge()) return job.stack().instrument.filter;
+  return job.parts.size() > 3 ? "LRGB" : "RGB";
 }
 
 Record begun(const NightJob& job) {
   Record record;
   record.name = job.name;
-  record.captures = job.request.input.captures;
+  record.captures = job.captures();
+  for (const NightJob& part : job.parts) record.parts.push_back(part.name);
   record.object = object_of(job);
-  record.filter = job.request.instrument.filter;
+  record.filter = filter_of(job);
+  return record;
+}
+
+// What pictures of both kinds have.
+template <class Outcome>
+Record record_of_done(const NightJob& job, const Outcome& outcome) {
+  Record record = begun(job);
+  record.done = true;
+  record.caution = outcome.caution;
+  record.picture = small_picture(outcome.picture);
+  record.width_px = outcome.picture.picture.view().size().width_px;
+  record.height_px = outcome.picture.picture.view().size().height_px;
+  record.figures = figures_of(outcome);
+  record.notes = outcome.notes;
   return record;
 }
 
@@ -80,9 +118,12 @@ Record record_in_json(const json& text) {
   record.name = files::name_of_text(text_in(text, "name"));
   record.key = text_in(text, "key");
   record.done = text.at("state") == "done";
+  record.skipped = text.at("state") == "skipped";
   record.begun = text.at("begun");
   for (const json& one : text.at("captures"))
     record.captures.push_back(files::name_of_text(one.get<std::string>()));
+  for (const json& one : text.at("parts"))
+    record.parts.push_back(files::name_of_text(one.get<std::string>()));
   record.object = text_in(text, "object");
   record.filter = text_in(text, "filter");
   record.when = text_in(text, "when");
@@ -109,9 +150,13 @@ std::string read_text(const fs::path& path) {
 
 std::string job_key(const NightJob& job) {
   json key = {{"version", LULL_VERSION},
-              {"options", run::recipe_of(run::stack_options(), job.request)}};
-  for (const std::string& capture : job.request.input.captures)
-    key["captures"].push_back(input_fingerprint(capture));
+              {"options", job.is_merge() ? run::recipe_of(run::merge_options(), job.merge())
+                                         : run::recipe_of(run::stack_options(), job.stack())}};
+  for (const NightJob& part : job.parts) key["parts"].push_back(job_key(part));
+  if (!job.is_merge()) {
+    for (const std::string& capture : job.captures())
+      key["captures"].push_back(input_fingerprint(capture));
+  }
   for (const Master& master : job.masters) {
     for (const std::string& capture : master.captures)
       key["masters"][files::name_text(master.name)].push_back(input_fingerprint(capture));
@@ -120,17 +165,17 @@ std::string job_key(const NightJob& job) {
 }
 
 Record record_of(const NightJob& job, const run::StackOutcome& outcome) {
-  Record record = begun(job);
-  record.done = true;
+  Record record = record_of_done(job, outcome);
   if (outcome.times) record.when = iso8601(outcome.times->begin, 0) + "Z";
-  record.caution = outcome.caution;
-  record.picture = small_picture(outcome.picture);
-  record.width_px = outcome.picture.picture.view().size().width_px;
-  record.height_px = outcome.picture.picture.view().size().height_px;
-  record.figures = figures_of(outcome);
   record.findings =
       health::findings_of(outcome.info, outcome.health, outcome.request.instrument.optics());
-  record.notes = outcome.notes;
+  return record;
+}
+
+Record record_of(const NightJob& job, const run::MergeOutcome& outcome) {
+  Record record = record_of_done(job, outcome);
+  if (const auto begin = run::moment_in(outcome.cards, "DATE-OBS"))
+    record.when = iso8601(*begin, 0) + "Z";
   return record;
 }
 
@@ -143,13 +188,27 @@ Record record_of_failure(const NightJob& job, const std::string& message, int st
   return record;
 }
 
+Record record_of_skipped(const NightJob& job, const std::string& why) {
+  Record record = record_of_failure(job, why, static_cast<int>(ExitStatus::nothing_usable));
+  record.skipped = true;
+  return record;
+}
+
+LeftOut left_out_of(const Record& record) { return {record.name, record.problem, false}; }
+
+const char* state_of(const Record& record) {
+  if (record.done) return "done";
+  return record.skipped ? "skipped" : "failed";
+}
+
 json to_json(const Record& record) {
   return {{kTag, kRecordVersion},
           {"name", files::name_text(record.name)},
           {"key", record.key},
-          {"state", record.done ? "done" : "failed"},
+          {"state", state_of(record)},
           {"begun", record.begun},
           {"captures", files::name_texts(record.captures)},
+          {"parts", files::name_texts(record.parts)},
           {"object", record.object},
           {"filter", record.filter},
           {"when", record.when},
@@ -202,12 +261,12 @@ bool is_done(const NightFolder& place, const NightJob& job, const std::string& k
   const auto record = load_record(place, job.name);
   if (!record || !record->done || record->key != key) return false;
   std::error_code ignored;
-  const fs::path picture = job.request.output;
+  const fs::path picture = job.output();
   const auto beside = [&](const char* ending) {
     return fs::path(picture).replace_extension(ending);
   };
   return fs::exists(picture, ignored) && fs::exists(beside(".recipe.json"), ignored) &&
-         fs::exists(job.request.report_path(), ignored);
+         fs::exists(job.report_path(), ignored);
 }
 
 }  // namespace lull::night

@@ -8,6 +8,7 @@
 #include "health/findings.h"
 #include "night/night_folder.h"
 #include "night/night_job.h"
+#include "run/merge_outcome.h"
 #include "run/stack_outcome.h"
 
 namespace lull::night {
@@ -18,8 +19,10 @@ struct Record {
   std::string name;
   std::string key;  ///< of what it was made of, see job_key()
   bool done = false;
-  bool begun = false;  ///< files of its name are those of this night
+  bool skipped = false;  ///< not tried, for the reason that `problem` gives
+  bool begun = false;    ///< files of its name are those of this night
   std::vector<std::string> captures{};
+  std::vector<std::string> parts{};  ///< pictures that it is merged of
   std::string object{};
   std::string filter{};
   std::string when{};     ///< ISO 8601 with a Z; empty: not known
@@ -40,9 +43,19 @@ struct Record {
 [[nodiscard]] std::string job_key(const NightJob& job);
 
 [[nodiscard]] Record record_of(const NightJob& job, const run::StackOutcome& outcome);
+[[nodiscard]] Record record_of(const NightJob& job, const run::MergeOutcome& outcome);
 
 /// @param message  of the RunError. What follows the first "; " is the remedy.
 [[nodiscard]] Record record_of_failure(const NightJob& job, const std::string& message, int status);
+
+/// @param why  it was not tried: "not merged, since mars_R failed".
+[[nodiscard]] Record record_of_skipped(const NightJob& job, const std::string& why);
+
+/// Of one that was skipped.
+[[nodiscard]] LeftOut left_out_of(const Record& record);
+
+/// "done", "failed" or "skipped".
+[[nodiscard]] const char* state_of(const Record& record);
 
 [[nodiscard]] nlohmann::json to_json(const Record& record);
 

@@ -65,6 +65,10 @@ json advice_json(const Summary& summary) {
 
 Summary summary_of(std::vector<Record> records, std::vector<LeftOut> left_out,
                    std::vector<Set> sets) {
+  for (const Record& record : records) {
+    if (record.skipped) left_out.push_back(left_out_of(record));
+  }
+  std::erase_if(records, [](const Record& one) { return one.skipped; });
   std::sort(records.begin(), records.end(), [](const Record& a, const Record& b) {
     return std::tie(a.when, a.name) < std::tie(b.when, b.name);
   });
@@ -79,7 +83,7 @@ std::string night_csv(const Summary& summary) {
   std::string text = files::csv_line(head);
   for (const Record& record : summary.records) {
     std::vector<std::string> row = {files::name_text(record.name),
-                                    record.done ? "done" : "failed",
+                                    state_of(record),
                                     record.when,
                                     record.object,
                                     record.filter,

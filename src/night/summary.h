@@ -16,7 +16,7 @@ struct Summary {
   std::vector<Set> sets;
 };
 
-/// Sorts the records by time.
+/// Sorts the records by time. What was skipped is left out, with its reason.
 [[nodiscard]] Summary summary_of(std::vector<Record> records, std::vector<LeftOut> left_out,
                                  std::vector<Set> sets);
 

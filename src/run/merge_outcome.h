@@ -4,9 +4,11 @@
 #include <string>
 #include <vector>
 
+#include "files/metadata.h"
 #include "files/picture_file.h"
 #include "merge/join.h"
 #include "run/control.h"
+#include "run/finish_picture.h"
 #include "run/merge_request.h"
 #include "spectrum/frc.h"
 
@@ -17,6 +19,8 @@ namespace lull::run {
 struct MergeOutcome {
   MergeRequest request;
   Size size;
+  Finished picture;                ///< the result
+  std::vector<files::Card> cards;  ///< of the joined linear stack
   std::vector<merge::Part> parts;  ///< red, green, blue, luminance
   spectrum::FrcCurve frc;          ///< of the joined half stacks
   nlohmann::json figures;          ///< as the recipe has them

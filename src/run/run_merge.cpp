@@ -172,7 +172,8 @@ void add_notes(const std::vector<FinishInput>& inputs, const Look& look, MergeOu
 }
 
 void write_results(MergeOutcome& outcome, const MergeTargets& targets, const FinishInput& input,
-                   const Look& look, const Finished& finished, const RunControl& control) {
+                   const Look& look, const RunControl& control) {
+  const Finished& finished = outcome.picture;
   const draw::Annotation under = share_notes(look, input.cards, outcome.size);
   const files::Picture shared =
       targets.share.empty() ? files::Picture{} : shared_copy(finished, under);
@@ -250,10 +251,11 @@ MergeOutcome run_merge(const MergeRequest& given, const RunControl& control) {
   if (look.object == Object::sun)
     outcome.caution = sun_caution(look.object, names, health::Kind::field);
   progress.step("restoring detail", 0, 1);
-  const Finished finished = finish_picture(input.picture.view(), input.measured, look);
-  outcome.figures.update(finished.figures);
+  outcome.picture = finish_picture(input.picture.view(), input.measured, look);
+  outcome.figures.update(outcome.picture.figures);
+  outcome.cards = input.cards;
   progress.step("writing", 0, 1);
-  write_results(outcome, targets, input, look, finished, control);
+  write_results(outcome, targets, input, look, control);
   progress.step("writing", 1, 1);
   return outcome;
 }

@@ -35,6 +35,25 @@ TEST_SUITE("night/plan_file") {
     return plan;
   }
 
+  // Captures through three filters, and what they give together.
+  Plan plan_in_colour() {
+    Plan plan;
+    plan.folder = "in";
+    for (const char* filter : {"R", "G", "B"}) {
+      plan.pictures.push_back({.name = std::string("mars_") + filter,
+                               .captures = {std::string("in/") + filter + ".ser"},
+                               .object = "moon",
+                               .filter = filter});
+    }
+    plan.merges = {{.name = "mars_RGB",
+                    .red = "mars_R",
+                    .green = "mars_G",
+                    .blue = "mars_B",
+                    .object = "moon",
+                    .why = {"a\nb"}}};
+    return plan;
+  }
+
   Plan read(const std::string& text) {
     const test::TemporaryFolder folder;
     std::ofstream(folder.file("n.toml")) << text;
@@ -71,6 +90,14 @@ TEST_SUITE("night/plan_file") {
         {picture + "object = \"mooon\"\n", "--object"},
         {picture + "[picture.options]\nkeep = \"0%\"\n", ":5: [[picture]]: --keep"},
         {picture + "[picture.options]\noutput = \"x\"\n", "unknown option 'output'"},
+        {picture + "[[merge]]\nname = \"c\"\nred = \"a\"\ngreen = \"b\"\nblue = \"a\"\n",
+         ":7: [[merge]]: green: there is no [[picture]] 'b'"},
+        {picture + "[[merge]]\nname = \"c\"\nred = \"a\"\ngreen = \"a\"\n", "'blue' is missing"},
+        {picture + "[[merge]]\nname = \"a\"\nred = \"a\"\ngreen = \"a\"\nblue = \"a\"\n",
+         "two pictures have the name a"},
+        {picture + "[[merge]]\nname = \"c\"\nred = \"a\"\ngreen = \"a\"\nblue = \"a\"\n" +
+             "[merge.options]\nred = \"x\"\n",
+         "unknown option 'red'"},
         {"[[master]]\nname = \"m\"\nkind = \"bias\"\ncaptures = \"a\"\n", "dark or flat"}};
     for (const auto& one : wrong) {
       CAPTURE(one.first);
@@ -107,14 +134,44 @@ TEST_SUITE("night/plan_file") {
     const LineOfJobs line = job_in_file(folder.file("j.jsonl"), 1);
     CHECK(line.results == "out");
     CHECK(line.job.name == jobs[0].name);
-    CHECK(line.job.request.output == jobs[0].request.output);
+    CHECK(line.job.output() == jobs[0].output());
     CHECK(jobs_text({line.job}, NightFolder("out")) == jobs_text(jobs, NightFolder("out")));
     CHECK_THROWS_WITH_AS(static_cast<void>(job_in_file(folder.file("j.jsonl"), 2)),
                          doctest::Contains("there is no job 2; the file has 1"), InputError);
-    for (const char* text : {"[]", "{}", "{\"lull_job\": 1}", "not", "{\"lull_job\": 2}"}) {
+    for (const char* text : {"[]", "{}", "{\"lull_job\": 2}", "not", "{\"lull_job\": 3}"}) {
       CAPTURE(text);
       std::ofstream(folder.file("x.jsonl")) << text << "\n";
       CHECK_THROWS_AS(static_cast<void>(job_in_file(folder.file("x.jsonl"), 1)), InputError);
+    }
+  }
+
+  TEST_CASE("a picture in colour is read back, and its job holds those of its parts") {
+    const Plan back = read(plan_text(plan_in_colour()));
+    REQUIRE(back.merges.size() == 1);
+    CHECK(back.merges[0].name == "mars_RGB");
+    CHECK(back.merges[0].parts() == std::vector<std::string>{"mars_R", "mars_G", "mars_B"});
+    const NightFolder place("out");
+    const auto jobs =
+        jobs_of(back, {}, {{"--restraint", {"0.5"}, 0}, {"--keep", {"20%"}, 0}}, place);
+    REQUIRE(jobs.size() == 4);
+    const NightJob& last = jobs.back();
+    REQUIRE(last.is_merge());
+    CHECK(last.merge().green == "out/mars_G.linear.fits");
+    CHECK(last.merge().look.restraint == 0.5);
+    // Nothing is published of the colour of this object.
+    CHECK(last.merge().look.white_balance == run::WhiteBalanceChoice(run::WhiteBalanceRule::grey));
+    CHECK(last.captures() == std::vector<std::string>{"in/R.ser", "in/G.ser", "in/B.ser"});
+    CHECK(last.parts[2].output() == "out/mars_B.tif");
+    // Without a finish the pictures are the linear stacks.
+    const auto plain = jobs_of(back, {}, {{"--finish", {"none"}, 0}}, place);
+    CHECK(plain.back().merge().green == "out/mars_G.fits");
+    CHECK(plain.back().merge().look.leaves_detail());
+    const test::TemporaryFolder folder;
+    for (const auto& of : {jobs, plain}) {
+      std::ofstream(folder.file("j.jsonl")) << jobs_text(of, place);
+      const NightJob again = job_in_file(folder.file("j.jsonl"), 4).job;
+      CHECK(jobs_text({again}, place) == jobs_text({of.back()}, place));
+      CHECK(again.parts[0].output() == of.back().parts[0].output());
     }
   }
 

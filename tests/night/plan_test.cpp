@@ -1,4 +1,4 @@
-// Covers: night/make_plan, night/matching
+// Covers: night/make_plan, night/matching, night/sets
 #include "night/plan.h"
 
 #include <doctest/doctest.h>
@@ -110,6 +110,49 @@ TEST_SUITE("night/plan") {
     CHECK(joined.pictures.size() == 5);
     CHECK(picture(joined, "mars_R_1").captures ==
           std::vector<std::string>{"in/mars_R_1.ser", "in/mars_R_2.ser"});
+  }
+
+  TEST_CASE("captures through R, G and B, and L, are merged under the name of all") {
+    const auto merged = [](const std::vector<std::pair<const char*, int>>& names, Join join) {
+      std::vector<Facts> captures;
+      for (const auto& [name, minute] : names) {
+        captures.push_back(capture_named(name));
+        captures.back().when_s = 60 * minute;
+      }
+      return make_plan(captures, {}, join).merges;
+    };
+    const auto one = merged({{"a/mars_L_1.ser", 0},
+                             {"a/mars_red_1.ser", 2},
+                             {"a/mars_green_1.ser", 4},
+                             {"a/mars_blue_1.ser", 6},
+                             {"a/mars_LRGB_1.ser", 8}},
+                            Join::none);
+    REQUIRE(one.size() == 1);
+    CHECK(one[0].name == "a/mars_LRGB_1_2");
+    CHECK(one[0].parts() == std::vector<std::string>{"a/mars_red_1", "a/mars_green_1",
+                                                     "a/mars_blue_1", "a/mars_L_1"});
+    CHECK(one[0].object == "mars");
+    CHECK(merged({{"R/mars.ser", 0}, {"G/mars.ser", 2}, {"B/mars.ser", 4}}, Join::none)[0].name ==
+          "RGB/mars");
+    // Panels are apart, and what lies more than an hour apart.
+    CHECK(merged({{"moon_panel1_R.ser", 0}, {"moon_panel1_G.ser", 1}, {"moon_panel2_B.ser", 2}},
+                 Join::none)
+              .empty());
+    CHECK(merged({{"mars_R.ser", 0}, {"mars_G.ser", 2}, {"mars_B.ser", 62}}, Join::none).empty());
+    CHECK(merged({{"mars_R.ser", 0}, {"mars_G.ser", 2}, {"mars_B.ser", 58}}, Join::none).size() ==
+          1);
+    // Repeated captures in a row make no colours, but joined they do.
+    const std::vector<std::pair<const char*, int>> rows = {
+        {"mars_R_a.ser", 0}, {"mars_R_b.ser", 2}, {"mars_G_a.ser", 4},
+        {"mars_G_b.ser", 6}, {"mars_B_a.ser", 8}, {"mars_B_b.ser", 10}};
+    CHECK(merged(rows, Join::none).empty());
+    const auto joined = merged(rows, Join::repeats);
+    REQUIRE(joined.size() == 1);
+    CHECK(joined[0].name == "mars_RGB_a");
+    CHECK(make_plan({capture_named("mars_R.ser"), capture_named("mars_G.ser"),
+                     capture_named("mars_B.ser")},
+                    {}, Join::none, Merging::none)
+              .merges.empty());
   }
 
   TEST_CASE("names of results are free of each other and of those of the night") {

@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
@@ -28,8 +29,8 @@ TEST_SUITE("night/record") {
   NightJob job_of(const std::string& name, const std::string& capture, const NightFolder& place) {
     NightJob job;
     job.name = name;
-    job.request.input.captures = {capture};
-    job.request.output = place.picture(name);
+    job.stack().input.captures = {capture};
+    job.stack().output = place.picture(name);
     job.cost_bytes = 1000;
     return job;
   }
@@ -86,12 +87,12 @@ TEST_SUITE("night/record") {
     CHECK(first.record.picture.starts_with("data:image/jpeg;base64,"));
     CHECK(fs::exists(place.log("a/mars")));
     CHECK(done(job, place).fate == Fate::there_already);
-    job.request.look.saturation = 1;
-    job.request.look.restraint = 0.5;
+    job.stack().look.saturation = 1;
+    job.stack().look.restraint = 0.5;
     CHECK(done(job, place).fate == Fate::made);
-    fs::remove(job.request.output);
+    fs::remove(job.output());
     CHECK(done(job, place).fate == Fate::made);
-    std::ofstream(job.request.input.capture(), std::ios::app) << "x";
+    std::ofstream(job.stack().input.capture(), std::ios::app) << "x";
     CHECK(job_key(job) != first.record.key);
   }
 
@@ -155,6 +156,53 @@ TEST_SUITE("night/record") {
     CHECK(load_records(place).size() == 3);
   }
 
+  TEST_CASE("a picture in colour follows its parts, and is skipped once where one of them fails") {
+    const TemporaryFolder folder;
+    const NightFolder place(folder / "out");
+    std::vector<NightJob> jobs(1);
+    run::MergeRequest merge;
+    for (auto [name, stack] :
+         {std::pair{"R", &merge.red}, {"G", &merge.green}, {"B", &merge.blue}}) {
+      fs::copy_file(small_capture(folder), folder / "in" / name);
+      std::ofstream(folder / "in" / name, std::ios::app) << name;
+      jobs.push_back(job_of(name, folder.file(std::string("in/") + name), place));
+      jobs[0].parts.push_back(jobs.back());
+      *stack = place.picture(name, ".linear.fits");
+    }
+    merge.output = place.picture("RGB");
+    jobs[0].name = "RGB";
+    jobs[0].request = merge;
+    std::rotate(jobs.begin(), jobs.begin() + 1, jobs.end());
+    const auto fates = [&] {
+      const CancelToken cancel;
+      std::vector<Fate> out;
+      for (const JobResult& one : do_jobs(jobs, place, {2, 1e9}, {}, cancel, {}))
+        out.push_back(one.fate);
+      return out;
+    };
+    write(folder.file("in/B"), "no film");
+    CHECK(fates() == std::vector{Fate::made, Fate::made, Fate::failed, Fate::skipped});
+    // A machine that comes to the merge alone does not try again what failed.
+    const auto failed = load_record(place, "B");
+    const JobResult skipped = done(jobs[3], place);
+    CHECK(skipped.fate == Fate::skipped);
+    CHECK(skipped.record.problem == "not merged, since B failed");
+    CHECK(to_json(*load_record(place, "B")) == to_json(*failed));
+    fs::copy_file(folder / "in/G", folder / "in/B", fs::copy_options::overwrite_existing);
+    CHECK(fates() == std::vector{Fate::there_already, Fate::there_already, Fate::made, Fate::made});
+    CHECK(fates() == std::vector(4, Fate::there_already));
+    const auto record = load_record(place, "RGB");
+    CHECK(record->parts == std::vector<std::string>{"R", "G", "B"});
+    CHECK(record->figures.at("frames") == 36);
+    CHECK(record->filter == "RGB");
+    // It makes the parts that are gone, and is made again when one of them is another.
+    fs::remove(jobs[0].output());
+    CHECK(done(jobs[3], place).fate == Fate::there_already);
+    CHECK(fs::exists(jobs[0].output()));
+    std::ofstream(folder / "in/R", std::ios::app) << "x";
+    CHECK(done(jobs[3], place).fate == Fate::made);
+  }
+
   TEST_CASE("a cancelled crew stops, and leaves no picture") {
     const TemporaryFolder folder;
     const NightFolder place(folder / "out");
@@ -187,7 +235,7 @@ TEST_SUITE("night/record") {
     CHECK(back->problem == "broken");
     CHECK(back->remedy == "mend it");
     CHECK(back->name == record.name);
-    for (const char* text : {"", "{}", "[1]", "{\"lull_night\": 1}", "{\"lull_night\": 2}"})
+    for (const char* text : {"", "{}", "[1]", "{\"lull_night\": 2}", "{\"lull_night\": 3}"})
       CHECK_FALSE(record_in(text).has_value());
   }
 

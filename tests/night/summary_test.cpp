@@ -53,6 +53,23 @@ TEST_SUITE("night/summary") {
     CHECK(contains(csv, "\"cut \"\"short\"\", after 3 bytes\",copy it again\r\n"));
   }
 
+  TEST_CASE("what was skipped is left out, and what was merged leads to its parts") {
+    Record skipped;
+    skipped.name = "a_RGB";
+    skipped.skipped = true;
+    skipped.problem = "not merged, since a_B failed";
+    Record merged = record("b_RGB", "2026-03-01T23:30:00Z", 3);
+    merged.parts = {"b"};
+    const Summary summary =
+        summary_of({record("b", "2026-03-01T23:30:00Z", 3), skipped, merged}, {}, {});
+    CHECK(summary.records.size() == 2);
+    const std::string page = night_page(summary, NightFolder("out"));
+    CHECK(contains(page, "<li>a_RGB: not merged, since a_B failed</li>"));
+    CHECK(contains(page, "<dt>Merged of</dt><dd><a href=\"#p0\"><bdi>b</bdi></a></dd>"));
+    CHECK_FALSE(contains(page, "failed</span>"));
+    CHECK(night_json(summary).at("left_out").size() == 1);
+  }
+
   TEST_CASE("advice is collected, each once") {
     const nlohmann::json json = night_json(sample());
     REQUIRE(json.at("next_time").size() == 1);
