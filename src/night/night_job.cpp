@@ -186,7 +186,11 @@ NightJob job_in(const json& line, const NightFolder& place, const std::string& w
   NightJob job;
   job.name = files::name_of_text(line.at("picture").get<std::string>());
   for (const json& master : line.at("masters")) job.masters.push_back(master_in(master));
-  for (const json& part : line.at("parts")) job.parts.push_back(job_in(part, place, where));
+  for (const json& part : line.at("parts")) {
+    if (!part.at("parts").empty())
+      throw InputError(where + ": a part of a picture in colour has parts; write the file again");
+    job.parts.push_back(job_in(part, place, where));
+  }
   const std::string ending = line.at("ending") == kFits ? kFits : kPicture;
   const auto with_output = [&](auto request) {
     request.output = place.picture(job.name, ending);
