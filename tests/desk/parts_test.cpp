@@ -1,9 +1,11 @@
 // Covers: desk/events, desk/router, desk/parameters, desk/option_values
 // Covers: desk/job, desk/job_queue, desk/result_names
 #include <doctest/doctest.h>
+#include <unistd.h>
 
 #include <atomic>
 #include <chrono>
+#include <fstream>
 #include <mutex>
 #include <nlohmann/json.hpp>
 #include <semaphore>
@@ -17,6 +19,7 @@
 #include "desk/result_names.h"
 #include "desk/router.h"
 #include "run/stack_request.h"
+#include "support/run_program.h"
 #include "support/text.h"
 
 TEST_SUITE("desk/parts") {
@@ -25,6 +28,7 @@ TEST_SUITE("desk/parts") {
   using namespace lull::desk;
   using namespace std::chrono_literals;
   using lull::test::contains;
+  using lull::test::kOwnMemory;
   using nlohmann::json;
 
   template <class Ask>
@@ -66,6 +70,14 @@ TEST_SUITE("desk/parts") {
     return {{}, [](const lull::run::RunControl&) -> JobOutcome {
               throw lull::OutputError("moon.tif: the disk is full; make room");
             }};
+  }
+
+  double resident_mib() {
+    std::ifstream file("/proc/self/statm");
+    double whole = 0;
+    double resident = 0;
+    file >> whole >> resident;
+    return resident * static_cast<double>(::sysconf(_SC_PAGESIZE)) / (1 << 20);
   }
 
   Job wait_for(const JobQueue& queue, int id, JobState state) {
@@ -247,6 +259,23 @@ TEST_SUITE("desk/parts") {
     CHECK(queue.job(third).started_s == 0);
     queue.resume(second);
     CHECK(wait_for(queue, second, JobState::done).state == JobState::done);
+  }
+
+  // A block that stays keeps glibc from giving back the rest by itself.
+  TEST_CASE("the memory of a job goes back to the system when it ends") {
+    JobQueue queue({}, [](const Job&) {});
+    std::string stays;
+    const auto fill = [&stays](const lull::run::RunControl&) {
+      std::vector<std::string> blocks;
+      for (int i = 0; i < 40'000; ++i) blocks.emplace_back(4000, 'x');
+      stays.assign(4000, 'y');
+      CHECK(resident_mib() > 150);
+      return JobOutcome{};
+    };
+    const double before = resident_mib();
+    const int id = queue.add(facts_of("stack"), {{}, fill}).id;
+    wait_for(queue, id, JobState::done);
+    if (kOwnMemory) CHECK(resident_mib() < before + 20);
   }
 
   TEST_CASE("a queue that ends cancels what runs, at once") {
