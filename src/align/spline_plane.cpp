@@ -48,6 +48,12 @@ std::array<float, 4> weights(double t) {
 
 }  // namespace
 
+SplinePlace::SplinePlace(double x_px, double y_px)
+    : left(static_cast<int>(std::floor(x_px))),
+      top(static_cast<int>(std::floor(y_px))),
+      across(weights(x_px - left)),
+      down(weights(y_px - top)) {}
+
 SplinePlane::SplinePlane(PlaneView plane) : coefficients_(Plane::copy_of(plane)) {
   std::vector<double> line(static_cast<std::size_t>(plane.width_px));
   for (int y = 0; y < plane.height_px; ++y) {
@@ -93,20 +99,21 @@ void SplinePlane::sample(Displacement d, MutablePlaneView out) const {
   }
 }
 
-float SplinePlane::at(double x_px, double y_px) const {
-  const int left = static_cast<int>(std::floor(x_px));
-  const int top = static_cast<int>(std::floor(y_px));
-  const auto wx = weights(x_px - left);
-  const auto wy = weights(y_px - top);
+float SplinePlane::at(const SplinePlace& place) const {
+  const int width = coefficients_.width();
+  const int height = coefficients_.height();
+  const bool inside =
+      place.left >= 1 && place.top >= 1 && place.left + 2 < width && place.top + 2 < height;
   float sum = 0;
-  for (int k = 0; k < 4; ++k) {
-    const float* row = coefficients_.row(mirrored(top - 1 + k, coefficients_.height()));
+  for (std::size_t k = 0; k < 4; ++k) {
+    const int y = place.top - 1 + static_cast<int>(k);
+    const float* row = coefficients_.row(inside ? y : mirrored(y, height));
     float across = 0;
-    for (int i = 0; i < 4; ++i) {
-      across +=
-          wx[static_cast<std::size_t>(i)] * row[mirrored(left - 1 + i, coefficients_.width())];
+    for (std::size_t i = 0; i < 4; ++i) {
+      const int x = place.left - 1 + static_cast<int>(i);
+      across += place.across[i] * row[inside ? x : mirrored(x, width)];
     }
-    sum += wy[static_cast<std::size_t>(k)] * across;
+    sum += place.down[k] * across;
   }
   return sum;
 }

@@ -1,9 +1,21 @@
 #pragma once
 
+#include <array>
+
 #include "core/geometry.h"
 #include "core/plane.h"
 
 namespace lull::align {
+
+/// A place between the samples of planes of one size, for reading several of them there.
+struct SplinePlace {
+  SplinePlace(double x_px, double y_px);
+
+  int left;
+  int top;
+  std::array<float, 4> across;  ///< weights of the samples from left - 1
+  std::array<float, 4> down;
+};
 
 /// A plane that can be read between its samples by cubic B-spline interpolation, mirrored at the
 /// edges: closer to the true band-limited picture than cubic convolution, for the price of a
@@ -16,7 +28,9 @@ class SplinePlane {
   void sample(Displacement d, MutablePlaneView out) const;
 
   /// The plane at one place, px.
-  [[nodiscard]] float at(double x_px, double y_px) const;
+  [[nodiscard]] float at(double x_px, double y_px) const { return at(SplinePlace(x_px, y_px)); }
+
+  [[nodiscard]] float at(const SplinePlace& place) const;
 
  private:
   Plane coefficients_;

@@ -35,6 +35,13 @@ double mean_over_directions(double frequency, const Along& along) {
 
 double cubic_transfer(double frequency) { return mean_over_directions(frequency, cubic); }
 
+double spline_transfer(double frequency) {
+  return mean_over_directions(frequency, [](double f) {
+    const double s = sinc(f);
+    return 3 * s * s * s * s / (2 + std::cos(2 * pi * f));
+  });
+}
+
 double tent_transfer(double frequency) {
   return mean_over_directions(frequency, [](double f) { return sinc(f) * sinc(f); });
 }

@@ -10,6 +10,10 @@ namespace lull::spectrum {
 /// Acoustics, Speech and Signal Processing 29, 1153).
 [[nodiscard]] double cubic_transfer(double frequency);
 
+/// Cubic B-spline interpolation, by which globes are turned (Unser 1999, IEEE Signal Processing
+/// Magazine 16(6), 22: the cardinal spline).
+[[nodiscard]] double spline_transfer(double frequency);
+
 /// Samples weighted by a tent one pixel wide to either side, as those of a mosaic are.
 [[nodiscard]] double tent_transfer(double frequency);
 

@@ -21,17 +21,32 @@ double keys(double x) {
   return 0;
 }
 
+// The cardinal cubic spline is 1 at 0 and 0 at the other samples: coefficients of a unit sample
+// fall by the pole sqrt(3) - 2 (Unser 1999, IEEE Signal Processing Magazine 16(6), 22).
+double cardinal_spline(double x) {
+  const auto basis = [](double t) {
+    const double s = std::abs(t);
+    if (s < 1) return 2.0 / 3 - s * s + s * s * s / 2;
+    return s < 2 ? (2 - s) * (2 - s) * (2 - s) / 6 : 0;
+  };
+  const double pole = std::sqrt(3.0) - 2;
+  double sum = 0;
+  for (int k = -14; k <= 14; ++k)
+    sum += std::sqrt(3.0) * std::pow(pole, std::abs(k)) * basis(x - k);
+  return sum;
+}
+
 double tent(double x) { return std::max(1 - std::abs(x), 0.0); }
 
 // Fourier transform at a frequency, by the midpoint rule.
-double transform(const std::function<double(double)>& kernel, double frequency) {
+double transform(const std::function<double(double)>& kernel, double frequency, double reach = 2) {
   constexpr int kSteps = 4000;
   double sum = 0;
   for (int i = 0; i < kSteps; ++i) {
-    const double x = 4.0 * (i + 0.5) / kSteps - 2;
+    const double x = 2 * reach * (i + 0.5) / kSteps - reach;
     sum += kernel(x) * std::cos(2 * pi * frequency * x);
   }
-  return sum * 4.0 / kSteps;
+  return sum * 2 * reach / kSteps;
 }
 
 double over_directions(const std::function<double(double)>& kernel, double frequency) {
@@ -61,6 +76,21 @@ TEST_SUITE("spectrum/sampling") {
             doctest::Approx(over_directions(keys, frequency)).epsilon(0.002));
       CHECK(spectrum::tent_transfer(frequency) ==
             doctest::Approx(over_directions(tent, frequency)).epsilon(0.002));
+    }
+  }
+
+  TEST_CASE("a cubic spline leaves the transform of the cardinal spline") {
+    CHECK(cardinal_spline(0) == doctest::Approx(1).epsilon(1e-6));
+    CHECK(std::abs(cardinal_spline(1)) < 1e-6);
+    for (const double frequency : {0.0, 0.1, 0.25, 0.4, 0.5}) {
+      CAPTURE(frequency);
+      double sum = 0;
+      for (int k = 0; k < 45; ++k) {
+        const double angle = pi / 2 * (k + 0.5) / 45;
+        sum += transform(cardinal_spline, frequency * std::cos(angle), 12) *
+               transform(cardinal_spline, frequency * std::sin(angle), 12);
+      }
+      CHECK(spectrum::spline_transfer(frequency) == doctest::Approx(sum / 45).epsilon(0.002));
     }
   }
 
