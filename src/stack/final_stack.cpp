@@ -123,7 +123,7 @@ void FinalPass::judge(std::size_t count) {
   const double resolution = frc.resolution().value_or(0);
   steps_.push_back({static_cast<std::int64_t>(count), frc.information_bits(), resolution});
   if (!candidates_.automatic()) return;
-  if (!choice_) choice_.emplace(transfer_of(count, resolution));
+  if (!choice_) choice_.emplace(transfer_of(count, resolution), options_.pieces);
   const Box all = candidates_.covered(candidates_.count(), options_.info->size);
   choice_->add(spectrum::ring_sums(first.view().crop(all), second.view().crop(all)));
   const std::vector<ExpectedError>& errors = choice_->errors();

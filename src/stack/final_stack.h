@@ -60,6 +60,7 @@ class FinalPass {
     Illustrator* illustrator = nullptr;  ///< receives the frames, or null
     StackWatcher* watcher = nullptr;     ///< is shown the sums as they grow, or null
     TransferEstimate transfer_of;        ///< empty: stacks have no blur
+    double pieces = 1;                   ///< see KeepChoice
     quality::Target target;              ///< where frames are lit
   };
 

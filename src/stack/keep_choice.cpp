@@ -20,17 +20,20 @@ constexpr double kMostRatio = 3;       // of the transfers of two stacks
 constexpr std::size_t kFirstRing = 1;  // the coarsest one holds shading
 constexpr std::size_t kWorse = 2;      // stacks in a row
 
-// Squared correlation of the whole stack with the scene (Rosenthal & Henderson 2003).
-double wiener_weight(const spectrum::RingSums& ring) {
+// Squared correlation of the mean of so many whole stacks with the scene (Rosenthal & Henderson
+// 2003).
+double wiener_weight(const spectrum::RingSums& ring, double pieces = 1) {
   const double norm = std::sqrt(ring.first * ring.second);
-  return norm > 0 ? reliability_of_whole(std::min(ring.cross / norm, 1.0)) : 0;
+  if (!(norm > 0)) return 0;
+  const double half = std::clamp(ring.cross / norm, 0.0, 1.0);
+  return reliability_of_whole(pieces * half / (1 + (pieces - 1) * half));
 }
 
 }  // namespace
 
 double ExpectedError::total() const { return std::hypot(noise, blur); }
 
-KeepChoice::KeepChoice(Transfer first) : first_(std::move(first)) {}
+KeepChoice::KeepChoice(Transfer first, double pieces) : first_(std::move(first)), pieces_(pieces) {}
 
 void KeepChoice::add(Rings halves) {
   LULL_ASSERT(stacks_.empty() || stacks_.front().size() == halves.size());
@@ -73,7 +76,7 @@ std::vector<ExpectedError> KeepChoice::expected_errors() const {
     double noise = 0;
     double blur = 0;
     for (std::size_t k = 0; k < scene.size(); ++k) {
-      const double weight = wiener_weight(stacks_[i][k]);
+      const double weight = wiener_weight(stacks_[i][k], pieces_);
       const double off = weight * kLogError * std::log(transfer[k]);
       noise += scene[k] * (1 - weight);
       blur += scene[k] * off * off;

@@ -30,7 +30,9 @@ class KeepChoice {
   using Transfer = std::function<double(double)>;
 
   /// @param first  transfer of the first stack by frequency, cycles/px; positive.
-  explicit KeepChoice(Transfer first);
+  /// @param pieces  so many stacks like these will be averaged, of which these are one: F becomes
+  /// n F / (1 + (n - 1) F) (Spearman 1910; Brown 1910, from memory).
+  explicit KeepChoice(Transfer first, double pieces = 1);
 
   /// A stack of more frames than the one before.
   /// @param halves  of the half stacks, of one area; the same rings for all.
@@ -50,6 +52,7 @@ class KeepChoice {
   [[nodiscard]] std::vector<ExpectedError> expected_errors() const;
 
   Transfer first_;
+  double pieces_;
   std::vector<std::vector<spectrum::RingSums>> stacks_;
   std::vector<ExpectedError> errors_;
   std::size_t best_ = 0;

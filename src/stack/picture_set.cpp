@@ -1,8 +1,10 @@
 #include "stack/picture_set.h"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
+#include "core/statistics.h"
 #include "stack/share_correction.h"
 
 namespace lull::stack {
@@ -77,6 +79,17 @@ void share_correction(const PictureSet& before, const PictureSet& after, Picture
     share_correction(before.halves[i].view(), after.halves[i].view(), colour.halves[i].view(),
                      measured);
   }
+}
+
+double noise_between(PlaneView a, PlaneView b) {
+  std::vector<double> magnitudes;
+  magnitudes.reserve(static_cast<std::size_t>(a.width_px) * static_cast<std::size_t>(a.height_px));
+  for (int y = 0; y < a.height_px; ++y) {
+    for (int x = 0; x < a.width_px; ++x)
+      magnitudes.push_back(
+          std::abs(static_cast<double>(a.row(y)[x]) - static_cast<double>(b.row(y)[x])));
+  }
+  return kMadToSigma * upper_median(std::move(magnitudes)) / 2;
 }
 
 }  // namespace lull::stack

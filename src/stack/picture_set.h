@@ -24,6 +24,10 @@ struct PictureSet {
 /// Of one channel: itself. Of red, green and blue: as quality::luminance has it.
 [[nodiscard]] PictureSet luminance_of(const std::vector<PictureSet>& channels);
 
+/// Noise of the mean of two pictures of one scene, from their difference: half of its robust
+/// deviation.
+[[nodiscard]] double noise_between(PlaneView a, PlaneView b);
+
 /// See share_correction(PlaneView, PlaneView, MutablePlaneView, Box).
 void share_correction(const PictureSet& before, const PictureSet& after, PictureSet& colour,
                       const Box& measured);

@@ -4,7 +4,6 @@
 #include <cmath>
 #include <utility>
 
-#include "core/statistics.h"
 #include "spectrum/sampling.h"
 #include "stack/final_stack.h"
 #include "stack/frame_comparison.h"
@@ -17,17 +16,6 @@ namespace {
 
 constexpr int kSamplingSteps = 48;
 constexpr double kFinestSampling = 0.75;  // cycles/px: beyond the corner of the spectrum
-
-// Noise of the mean of two pictures, from their difference: half of its robust deviation.
-double noise_between(PlaneView a, PlaneView b) {
-  std::vector<double> magnitudes;
-  for (int y = 0; y < a.height_px; ++y) {
-    for (int x = 0; x < a.width_px; ++x)
-      magnitudes.push_back(
-          std::abs(static_cast<double>(a.row(y)[x]) - static_cast<double>(b.row(y)[x])));
-  }
-  return kMadToSigma * upper_median(std::move(magnitudes)) / 2;
-}
 
 double share_without_weight(const std::vector<Plane>& weights) {
   std::int64_t without = 0;
@@ -89,6 +77,7 @@ class Stacker {
     }
     options.enlargement = options_.enlargement;
     options.transfer_of = options_.transfer_of;
+    options.pieces = options_.pieces;
     options.watcher = options_.watcher;
     options.target = survey_.target;
     // The fine grid holds more than the spectrum of a frame does.
@@ -149,6 +138,8 @@ class Stacker {
         relative_to(around, sums.grid().inside(candidates_.covered(stacked.kept, size_)));
     result_.frc = spectrum::fourier_ring_correlation(luminance.halves[0].view().crop(inner),
                                                      luminance.halves[1].view().crop(inner));
+    for (std::size_t half = 0; half < 2; ++half)
+      result_.selected[half] = Plane::copy_of(luminance.halves[half].view().crop(picture));
     if (stacked.fused) {
       // Frames in colour are summed sample by sample, so there is no spectrum of a frame's colour
       // to go by: fusion is that of the luminance, and the colours take their share of the change.

@@ -50,6 +50,7 @@ struct StackOptions {
   Illustrations illustrations = Illustrations::none;
   Fusion fusion = Fusion::frequency;
   TransferEstimate transfer_of;     ///< by which a number of frames is chosen; empty: 1
+  double pieces = 1;                ///< so many stacks will be averaged, of which this is one
   Enlargement enlargement;          ///< above scale 1 by Drizzle, without FrequencyFusion
   StackWatcher* watcher = nullptr;  ///< is shown the stack as it grows; null: nobody
   std::size_t memory_bytes = std::size_t{1} << 30;  ///< for the frames at work, not the cache
@@ -83,6 +84,7 @@ struct StackResult {
 
   Plane picture;                                ///< linear light, luminance
   Plane halves[2];                              ///< the same from either half of the kept frames
+  Plane selected[2];                            ///< halves without FrequencyFusion: those of frc
   std::vector<ColourResult> colours;            ///< red, green, blue; none of a mono capture
   Surroundings surroundings;                    ///< by which restoring is right up to the edges
   Box crop;                                     ///< of the reference frame, what picture shows

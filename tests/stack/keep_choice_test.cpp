@@ -85,6 +85,16 @@ TEST_SUITE("stack/keep_choice") {
     CHECK(blurred.settled());
   }
 
+  // The mean of n stacks has the nth part of their noise.
+  TEST_CASE("one of four pieces is judged by the noise of their mean") {
+    const std::vector<double> flat = {1, 1, 1, 1};
+    KeepChoice piece([](double) { return 1.0; }, 4);
+    piece.add(halves(kScene, flat, 0.4));
+    KeepChoice mean([](double) { return 1.0; });
+    mean.add(halves(kScene, flat, 0.1));
+    CHECK(piece.errors()[0].noise == doctest::Approx(mean.errors()[0].noise));
+  }
+
   // Detail that only more frames show counts as lost in fewer.
   TEST_CASE("a fine ring that the first stack loses in noise speaks for the second") {
     KeepChoice choice([](double) { return 1.0; });
