@@ -2,9 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <optional>
+#include <utility>
 
-#include "align/spline_plane.h"
 #include "core/parallel.h"
 
 namespace lull::globe {
@@ -27,87 +26,6 @@ double rise(double value, double low, double high) {
   return t * t * (3 - 2 * t);
 }
 
-// A picture ready to be sampled.
-struct Source {
-  const GlobePicture* picture;
-  std::vector<align::SplinePlane> planes;
-  Size size;
-
-  [[nodiscard]] bool holds(double x, double y) const {
-    return x >= 0 && y >= 0 && x <= size.width_px - 1 && y <= size.height_px - 1;
-  }
-};
-
-// Sums of one pixel, a value for each plane.
-struct Sums {
-  std::vector<double> values;
-  double weight = 0;
-
-  explicit Sums(std::size_t planes) : values(planes) {}
-
-  void add(const Source& source, double x, double y, double sample_weight, double factor) {
-    for (std::size_t p = 0; p < values.size(); ++p)
-      values[p] += sample_weight * factor * source.picture->gain *
-                   static_cast<double>(source.planes[p].at(x, y));
-    weight += sample_weight;
-  }
-
-  [[nodiscard]] double mean(std::size_t plane) const {
-    return weight > 0 ? values[plane] / weight : 0;
-  }
-};
-
-class Turner {
- public:
-  Turner(const std::vector<Source>& sources, const GlobeView& at_moment, sky::Body body,
-         double darkening)
-      : sources_(sources), at_moment_(at_moment), body_(body), darkening_(darkening) {}
-
-  [[nodiscard]] Sums as_they_are(int x, int y) const {
-    Sums sums(sources_.front().planes.size());
-    const GlobeView::InPlane at = at_moment_.in_plane(x, y);
-    for (const Source& source : sources_) {
-      const auto shown = source.picture->view.shown_in_plane(at);
-      if (source.holds(shown.x_px, shown.y_px))
-        sums.add(source, shown.x_px, shown.y_px, source.picture->weight, 1);
-    }
-    return sums;
-  }
-
-  [[nodiscard]] Sums turned(const GlobeView::Seen& seen) const {
-    Sums sums(sources_.front().planes.size());
-    const double latitude = planetographic_latitude_rad(seen.point, at_moment_.shape().axis_ratio);
-    const double drift = cloud_drift_rad_per_s(body_, latitude);
-    const double light = minnaert(seen.cos_sun, seen.cos_observer, darkening_);
-    for (const Source& source : sources_) {
-      const auto shown =
-          source.picture->view.shown(moved_east(seen.point, drift * source.picture->later_s));
-      const double weight = source.picture->weight *
-                            rise(std::min(shown.cos_observer, shown.cos_sun), kNothing, kAll);
-      if (weight <= 0 || !source.holds(shown.x_px, shown.y_px)) continue;
-      const double change = light / minnaert(shown.cos_sun, shown.cos_observer, darkening_);
-      sums.add(source, shown.x_px, shown.y_px, weight, std::min(change, kMostChange));
-    }
-    return sums;
-  }
-
- private:
-  const std::vector<Source>& sources_;
-  const GlobeView& at_moment_;
-  sky::Body body_;
-  double darkening_;
-};
-
-std::vector<Source> sources_of(const std::vector<GlobePicture>& pictures) {
-  std::vector<Source> out(pictures.size());
-  for (std::size_t i = 0; i < pictures.size(); ++i) {
-    out[i].picture = &pictures[i];
-    out[i].size = pictures[i].planes.front().size();
-    for (const PlaneView& plane : pictures[i].planes) out[i].planes.emplace_back(plane);
-  }
-  return out;
-}
-
 }  // namespace
 
 double cloud_drift_rad_per_s(sky::Body body, double planetographic_latitude_rad) {
@@ -119,36 +37,117 @@ double cloud_drift_rad_per_s(sky::Body body, double planetographic_latitude_rad)
   return (two * kTwo_deg_per_day + (1 - two) * kOne_deg_per_day) * sky::kDegree / kSecondsPerDay;
 }
 
-Derotated derotate(const std::vector<GlobePicture>& pictures, const GlobeView& at_moment, Size size,
-                   sky::Body body, double darkening) {
-  const std::vector<Source> sources = sources_of(pictures);
-  const Turner turner(sources, at_moment, body, darkening);
-  double all = 0;
-  for (const GlobePicture& picture : pictures) all += picture.weight;
+Derotation::Derotation(const GlobeView& at_moment, Size size, sky::Body body, double darkening)
+    : at_moment_(at_moment), size_(size), darkening_(darkening) {
+  turned_.weight = Plane(size);
+  plain_.weight = Plane(size);
+  std::vector<Spot> spots(static_cast<std::size_t>(size.area_px()));
+  parallel_for(size.height_px, [&](std::int64_t y) {
+    Spot* spot = &spots[static_cast<std::size_t>(y * size.width_px)];
+    for (int x = 0; x < size.width_px; ++x, ++spot) {
+      *spot = {};
+      const auto seen = at_moment.seen_at(x, static_cast<double>(y));
+      if (!seen) continue;
+      for (std::size_t i = 0; i < 3; ++i) spot->point[i] = static_cast<float>(seen->point.at[i]);
+      const double latitude =
+          planetographic_latitude_rad(seen->point, at_moment.shape().axis_ratio);
+      spot->drift = static_cast<float>(cloud_drift_rad_per_s(body, latitude));
+      spot->light = static_cast<float>(minnaert(seen->cos_sun, seen->cos_observer, darkening));
+      spot->globe =
+          static_cast<float>(rise(std::min(seen->cos_observer, seen->cos_sun), kLimb, kInside));
+    }
+  });
+  spots_ = std::make_shared<const std::vector<Spot>>(std::move(spots));
+}
+
+Derotation Derotation::like() const {
+  Derotation out;
+  out.at_moment_ = at_moment_;
+  out.size_ = size_;
+  out.darkening_ = darkening_;
+  out.spots_ = spots_;
+  out.turned_.weight = Plane(size_);
+  out.plain_.weight = Plane(size_);
+  return out;
+}
+
+void Derotation::add(const GlobePicture& picture) {
+  while (turned_.planes.size() < picture.planes.size()) {
+    turned_.planes.emplace_back(size_);
+    plain_.planes.emplace_back(size_);
+  }
+  std::vector<align::SplinePlane> planes;
+  planes.reserve(picture.planes.size());
+  for (const PlaneView& plane : picture.planes) planes.emplace_back(plane);
+  all_ += picture.weight;
+  parallel_for(size_.height_px,
+               [&](std::int64_t y) { add_row(picture, planes, static_cast<int>(y)); });
+}
+
+void Derotation::add_row(const GlobePicture& picture, const std::vector<align::SplinePlane>& planes,
+                         int y) {
+  const Size size = picture.planes.front().size();
+  const auto add_to = [&](Sums& sums, int x, const GlobeView::Shown& at, double weight,
+                          double factor) {
+    if (at.x_px < 0 || at.y_px < 0 || at.x_px > size.width_px - 1 || at.y_px > size.height_px - 1)
+      return false;
+    const align::SplinePlace place(at.x_px, at.y_px);
+    const auto on_light = static_cast<float>(weight * factor * picture.gain);
+    for (std::size_t p = 0; p < planes.size(); ++p)
+      sums.planes[p].row(y)[x] += on_light * planes[p].at(place);
+    sums.weight.row(y)[x] += static_cast<float>(weight);
+    return true;
+  };
+  const Spot* spot = first_spot(y);
+  for (int x = 0; x < size_.width_px; ++x, ++spot) {
+    bool seen = false;
+    if (spot->globe > 0) {
+      const sky::Vector point{{static_cast<double>(spot->point[0]),
+                               static_cast<double>(spot->point[1]),
+                               static_cast<double>(spot->point[2])}};
+      const double drifted = static_cast<double>(spot->drift) * picture.later_s;
+      const auto shown = picture.view.shown(drifted == 0 ? point : moved_east(point, drifted));
+      const double weight =
+          picture.weight * rise(std::min(shown.cos_observer, shown.cos_sun), kNothing, kAll);
+      if (weight > 0) {
+        const double change = static_cast<double>(spot->light) /
+                              minnaert(shown.cos_sun, shown.cos_observer, darkening_);
+        seen = add_to(turned_, x, shown, weight, std::min(change, kMostChange));
+      }
+    }
+    if (seen && spot->globe >= 1) continue;
+    add_to(plain_, x, picture.view.shown_in_plane(at_moment_.in_plane(x, y)), picture.weight, 1);
+  }
+}
+
+Derotated Derotation::finish() const {
   Derotated out;
-  out.share = Plane(size);
-  for (std::size_t p = 0; p < pictures.front().planes.size(); ++p) out.planes.emplace_back(size);
-  parallel_for(size.height_px, [&](std::int64_t row) {
+  out.share = Plane(size_);
+  for (std::size_t p = 0; p < turned_.planes.size(); ++p) out.planes.emplace_back(size_);
+  parallel_for(size_.height_px, [&](std::int64_t row) {
     const int y = static_cast<int>(row);
-    for (int x = 0; x < size.width_px; ++x) {
-      const auto seen = at_moment.seen_at(x, y);
-      double globe = seen ? rise(std::min(seen->cos_observer, seen->cos_sun), kLimb, kInside) : 0;
-      std::optional<Sums> turned;
-      if (globe > 0) turned.emplace(turner.turned(*seen));
-      if (!turned || turned->weight <= 0) globe = 0;
-      std::optional<Sums> plain;
-      if (globe < 1) plain.emplace(turner.as_they_are(x, y));
-      const auto mixed = [&](auto&& of) {
-        return (globe > 0 ? globe * of(*turned) : 0) + (globe < 1 ? (1 - globe) * of(*plain) : 0);
-      };
-      for (std::size_t p = 0; p < out.planes.size(); ++p)
+    const Spot* spot = first_spot(y);
+    for (int x = 0; x < size_.width_px; ++x, ++spot) {
+      const auto turned = turned_.weight.row(y)[x];
+      const auto plain = plain_.weight.row(y)[x];
+      const float globe = turned > 0 ? spot->globe : 0;
+      const float of_turned = turned > 0 ? globe / turned : 0;
+      const float of_plain = globe < 1 && plain > 0 ? (1 - globe) / plain : 0;
+      for (std::size_t p = 0; p < out.planes.size(); ++p) {
         out.planes[p].row(y)[x] =
-            static_cast<float>(mixed([p](const Sums& sums) { return sums.mean(p); }));
-      out.share.row(y)[x] =
-          static_cast<float>(mixed([all](const Sums& sums) { return sums.weight / all; }));
+            of_turned * turned_.planes[p].row(y)[x] + of_plain * plain_.planes[p].row(y)[x];
+      }
+      out.share.row(y)[x] = (globe * turned + (1 - globe) * plain) / static_cast<float>(all_);
     }
   });
   return out;
+}
+
+Derotated derotate(const std::vector<GlobePicture>& pictures, const GlobeView& at_moment, Size size,
+                   sky::Body body, double darkening) {
+  Derotation derotation(at_moment, size, body, darkening);
+  for (const GlobePicture& picture : pictures) derotation.add(picture);
+  return derotation.finish();
 }
 
 }  // namespace lull::globe

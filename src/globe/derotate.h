@@ -1,7 +1,9 @@
 #pragma once
 
+#include <memory>
 #include <vector>
 
+#include "align/spline_plane.h"
 #include "core/plane.h"
 #include "globe/globe_view.h"
 
@@ -28,15 +30,59 @@ struct Derotated {
   Plane share{};
 };
 
-/// Pictures of a turning globe as they would be at one moment. Each pixel of
-/// the globe goes through the point of the surface that it shows; samples count
-/// less towards the limb of their picture, and not where the point is on the
-/// far side. Their brightness becomes that which the point has at the moment
-/// (limb darkening, terminator). At the very limb, and beside the globe,
-/// pictures are averaged as they are.
-/// @param at_moment  the globe at the moment, and where it shall lie in the
-/// result.
-/// @param darkening  Minnaert's k.
+/// Brings pictures of a turning globe to one moment and averages them, one by one. Each pixel of
+/// the globe goes through the point of the surface that it shows; samples count less towards the
+/// limb of their picture, and not where the point is on the far side. Their brightness becomes
+/// that which the point has at the moment (limb darkening, terminator). At the very limb, and
+/// beside the globe, pictures are averaged as they are.
+class Derotation {
+ public:
+  /// @param at_moment  the globe at the moment, and where it shall lie in the result.
+  /// @param darkening  Minnaert's k.
+  Derotation(const GlobeView& at_moment, Size size, sky::Body body, double darkening);
+
+  /// To the same moment, with nothing in it yet.
+  [[nodiscard]] Derotation like() const;
+
+  /// All pictures have as many planes as the first.
+  void add(const GlobePicture& picture);
+
+  /// Of at least one picture.
+  [[nodiscard]] Derotated finish() const;
+
+ private:
+  // What a pixel of the result shows.
+  struct Spot {
+    float point[3];  ///< on the surface, axes of the globe
+    float drift;     ///< of its clouds, rad/s
+    float light;     ///< by Minnaert's law
+    float globe;     ///< 0: averaged as it is, 1: turned
+  };
+
+  [[nodiscard]] const Spot* first_spot(int y) const {
+    return spots_->data() + static_cast<std::ptrdiff_t>(y) * size_.width_px;
+  }
+
+  // Weighted sums of planes, and of the weights.
+  struct Sums {
+    std::vector<Plane> planes{};
+    Plane weight{};
+  };
+
+  Derotation() = default;
+
+  void add_row(const GlobePicture& picture, const std::vector<align::SplinePlane>& planes, int y);
+
+  GlobeView at_moment_{{}, {}};
+  Size size_;
+  double darkening_ = 1;
+  std::shared_ptr<const std::vector<Spot>> spots_;
+  Sums turned_;
+  Sums plain_;  ///< pictures as they are, where these are needed
+  double all_ = 0;
+};
+
+/// The same for pictures that are all at hand.
 [[nodiscard]] Derotated derotate(const std::vector<GlobePicture>& pictures,
                                  const GlobeView& at_moment, Size size, sky::Body body,
                                  double darkening);
