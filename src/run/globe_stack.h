@@ -3,10 +3,9 @@
 #include <string>
 #include <vector>
 
-#include "globe/limb_fit.h"
 #include "run/derotate_request.h"
 #include "run/finish_input.h"
-#include "sky/body.h"
+#include "run/globe_sight.h"
 
 namespace lull::run {
 
@@ -14,10 +13,7 @@ namespace lull::run {
 struct GlobeStack {
   std::string path;
   FinishInput input;
-  Utc moment;
-  sky::Aspect aspect{};
-  globe::GlobeShape shape{};
-  globe::LimbFit limb{};
+  GlobeSight sight;
   double noise = 1;  ///< over the brightness
 };
 
@@ -26,8 +22,7 @@ struct GlobeStack {
 [[nodiscard]] sky::Body derotated_body(const DerotateRequest& request,
                                        const std::vector<FinishInput>& inputs);
 
-/// @throws InputError: no date, a size that contradicts the date, a disc that is cut.
-/// @throws NothingUsable: no limb is found.
+/// @throws InputError: no date; and as globe_sight().
 [[nodiscard]] GlobeStack globe_stack(const std::string& path, FinishInput input, sky::Body body,
                                      const DerotateRequest& request);
 

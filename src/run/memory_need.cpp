@@ -36,6 +36,8 @@ constexpr double kSurveyColour = 36;
 constexpr double kStackMono = 250;
 constexpr double kStackColour = 450;
 constexpr double kFusion = 50;
+constexpr double kPiecesMono = 110;    // sums of 5 planes, the first piece, what its pixels show
+constexpr double kPiecesColour = 210;  // of 14
 constexpr double kMasterPlane = 36;
 constexpr double kVideo = 170;  // libav asks for 148 before it codes one
 
@@ -119,6 +121,10 @@ double need_of_stack(const CaptureInfo& info, stack::Fusion fusion) {
                          (fusion == stack::Fusion::frequency ? kFusion : 0);
   return std::max(need_of_survey(info),
                   a_pixel * area(info) + decoder_bytes(info) + all_frames(info));
+}
+
+double need_of_pieces(const CaptureInfo& info) {
+  return (in_colour(info) ? kPiecesColour : kPiecesMono) * area(info);
 }
 
 double need_of_master(const CaptureInfo& info) {

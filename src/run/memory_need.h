@@ -26,6 +26,9 @@ struct MemoryNeed {
 
 [[nodiscard]] double need_of_stack(const capture::CaptureInfo& info, stack::Fusion fusion);
 
+/// Besides, to bring pieces of a capture to one moment.
+[[nodiscard]] double need_of_pieces(const capture::CaptureInfo& info);
+
 [[nodiscard]] double need_of_master(const capture::CaptureInfo& info);
 
 /// What a run may use beyond its need, bytes.

@@ -18,8 +18,6 @@ namespace lull::run {
 
 namespace {
 
-constexpr double kMostTurn_deg = 90;  // from the moment; beyond, the middle shows another face
-
 void check_request(DerotateRequest& request, const Resources& resources) {
   check_complete(derotate_options(), request);
   if (request.output.empty())
@@ -28,12 +26,8 @@ void check_request(DerotateRequest& request, const Resources& resources) {
     throw UsageError(fmt::format(
         "--output: '{}' must end in .fits: the result is a linear stack, which `lull finish` takes",
         request.output));
-  if (!request.north_deg)
-    throw UsageError(
-        "--north DEGREES is missing: where is north in the pictures, clockwise from the top? 0 is "
-        "up. With the motor off the planet drifts towards west, and north is 90 degrees "
-        "counter-clockwise of it, in a mirrored picture clockwise");
-  if (request.stacks.size() == 1 && !request.moment)
+  require_north(request.turning);
+  if (request.stacks.size() == 1 && !request.turning.moment)
     throw UsageError("one stack has nothing to be brought to: name more, or a moment by --to");
   check_results({request.output}, request.stacks, resources);
 }
@@ -59,40 +53,34 @@ Utc middle_of(const std::vector<GlobeStack>& stacks) {
   double weights = 0;
   for (const GlobeStack& stack : stacks) {
     const double weight = 1 / (stack.noise * stack.noise);
-    sum += weight * seconds_between(stacks.front().moment, stack.moment);
+    sum += weight * seconds_between(stacks.front().sight.moment, stack.sight.moment);
     weights += weight;
   }
-  return after(stacks.front().moment, sum / weights);
-}
-
-// From a moment to another, eastward.
-double turn_deg(sky::Body body, Utc from, Utc to) {
-  const double rate = sky::turning_deg_per_hour(body, sky::Observer(to));
-  return rate * seconds_between(from, to) / 3600;
+  return after(stacks.front().sight.moment, sum / weights);
 }
 
 void check_turns(const std::vector<GlobeStack>& stacks, const DerotateOutcome& outcome) {
   for (const GlobeStack& stack : stacks) {
-    const double turn = turn_deg(outcome.body, stack.moment, outcome.moment);
+    const double turn = turned_deg(outcome.body, stack.sight.moment, outcome.moment);
     if (std::abs(turn) <= kMostTurn_deg) continue;
     throw UsageError(fmt::format(
         "'{}' is of {}: {} turns by {:.0f} degrees until {}, and shows another face then. Derotate "
         "series of less than half a turn apart",
-        stack.path, iso8601(stack.moment, 0), sky::body_title(outcome.body), std::abs(turn),
+        stack.path, iso8601(stack.sight.moment, 0), sky::body_title(outcome.body), std::abs(turn),
         iso8601(outcome.moment, 0)));
   }
 }
 
 const GlobeStack& nearest(const std::vector<GlobeStack>& stacks, Utc moment) {
   return *std::min_element(stacks.begin(), stacks.end(), [moment](const auto& a, const auto& b) {
-    return std::abs(seconds_between(moment, a.moment)) <
-           std::abs(seconds_between(moment, b.moment));
+    return std::abs(seconds_between(moment, a.sight.moment)) <
+           std::abs(seconds_between(moment, b.sight.moment));
   });
 }
 
 double median_darkening(const std::vector<GlobeStack>& stacks) {
   std::vector<double> values;
-  for (const GlobeStack& stack : stacks) values.push_back(stack.limb.darkening);
+  for (const GlobeStack& stack : stacks) values.push_back(stack.sight.limb.darkening);
   std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2),
                    values.end());
   return values[values.size() / 2];
@@ -103,10 +91,10 @@ std::vector<globe::GlobePicture> pictures_of(const std::vector<GlobeStack>& stac
                                              const GlobeStack& reference, Utc moment) {
   std::vector<globe::GlobePicture> pictures;
   for (const GlobeStack& stack : stacks) {
-    globe::GlobePicture picture{globe::GlobeView(stack.shape, stack.limb.place),
-                                seconds_between(moment, stack.moment),
+    globe::GlobePicture picture{stack.sight.view(),
+                                seconds_between(moment, stack.sight.moment),
                                 1 / (stack.noise * stack.noise),
-                                reference.limb.brightness / stack.limb.brightness,
+                                reference.sight.limb.brightness / stack.sight.limb.brightness,
                                 {}};
     for (const Plane& plane : stack.input.picture.channels) picture.planes.push_back(plane.view());
     for (const Plane& plane : stack.input.measured.noise) picture.planes.push_back(plane.view());
@@ -168,10 +156,10 @@ void describe_stacks(DerotateOutcome& outcome, const std::vector<GlobeStack>& st
   double weights = 0;
   for (const GlobeStack& stack : stacks) weights += 1 / (stack.noise * stack.noise);
   for (const GlobeStack& stack : stacks) {
-    outcome.stacks.push_back({stack.path, stack.moment, stack.limb.place.x_px,
-                              stack.limb.place.y_px, stack.limb.place.radius_px,
+    outcome.stacks.push_back({stack.path, stack.sight.moment, stack.sight.limb.place.x_px,
+                              stack.sight.limb.place.y_px, stack.sight.limb.place.radius_px,
                               1 / (stack.noise * stack.noise * weights),
-                              turn_deg(outcome.body, stack.moment, outcome.moment)});
+                              turned_deg(outcome.body, stack.sight.moment, outcome.moment)});
   }
 }
 
@@ -205,7 +193,7 @@ DerotateOutcome run_derotate(const DerotateRequest& given, const RunControl& con
     control.progress.step("finding the limb", static_cast<std::int64_t>(i), count);
     stacks.push_back(globe_stack(request.stacks[i], std::move(inputs[i]), outcome.body, request));
   }
-  outcome.moment = request.moment ? *request.moment : middle_of(stacks);
+  outcome.moment = request.turning.moment ? *request.turning.moment : middle_of(stacks);
   if (!sky::is_covered(outcome.moment))
     throw UsageError("--to: dates of the years 1950 to 2100 are possible");
   check_turns(stacks, outcome);
@@ -218,7 +206,7 @@ DerotateOutcome run_derotate(const DerotateRequest& given, const RunControl& con
   check_orientation(stacks, pictures, reference, outcome);
   control.progress.step("turning", 0, 1);
   globe::Derotated turned = globe::derotate(
-      pictures, globe::GlobeView(globe::shape_of(outcome.body, aspect), reference.limb.place),
+      pictures, globe::GlobeView(globe::shape_of(outcome.body, aspect), reference.sight.limb.place),
       reference.input.picture.size(), outcome.body, outcome.darkening);
   control.progress.step("writing", 0, 1);
   write_result(outcome, reference, std::move(turned.planes), control.resources);

@@ -65,6 +65,28 @@ Targets targets_of(const StackRequest& request, const Look& look, bool has_colou
   return targets;
 }
 
+// By --object, or by the names of the captures.
+sky::Body body_of(const StackRequest& request) {
+  const Object object = request.look.object == Object::unspecified
+                            ? object_in_names(request.input.captures)
+                            : request.look.object;
+  if (object == Object::unspecified)
+    throw UsageError("--derotate auto: which planet is it? give --object, such as jupiter");
+  return derotated_body(object);
+}
+
+void check_derotation(const StackRequest& request) {
+  if (request.stacking.derotate == DerotateChoice::off) return;
+  require_north(request.turning);
+  static_cast<void>(body_of(request));
+  if (request.stacking.scale != 1)
+    throw UsageError(
+        "--derotate auto: pieces are not enlarged; leave out --scale, or stack parts of the "
+        "capture with --scale and --frames, and bring these to one moment by `lull derotate`");
+  if (request.stacking.area == FrameArea::whole)
+    throw UsageError("--derotate auto: pieces are cut to what most frames show; leave out --frame");
+}
+
 // Everything that can be refused before the capture is opened.
 void check_request(const StackRequest& request, const Look& look, const Targets& targets,
                    const Resources& resources) {
@@ -73,6 +95,7 @@ void check_request(const StackRequest& request, const Look& look, const Targets&
   static_cast<void>(enlargement_of(request.stacking));
   static_cast<void>(open_options(request.input, 0));
   static_cast<void>(files::format_of(targets.picture));
+  check_derotation(request);
   check_results({targets.picture, targets.linear, targets.recipe, targets.share, targets.page},
                 request.input.files(), resources);
 }
@@ -176,6 +199,13 @@ Opened open_upright(StackOutcome& outcome, Opened opened, const RunControl& cont
   return opened;
 }
 
+PiecewisePlan plan_of(const StackRequest& request, const StackOutcome& outcome) {
+  PiecewisePlan plan{body_of(request), request.turning, {}};
+  if (const auto optics = outcome.optics_of_picture())
+    plan.arcsec_per_px = optics->scale_arcsec_per_px();
+  return plan;
+}
+
 std::string note_of(const survey::Orientation& orientation) {
   return survey::text_of(orientation) + "; they are turned back" +
          (orientation.doubtful.empty() ? "" : ", and those around the change are left out");
@@ -191,6 +221,11 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   outcome.figures["air"] = to_json(outcome.air);
   if (outcome.times) outcome.figures["utc"] = to_json(*outcome.times);
   outcome.notes = outcome.info.notes;
+  if (outcome.derotated) {
+    outcome.figures["derotated"] = to_json(*outcome.derotated);
+    outcome.notes.push_back(outcome.derotated->text());
+    if (outcome.times) outcome.times->mean = outcome.derotated->moment;
+  }
   if (outcome.orientation.changes()) outcome.notes.push_back(note_of(outcome.orientation));
   if (survey.field_turn.curve) {
     outcome.notes.push_back(survey::field_turn_text(survey.field_turn) +
@@ -287,7 +322,14 @@ StackOutcome run_stack(const StackRequest& given, const RunControl& control) {
   const survey::Survey& survey = outcome.health.survey;
   require_usable(survey, request.input.capture(), 2, "a stack");
   check_keep(request.stacking.keep, survey);
-  outcome.result = stack::stack(*opened.frames, survey, stacking, control.progress);
+  if (request.stacking.derotate == DerotateChoice::automatic) {
+    PiecewiseStack turned = stack_piecewise(*opened.frames, survey, stacking,
+                                            plan_of(request, outcome), control.progress);
+    outcome.result = std::move(turned.result);
+    outcome.derotated = std::move(turned.facts);
+  } else {
+    outcome.result = stack::stack(*opened.frames, survey, stacking, control.progress);
+  }
   describe(opened, outcome);
   const finish::Measurements measured = measurements_of(outcome.result);
   outcome.picture = finish_picture(outcome.linear(), measured, look);

@@ -78,6 +78,12 @@ std::vector<files::Card> stack_cards(const StackOutcome& outcome, const Opened& 
     cards.push_back({"PATROW", opened.pattern.rows_rms_adu(), "[adu] pattern of the rows, rms"});
     cards.push_back({"PATOFF", opened.pattern.text(), "pattern noise taken off"});
   }
+  if (outcome.derotated) {
+    cards.push_back(
+        {"DEROTATE", count(outcome.derotated->pieces.size()), "pieces brought to one moment"});
+    cards.push_back({"CMERID", outcome.derotated->central_meridian_deg,
+                     "[deg] longitude of the disc's middle"});
+  }
   if (outcome.times) {
     const auto dates = time_cards(*outcome.times);
     cards.insert(cards.end(), dates.begin(), dates.end());

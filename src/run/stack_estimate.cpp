@@ -45,7 +45,8 @@ double memory_of_stack(const Stacking& stacking, const capture::CaptureInfo& inf
   const bool fuses = stacking.fusion != FusionChoice::selection && enlargement.scale <= 1 &&
                      stack::FrequencyFusion::fits(info.size);
   return need_of_stack(info, fuses ? stack::Fusion::frequency : stack::Fusion::none) +
-         need_of_enlargement(enlargement, info);
+         need_of_enlargement(enlargement, info) +
+         (stacking.derotate == DerotateChoice::automatic ? need_of_pieces(info) : 0);
 }
 
 StackEstimate estimate_stack(const StackRequest& request,

@@ -12,6 +12,7 @@
 #include "run/control.h"
 #include "run/exposure_times.h"
 #include "run/finish_picture.h"
+#include "run/piecewise_stack.h"
 #include "run/stack_request.h"
 #include "stack/stacker.h"
 
@@ -29,7 +30,8 @@ struct StackOutcome {
   nlohmann::json figures;  ///< as the recipe has them
   std::optional<Air> air;
   std::optional<ExposureTimes> times;
-  std::string caution;  ///< for the Sun; empty = none is due
+  std::optional<PiecewiseFacts> derotated;  ///< where pieces were brought to one moment
+  std::string caution;                      ///< for the Sun; empty = none is due
   std::vector<std::string> notes;
   std::vector<std::string> written;  ///< names of all results
   files::Clipped clipped;            ///< what the 16-bit encoding had to limit

@@ -18,6 +18,7 @@ OptionTable<StackRequest> make_stack_options() {
                                             &StackRequest::output));
   append(table, options_of_part(&StackRequest::input, pattern_options()));
   append(table, options_of_part(&StackRequest::stacking, stacking_options()));
+  append(table, options_of_part(&StackRequest::turning, turning_options({"--derotate"})));
   table.push_back(word_option<StackRequest>(
       {.name = "--finish",
        .value = "auto|none",

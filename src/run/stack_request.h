@@ -7,6 +7,7 @@
 #include "run/look.h"
 #include "run/report_choice.h"
 #include "run/stacking.h"
+#include "run/turning.h"
 
 namespace lull::run {
 
@@ -17,6 +18,7 @@ struct StackRequest {
   CaptureInput input;
   std::string output;  ///< empty: named after the capture
   Stacking stacking;
+  Turning turning;
   FinishChoice finish = FinishChoice::automatic;
   Look look;
   Instrument instrument;

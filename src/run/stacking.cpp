@@ -101,6 +101,15 @@ void add_stacking_options(OptionTable<Stacking>& table) {
                                .in_recipe = InRecipe::fixed,
                                .earlier = "auto"},
                               &Stacking::pixfrac, parse_pixfrac, print_pixfrac));
+  table.push_back(word_option<Stacking>(
+      {.name = "--derotate",
+       .value = "off|auto",
+       .group = OptionGroup::registration,
+       .help = "Long captures of a turning planet: stack pieces in time, bring them to one moment",
+       .in_recipe = InRecipe::fixed,
+       .earlier = "off"},
+      &Stacking::derotate,
+      Words<DerotateChoice>{{DerotateChoice::off, "off"}, {DerotateChoice::automatic, "auto"}}));
 }
 
 OptionTable<Stacking> make_stacking_options() {

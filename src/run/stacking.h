@@ -16,6 +16,9 @@ enum class DispersionChoice { automatic, off };
 /// How frames are summed.
 enum class FusionChoice { automatic, frequency, selection };
 
+/// Whether a turning globe is stacked piece by piece, and the pieces brought to one moment.
+enum class DerotateChoice { off, automatic };
+
 /// How frames are chosen, registered and summed.
 struct Stacking {
   quality::Keep keep = quality::KeepAuto{};
@@ -25,6 +28,7 @@ struct Stacking {
   FusionChoice fusion = FusionChoice::automatic;
   double scale = 1;               ///< of the picture, frame = 1
   std::optional<double> pixfrac;  ///< side of a drop, pixels of a frame; none = auto
+  DerotateChoice derotate = DerotateChoice::off;
 };
 
 [[nodiscard]] const OptionTable<Stacking>& stacking_options();

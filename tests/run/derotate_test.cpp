@@ -81,7 +81,7 @@ TEST_SUITE("run/derotate") {
     request.stacks = std::move(stacks);
     request.output = std::move(output);
     request.object = Object::jupiter;
-    request.north_deg = kNorth_deg;
+    request.turning.north_deg = kNorth_deg;
     return request;
   }
 
@@ -155,8 +155,8 @@ TEST_SUITE("run/derotate") {
     DerotateRequest request =
         request_for({stack_file(folder, "early.fits", early), stack_file(folder, "now.fits", now)},
                     folder.file("out.fits"));
-    request.mirrored = Mirrored::yes;
-    request.moment = kMiddle;
+    request.turning.mirrored = Mirrored::yes;
+    request.turning.moment = kMiddle;
     static_cast<void>(run_derotate(request, {}));
     const Plane truth = jupiter_at(now);
     const double right = psnr_db(truth, read_finish_input(request.output).picture.channels[0]);
@@ -175,7 +175,8 @@ TEST_SUITE("run/derotate") {
       return refusal(request);
     };
     using test::contains;
-    CHECK(contains(with([](auto& r) { r.north_deg.reset(); }), "--north DEGREES is missing"));
+    CHECK(
+        contains(with([](auto& r) { r.turning.north_deg.reset(); }), "--north DEGREES is missing"));
     CHECK(contains(with([&](auto& r) { r.stacks = {good}; }), "nothing to be brought to"));
     CHECK(contains(with([](auto& r) { r.object = Object::venus; }), "crescents are thin"));
     CHECK(contains(with([](auto& r) { r.object = Object::saturn; }), "rings"));

@@ -104,6 +104,7 @@ void VideoWriter::State::start(const VideoFormat& format) {
   if ((file->oformat->flags & AVFMT_NOFILE) == 0) {
     checked(avio_open(&file->pb, file->url, AVIO_FLAG_WRITE), file->url);
   }
+  if (!format.begun.empty()) av_dict_set(&file->metadata, "creation_time", format.begun.c_str(), 0);
   checked(avformat_write_header(file.get(), nullptr), file->url);
   frame->format = encoder->pix_fmt;
   frame->width = encoder->width;

@@ -23,6 +23,7 @@ struct VideoFormat {
   bool full_range = false;  ///< marks YUV as full range
   bool bit_exact = false;   ///< no date, no name of the library: the same bytes every time
   int threads = 1;
+  std::string begun{};      ///< when it was recorded, ISO 8601 with a Z; empty: not stated
   std::string container{};  ///< empty: by the ending of the name
   std::map<std::string, std::string> codec_options{};
 };

@@ -1,0 +1,342 @@
+#include "run/piecewise_stack.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <optional>
+
+#include "align/find_shift.h"
+#include "core/error.h"
+#include "globe/derotate.h"
+#include "quality/luminance.h"
+#include "run/piecewise_join.h"
+#include "run/time_pieces.h"
+
+namespace lull::run {
+
+namespace {
+
+constexpr double kMostSmear_px = 0.3;
+constexpr double kGoodShare = 0.25;  // of the usable frames: where most of them are, auto chooses
+constexpr std::size_t kFewest = 2;   // frames of a piece
+constexpr std::size_t kForRadius = 16;
+constexpr double kShiftBox = 1.15;  // of the radius
+
+using Records = std::vector<std::size_t>;
+
+// The mean of the best frames, moved by whole pixels.
+Plane rough_picture(capture::FrameStore& frames, const survey::Survey& survey,
+                    const Records& ranked) {
+  const Size size = frames.info().size;
+  Plane sum(size);
+  const FrameOffset origin = survey.records[ranked.front()].offset;
+  quality::LuminanceBuffer buffer;
+  Plane one(size);
+  for (std::size_t i = 0; i < std::min(kForRadius, ranked.size()); ++i) {
+    const auto frame = frames.at(survey.records[ranked[i]].index);
+    if (!frame.ok()) continue;
+    const quality::Luminance light = quality::luminance(frame.value(), frames.info(), buffer);
+    to_plane(light.view, light.scale, one.view());
+    const FrameOffset moved = survey.records[ranked[i]].offset - origin;
+    const int dx = static_cast<int>(std::lround(moved.x_px));
+    const int dy = static_cast<int>(std::lround(moved.y_px));
+    for (int y = std::max(0, -dy); y < std::min(size.height_px, size.height_px - dy); ++y) {
+      for (int x = std::max(0, -dx); x < std::min(size.width_px, size.width_px - dx); ++x)
+        sum.row(y)[x] += one.row(y + dy)[x + dx];
+    }
+  }
+  return sum;
+}
+
+class PieceStacker {
+ public:
+  PieceStacker(capture::FrameStore& frames, const survey::Survey& survey,
+               const stack::StackOptions& options, const PiecewisePlan& plan,
+               const Progress& progress)
+      : frames_(frames),
+        survey_(survey),
+        options_(options),
+        plan_(plan),
+        progress_(progress),
+        ranked_(quality::rank(survey.records)),
+        rank_of_(survey.records.size(), survey.records.size()) {
+    for (std::size_t i = 0; i < ranked_.size(); ++i) rank_of_[ranked_[i]] = i;
+    facts_.body = plan.body;
+    part_.target = survey.target;
+    part_.metric = survey.metric;
+    part_.shares = survey.shares;
+    part_.reduction = survey.reduction;
+    part_.field_turn = survey.field_turn;
+    part_.measured = survey.measured;
+    part_.structured = survey.structured;
+  }
+
+  PiecewiseStack run() {
+    cut();
+    const std::size_t first = richest_piece();
+    show(0);
+    begin(first);
+    std::int64_t done = 1;
+    for (std::size_t i = 0; i < pieces_.records.size(); ++i) {
+      if (i == first) continue;
+      show(done++);
+      if (best_of(i).size() < kFewest) continue;
+      add_other(i);
+    }
+    show(done);
+    if (2 * facts_.left_out.size() > pieces_.records.size())
+      throw NothingUsable(facts_.left_out.front());
+    return {std::move(*join_).finish(), std::move(facts_)};
+  }
+
+ private:
+  void show(std::int64_t done) const {
+    progress_.step("stacking", done, static_cast<std::int64_t>(pieces_.records.size()));
+  }
+
+  [[nodiscard]] Utc moment_of(const Records& records) const {
+    double sum = 0;
+    for (const std::size_t i : records) sum += survey_.records[i].time_s;
+    return *frames_.info().times.utc_at(sum / static_cast<double>(records.size()));
+  }
+
+  void cut() {
+    const capture::CaptureTimes& times = frames_.info().times;
+    if (!times.known || !times.begun)
+      throw InputError(fmt::format(
+          "{}: the capture does not state when its frames were recorded, so nobody knows how far "
+          "the globe has turned; record with time stamps, or leave out --derotate",
+          frames_.info().path));
+    const Utc middle = plan_.turning.moment.value_or(moment_of(ranked_));
+    const sky::Aspect aspect = aspect_at(plan_.body, middle);
+    const Plane rough = rough_picture(frames_, survey_, ranked_);
+    const auto place = globe::rough_place(rough.view(), globe::shape_of(plan_.body, aspect),
+                                          angles_of(plan_.turning, aspect));
+    if (!place)
+      throw NothingUsable(fmt::format(
+          "{}: no disc of a planet on a dark sky is found, of 10 px radius at least; leave out "
+          "--derotate",
+          frames_.info().path));
+    const double rad_per_s = turned_deg(plan_.body, middle, after(middle, 1)) * sky::kDegree;
+    const double px_per_s = std::abs(rad_per_s) * place->radius_px;
+    pieces_ = cut_in_time(survey_, px_per_s, kMostSmear_px);
+    facts_.piece_s = pieces_.length_s;
+    facts_.smear_px = px_per_s * pieces_.length_s;
+    facts_.whole_smear_px = px_per_s * pieces_.span_s();
+    for (const Records* records : {&pieces_.records.front(), &pieces_.records.back()}) {
+      const double turn = turned_deg(plan_.body, moment_of(*records), middle);
+      if (std::abs(turn) <= kMostTurn_deg) continue;
+      throw InputError(fmt::format(
+          "{}: the globe turns by {:.0f} degrees between an end of the capture and {}, and shows "
+          "another face then; stack shorter parts with --frames",
+          frames_.info().path, std::abs(turn), iso8601(middle, 0)));
+    }
+  }
+
+  [[nodiscard]] std::size_t richest_piece() const {
+    const auto good = static_cast<std::size_t>(kGoodShare * static_cast<double>(ranked_.size()));
+    std::size_t best = 0;
+    std::size_t most = 0;
+    for (std::size_t i = 0; i < pieces_.records.size(); ++i) {
+      const auto& records = pieces_.records[i];
+      const auto count = static_cast<std::size_t>(
+          std::count_if(records.begin(), records.end(),
+                        [&](std::size_t record) { return rank_of_[record] <= good; }));
+      if (count > most) {
+        most = count;
+        best = i;
+      }
+    }
+    return best;
+  }
+
+  // The frames of a piece that are among the best of the capture.
+  [[nodiscard]] Records best_of(std::size_t piece) const {
+    Records out;
+    for (const std::size_t record : pieces_.records[piece]) {
+      if (rank_of_[record] < kept_) out.push_back(record);
+    }
+    return out;
+  }
+
+  [[nodiscard]] stack::StackResult stacked(std::size_t piece, const stack::StackOptions& options) {
+    part_.records.clear();
+    for (const std::size_t record : pieces_.records[piece])
+      part_.records.push_back(survey_.records[record]);
+    return stack::stack(frames_, part_, options, progress_.silent());
+  }
+
+  [[nodiscard]] GlobeSight sight_of(const stack::StackResult& result, Utc moment) const {
+    return globe_sight(fmt::format("{}, around {}", frames_.info().path, iso8601(moment, 1)),
+                       result.picture.view(), plan_.body, moment, plan_.turning,
+                       plan_.arcsec_per_px);
+  }
+
+  // The piece that chooses how many frames are kept. All others are laid on it.
+  void begin(std::size_t piece) {
+    stack::StackOptions options = options_;
+    options.pieces = static_cast<double>(pieces_.records.size());
+    const bool automatic = std::holds_alternative<quality::KeepAuto>(options.keep);
+    if (!automatic) {
+      kept_ = static_cast<std::size_t>(
+          quality::kept_frames(options.keep, static_cast<std::int64_t>(ranked_.size())));
+      options.keep = quality::KeepCount{
+          std::max<std::int64_t>(static_cast<std::int64_t>(best_of(piece).size()), kFewest)};
+    }
+    stack::StackResult result = stacked(piece, options);
+    if (automatic) kept_ = rank_of_[record_of(piece, result.kept.back())] + 1;
+    const GlobeSight sight = sight_of(result, moment_of(result.kept));
+    Records all(ranked_.begin(), ranked_.begin() + static_cast<std::ptrdiff_t>(kept_));
+    facts_.moment = plan_.turning.moment.value_or(moment_of(all));
+    facts_.limb = sight.limb;
+    facts_.darkening = sight.limb.darkening;
+    const sky::Aspect aspect = aspect_at(plan_.body, facts_.moment);
+    facts_.central_meridian_deg = aspect.below_observer.longitude_deg;
+    globe::GlobePlace place = sight.limb.place;
+    place.pole_clockwise_rad = angles_of(plan_.turning, aspect).pole_clockwise_rad;
+    globe_.emplace(globe::GlobeView(globe::shape_of(plan_.body, aspect), place),
+                   result.picture.size(), plan_.body, facts_.darkening);
+    reference_ = turned(result, sight);
+    join_.emplace(globe_->like());
+    add(std::move(result), sight);
+  }
+
+  // Of the piece at work.
+  [[nodiscard]] Utc moment_of(std::vector<FrameIndex> kept) const {
+    std::sort(kept.begin(), kept.end());
+    Records records;
+    for (std::size_t i = 0; i < survey_.records.size(); ++i) {
+      if (std::binary_search(kept.begin(), kept.end(), survey_.records[i].index))
+        records.push_back(i);
+    }
+    return moment_of(records);
+  }
+
+  [[nodiscard]] std::size_t record_of(std::size_t piece, FrameIndex index) const {
+    const auto& records = pieces_.records[piece];
+    return *std::find_if(records.begin(), records.end(), [&](std::size_t record) {
+      return survey_.records[record].index == index;
+    });
+  }
+
+  void add_other(std::size_t piece) {
+    const Records best = best_of(piece);
+    stack::StackOptions options = options_;
+    options.keep = quality::KeepCount{static_cast<std::int64_t>(best.size())};
+    options.illustrations = stack::Illustrations::none;
+    try {
+      stack::StackResult result = stacked(piece, options);
+      GlobeSight sight = sight_of(result, moment_of(result.kept));
+      // One globe has one radius. Detail shows where it lies better than the limb does.
+      sight.limb.place.radius_px = facts_.limb.place.radius_px;
+      sight.limb.place = moved_onto_reference(result, sight);
+      add(std::move(result), sight);
+    } catch (const NothingUsable& error) {
+      facts_.left_out.emplace_back(error.what());
+    } catch (const InputError& error) {
+      facts_.left_out.emplace_back(error.what());
+    }
+  }
+
+  [[nodiscard]] globe::GlobePicture picture_of(const GlobeSight& sight) const {
+    return {sight.view(), seconds_between(facts_.moment, sight.moment), 1,
+            facts_.limb.brightness / sight.limb.brightness};
+  }
+
+  [[nodiscard]] Plane turned(const stack::StackResult& result, const GlobeSight& sight) const {
+    globe::Derotation one = globe_->like();
+    globe::GlobePicture picture = picture_of(sight);
+    picture.planes = {result.picture.view()};
+    one.add(picture);
+    return std::move(one.finish().planes.front());
+  }
+
+  [[nodiscard]] globe::GlobePlace moved_onto_reference(const stack::StackResult& result,
+                                                       const GlobeSight& sight) const {
+    globe::GlobePlace place = sight.limb.place;
+    const globe::GlobePlace& middle = facts_.limb.place;
+    const double reach = kShiftBox * middle.radius_px;
+    const Box box =
+        Box{static_cast<int>(middle.x_px - reach), static_cast<int>(middle.y_px - reach),
+            static_cast<int>(middle.x_px + reach), static_cast<int>(middle.y_px + reach)}
+            .intersection({0, 0, reference_.width(), reference_.height()});
+    const Plane here = turned(result, sight);
+    align::FindShiftWorkspace workspace;
+    const auto shift =
+        align::find_shift(reference_.view().crop(box), here.view().crop(box), {}, workspace);
+    if (!shift.ok()) return place;
+    place.x_px -= shift.value().x_px;
+    place.y_px -= shift.value().y_px;
+    return place;
+  }
+
+  void add(stack::StackResult&& result, const GlobeSight& sight) {
+    const auto frames = static_cast<std::int64_t>(result.kept.size());
+    globe::GlobePicture picture = picture_of(sight);
+    picture.weight = static_cast<double>(frames);
+    facts_.pieces.push_back({sight.moment, frames, sight.limb.place.x_px, sight.limb.place.y_px,
+                             turned_deg(plan_.body, sight.moment, facts_.moment)});
+    join_->add(std::move(result), picture);
+  }
+
+  capture::FrameStore& frames_;
+  const survey::Survey& survey_;
+  const stack::StackOptions& options_;
+  const PiecewisePlan& plan_;
+  const Progress& progress_;
+  Records ranked_;                    ///< places in the survey's records, best first
+  std::vector<std::size_t> rank_of_;  ///< of each record; their number: it is not usable
+  TimePieces pieces_;
+  survey::Survey part_;   ///< of the piece at work
+  std::size_t kept_ = 0;  ///< of the ranked frames
+  PiecewiseFacts facts_;
+  std::optional<globe::Derotation> globe_;  ///< with nothing in it
+  Plane reference_;                         ///< the first piece at the moment
+  std::optional<PiecewiseJoin> join_;
+};
+
+}  // namespace
+
+PiecewiseStack stack_piecewise(capture::FrameStore& frames, const survey::Survey& survey,
+                               const stack::StackOptions& options, const PiecewisePlan& plan,
+                               const Progress& progress) {
+  return PieceStacker(frames, survey, options, plan, progress).run();
+}
+
+std::string PiecewiseFacts::text() const {
+  std::string out = fmt::format(
+      "{} of {:.1f} s {} brought to {} UTC, longitude of the middle {:.1f}; {} turns by {:.2f} px "
+      "in a piece, and by {:.1f} px in the capture",
+      pieces.size() == 1 ? "one piece" : fmt::format("{} pieces", pieces.size()), piece_s,
+      pieces.size() == 1 ? "was" : "were", iso8601(moment, 1), central_meridian_deg,
+      sky::body_title(body), smear_px, whole_smear_px);
+  if (!left_out.empty()) out += fmt::format("; {} left out: {}", left_out.size(), left_out.front());
+  return out;
+}
+
+nlohmann::json to_json(const PiecewiseFacts& facts) {
+  nlohmann::json pieces = nlohmann::json::array();
+  for (const StackedPiece& piece : facts.pieces)
+    pieces.push_back({{"utc", iso8601(piece.moment) + "Z"},
+                      {"frames", piece.frames},
+                      {"x_px", piece.x_px},
+                      {"y_px", piece.y_px},
+                      {"turned_deg", piece.turned_deg}});
+  const globe::GlobePlace& place = facts.limb.place;
+  return {{"object", sky::body_name(facts.body)},
+          {"utc", iso8601(facts.moment) + "Z"},
+          {"central_meridian_deg", facts.central_meridian_deg},
+          {"x_px", place.x_px},
+          {"y_px", place.y_px},
+          {"radius_px", place.radius_px},
+          {"darkening", facts.darkening},
+          {"piece_s", facts.piece_s},
+          {"smear_px", facts.smear_px},
+          {"whole_smear_px", facts.whole_smear_px},
+          {"pieces", pieces},
+          {"left_out", facts.left_out}};
+}
+
+}  // namespace lull::run
