@@ -112,15 +112,15 @@ class PieceStacker {
     const Utc middle = plan_.turning.moment.value_or(moment_of(ranked_));
     const sky::Aspect aspect = aspect_at(plan_.body, middle);
     const Plane rough = rough_picture(frames_, survey_, ranked_);
-    const auto place = globe::rough_place(rough.view(), globe::shape_of(plan_.body, aspect),
-                                          angles_of(plan_.turning, aspect));
-    if (!place)
+    const auto limb = globe::fit_limb(rough.view(), globe::shape_of(plan_.body, aspect),
+                                      angles_of(plan_.turning, aspect));
+    if (!limb)
       throw NothingUsable(fmt::format(
           "{}: no disc of a planet on a dark sky is found, of 10 px radius at least; leave out "
           "--derotate",
           frames_.info().path));
     const double rad_per_s = turned_deg(plan_.body, middle, after(middle, 1)) * sky::kDegree;
-    const double px_per_s = std::abs(rad_per_s) * place->radius_px;
+    const double px_per_s = std::abs(rad_per_s) * limb->place.radius_px;
     pieces_ = cut_in_time(survey_, px_per_s, kMostSmear_px);
     facts_.piece_s = pieces_.length_s;
     facts_.smear_px = px_per_s * pieces_.length_s;

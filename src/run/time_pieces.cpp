@@ -6,6 +6,12 @@
 
 namespace lull::run {
 
+namespace {
+
+constexpr double kMostPieces = 1e5;  // half a turn of any planet that fits a frame takes fewer
+
+}  // namespace
+
 TimePieces cut_in_time(const survey::Survey& survey, double px_per_s, double most_px) {
   double first_s = std::numeric_limits<double>::max();
   double last_s = std::numeric_limits<double>::lowest();
@@ -15,8 +21,8 @@ TimePieces cut_in_time(const survey::Survey& survey, double px_per_s, double mos
     last_s = std::max(last_s, record.time_s);
   }
   const double span_s = std::max(last_s - first_s, 0.0);
-  const double count = std::clamp(std::ceil(span_s * std::abs(px_per_s) / most_px), 1.0,
-                                  static_cast<double>(survey.records.size()));
+  const double count =
+      std::clamp(std::ceil(span_s * std::abs(px_per_s) / most_px), 1.0, kMostPieces);
   TimePieces pieces;
   pieces.length_s = span_s / count;
   pieces.records.resize(static_cast<std::size_t>(count));

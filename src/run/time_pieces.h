@@ -16,7 +16,8 @@ struct TimePieces {
   [[nodiscard]] double span_s() const { return length_s * static_cast<double>(records.size()); }
 };
 
-/// The fewest pieces that no motion of this speed crosses by more than `most_px`.
+/// The fewest pieces, some of them without frames, that no motion of this speed crosses by more
+/// than `most_px`.
 /// @param survey  with at least one usable frame.
 [[nodiscard]] TimePieces cut_in_time(const survey::Survey& survey, double px_per_s, double most_px);
 

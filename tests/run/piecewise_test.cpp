@@ -25,11 +25,11 @@ TEST_SUITE("run/piecewise") {
   constexpr Size kFrame{112, 106};
   constexpr double kRadius_px = 40;
   constexpr double kDegreesNorth = -35;
-  constexpr double kFrameNoise = 0.02;
+  constexpr double kFrameNoise = 0.012;
   constexpr int kBursts = 6;
-  constexpr int kInBurst = 12;
-  constexpr int kBetween_s = 160;  // 1.1 px: 5.6 px in all
-  const Utc kBegun = parse_iso8601("2026-11-30T03:50:00").value();
+  constexpr int kInBurst = 10;
+  constexpr int kBetween_s = 600;  // 4.2 px: 21 px in all, more than registration follows by itself
+  const Utc kBegun = parse_iso8601("2026-11-30T03:30:00").value();
 
   // Jupiter as it stands `later_s` after the begin of the capture.
   Plane planet_at(double later_s, double x_px, double y_px) {
@@ -77,6 +77,7 @@ TEST_SUITE("run/piecewise") {
     request.input.captures = {capture};
     request.output = output;
     request.stacking.keep = quality::KeepFraction{1};
+    request.stacking.fusion = FusionChoice::selection;
     request.finish = FinishChoice::none;
     request.report.where = ReportChoice::Where::nowhere;
     request.look.object = Object::jupiter;
@@ -109,20 +110,20 @@ TEST_SUITE("run/piecewise") {
 
   }  // namespace
 
-  TEST_CASE("16 minutes become one moment: sharper than without, and as noisy as all frames") {
+  TEST_CASE("50 minutes become one moment: sharper than without, and as noisy as all frames") {
     const test::TemporaryFolder folder;
-    const std::string capture = capture_in(folder, "jupiter.mkv", "2026-11-30T03:50:00Z");
+    const std::string capture = capture_in(folder, "jupiter.mkv", "2026-11-30T03:30:00Z");
     StackRequest request = request_for(capture, folder.file("turned.fits"));
     const StackOutcome turned = run_stack(request, {});
     REQUIRE(turned.derotated);
     const PiecewiseFacts& facts = *turned.derotated;
     CHECK(facts.pieces.size() == kBursts);
     CHECK(facts.left_out.empty());
-    CHECK(facts.smear_px < 0.3);
-    CHECK(facts.whole_smear_px > 5);
+    CHECK(facts.smear_px <= 0.3);
+    CHECK(facts.whole_smear_px > 20);
     const double middle_s = 2.5 * kBetween_s + 0.5 * (kInBurst - 1);
     CHECK(std::abs(seconds_between(kBegun, facts.moment) - middle_s) < 1);
-    CHECK(std::abs(facts.limb.place.radius_px - kRadius_px) < 0.2);
+    CHECK(std::abs(facts.limb.place.radius_px - kRadius_px) < 0.4);
     CHECK(turned.result.kept.size() == kBursts * kInBurst);
     request.stacking.derotate = DerotateChoice::off;
     request.turning = {};
@@ -139,9 +140,9 @@ TEST_SUITE("run/piecewise") {
     CAPTURE(good);
     CAPTURE(poor);
     CHECK(good > poor + 3);
-    // Noise of the mean of 72 frames of 0.02, less what interpolation smooths.
-    CHECK(turned.result.noise < 1.1 * kFrameNoise / std::sqrt(72));
-    CHECK(turned.result.noise > 0.4 * kFrameNoise / std::sqrt(72));
+    // Noise of the mean of 60 frames of 0.02, less what interpolation smooths.
+    CHECK(turned.result.noise < 1.1 * kFrameNoise / std::sqrt(60));
+    CHECK(turned.result.noise > 0.4 * kFrameNoise / std::sqrt(60));
     const FinishInput written = read_finish_input(folder.file("turned.fits"));
     REQUIRE(written.has_halves);
     CHECK(*find_card<std::int64_t>(written.cards, "DEROTATE") == kBursts);
@@ -153,13 +154,13 @@ TEST_SUITE("run/piecewise") {
   TEST_CASE("--to brings them to any moment, --keep auto keeps frames as good in all pieces") {
     const test::TemporaryFolder folder;
     StackRequest request =
-        request_for(capture_in(folder, "a.mkv", "2026-11-30T03:50:00Z"), folder.file("a.fits"));
+        request_for(capture_in(folder, "a.mkv", "2026-11-30T03:30:00Z"), folder.file("a.fits"));
     request.stacking.keep = quality::KeepAuto{};
     request.turning.moment = kBegun;
     const StackOutcome outcome = run_stack(request, {});
     const PiecewiseFacts& facts = *outcome.derotated;
     CHECK(facts.moment == kBegun);
-    CHECK(facts.pieces.size() >= 3);
+    CHECK(facts.pieces.size() >= 2);
     CHECK(outcome.result.kept.size() < kBursts * kInBurst);
     const globe::GlobePlace& place = facts.limb.place;
     const double at_begin = psnr_db(planet_at(0, place.x_px, place.y_px), outcome.result.picture,
@@ -171,7 +172,7 @@ TEST_SUITE("run/piecewise") {
 
   TEST_CASE("what cannot be derotated is refused with the reason") {
     const test::TemporaryFolder folder;
-    const std::string capture = capture_in(folder, "x.mkv", "2026-11-30T03:50:00Z");
+    const std::string capture = capture_in(folder, "x.mkv", "2026-11-30T03:30:00Z");
     const auto with = [&](auto&& change) {
       StackRequest request = request_for(capture, folder.file("x.fits"));
       change(request);

@@ -32,7 +32,10 @@ TEST_SUITE("run/time_pieces") {
     CHECK(run::cut_in_time(survey, 1, 0.3).records.size() == 1);
     survey.records[4].time_s = 9;
     CHECK(run::cut_in_time(survey, 0, 0.3).records.size() == 1);
-    // No more pieces than frames.
-    CHECK(run::cut_in_time(survey, 1e9, 0.3).records.size() == 5);
+    // Frames far apart leave pieces without any.
+    const auto apart = run::cut_in_time(survey, 3, 0.3);
+    REQUIRE(apart.records.size() == 20);
+    CHECK(apart.records.front().size() == 4);
+    CHECK(apart.records.back().size() == 1);
   }
 }
