@@ -72,8 +72,8 @@ FrameMaker::FrameMaker(const Parameters& p)
       air_(p, optics_.reference, kScreenSide),
       mount_(p.mount, p.recording_seed(), duration_s(p)),
       canvas_{p.width_px, p.height_px, margin_px(p, mount_, optics_), optics_.fineness} {
-  for (const Plane& plane : make_scene(p, canvas_))
-    scenes_.emplace_back(plane, kTileSpacingPx, optics_.psf_side);
+  if (p.scene.turns()) cover_.emplace(p.scene, p.seed);
+  scenes_ = scenes_at(0);
   if (p.scene.second.light > 0)
     second_.emplace(second_body(p.scene.second, canvas_), kTileSpacingPx, optics_.psf_side);
   const double direction = p.air.zenith_direction_deg * kPi / 180;
@@ -89,6 +89,14 @@ FrameMaker::FrameMaker(const Parameters& p)
       most = std::max(most, *std::max_element(plane.row(y), plane.row(y) + plane.width()));
   }
   brightest_ = static_cast<double>(most);
+}
+
+FrameMaker::Scenes FrameMaker::scenes_at(double since_s) const {
+  Scenes scenes;
+  const std::vector<Plane> planes =
+      cover_ ? planet(parameters_, *cover_, canvas_, since_s) : make_scene(parameters_, canvas_);
+  for (const Plane& plane : planes) scenes.emplace_back(plane, kTileSpacingPx, optics_.psf_side);
+  return scenes;
 }
 
 FrameMaker::Exposure FrameMaker::expose(double time_s) const {
@@ -159,15 +167,15 @@ double FrameMaker::tile_psf(const Exposure& exposure, const Optics::Colour& colo
   return strehl;
 }
 
-void FrameMaker::blur(const Exposure& exposure, std::size_t channel, Frame& out,
-                      Workspace& work) const {
+void FrameMaker::blur(const Exposure& exposure, const Scenes& scenes, std::size_t channel,
+                      Frame& out, Workspace& work) const {
   const double reach = widest_tilt_px(parameters_) + 4;
   const Box seen_box{
       static_cast<int>(canvas_.from_frame(-out.shift.x_px - reach)),
       static_cast<int>(canvas_.from_frame(-out.shift.y_px - reach)),
       static_cast<int>(canvas_.from_frame(parameters_.width_px - out.shift.x_px + reach)),
       static_cast<int>(canvas_.from_frame(parameters_.height_px - out.shift.y_px + reach))};
-  const double strehl = blur_scene(exposure, scenes_[channel], channel, seen_box, work);
+  const double strehl = blur_scene(exposure, scenes[channel], channel, seen_box, work);
   const bool reference = channel == scenes_.size() / 2;  // green, or the only one
   if (reference && strehl > 0) out.strehl_tilt_removed = strehl;
   out.light.push_back(seen(work.canvas, canvas_, out.shift + dispersion_[channel], out.field));
@@ -223,7 +231,10 @@ FrameMaker::Frame FrameMaker::frame(double time_s, Workspace& work) const {
   Frame out;
   const Exposure exposure = expose(time_s);
   find_field(exposure, out);
-  for (std::size_t c = 0; c < scenes_.size(); ++c) blur(exposure, c, out, work);
+  Scenes turned;
+  if (parameters_.scene.turns()) turned = scenes_at(time_s - duration_s(parameters_) / 2);
+  const Scenes& scenes = turned.empty() ? scenes_ : turned;
+  for (std::size_t c = 0; c < scenes.size(); ++c) blur(exposure, scenes, c, out, work);
   add_strehl(exposure, out, work);
   return out;
 }

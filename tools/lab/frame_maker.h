@@ -5,6 +5,7 @@
 
 #include "lab/air.h"
 #include "lab/canvas.h"
+#include "lab/cover.h"
 #include "lab/mount.h"
 #include "lab/optics.h"
 #include "lab/parameters.h"
@@ -54,11 +55,15 @@ class FrameMaker {
  private:
   struct Exposure;
 
+  using Scenes = std::vector<TileBlur>;  ///< a channel each
+
+  [[nodiscard]] Scenes scenes_at(double since_s) const;
   [[nodiscard]] Exposure expose(double time_s) const;
   void find_field(const Exposure& exposure, Frame& out) const;
   double tile_psf(const Exposure& exposure, const Optics::Colour& colour, double x_px, double y_px,
                   float weight, Workspace& workspace) const;
-  void blur(const Exposure& exposure, std::size_t channel, Frame& out, Workspace& workspace) const;
+  void blur(const Exposure& exposure, const Scenes& scenes, std::size_t channel, Frame& out,
+            Workspace& workspace) const;
   double blur_scene(const Exposure& exposure, const TileBlur& scene, std::size_t channel,
                     const Box& seen_box, Workspace& workspace) const;
   void add_second(const Exposure& exposure, std::size_t channel, Frame& out,
@@ -71,7 +76,8 @@ class FrameMaker {
   Air air_;
   Mount mount_;
   Canvas canvas_;
-  std::vector<TileBlur> scenes_;  ///< a channel each
+  std::optional<CoverMap> cover_;  ///< of what turns
+  Scenes scenes_;                  ///< at the moment of the truth
   std::optional<TileBlur> second_;
   std::vector<Displacement> dispersion_;
   double brightest_ = 1;  ///< of the truth

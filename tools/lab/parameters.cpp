@@ -19,7 +19,7 @@ NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(SceneParameters, kind, image, im
                                                 ring_opening_deg, cover, sun_altitude_deg, relief,
                                                 detail, separation_px, companion, spots,
                                                 prominences, veil, veil_radius_px, veil_width_px,
-                                                second)
+                                                second, planet, utc, north_deg, still)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(TelescopeParameters, aperture_m, obstruction,
                                                 wavelength_m, bandwidth_m, pixel_scale_arcsec,
                                                 aberrations_rad)
@@ -228,7 +228,8 @@ Parameters read_parameters(const std::filesystem::path& path) {
 
 void check(const Parameters& p) {
   check_choice("container", p.container, {"mkv", "avi", "nut"});
-  check_choice("scene.kind", p.scene.kind, {"surface", "sphere", "sun", "stars", "image"});
+  check_choice("scene.kind", p.scene.kind,
+               {"surface", "sphere", "planet", "sun", "stars", "image"});
   check_choice("scene.cover", p.scene.cover, {"bands", "deserts"});
   check_ranges({{"width_px", static_cast<double>(p.width_px), 32, kMostSidePx},
                 {"height_px", static_cast<double>(p.height_px), 32, kMostSidePx},

@@ -20,7 +20,7 @@ struct SecondBody {
 
 /// What is looked at. Lengths in pixels of the frame, angles in degrees.
 struct SceneParameters {
-  std::string kind = "surface";  ///< surface, sphere, sun, stars, image
+  std::string kind = "surface";  ///< surface, sphere, planet, sun, stars, image
   std::string image = {};        ///< picture (image), or map of the whole sphere (sphere)
   double image_px_per_px = 1;    ///< pixels of the picture for one of the frame
   double centre_x_px = 0;        ///< of the body, from the centre of the frame
@@ -44,6 +44,12 @@ struct SceneParameters {
   double veil_radius_px = 90;
   double veil_width_px = 12;  ///< standard deviation
   SecondBody second = {};
+  std::string planet = "jupiter";           ///< planet: tilt, phase and turn are its own
+  std::string utc = "2026-11-30T04:00:00";  ///< of the truth, in the middle of the capture
+  double north_deg = 0;                     ///< clockwise from the top
+  bool still = false;                       ///< all frames show the moment of the truth
+
+  [[nodiscard]] bool turns() const { return kind == "planet" && !still; }
 };
 
 struct TelescopeParameters {

@@ -11,6 +11,7 @@
 #include "lab/odd_worlds.h"
 #include "lab/real_worlds.h"
 #include "lab/targets.h"
+#include "lab/turning_worlds.h"
 
 namespace lull::lab {
 
@@ -101,6 +102,7 @@ std::vector<Preset> make_presets() {
   }
   for (Preset& world : odd_worlds()) out.push_back(std::move(world));
   for (Preset& world : real_worlds()) out.push_back(std::move(world));
+  for (Preset& world : turning_worlds()) out.push_back(std::move(world));
   return out;
 }
 

@@ -123,6 +123,8 @@ Plane second_body(const SecondBody& body, const Canvas& canvas) {
 }
 
 std::vector<Plane> make_scene(const Parameters& p, const Canvas& canvas) {
+  // No place of it is brighter than 1, and the same light must mean the same at any moment.
+  if (p.scene.kind == "planet") return planet(p, CoverMap(p.scene, p.seed), canvas, 0);
   const std::size_t channels = p.wavelengths_m().size();
   std::vector<Plane> planes;
   if (p.scene.kind == "sphere") {

@@ -4,6 +4,7 @@
 
 #include "core/plane.h"
 #include "lab/canvas.h"
+#include "lab/cover.h"
 #include "lab/parameters.h"
 
 namespace lull::lab {
@@ -12,6 +13,10 @@ namespace lull::lab {
 /// brightest place or less, 0 on the sky.
 /// @throws InputError when a picture or a map cannot be read.
 [[nodiscard]] std::vector<Plane> make_scene(const Parameters& parameters, const Canvas& canvas);
+
+/// A planet as it stands at a date, `since_s` later than SceneParameters::utc.
+[[nodiscard]] std::vector<Plane> planet(const Parameters& parameters, const CoverMap& cover,
+                                        const Canvas& canvas, double since_s);
 
 /// The second body alone, in the centre of the frame, in the units of make_scene().
 [[nodiscard]] Plane second_body(const SecondBody& body, const Canvas& canvas);

@@ -6,7 +6,7 @@
 
 #include "core/parallel.h"
 #include "files/picture_file.h"
-#include "lab/noise3.h"
+#include "lab/cover.h"
 #include "lab/scene.h"
 
 namespace lull::lab {
@@ -15,43 +15,13 @@ namespace {
 
 constexpr double kPi = std::numbers::pi;
 
-using Light = std::array<double, 3>;  // red, green, blue
+using Light = CoverLight;
 
 struct Direction {
   double x = 0;
   double y = 0;
   double z = 0;  ///< towards the observer
 };
-
-// Belts that follow the latitude, with waves and ovals.
-Light bands(double latitude, double longitude, std::uint64_t seed) {
-  const double cx = std::cos(latitude) * std::cos(longitude);
-  const double cy = std::cos(latitude) * std::sin(longitude);
-  const double wave = 0.05 * fractal_noise(4 * cx, 4 * cy, 9 * latitude, 5, 0.6, seed + 41);
-  const double belt = std::sin(15 * (latitude + wave)) + 0.5 * std::sin(31 * latitude + 1.3);
-  const double fine = 0.25 * fractal_noise(9 * cx, 9 * cy, 40 * latitude, 5, 0.65, seed + 42);
-  const double dark = 0.5 + 0.5 * std::tanh(1.2 * belt + fine);
-  const double dl = std::remainder(longitude - 0.4, 2 * kPi) / 0.16;
-  const double db = (latitude + 0.36) / 0.085;
-  const double oval = std::exp(-std::pow(dl * dl + db * db, 2));
-  const double light = 0.62 + 0.36 * dark;
-  return {light * (1 - 0.05 * oval), light * (0.93 - 0.02 * (1 - dark) - 0.25 * oval),
-          light * (0.80 - 0.16 * (1 - dark) - 0.3 * oval)};
-}
-
-// Dark ground with dust, a polar cap.
-Light deserts(double latitude, double longitude, std::uint64_t seed) {
-  const double x = std::cos(latitude) * std::cos(longitude);
-  const double y = std::cos(latitude) * std::sin(longitude);
-  const double z = std::sin(latitude);
-  const double wide = fractal_noise(2.2 * x, 2.2 * y, 2.2 * z, 3, 0.5, seed + 51);
-  const double fine = fractal_noise(9 * x, 9 * y, 9 * z, 6, 0.65, seed + 52);
-  const double dust = 0.5 + 0.5 * std::tanh(3.5 * wide + 0.8 * fine);
-  const double cap = 0.5 + 0.5 * std::tanh(25 * (latitude - 1.2 + 0.05 * fine));
-  const double ground = 0.38 + 0.5 * dust + 0.05 * fine;
-  return {ground + cap * (1 - ground), 0.66 * ground + cap * (0.95 - 0.66 * ground),
-          0.42 * ground + cap * (0.9 - 0.42 * ground)};
-}
 
 // Rings: brightness and how much they hide at a distance in radii of the globe.
 struct Ring {
@@ -119,8 +89,7 @@ class Globe {
     const double latitude = std::asin(std::clamp(-y, -1.0, 1.0));
     const double longitude = std::atan2(d.x, z);
     if (map_) return mapped(latitude, longitude);
-    return scene_.cover == "bands" ? bands(latitude, longitude, seed_)
-                                   : deserts(latitude, longitude, seed_);
+    return cover_at(scene_, latitude, longitude, seed_);
   }
 
   // Equirectangular map, north up.

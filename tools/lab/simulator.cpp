@@ -10,6 +10,7 @@
 
 #include "core/error.h"
 #include "core/parallel.h"
+#include "core/utc.h"
 #include "files/atomic_file.h"
 #include "files/results.h"
 #include "lab/camera.h"
@@ -112,6 +113,10 @@ VideoFormat format_of(const Parameters& p) {
   format.height_px = p.height_px;
   format.frames_per_s = std::max(1, static_cast<int>(std::lround(p.camera.frames_per_s)));
   format.bit_exact = true;
+  if (p.scene.kind == "planet") {
+    const double half_s = 0.5 * p.frames / p.camera.frames_per_s;
+    format.begun = iso8601(after(parse_iso8601(p.scene.utc).value(), -half_s)) + "Z";
+  }
   format.container = p.container == "mkv" ? "matroska" : p.container;
   if (p.container == "mkv") {
     format.codec = "ffv1";
