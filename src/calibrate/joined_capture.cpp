@@ -50,8 +50,9 @@ constexpr std::ptrdiff_t kMostOpen = 4;  // captures; their decoders take memory
 
 class JoinedCapture final : public Capture {
  public:
-  JoinedCapture(const std::vector<std::string>& paths, const capture::OpenOptions& options)
-      : options_(options) {
+  JoinedCapture(const std::vector<std::string>& paths, const capture::OpenOptions& options,
+                Beginnings beginnings)
+      : options_(options), beginnings_(std::move(beginnings)) {
     LULL_ASSERT(!paths.empty());
     CaptureInfo first;
     bool all_counted = true;
@@ -162,6 +163,7 @@ class JoinedCapture final : public Capture {
     if (part >= known_) {
       known_ = part + 1;
       next.first = tally_.frames;
+      if (beginnings_) beginnings_->push_back(next.first);
       next.time_s = parts_[at_].time_s + last_time_s_ +
                     (info_.times.frames_per_s > 0 ? 1 / info_.times.frames_per_s : 0);
       if (info_.times.begun) next.time_s = info_.times.later_begins_s[part - 1];
@@ -178,6 +180,7 @@ class JoinedCapture final : public Capture {
 
   std::vector<Part> parts_;
   capture::OpenOptions options_;
+  Beginnings beginnings_;
   CaptureInfo info_;
   std::size_t at_ = 0;     ///< the part that next() reads
   std::size_t known_ = 1;  ///< parts whose first frame is known
@@ -213,9 +216,10 @@ std::vector<std::string> calibration_files(const std::string& path) {
 }
 
 std::unique_ptr<Capture> open_joined(const std::vector<std::string>& paths,
-                                     const capture::OpenOptions& options) {
+                                     const capture::OpenOptions& options, Beginnings beginnings) {
+  if (beginnings) *beginnings = {0};
   if (paths.size() == 1) return Capture::open(paths.front(), options);
-  return std::make_unique<JoinedCapture>(paths, options);
+  return std::make_unique<JoinedCapture>(paths, options, std::move(beginnings));
 }
 
 }  // namespace lull::calibrate

@@ -74,6 +74,8 @@ std::string stack_text(const run::StackOutcome& outcome) {
   text += fmt::format("{}{}: kept {} of {} frames ({} usable), {} x {} px\n", outcome.info.path,
                       others, result.kept.size(), survey.records.size(), survey.usable(),
                       result.picture.width(), result.picture.height());
+  for (const run::CaptureShare& one : outcome.shares)
+    text += fmt::format("  {}: {} kept, {}\n", one.capture, one.kept, run::share_text(one));
   for (const std::string& note : notes) text += fmt::format("note: {}\n", note);
   const auto optics = outcome.optics_of_picture();
   add_resolution(text, result.frc, optics);

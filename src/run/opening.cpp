@@ -1,7 +1,8 @@
 #include "run/opening.h"
 
+#include <utility>
+
 #include "calibrate/calibrated_capture.h"
-#include "calibrate/joined_capture.h"
 #include "calibrate/master.h"
 #include "calibrate/master_check.h"
 #include "calibrate/repaired_capture.h"
@@ -28,13 +29,14 @@ std::optional<calibrate::Master> master(const std::string& path, MasterKind kind
 }
 
 std::unique_ptr<capture::Capture> open_source(const CaptureInput& input, const RunControl& control,
-                                              const MemoryNeed& need) {
+                                              const MemoryNeed& need,
+                                              calibrate::Beginnings beginnings = nullptr) {
   capture::OpenOptions options = open_options(input, control.resources.threads);
   // Of a part of the frames less is needed, see checked_need().
   const MemoryNeed least = {
       [](const capture::CaptureInfo& info) { return need_of_survey(info) / 2; }};
   options.check_size = check_of(input.part.crop ? least : need, control.resources);
-  auto source = calibrate::open_joined(input.captures, options);
+  auto source = calibrate::open_joined(input.captures, options, std::move(beginnings));
   calibrate::check_part(*source, input.part);
   return source;
 }
@@ -77,7 +79,7 @@ Opened open(const CaptureInput& input, Pattern wanted, Passes passes, const RunC
             const MemoryNeed& needed, const std::vector<calibrate::TurnedFrames>& turned = {}) {
   const Progress& progress = control.progress;
   Opened out;
-  auto source = open_source(input, control, needed);
+  auto source = open_source(input, control, needed, out.beginnings);
   const double need = checked_need(input, source->info(), control, needed);
   if (input.dark.empty()) source = without_marks(std::move(source), out.pattern, progress);
   out.pattern_removed = wanted == Pattern::subtract && out.pattern.significant();

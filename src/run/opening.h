@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "calibrate/joined_capture.h"
 #include "calibrate/pattern_noise.h"
 #include "capture/frame_store.h"
 #include "health/health.h"
@@ -18,6 +19,8 @@ namespace lull::run {
 /// A capture ready to be read.
 struct Opened {
   std::unique_ptr<capture::FrameStore> frames;
+  /// Where each of several captures begins, as far as it was read.
+  calibrate::Beginnings beginnings = std::make_shared<std::vector<FrameIndex>>();
   /// Of the capture's rows and columns; of one with a dark nothing, since the dark has it.
   calibrate::PatternNoise pattern;
   bool pattern_removed = false;

@@ -219,6 +219,9 @@ void describe(const Opened& opened, StackOutcome& outcome) {
   outcome.times = exposure_times(outcome.info, survey, outcome.result.kept);
   outcome.figures = stack_figures(opened, survey, outcome.result, outcome.optics_of_picture());
   outcome.figures["air"] = to_json(outcome.air);
+  outcome.shares = capture_shares(request.input.captures, *opened.beginnings, survey.records,
+                                  outcome.result.kept);
+  if (!outcome.shares.empty()) outcome.figures["captures"] = to_json(outcome.shares);
   if (outcome.times) outcome.figures["utc"] = to_json(*outcome.times);
   outcome.notes = outcome.info.notes;
   if (outcome.derotated) {

@@ -9,6 +9,7 @@
 #include "files/picture_file.h"
 #include "health/health.h"
 #include "run/air.h"
+#include "run/capture_share.h"
 #include "run/control.h"
 #include "run/exposure_times.h"
 #include "run/finish_picture.h"
@@ -25,9 +26,10 @@ struct StackOutcome {
   health::Health health;
   survey::Orientation orientation;  ///< of the frames as recorded; turned back since
   stack::StackResult result;
-  Finished picture;        ///< the result
-  bool finished = false;   ///< picture is more than the linear stack
-  nlohmann::json figures;  ///< as the recipe has them
+  Finished picture;                  ///< the result
+  bool finished = false;             ///< picture is more than the linear stack
+  nlohmann::json figures;            ///< as the recipe has them
+  std::vector<CaptureShare> shares;  ///< what each of several captures gave
   std::optional<Air> air;
   std::optional<ExposureTimes> times;
   std::optional<PiecewiseFacts> derotated;  ///< where pieces were brought to one moment

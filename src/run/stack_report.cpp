@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "core/error.h"
+#include "core/words.h"
 #include "files/name_text.h"
 #include "health/findings.h"
 #include "report/page.h"
@@ -87,6 +88,10 @@ std::vector<Fact> figures(const StackOutcome& run, const std::optional<health::O
                  fmt::format("{} of {} usable, {} in the capture",
                              percent(kept / static_cast<double>(survey.usable())), survey.usable(),
                              survey.records.size())});
+  for (const CaptureShare& one : run.shares) {
+    out.push_back({"Of " + files::file_name_text(one.capture),
+                   counted(static_cast<std::int64_t>(one.kept), "frame"), share_text(one)});
+  }
   out.push_back({"Noise", fmt::format("{:.2g}%", 100 * run.result.noise),
                  "of full scale, a pixel of the linear stack"});
   out.push_back({"Movement of regions", fmt::format("{:.2f} px", run.result.local_shift_rms_px),

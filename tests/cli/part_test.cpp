@@ -1,6 +1,7 @@
 // Covers: run/part_options, run/capture_input, calibrate/part_of_capture
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
@@ -144,6 +145,17 @@ TEST_SUITE("cli/part") {
                                  "--pattern-noise", "off", "--keep", "30%", "--memory", "128M"});
       const auto figures = figures_of(words);
       CHECK(figures.at("frames") == 100);
+      CHECK(figures.contains("captures") == (captures.size() > 1));
+      if (captures.size() > 1) {
+        const auto& kept = figures.at("kept_frames");
+        const auto of_first =
+            std::count_if(kept.begin(), kept.end(), [](const auto& index) { return index < 30; });
+        const auto& shares = figures.at("captures");
+        CHECK(of_first > 0);
+        CHECK(shares.at(0).at("frames") == 30);
+        CHECK(shares.at(0).at("kept") == of_first);
+        CHECK(shares.at(1).at("kept") == static_cast<std::ptrdiff_t>(kept.size()) - of_first);
+      }
       return lull::files::read_picture(folder.file(name)).picture;
     };
     const auto joined = picture({folder.file("one.avi"), folder.file("two.avi")}, "joined.fits");
