@@ -2,6 +2,8 @@
 #include <fmt/ranges.h>
 
 #include <cmath>
+#include <filesystem>
+#include <system_error>
 
 #include "cli/texts.h"
 
@@ -51,6 +53,13 @@ std::string site_text(const profile::Site& site) {
                      site.time_zone.empty() ? "" : ", time zone " + site.time_zone);
 }
 
+// A disk may be elsewhere for now, so that is no error.
+std::string place_text(const char* what, const std::string& path) {
+  std::error_code ignored;
+  const bool is_there = std::filesystem::exists(path, ignored);
+  return fmt::format("{}: {}{}\n", what, path, is_there ? "" : " (not there now)");
+}
+
 }  // namespace
 
 std::string profile_text(const Profile& profile) {
@@ -62,8 +71,8 @@ std::string profile_text(const Profile& profile) {
     text += '\n';
   }
   if (profile.site) text += site_text(*profile.site);
-  for (const std::string& path : profile.darks) text += fmt::format("darks: {}\n", path);
-  for (const std::string& path : profile.flats) text += fmt::format("flats: {}\n", path);
+  for (const std::string& path : profile.darks) text += place_text("darks", path);
+  for (const std::string& path : profile.flats) text += place_text("flats", path);
   for (const profile::TargetOptions& target : profile.options) {
     text += fmt::format("options for {}:", target.target);
     for (const profile::OptionSetting& one : target.options)

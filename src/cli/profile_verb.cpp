@@ -1,6 +1,7 @@
 #include "cli/profile_verb.h"
 
 #include "cli/texts.h"
+#include "night/name_facts.h"
 #include "profile/example.h"
 
 namespace lull::cli {
@@ -27,6 +28,8 @@ void ProfileVerb::execute(const CancelToken& /*cancel*/) {
     return;
   }
   const profile::Profile profile = run::checked_profile(request);
+  // Its patterns of names are those of a night.
+  static_cast<void>(night::NameReader(profile));
   if (presentation.form == Form::json) {
     fmt::print("{}\n", files::json_text(run::to_json(profile), 1));
   } else {

@@ -13,6 +13,22 @@ namespace {
 
 constexpr double kUnits = 1000;
 
+// "1000000", where {:g} would write 1e+06.
+std::string plain_number(double value) {
+  return value == std::floor(value) ? fmt::format("{:.0f}", value) : fmt::format("{:g}", value);
+}
+
+// The nearest known key; also one that was not written to its end, or lacks its unit.
+std::string meant(const std::string& key, const std::vector<std::string>& known) {
+  std::string text = did_you_mean(key, known);
+  const auto begins = [&](const std::string& one) { return one.starts_with(key); };
+  constexpr std::size_t kFewestLetters = 3;
+  if (!text.empty() || key.size() < kFewestLetters ||
+      std::count_if(known.begin(), known.end(), begins) != 1)
+    return text;
+  return fmt::format(" Did you mean {}?", *std::find_if(known.begin(), known.end(), begins));
+}
+
 bool is_within(double value, const Quantity& quantity) {
   return value >= quantity.low && value <= quantity.high;
 }
@@ -27,7 +43,7 @@ TableReader::TableReader(const TomlValue& table, std::string file, std::string n
   for (const TomlValue& value : table_.inner) {
     if (std::find(known.begin(), known.end(), value.key) != known.end()) continue;
     throw error(value.line, fmt::format("unknown key '{}'.{} Known: {}", value.key,
-                                        did_you_mean(value.key, known), listed(known)));
+                                        meant(value.key, known), listed(known)));
   }
 }
 
@@ -43,8 +59,8 @@ const TomlValue& TableReader::needed(const char* key) const {
 }
 
 InputError TableReader::out_of_range(const TomlValue& value, const Quantity& quantity) const {
-  std::string what =
-      fmt::format("{} = {}: {:g} to {:g}", quantity.key, value.text, quantity.low, quantity.high);
+  std::string what = fmt::format("{} = {}: {} to {}", quantity.key, value.text,
+                                 plain_number(quantity.low), plain_number(quantity.high));
   if (*quantity.unit != '\0') what += fmt::format(" {}", quantity.unit);
   what += " is possible";
   const auto add_hint = [&](const char* unit, double meant) {

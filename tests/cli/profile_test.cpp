@@ -30,6 +30,7 @@ TEST_SUITE("cli/profile") {
     CHECK(shown.status == 0);
     CHECK(contains(shown.output, "scale: 0.2063 arcsec a pixel"));
     CHECK(contains(shown.output, "filter IR: 742 nm, band 100 nm"));
+    CHECK(contains(shown.output, "(not there now)"));
     CHECK(contains(shown.output, "The Sun: record it only with a certified"));
     const Run figures = run_lull({"profile", "check", folder.file("ridge.toml"), "--json"});
     CHECK(nlohmann::json::parse(figures.output).at("site").at("height_m") == 1650);
@@ -41,6 +42,10 @@ TEST_SUITE("cli/profile") {
     check_refused({"profile", "check", folder.file("a.toml")}, 3, "If these are nm, write");
     check_refused({"stack", sample("ringed_faint.ser"), "--profile", folder.file("a.toml")}, 3,
                   "a.toml:2");
+    write(folder.file("b.toml"), "[optics]\naperture = 250\n");
+    check_refused({"profile", "check", folder.file("b.toml")}, 3, "Did you mean aperture_mm?");
+    write(folder.file("c.toml"), "[night]\nnames = [\"{date}_{datee}\"]\n");
+    check_refused({"profile", "check", folder.file("c.toml")}, 3, "c.toml:2");
     check_refused({"profile", "check"}, 2, "name the profile");
     check_refused({"profile", "chekc"}, 2, "check");
     check_refused({"inspect", sample("ringed_faint.ser"), "--profile", "nowhere"}, 2,
