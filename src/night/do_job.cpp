@@ -4,6 +4,7 @@
 
 #include <filesystem>
 #include <fstream>
+#include <optional>
 
 #include "core/error.h"
 #include "files/atomic_file.h"
@@ -23,10 +24,6 @@ namespace {
 
 namespace fs = std::filesystem;
 using run::RunControl;
-
-std::string lock_of(const NightFolder& place, const std::string& name) {
-  return place.record(name) + ".lock";
-}
 
 // What a master is made of; a change makes it anew.
 std::string master_key(const Master& master, const NightFolder& place) {
@@ -55,7 +52,7 @@ void make_master(const Master& master, const NightFolder& place, const RunContro
   std::error_code ignored;
   if (fs::exists(output, ignored) && read_line(key_file) == key) return;
   run::MasterRequest request;
-  request.inputs = master.captures;
+  request.inputs = without_copies(master.captures);
   request.output = output;
   request.kind =
       master.kind == Kind::dark ? calibrate::MasterKind::dark : calibrate::MasterKind::flat;
@@ -123,6 +120,18 @@ std::string lack_of_parts(const NightJob& job, const NightFolder& place, const R
   return {};
 }
 
+// What is left out is not stacked: so to the last byte, but once.
+// @return for its record; none: it is no copy.
+std::optional<std::string> key_of_copy(const NightJob& job, const std::string& key,
+                                       const std::optional<Record>& earlier) {
+  std::error_code ignored;
+  if (job.copy_of.empty() || !fs::exists(job.copy_of, ignored)) return std::nullopt;
+  std::string out = report::sha256_of(key + input_fingerprint(job.copy_of));
+  const bool was_copy = earlier && earlier->skipped && earlier->key == out;
+  if (!was_copy && !same_bytes(job.captures().front(), job.copy_of)) return std::nullopt;
+  return out;
+}
+
 // @return of what was made.
 Record made(const NightJob& job, const NightFolder& place, const RunControl& control) {
   const auto record = [&](const auto& outcome) {
@@ -137,7 +146,7 @@ Record made(const NightJob& job, const NightFolder& place, const RunControl& con
 
 JobResult do_job(const NightJob& job, const NightFolder& place, const RunControl& control,
                  const CancelToken& cancel) {
-  const auto claim = Claim::take(lock_of(place, job.name), cancel, Claim::Holder::is_waited_for);
+  const auto claim = Claim::take(place.lock(job.name), cancel, Claim::Holder::is_waited_for);
   JobResult out;
   const auto earlier = load_record(place, job.name);
   bool began = earlier && earlier->begun;
@@ -147,12 +156,20 @@ JobResult do_job(const NightJob& job, const NightFolder& place, const RunControl
     write_log(job, place, "error: " + message + "\n");
   };
   try {
-    if (const std::string why = lack_of_parts(job, place, control, cancel); !why.empty()) {
+    const auto skip = [&](const std::string& why) {
       out = {Fate::skipped, record_of_skipped(job, why)};
       write_log(job, place, why + "\n");
+    };
+    const std::string lack = lack_of_parts(job, place, control, cancel);
+    if (lack.empty()) key = job_key(job);
+    if (!lack.empty()) {
+      skip(lack);
+    } else if (is_done(place, job, key)) {
+      return {Fate::there_already, *earlier};
+    } else if (const auto as_copy = key_of_copy(job, key, earlier)) {
+      skip("the same bytes as " + job.copy_of);
+      key = *as_copy;
     } else {
-      key = job_key(job);
-      if (is_done(place, job, key)) return {Fate::there_already, *load_record(place, job.name)};
       NightFolder::make_folder_of(job.output());
       const RunControl allowed = announced(job, place, control);
       began = true;

@@ -106,6 +106,20 @@ Facts facts_of(const capture::FoundCapture& found, const NameReader& reader,
   return facts;
 }
 
+// The same header, so the same facts; only its name is its own.
+Facts facts_of_copy(const capture::FoundCapture& found, const Facts& first,
+                    const NameReader& reader) {
+  if (!first.problem.empty()) return facts_of(found, reader, std::nullopt);
+  Facts facts = first;
+  facts.found = found;
+  facts.name = (fs::path(found.folder) / found.name).generic_string();
+  facts.said = reader.read(found.folder, found.name);
+  if (!facts.said.exposure_s) facts.said.exposure_s = first.said.exposure_s;
+  if (facts.said.kind) facts.kind = *facts.said.kind;
+  facts.copy_of = first.found.path;
+  return facts;
+}
+
 std::vector<Facts> facts_of_all(const std::vector<capture::FoundCapture>& found,
                                 const NameReader& reader, std::optional<Kind> kind,
                                 const Progress& progress) {
@@ -120,6 +134,16 @@ std::vector<Facts> facts_of_all(const std::vector<capture::FoundCapture>& found,
     progress.step("looking through the folder", ++done, total);
   });
   return out;
+}
+
+// @param copies  by the path of each, that of the first.
+void add_copies(std::vector<Facts>& captures, const std::vector<capture::FoundCapture>& likely,
+                const std::map<std::string, std::string>& copies, const NameReader& reader) {
+  std::map<std::string, std::size_t> places;
+  for (std::size_t i = 0; i < captures.size(); ++i) places[captures[i].found.path] = i;
+  captures.reserve(captures.size() + likely.size());
+  for (const capture::FoundCapture& one : likely)
+    captures.push_back(facts_of_copy(one, captures[places.at(copies.at(one.path))], reader));
 }
 
 // A folder of darks, or one file alone.
@@ -167,10 +191,21 @@ Examined examine(const std::string& folder, const std::string& results,
   capture::FolderContent content = capture::captures_in(folder, results);
   for (const capture::FolderProblem& problem : content.problems)
     out.left_out.push_back({folder, problem.what + "; " + problem.remedy, true});
-  for (Duplicate& one : take_duplicates(content.captures))
-    out.left_out.push_back({one.path, "the same bytes as " + one.same_as, false});
+  std::map<std::string, std::string> copies;
+  for (const Duplicate& one : take_duplicates(content.captures)) {
+    if (one.is_sure)
+      out.left_out.push_back({one.path, "the same bytes as " + one.same_as, false});
+    else
+      copies[one.path] = one.same_as;
+  }
   const NameReader reader(profile);
+  const auto alike = std::stable_partition(
+      content.captures.begin(), content.captures.end(),
+      [&](const capture::FoundCapture& one) { return !copies.contains(one.path); });
+  const std::vector<capture::FoundCapture> likely(alike, content.captures.end());
+  content.captures.erase(alike, content.captures.end());
   out.captures = facts_of_all(content.captures, reader, std::nullopt, progress);
+  add_copies(out.captures, likely, copies, reader);
   add_calibration(out, profile.darks, Kind::dark, reader, progress);
   add_calibration(out, profile.flats, Kind::flat, reader, progress);
   // What lies in the folder of the night as well counts once.

@@ -42,6 +42,7 @@ struct Facts {
   double need_bytes = 0;    ///< of a stack, see run/memory_need.h
   std::string problem{};    ///< why it cannot be opened; empty: it can
   std::string note{};       ///< what a user should know of it
+  std::string copy_of{};    ///< a capture that has the same bytes as far as was read; empty: none
 };
 
 }  // namespace lull::night

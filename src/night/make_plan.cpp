@@ -55,13 +55,21 @@ void add_reasons(const Facts& facts, Picture& picture) {
   if (!facts.said.filter.empty())
     picture.why.push_back("filter " + facts.said.filter + ": by its name");
   if (!facts.note.empty()) picture.why.push_back(facts.note);
+  if (!facts.copy_of.empty()) {
+    picture.why.push_back(
+        fmt::format("of the same length as {}, and the same wherever looked at; left out if it is "
+                    "the same to the last byte",
+                    facts.copy_of));
+  }
 }
 
 Picture picture_of(const Facts& facts, const std::vector<MasterGroup>& masters, Names& names) {
   Picture picture;
   picture.name = names.of(facts);
   picture.captures = {facts.found.path};
-  picture.cost_bytes = static_cast<double>(facts.found.bytes);
+  picture.copy_of = facts.copy_of;
+  // Most are copies: they come last, and take little.
+  if (facts.copy_of.empty()) picture.cost_bytes = static_cast<double>(facts.found.bytes);
   picture.need_bytes = facts.need_bytes;
   if (is_target(facts.said.target)) picture.object = facts.said.target;
   picture.filter = facts.said.filter;
@@ -141,10 +149,15 @@ Plan make_plan(std::vector<Facts> captures, const std::vector<Facts>& calibratio
   });
   std::sort(captures.begin(), captures.end(),
             [](const Facts& a, const Facts& b) { return a.name < b.name; });
+  const auto copies = std::stable_partition(captures.begin(), captures.end(),
+                                            [](const Facts& one) { return one.copy_of.empty(); });
+  const std::vector<Facts> alike(copies, captures.end());
+  captures.erase(copies, captures.end());
   Names names;
   for (const Facts& facts : captures) plan.pictures.push_back(picture_of(facts, masters, names));
-  settle_masters(masters, plan);
   add_sets(captures, join, merging, plan);
+  for (const Facts& facts : alike) plan.pictures.push_back(picture_of(facts, masters, names));
+  settle_masters(masters, plan);
   return plan;
 }
 

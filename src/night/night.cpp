@@ -208,8 +208,11 @@ std::size_t NightOutcome::problems() const {
       count(Fate::failed) +
       static_cast<std::size_t>(std::count_if(left_out.begin(), left_out.end(),
                                              [](const auto& one) { return one.is_problem; }));
-  // What one job of many lacked failed elsewhere, and was counted there.
-  return here == 0 ? count(Fate::skipped) : here;
+  // What a merge lacked failed elsewhere, and was counted where all jobs are.
+  const bool has_lack = std::any_of(results.begin(), results.end(), [](const JobResult& one) {
+    return one.fate == Fate::skipped && !one.record.parts.empty();
+  });
+  return here == 0 && has_lack ? 1 : here;
 }
 
 Plan plan_of(const NightRequest& request, profile::Profile& profile, const Progress& progress,

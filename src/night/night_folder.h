@@ -28,6 +28,12 @@ class NightFolder {
     return (state() / (name + ".json")).string();
   }
 
+  /// What keeps two processes from one picture.
+  [[nodiscard]] std::string lock(const std::string& name) const { return record(name) + ".lock"; }
+
+  /// What the night is going to do.
+  [[nodiscard]] std::string plan() const { return (own() / "plan.json").string(); }
+
   [[nodiscard]] std::string log(const std::string& name) const {
     return (own() / "logs" / (name + ".log")).string();
   }

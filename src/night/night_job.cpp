@@ -94,6 +94,7 @@ NightJob job_of(const Picture& picture, const Plan& plan, const profile::Profile
                 const Settings& options, const NightFolder& place) {
   NightJob job;
   job.name = picture.name;
+  job.copy_of = picture.copy_of;
   job.cost_bytes = picture.cost_bytes;
   job.need_bytes = picture.need_bytes;
   StackRequest asked;
@@ -178,6 +179,7 @@ json job_json(const NightJob& job) {
           {"ending", fs::path(job.output()).extension().string()},
           {"options", job.is_merge() ? run::recipe_of(merge_options(), job.merge())
                                      : run::recipe_of(stack_options(), job.stack())},
+          {"copy_of", files::name_text(job.copy_of)},
           {"masters", masters},
           {"parts", parts}};
 }
@@ -185,6 +187,7 @@ json job_json(const NightJob& job) {
 NightJob job_in(const json& line, const NightFolder& place, const std::string& where) {
   NightJob job;
   job.name = files::name_of_text(line.at("picture").get<std::string>());
+  job.copy_of = files::name_of_text(line.at("copy_of").get<std::string>());
   for (const json& master : line.at("masters")) job.masters.push_back(master_in(master));
   for (const json& part : line.at("parts")) {
     if (!part.at("parts").empty())

@@ -19,6 +19,7 @@ struct NightJob {
   std::string name;
   std::variant<run::StackRequest, run::MergeRequest> request;
   std::vector<Master> masters{};  ///< that it uses, a flat after its dark
+  std::string copy_of{};          ///< a capture: with the same bytes nothing is made
   std::vector<NightJob> parts{};  ///< pictures that it merges, in the order of Merge::parts()
   double cost_bytes = 0;
   double need_bytes = 0;

@@ -22,7 +22,8 @@ struct Master {
 struct Picture {
   std::string name{};  ///< of its results, with the folders below
   std::vector<std::string> captures{};
-  std::string dark{};  ///< name of a master; empty: none
+  std::string copy_of{};  ///< a capture: if it has the same bytes, nothing is made; empty: none
+  std::string dark{};     ///< name of a master; empty: none
   std::string flat{};
   std::string object{};  ///< a word of --object; empty: not known
   std::string filter{};

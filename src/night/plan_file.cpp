@@ -70,6 +70,7 @@ std::string picture_text(const Picture& picture) {
   const auto add = [&](const char* key, const std::string& value) {
     if (!value.empty()) text += fmt::format("{} = {}\n", key, name_value(value));
   };
+  add("copy_of", picture.copy_of);
   add("dark", picture.dark);
   add("flat", picture.flat);
   add("object", picture.object);
@@ -169,11 +170,13 @@ class Reading {
   }
 
   Picture picture(const TomlValue& table, const Plan& plan) const {
-    const TableReader read(table, path_, "[[picture]]",
-                           {"name", "captures", "dark", "flat", "object", "filter", "options"});
+    const TableReader read(
+        table, path_, "[[picture]]",
+        {"name", "captures", "copy_of", "dark", "flat", "object", "filter", "options"});
     Picture out;
     out.name = result_name(read, table, "a picture");
     out.captures = captures(read, table.line);
+    out.copy_of = name(read.text("copy_of"));
     out.dark = known_master(read, table, "dark", plan);
     out.flat = known_master(read, table, "flat", plan);
     out.object = read.text("object");
@@ -184,7 +187,7 @@ class Reading {
     for (const std::string& capture : out.captures) {
       std::error_code error;
       const std::uintmax_t bytes = fs::file_size(capture, error);
-      if (!error) out.cost_bytes += static_cast<double>(bytes);
+      if (!error && out.copy_of.empty()) out.cost_bytes += static_cast<double>(bytes);
     }
     return out;
   }
@@ -298,6 +301,7 @@ nlohmann::json to_json(const Plan& plan) {
   for (const Picture& one : plan.pictures) {
     pictures.push_back({{"name", files::name_text(one.name)},
                         {"captures", files::name_texts(one.captures)},
+                        {"copy_of", files::name_text(one.copy_of)},
                         {"dark", files::name_text(one.dark)},
                         {"flat", files::name_text(one.flat)},
                         {"object", one.object},

@@ -194,7 +194,10 @@ Record record_of_skipped(const NightJob& job, const std::string& why) {
   return record;
 }
 
-LeftOut left_out_of(const Record& record) { return {record.name, record.problem, false}; }
+LeftOut left_out_of(const Record& record) {
+  const bool is_capture = record.parts.empty() && !record.captures.empty();
+  return {is_capture ? record.captures.front() : record.name, record.problem, false};
+}
 
 const char* state_of(const Record& record) {
   if (record.done) return "done";

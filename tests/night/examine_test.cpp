@@ -62,6 +62,23 @@ TEST_SUITE("night/examine") {
     }
   }
 
+  TEST_CASE("what may be a copy is not opened again, and has a name of its own") {
+    const TemporaryFolder folder;
+    write_capture(folder.file("in/mars_a.mkv"), 3, true);
+    fs::copy_file(folder.file("in/mars_a.mkv"), folder.file("in/mars_R_b.mkv"));
+    // More than is read for a plan, and nothing in it.
+    for (const char* name : {"in/mars_a.mkv", "in/mars_R_b.mkv"})
+      fs::resize_file(folder / name, 400'000'000);
+    const Examined found = examine(folder.file("in"), "", {}, {});
+    REQUIRE(found.captures.size() == 2);
+    const Facts& copy = found.captures[1];
+    CHECK(copy.copy_of == found.captures[0].found.path);
+    CHECK(copy.name != found.captures[0].name);
+    CHECK(copy.size == Size{64, 64});
+    CHECK(copy.frames == found.captures[0].frames);
+    CHECK(found.left_out.empty());
+  }
+
   TEST_CASE("a plan changes nothing, and tells what it cannot read") {
     const TemporaryFolder folder;
     write_capture(folder.file("in/planet.mkv"), 3, true);

@@ -26,6 +26,7 @@ TEST_SUITE("night/plan_file") {
                      .flat_dark = "dark_5ms"}};
     plan.pictures = {{.name = "a/moon\xE6\x9C\x88",
                       .captures = {"in/a/moon\xFF.ser"},
+                      .copy_of = "in/a/other\xFF.ser",
                       .dark = "dark_5ms",
                       .flat = "flat_R",
                       .object = "moon",
@@ -69,6 +70,7 @@ TEST_SUITE("night/plan_file") {
     REQUIRE(back.pictures.size() == 1);
     CHECK(back.pictures[0].name == plan.pictures[0].name);
     CHECK(back.pictures[0].captures == plan.pictures[0].captures);
+    CHECK(back.pictures[0].copy_of == plan.pictures[0].copy_of);
     CHECK(back.pictures[0].dark == "dark_5ms");
     CHECK(back.pictures[0].object == "moon");
     REQUIRE(back.masters.size() == 2);
@@ -135,6 +137,7 @@ TEST_SUITE("night/plan_file") {
     CHECK(line.results == "out");
     CHECK(line.job.name == jobs[0].name);
     CHECK(line.job.output() == jobs[0].output());
+    CHECK(line.job.copy_of == jobs[0].copy_of);
     CHECK(jobs_text({line.job}, NightFolder("out")) == jobs_text(jobs, NightFolder("out")));
     CHECK_THROWS_WITH_AS(static_cast<void>(job_in_file(folder.file("j.jsonl"), 2)),
                          doctest::Contains("there is no job 2; the file has 1"), InputError);

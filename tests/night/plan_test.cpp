@@ -164,6 +164,22 @@ TEST_SUITE("night/plan") {
     CHECK(names == std::vector<std::string>{"a/moon", "a/moon_2", "night_capture", "s"});
   }
 
+  TEST_CASE("what may be a copy is a picture of its own, in no set, and comes last") {
+    std::vector<Facts> captures = {capture_named("mars_R_1.ser"), capture_named("mars_R_2.ser"),
+                                   capture_named("dark_1.ser"), capture_named("dark_2.ser")};
+    captures[1].copy_of = "in/mars_R_1.ser";
+    captures[3].copy_of = "in/dark_1.ser";
+    const Plan plan = make_plan(captures, {}, Join::repeats);
+    REQUIRE(plan.pictures.size() == 2);
+    CHECK(plan.pictures[1].name == "mars_R_2");
+    CHECK(plan.pictures[1].copy_of == "in/mars_R_1.ser");
+    CHECK(plan.pictures[1].cost_bytes < plan.pictures[0].cost_bytes);
+    CHECK(plan.pictures[1].dark == plan.pictures[0].dark);
+    CHECK(plan.sets.empty());
+    // Darks are sorted out when they are combined.
+    CHECK(plan.masters[0].captures.size() == 2);
+  }
+
   TEST_CASE("what cannot be read is left out as a problem, and counts for nothing else") {
     Facts broken = capture_named("dark_1ms.ser");
     broken.problem = "cut short";

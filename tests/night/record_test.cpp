@@ -274,10 +274,60 @@ TEST_SUITE("night/record") {
     middle.seekp(33'000'000);
     middle << "x";
     middle.close();
+    // Where so much is not read, what is alike so far stays.
+    const auto likely = take_duplicates(captures, 1'000'000);
+    REQUIRE(likely.size() == 2);
+    for (const Duplicate& one : likely) CHECK_FALSE(one.is_sure);
+    REQUIRE(captures.size() == 3);
+    CHECK_FALSE(same_bytes(captures[0].path, captures[1].path));
     const auto found = take_duplicates(captures);
     REQUIRE(found.size() == 1);
+    CHECK(found[0].is_sure);
     CHECK(found[0].path == folder.file("c.ser"));
     CHECK(found[0].same_as == folder.file("a.ser"));
+    // Of darks all are read.
+    CHECK(without_copies(
+              {folder.file("a.ser"), folder.file("b.ser"), folder.file("c.ser"), "s_%04d.png"}) ==
+          std::vector<std::string>{folder.file("a.ser"), folder.file("b.ser"), "s_%04d.png"});
+    // Captures over a dark sky differ elsewhere than at their beginnings.
+    std::fstream end(captures[1].path, std::ios::binary | std::ios::in | std::ios::out);
+    end.seekp(kBytes - 10);
+    end << "x";
+    end.close();
+    CHECK(take_duplicates(captures, 1'000'000).empty());
+    fs::create_hard_link(captures[0].path, folder / "d.ser");
+    captures.push_back(captures[0]);
+    captures.back().path = folder.file("d.ser");
+    const auto link = take_duplicates(captures, 0);
+    REQUIRE(link.size() == 1);
+    CHECK(link[0].is_sure);
+    CHECK(link[0].path == folder.file("d.ser"));
+  }
+
+  TEST_CASE("what may be a copy is compared to the last byte before it is left out") {
+    const TemporaryFolder folder;
+    const NightFolder place(folder / "out");
+    const std::string first = small_capture(folder);
+    const std::string twin = folder.file("in/twin.mkv");
+    fs::copy_file(first, twin);
+    NightJob job = job_of("twin", twin, place);
+    job.copy_of = first;
+    const JobResult skipped = done(job, place);
+    CHECK(skipped.fate == Fate::skipped);
+    CHECK(left_out_of(skipped.record).text() == twin + ": the same bytes as " + first);
+    CHECK_FALSE(fs::exists(place.picture("twin")));
+    CHECK(done(job, place).fate == Fate::skipped);
+    std::fstream end(twin, std::ios::binary | std::ios::in | std::ios::out | std::ios::ate);
+    end.seekp(-1, std::ios::end);
+    end << '\x5A';
+    end.close();
+    CHECK(done(job, place).fate == Fate::made);
+    CHECK(done(job, place).fate == Fate::there_already);
+    // One whose twin is gone is none.
+    fs::copy_file(first, folder / "in/other.mkv");
+    NightJob alone = job_of("other", folder.file("in/other.mkv"), place);
+    alone.copy_of = folder.file("in/gone.mkv");
+    CHECK(done(alone, place).fate == Fate::made);
   }
 
   TEST_CASE("a sequence is known by its names, lengths and pictures") {
