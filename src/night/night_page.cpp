@@ -29,18 +29,13 @@ constexpr std::string_view kFirstScript = "document.documentElement.classList.ad
 std::string style() { return fmt::format("\n{}\n{}", report::assets::kLookCss, page::kNightCss); }
 
 std::string head() {
-  const std::string policy = fmt::format(
-      "default-src 'none'; img-src data:; style-src {}; script-src {} {}; base-uri 'none'; "
-      "form-action 'none'",
-      report::hash_source(style()), report::hash_source(kFirstScript),
-      report::hash_source(page::kNightJs));
   return fmt::format(
       "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
       "<meta http-equiv=\"Content-Security-Policy\" content=\"{}\">\n"
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
       "<meta name=\"generator\" content=\"Lull {}\">\n<link rel=\"icon\" href=\"data:,\">\n"
       "<title>Night</title>\n<style>{}</style>\n<script>{}</script>\n</head>\n",
-      policy, LULL_VERSION, style(), kFirstScript);
+      page_policy(), LULL_VERSION, style(), kFirstScript);
 }
 
 std::size_t count_of(const Summary& summary, bool done) {
@@ -144,13 +139,15 @@ std::string data_of(const Record& record) {
     const auto value = figure(record, name);
     return value ? fmt::format("{:g}", *value) : std::string();
   };
-  const std::string resolution =
-      number("resolution_arcsec").empty() ? number("resolution_px") : number("resolution_arcsec");
+  // Pixels of one instrument say nothing of those of another: arcseconds and pixels are not mixed.
+  const bool in_arcsec = !number("resolution_arcsec").empty();
+  const std::string resolution = number(in_arcsec ? "resolution_arcsec" : "resolution_px");
   const std::string name = files::name_text(record.name);
   return fmt::format(
-      " data-name=\"{}\" data-resolution=\"{}\" data-kept=\"{}\" data-air=\"{}\" data-group=\"{}\" "
+      " data-name=\"{}\" data-resolution=\"{}\" data-unit=\"{}\" data-kept=\"{}\" data-air=\"{}\" "
+      "data-group=\"{}\" "
       "data-words=\"{}\"",
-      xml_text(name), resolution, number("kept"), number("d_over_r0"),
+      xml_text(name), resolution, in_arcsec ? "arcsec" : "px", number("kept"), number("d_over_r0"),
       xml_text(record.done ? record.object : "failed"),
       xml_text(fmt::format("{} {} {} {}", name, record.object, files::name_text(record.filter),
                            record.when)));
@@ -178,6 +175,20 @@ std::string entry(const Summary& summary, const Record& record, const NightFolde
   return text;
 }
 
+// Whether the optics are known of some pictures alone.
+bool mixes_units(const Summary& summary) {
+  bool in_arcsec = false;
+  bool in_px = false;
+  for (const Record& record : summary.records) {
+    if (figure(record, "resolution_arcsec")) {
+      in_arcsec = true;
+    } else if (figure(record, "resolution_px")) {
+      in_px = true;
+    }
+  }
+  return in_arcsec && in_px;
+}
+
 std::string sort_form(const Summary& summary) {
   std::set<std::string> groups;
   for (const Record& record : summary.records) {
@@ -185,7 +196,9 @@ std::string sort_form(const Summary& summary) {
   }
   std::string text =
       "<form class=\"sort\"><label>Order<select name=\"order\"><option value=\"time\">time"
-      "</option><option value=\"name\">name</option><option value=\"resolution\">finest first"
+      "</option><option value=\"name\">name</option><option value=\"resolution\">finest first";
+  if (mixes_units(summary)) text += ", those in arcsec before px";
+  text +=
       "</option><option value=\"air\">steadiest air first</option><option value=\"kept\">most "
       "frames first</option></select></label><label>Show<select name=\"group\"><option value=\"\">"
       "all</option>";
@@ -239,6 +252,14 @@ std::string sets_and_left_out(const Summary& summary) {
 }
 
 }  // namespace
+
+std::string page_policy() {
+  return fmt::format(
+      "default-src 'none'; img-src data:; style-src {}; script-src {} {}; base-uri 'none'; "
+      "form-action 'none'",
+      report::hash_source(style()), report::hash_source(kFirstScript),
+      report::hash_source(page::kNightJs));
+}
 
 std::string night_page(const Summary& summary, const NightFolder& place) {
   std::string text = head() + masthead(summary) + sheet(summary, place) + courses_html(summary) +

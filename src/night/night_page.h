@@ -12,4 +12,7 @@ namespace lull::night {
 /// Same bytes for the same summary.
 [[nodiscard]] std::string night_page(const Summary& summary, const NightFolder& place);
 
+/// What a browser may do with the page: no script runs but its own.
+[[nodiscard]] std::string page_policy();
+
 }  // namespace lull::night

@@ -8,10 +8,13 @@
   const count = form.querySelector("output");
   const value = (entry, key) => entry.dataset[key] ?? "";
   const number = (entry, key) => (value(entry, key) === "" ? Infinity : Number(value(entry, key)));
+  const known = (entry) => (value(entry, "resolution") === "" ? 0 : 1);
   const orders = {
     time: () => 0,
     name: (a, b) => value(a, "name").localeCompare(value(b, "name")),
-    resolution: (a, b) => number(a, "resolution") - number(b, "resolution"),
+    // Of one unit each: "arcsec" comes before "px".
+    resolution: (a, b) => known(b) - known(a) || value(a, "unit").localeCompare(value(b, "unit")) ||
+      number(a, "resolution") - number(b, "resolution"),
     kept: (a, b) => number(b, "kept") - number(a, "kept"),
     air: (a, b) => number(a, "air") - number(b, "air"),
   };
