@@ -4,6 +4,7 @@
 
 #include "capture/fits_axes.h"
 #include "desk/option_json.h"
+#include "desk/page_response.h"
 #include "desk/parameters.h"
 #include "desk/result_index.h"
 #include "desk/result_names.h"
@@ -71,17 +72,8 @@ json details_json(Parts& parts, const std::string& id) {
 Response file_response(Parts& parts, const Call& call) {
   const Result result = parts.results.result(call.part("id"));
   const std::string name = files::name_of_text(call.part("name"));
-  Response out;
-  out.file = parts.results.path_of(result, name).string();
-  out.type = media_type_of(name);
-  // A report has its scripts in itself. It is opened as if it came from nowhere, so that these
-  // reach nothing of the desk.
-  if (name.ends_with(".html")) {
-    out.headers.emplace_back("Content-Security-Policy",
-                             "sandbox allow-scripts; default-src 'none'; script-src "
-                             "'unsafe-inline'; style-src 'unsafe-inline'; img-src data:");
-  }
-  return out;
+  const std::string file = parts.results.path_of(result, name).string();
+  return name.ends_with(".html") ? report_response(file) : plain_response(file);
 }
 
 // A finish goes by what its stack holds, which the profile has given already.

@@ -1,6 +1,7 @@
 #include "desk/router.h"
 
 #include <optional>
+#include <string_view>
 #include <utility>
 
 #include "desk/problem.h"
@@ -9,13 +10,23 @@ namespace lull::desk {
 
 namespace {
 
+constexpr std::string_view kRest = "...}";
+
 bool is_name(const std::string& part) { return part.starts_with('{') && part.ends_with('}'); }
 
 std::optional<std::map<std::string, std::string>> match(const std::vector<std::string>& pattern,
                                                         const std::vector<std::string>& path) {
-  if (pattern.size() != path.size()) return std::nullopt;
+  const bool takes_rest = pattern.back().ends_with(kRest) && path.size() >= pattern.size();
+  if (pattern.size() != path.size() && !takes_rest) return std::nullopt;
   std::map<std::string, std::string> parts;
   for (std::size_t i = 0; i < pattern.size(); ++i) {
+    if (takes_rest && i + 1 == pattern.size()) {
+      std::string rest = path[i];
+      for (std::size_t j = i + 1; j < path.size(); ++j) rest += "/" + path[j];
+      if (rest.empty()) return std::nullopt;
+      parts[pattern[i].substr(1, pattern[i].size() - 1 - kRest.size())] = std::move(rest);
+      continue;
+    }
     if (is_name(pattern[i])) {
       if (path[i].empty()) return std::nullopt;
       parts[pattern[i].substr(1, pattern[i].size() - 2)] = path[i];

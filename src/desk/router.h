@@ -22,7 +22,8 @@ class Router {
  public:
   using Answer = std::function<Response(const Call&)>;
 
-  /// @param pattern  "/api/jobs/{id}": a name in braces takes one part, which is not empty.
+  /// @param pattern  "/api/jobs/{id}": a name in braces takes one part, which is not empty. With
+  /// dots, as the last, it takes all that follow.
   void add(Method method, const std::string& pattern, Answer answer);
 
   /// @throws Problem 404: no such path; 405: not by this method.

@@ -24,6 +24,9 @@ void add_job_routes(Router& router, Parts& parts);
 /// /api/results, and /api/options.
 void add_result_routes(Router& router, Parts& parts);
 
+/// /api/nights
+void add_night_routes(Router& router, Parts& parts);
+
 /// /api/results/{id}/preview, /export and /frc.
 void add_tune_routes(Router& router, Parts& parts);
 

@@ -13,6 +13,7 @@
 #include "night/claim.h"
 #include "night/examine.h"
 #include "night/growth.h"
+#include "night/night_state.h"
 #include "night/plan_file.h"
 #include "night/write_summary.h"
 #include "run/profile_options.h"
@@ -78,6 +79,7 @@ class Work {
     const auto claim = claim_night(place_, control_.cancel);
     if (is_plan(request_.place)) {
       plan_ = plan_of(request_, profile_, control_.progress);
+      save_plan(plan_, place_);
       do_new_jobs();
       write();
     } else {
@@ -97,6 +99,7 @@ class Work {
       const bool changed = look();
       if (changed || first) {
         plan_ = plan_of(request_, profile_, control_.progress, growing_);
+        save_plan(plan_, place_);
         do_new_jobs();
         write();
         first = false;

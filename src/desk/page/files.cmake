@@ -32,6 +32,7 @@ set(desk_page_files
   look.css
   looker.js
   main.js
+  nights.js
   offsets_field.js
   option_field.js
   pictures.css

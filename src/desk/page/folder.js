@@ -7,6 +7,7 @@ import { afterPause, button, fill, h } from "./dom.js";
 import { on } from "./events.js";
 import { orders, search } from "./folder_orders.js";
 import { setKeys } from "./keys.js";
+import { nightsOf } from "./nights.js";
 import { address, go, troubleView } from "./route.js";
 import { desk } from "./state.js";
 import { counted } from "./words.js";
@@ -29,6 +30,7 @@ export async function openFolder(place, _rest, signal) {
   await folder.load();
   fill(place, folder.element());
   folder.show();
+  folder.nights.show();
   setKeys(folder.keys());
   const again = afterPause(300, () => folder.reload());
   const ends = [on("captures", again), on("results", again), on("open", again)];
@@ -46,6 +48,7 @@ class Folder {
     this.count = h("p", { class: "soft", set: { role: "status" } });
     this.empty = h("div");
     this.troubles = h("div");
+    this.nights = nightsOf(signal);
     this.bar = h("div", { class: "marked row", set: { hidden: true } });
     this.cards = new Cards({ id: (/** @type {Capture} */ capture) => capture.id, card: (capture) => this.#card(capture) }, "Captures");
     this.search = h("input", {
@@ -59,7 +62,7 @@ class Folder {
   element() {
     const head = h("div", { class: "row apart" }, h("div", {}, this.title, this.count), h("div", { class: "row" }, this.search, this.sort));
     this.#showMarked();
-    return [head, this.troubles, this.empty, this.cards.element, this.bar];
+    return [head, this.troubles, this.nights.element, this.empty, this.cards.element, this.bar];
   }
 
   /** @param {Capture} capture */
@@ -88,6 +91,7 @@ class Folder {
     try {
       await this.load();
       this.show();
+      this.nights.show();
     } catch (error) {
       if (!this.signal.aborted) fill(this.empty, troubleView(error));
     }

@@ -28,6 +28,8 @@
  * @property {"named" | "possible" | "no" | null} sun
  * @property {Named[]} results
  */
+/** @typedef {{name: string, state: "waiting" | "at work" | "done" | "failed" | "skipped", captures: string[], error: Trouble | null}} NightPicture */
+/** @typedef {{id: string, results: string, has_page: boolean, pictures: NightPicture[]}} Night */
 /** @typedef {{name: string, what: string, next: string}} Finding */
 /** @typedef {Record<string, any>} Inspect what `lull inspect --json` prints */
 /** @typedef {Capture & {inspect: Inspect | null, notes: string[]}} CaptureDetails */

@@ -15,6 +15,9 @@ let hashes;
 
 before(async () => {
   const folder = folderOf({ "ground.mkv": "highland.mkv", "belts.nut": "belts_mosaic.nut", [hostile]: "granules_dark.mkv", "broken.ser": "README.md" });
+  // A night that has planned a picture, and has not come to it.
+  fs.mkdirSync(path.join(folder, "out/night"), { recursive: true });
+  fs.writeFileSync(path.join(folder, "out/night/plan.json"), JSON.stringify({ pictures: [{ name: "ground", captures: ["ground.mkv"] }], merges: [] }));
   desk = await startDesk(folder);
   const ground = await desk.capture("ground.mkv");
   const job = await desk.done({ verb: "stack", captures: [ground.id], options: { "--keep": "30%" } });
@@ -65,6 +68,13 @@ describe("every view", () => {
         assert.ok(most[0] > 200 && bright > 0.02, `${name}: ${most} ${bright}`);
       });
     }
+  });
+
+  test("a night near the captures is shown with what it waits for", async () => {
+    await opened(browser, desk, "#/", {}, async (page) => {
+      await page.getByText("Night in out: 1 picture, 1 waiting").click();
+      await page.getByText("ground: waiting").waitFor();
+    });
   });
 
   test("names that attack are shown as they are, and do nothing", async () => {

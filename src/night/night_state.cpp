@@ -1,0 +1,87 @@
+#include "night/night_state.h"
+
+#include <fstream>
+#include <map>
+#include <nlohmann/json.hpp>
+
+#include "core/error.h"
+#include "files/atomic_file.h"
+#include "files/name_text.h"
+#include "night/claim.h"
+#include "night/plan_file.h"
+#include "night/record.h"
+
+namespace lull::night {
+
+namespace {
+
+namespace fs = std::filesystem;
+using nlohmann::json;
+
+void add_planned(const json& plan, const char* key, std::map<std::string, PictureState>& out) {
+  for (const json& one : plan.at(key)) {
+    PictureState state;
+    state.name = files::name_of_text(one.at("name").get<std::string>());
+    state.state = "waiting";
+    for (const json& capture : one.value("captures", json::array()))
+      state.captures.push_back(files::name_of_text(capture.get<std::string>()));
+    out[state.name] = std::move(state);
+  }
+}
+
+std::map<std::string, PictureState> planned(const NightFolder& place) {
+  std::map<std::string, PictureState> out;
+  std::ifstream file(place.plan());
+  try {
+    const json plan = json::parse(file);
+    add_planned(plan, "pictures", out);
+    add_planned(plan, "merges", out);
+  } catch (const json::exception&) {
+    out.clear();
+  }
+  return out;
+}
+
+// A record is there before its picture: so a night that was stopped knows its own files.
+bool is_open(const Record& record) {
+  return !record.done && record.status == static_cast<int>(ExitStatus::interrupted);
+}
+
+}  // namespace
+
+void save_plan(const Plan& plan, const NightFolder& place) {
+  NightFolder::make_folder_of(place.plan());
+  files::write_file(place.plan(), files::json_text(to_json(plan), 1) + "\n");
+}
+
+bool is_of_a_night(const NightFolder& place) {
+  std::error_code ignored;
+  return fs::is_directory(place.state(), ignored) || fs::exists(place.plan(), ignored);
+}
+
+std::vector<PictureState> states_of(const NightFolder& place) {
+  std::map<std::string, PictureState> states = planned(place);
+  const bool has_plan = !states.empty();
+  for (const Record& record : load_records(place)) {
+    // What a former night made of captures that are gone is not shown.
+    if (has_plan && !states.contains(record.name)) continue;
+    PictureState& state = states[record.name];
+    state = {record.name, record.captures, is_open(record) ? "waiting" : state_of(record), {}, {}};
+    if (record.done || is_open(record)) continue;
+    state.problem = record.problem;
+    state.remedy = record.remedy;
+  }
+  std::vector<PictureState> out;
+  out.reserve(states.size());
+  for (auto& [name, state] : states) {
+    if (!Claim::holder(place.lock(name)).empty()) {
+      state.state = "at work";
+      state.problem.clear();
+      state.remedy.clear();
+    }
+    out.push_back(std::move(state));
+  }
+  return out;
+}
+
+}  // namespace lull::night
