@@ -25,6 +25,10 @@ namespace {
 namespace fs = std::filesystem;
 using Clock = std::chrono::steady_clock;
 
+constexpr const char* kNoCapture =
+    "it holds no capture; Lull reads SER, AVI, MP4, Matroska and FITS files, and numbered "
+    "sequences "
+    "of pictures";
 constexpr auto kLookAgain = std::chrono::milliseconds(500);
 constexpr auto kCancelLook = std::chrono::milliseconds(50);
 
@@ -48,6 +52,18 @@ std::unique_ptr<Claim> claim_night(const NightFolder& place, const CancelToken& 
         place.results().string(), Claim::holder(place.lock())));
   }
   return claim;
+}
+
+void check_folder(const std::string& place) {
+  std::error_code ignored;
+  if (fs::is_directory(place, ignored)) return;
+  if (!fs::exists(place, ignored))
+    throw InputError(fmt::format(
+        "{}: cannot be read: there is no such folder; check its name, and that its disk is there",
+        place));
+  throw InputError(fmt::format(
+      "{}: this is no folder; give the folder of the captures, or a plan that ends in .toml",
+      place));
 }
 
 // Pictures among the captures would be captures of the next night.
@@ -75,6 +91,7 @@ class Work {
         place_(request.results) {}
 
   NightOutcome outcome() {
+    if (!is_plan(request_.place)) check_folder(request_.place);
     check_apart(request_);
     const auto claim = claim_night(place_, control_.cancel);
     if (is_plan(request_.place)) {
@@ -225,12 +242,10 @@ Plan plan_of(const NightRequest& request, profile::Profile& profile, const Progr
     if (profile.path.empty() && !plan.profile.empty()) profile = run::load_profile(plan.profile);
     return plan;
   }
-  std::error_code ignored;
-  if (!fs::is_directory(request.place, ignored))
-    throw InputError(fmt::format(
-        "{}: this is no folder; give the folder of the captures, or a plan that ends in .toml",
-        request.place));
+  check_folder(request.place);
   Examined found = examine(request.place, request.results, profile, progress);
+  if (found.captures.empty() && found.left_out.empty())
+    found.left_out.push_back({request.place, kNoCapture, false});
   std::erase_if(found.captures, [&](const Facts& one) { return growing.contains(one.found.path); });
   Plan plan =
       make_plan(std::move(found.captures), found.calibration, request.join, request.merging);

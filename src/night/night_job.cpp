@@ -90,6 +90,14 @@ std::string linear_stack_of(const NightJob& part) {
              : fs::path(picture).replace_extension(".linear.fits").string();
 }
 
+// A part has one colour: options for colours are for the picture that it is merged to.
+void leave_colours(run::Look& look) {
+  const run::Look plain;
+  look.white_balance = plain.white_balance;
+  look.saturation = plain.saturation;
+  look.channel_offsets = plain.channel_offsets;
+}
+
 NightJob job_of(const Picture& picture, const Plan& plan, const profile::Profile& profile,
                 const Settings& options, const NightFolder& place) {
   NightJob job;
@@ -111,6 +119,7 @@ NightJob job_of(const Picture& picture, const Plan& plan, const profile::Profile
     const std::vector<std::string> parts = one.parts();
     return std::find(parts.begin(), parts.end(), picture.name) != parts.end();
   });
+  if (is_part) leave_colours(request.look);
   request.output = place.picture(picture.name, is_part && is_linear(request) ? kFits : kPicture);
   job.request = std::move(request);
   return job;

@@ -253,6 +253,9 @@ TEST_SUITE("cli/night") {
     check_refused({"night", folder.file("in"), "-o", folder.file("out")}, 2,
                   "another night is at work in this folder");
     check_refused({"night", folder.file("none"), "-o", folder.file("o")}, 3, "cannot be read");
+    check_refused({"night", folder.file("in/sun.mkv"), "-o", folder.file("o")}, 3, "no folder");
+    fs::create_directories(folder / "empty");
+    CHECK(contains(run_lull({"night", folder.file("empty"), "--plan"}).output, "no capture"));
     check_refused({"night", folder.file("in"), "-o", folder.file("in")}, 2,
                   "the folder of the captures");
     check_refused({"night", folder.file("in")}, 2, "name the folder for the results");

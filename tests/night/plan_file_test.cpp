@@ -165,6 +165,11 @@ TEST_SUITE("night/plan_file") {
     CHECK(last.merge().look.white_balance == run::WhiteBalanceChoice(run::WhiteBalanceRule::grey));
     CHECK(last.captures() == std::vector<std::string>{"in/R.ser", "in/G.ser", "in/B.ser"});
     CHECK(last.parts[2].output() == "out/mars_B.tif");
+    // Options for colours are not for the parts, which have one.
+    const auto balanced = jobs_of(back, {}, {{"--white-balance", {"1.2,1,1.5"}, 0}}, place);
+    CHECK(run::print_white_balance(balanced.back().merge().look.white_balance) == "1.2,1,1.5");
+    CHECK(balanced[0].stack().look.white_balance ==
+          run::WhiteBalanceChoice(run::WhiteBalanceRule::automatic));
     // Without a finish the pictures are the linear stacks.
     const auto plain = jobs_of(back, {}, {{"--finish", {"none"}, 0}}, place);
     CHECK(plain.back().merge().green == "out/mars_G.fits");
