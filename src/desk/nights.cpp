@@ -4,7 +4,6 @@
 #include <filesystem>
 #include <map>
 #include <nlohmann/json.hpp>
-#include <optional>
 #include <set>
 
 #include "desk/problem.h"
@@ -20,8 +19,8 @@ using nlohmann::json;
 
 constexpr std::size_t kMostFolders = 1000;  // in one folder
 
-/// Ids of captures by their names below the folder, "2026-03-01/moon.ser".
-using Ids = std::map<std::string, std::string>;
+/// Ids of captures by their names from the root.
+using Ids = std::map<fs::path, std::string>;
 
 void add_folders_in(const fs::path& folder, std::set<fs::path>& out) {
   std::error_code error;
@@ -35,22 +34,12 @@ void add_folders_in(const fs::path& folder, std::set<fs::path>& out) {
   }
 }
 
-// A night names its captures as it was given them, from a working folder that is not known: the
-// longest end of the name that is a capture here is meant.
-std::optional<std::string> id_of(const fs::path& capture, const Ids& ids) {
-  fs::path end;
-  std::optional<std::string> out;
-  for (fs::path rest = capture; rest.has_filename(); rest = rest.parent_path()) {
-    end = end.empty() ? rest.filename() : rest.filename() / end;
-    if (const auto found = ids.find(end.generic_string()); found != ids.end()) out = found->second;
-  }
-  return out;
-}
-
 json picture_json(const night::PictureState& picture, const Ids& ids) {
   json captures = json::array();
   for (const std::string& capture : picture.captures) {
-    if (const auto id = id_of(capture, ids)) captures.push_back(*id);
+    std::error_code ignored;
+    const auto id = ids.find(fs::weakly_canonical(capture, ignored));
+    if (id != ids.end()) captures.push_back(id->second);
   }
   json error = nullptr;
   if (!picture.problem.empty())
@@ -81,8 +70,11 @@ std::vector<NearNight> nights_near(const DeskRequest& request) {
 
 json night_json(const NearNight& night, const std::vector<capture::FoundCapture>& captures) {
   Ids ids;
-  for (const capture::FoundCapture& one : captures)
-    ids[(fs::path(one.folder) / one.name).generic_string()] = one.id;
+  for (const capture::FoundCapture& one : captures) {
+    std::error_code error;
+    const fs::path whole = fs::weakly_canonical(one.path, error);
+    if (!error) ids[whole] = one.id;
+  }
   json pictures = json::array();
   bool is_of_these = false;
   for (const night::PictureState& picture : night::states_of(night.place)) {

@@ -8,7 +8,6 @@
 #include "files/atomic_file.h"
 #include "files/name_text.h"
 #include "night/claim.h"
-#include "night/plan_file.h"
 #include "night/record.h"
 
 namespace lull::night {
@@ -18,15 +17,15 @@ namespace {
 namespace fs = std::filesystem;
 using nlohmann::json;
 
-void add_planned(const json& plan, const char* key, std::map<std::string, PictureState>& out) {
-  for (const json& one : plan.at(key)) {
-    PictureState state;
-    state.name = files::name_of_text(one.at("name").get<std::string>());
-    state.state = "waiting";
-    for (const json& capture : one.value("captures", json::array()))
-      state.captures.push_back(files::name_of_text(capture.get<std::string>()));
-    out[state.name] = std::move(state);
+// From the root, since those who look on have another working folder.
+json captures_json(const Picture& picture) {
+  json out = json::array();
+  for (const std::string& capture : picture.captures) {
+    std::error_code error;
+    const fs::path whole = fs::weakly_canonical(fs::absolute(capture, error), error);
+    out.push_back(files::name_text(error ? capture : whole.string()));
   }
+  return out;
 }
 
 std::map<std::string, PictureState> planned(const NightFolder& place) {
@@ -34,8 +33,14 @@ std::map<std::string, PictureState> planned(const NightFolder& place) {
   std::ifstream file(place.plan());
   try {
     const json plan = json::parse(file);
-    add_planned(plan, "pictures", out);
-    add_planned(plan, "merges", out);
+    for (const json& one : plan.at("pictures")) {
+      PictureState state;
+      state.name = files::name_of_text(one.at("name").get<std::string>());
+      state.state = "waiting";
+      for (const json& capture : one.at("captures"))
+        state.captures.push_back(files::name_of_text(capture.get<std::string>()));
+      out[state.name] = std::move(state);
+    }
   } catch (const json::exception&) {
     out.clear();
   }
@@ -50,8 +55,13 @@ bool is_open(const Record& record) {
 }  // namespace
 
 void save_plan(const Plan& plan, const NightFolder& place) {
+  json pictures = json::array();
+  for (const Picture& one : plan.pictures)
+    pictures.push_back({{"name", files::name_text(one.name)}, {"captures", captures_json(one)}});
+  for (const Merge& one : plan.merges)
+    pictures.push_back({{"name", files::name_text(one.name)}, {"captures", json::array()}});
   NightFolder::make_folder_of(place.plan());
-  files::write_file(place.plan(), files::json_text(to_json(plan), 1) + "\n");
+  files::write_file(place.plan(), files::json_text({{"pictures", pictures}}, 1) + "\n");
 }
 
 bool is_of_a_night(const NightFolder& place) {
@@ -66,7 +76,9 @@ std::vector<PictureState> states_of(const NightFolder& place) {
     // What a former night made of captures that are gone is not shown.
     if (has_plan && !states.contains(record.name)) continue;
     PictureState& state = states[record.name];
-    state = {record.name, record.captures, is_open(record) ? "waiting" : state_of(record), {}, {}};
+    state.name = record.name;
+    state.state = is_open(record) ? "waiting" : state_of(record);
+    if (!has_plan) state.captures = record.captures;
     if (record.done || is_open(record)) continue;
     state.problem = record.problem;
     state.remedy = record.remedy;

@@ -12,7 +12,7 @@ namespace lull::night {
 /// How far one picture of a night is, for those who look on.
 struct PictureState {
   std::string name{};
-  std::vector<std::string> captures{};  ///< as the night was given them
+  std::vector<std::string> captures{};  ///< from the root, where the night noted its plan
   std::string state{};                  ///< "waiting", "at work", "done", "failed" or "skipped"
   std::string problem{};
   std::string remedy{};

@@ -20,11 +20,12 @@ TEST_SUITE("desk/nights") {
 
   // As a night leaves it: a picture of each capture, of which one is done, one failed, one is at
   // work and one waits.
-  NightFolder night_in(const fs::path& results) {
+  NightFolder night_in(const fs::path& results, const fs::path& captures) {
     const NightFolder place(results);
     Plan plan;
     for (const char* name : {"done", "failed", "busy", "next"})
-      plan.pictures.push_back({.name = name, .captures = {std::string("../in/") + name + ".mkv"}});
+      plan.pictures.push_back(
+          {.name = name, .captures = {captures / (std::string(name) + ".mkv")}});
     plan.merges.push_back({.name = "colour"});
     save_plan(plan, place);
     for (const char* name : {"done", "failed", "busy"}) {
@@ -55,7 +56,7 @@ TEST_SUITE("desk/nights") {
     for (const char* name : {"done.mkv", "failed.mkv", "busy.mkv", "next.mkv"})
       fs::copy_file(lull::test::sample("granules_dark.mkv"), served.folder() / name);
     CHECK(served.client().get("/api/nights").json().at("nights").empty());
-    const NightFolder place = night_in(served.folder() / "night of march");
+    const NightFolder place = night_in(served.folder() / "night of march", served.folder().path());
     const lull::CancelToken cancel;
     auto claim = Claim::take(place.lock("busy"), cancel, Claim::Holder::refuses);
     static_cast<void>(served.listed("next.mkv"));
@@ -95,10 +96,11 @@ TEST_SUITE("desk/nights") {
     CHECK(served.client().get("/api/nights/0/night.html").status == 404);
   }
 
-  TEST_CASE("nights of other captures are not told of") {
-    const ServedDesk served({"granules_dark.mkv"});
-    static_cast<void>(night_in(served.folder() / "out"));
-    static_cast<void>(served.listed("granules_dark.mkv"));
+  TEST_CASE("nights of other captures, of the same names too, are not told of") {
+    const ServedDesk served;
+    fs::copy_file(lull::test::sample("granules_dark.mkv"), served.folder() / "done.mkv");
+    static_cast<void>(night_in(served.folder() / "out", "/another/night"));
+    static_cast<void>(served.listed("done.mkv"));
     CHECK(served.client().get("/api/nights").json().at("nights").empty());
     // A plan that is damaged, or is being written, is no error.
     std::ofstream(served.folder() / "out/night/plan.json") << "{";

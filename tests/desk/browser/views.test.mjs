@@ -17,7 +17,7 @@ before(async () => {
   const folder = folderOf({ "ground.mkv": "highland.mkv", "belts.nut": "belts_mosaic.nut", [hostile]: "granules_dark.mkv", "broken.ser": "README.md" });
   // A night that has planned a picture, and has not come to it.
   fs.mkdirSync(path.join(folder, "out/night"), { recursive: true });
-  fs.writeFileSync(path.join(folder, "out/night/plan.json"), JSON.stringify({ pictures: [{ name: "ground", captures: ["ground.mkv"] }], merges: [] }));
+  fs.writeFileSync(path.join(folder, "out/night/plan.json"), JSON.stringify({ pictures: [{ name: "ground", captures: [path.join(folder, "ground.mkv")] }] }));
   desk = await startDesk(folder);
   const ground = await desk.capture("ground.mkv");
   const job = await desk.done({ verb: "stack", captures: [ground.id], options: { "--keep": "30%" } });
