@@ -13,6 +13,7 @@ constexpr int kLanes = 8;
 typedef float Floats __attribute__((vector_size(32)));                   // NOLINT: alias templates
 typedef int Ints __attribute__((vector_size(32)));                       // NOLINT: cannot carry it
 typedef float LooseFloats __attribute__((vector_size(32), aligned(4)));  // NOLINT: any address
+typedef int LooseInts __attribute__((vector_size(32), aligned(4)));      // NOLINT: any address
 
 // Weights of the four samples around a place t in [0, 1) between the second and the third.
 // Keys 1981, IEEE Transactions on Acoustics, Speech, and Signal Processing 29, 1153; a = -1/2.
@@ -142,6 +143,61 @@ void inside(const float* LULL_RESTRICT x, const float* LULL_RESTRICT y,
   for (int i = 0; i < count; ++i) {
     const bool in = (x[i] >= 0.0F) & (x[i] <= right) & (y[i] >= 0.0F) & (y[i] <= bottom);
     valid[i] = in ? also[i] : 0.0F;
+  }
+}
+
+// Samples of eight neighbours at whole places of an image: mostly neighbours there too, or off by
+// one. One sample beyond the places must be readable.
+inline Floats samples_at(const float* image, ptrdiff_t stride, Ints x, Ints y) {
+  const Ints lane = {0, 1, 2, 3, 4, 5, 6, 7};
+  const Ints off_x = x - lane;
+  const int left = smallest(off_x);
+  const int top = smallest(y);
+  const Ints further_x = off_x - left;
+  const Ints further_y = y - top;
+  const float* at = image + top * stride + left;
+  if (all_zero(further_x | further_y)) return load(at);
+  if (all_zero((further_x | further_y) & ~1)) {
+    const Floats upper = further_x != 0 ? load(at + 1) : load(at);
+    const Floats lower = further_x != 0 ? load(at + stride + 1) : load(at + stride);
+    return further_y != 0 ? lower : upper;
+  }
+  Floats out = {};
+  for (int i = 0; i < kLanes; ++i) out[i] = image[y[i] * stride + x[i]];
+  return out;
+}
+
+void outside_bounds(const float* LULL_RESTRICT image, ptrdiff_t stride_elems,
+                    const float* LULL_RESTRICT x, const float* LULL_RESTRICT y,
+                    const float* LULL_RESTRICT low, const float* LULL_RESTRICT high, float factor,
+                    float margin, float width, float height, int count, int* LULL_RESTRICT outside,
+                    int* LULL_RESTRICT any) {
+  const Floats zero = {};
+  Ints all = {};
+  int start = 0;
+  for (; start + kLanes <= count; start += kLanes) {
+    const Floats px = load(x + start) + 0.5F;
+    const Floats py = load(y + start) + 0.5F;
+    const Ints in = (px >= 0.0F) & (px < width) & (py >= 0.0F) & (py < height);
+    const Ints at_x = __builtin_convertvector(in ? px : zero, Ints);
+    const Ints at_y = __builtin_convertvector(in ? py : zero, Ints);
+    const Floats light = factor * samples_at(image, stride_elems, at_x, at_y);
+    const Ints within =
+        (light <= load(high + start) + margin) & (light >= load(low + start) - margin);
+    const Ints beyond = in & ~within & 1;
+    *reinterpret_cast<LooseInts*>(outside + start) = beyond;
+    all |= beyond;
+  }
+  *any = all_zero(all) ? 0 : 1;
+  for (int i = start; i < count; ++i) {
+    const float px = x[i] + 0.5F;
+    const float py = y[i] + 0.5F;
+    outside[i] = 0;
+    if (!(px >= 0.0F && px < width && py >= 0.0F && py < height)) continue;
+    const float light = factor * image[static_cast<int>(py) * stride_elems + static_cast<int>(px)];
+    if (light <= high[i] + margin && light >= low[i] - margin) continue;
+    outside[i] = 1;
+    *any = 1;
   }
 }
 

@@ -34,6 +34,12 @@ inline constexpr int kNodePx = 8;
   /* out[i] = taps[0] in[i] + sum of taps[k] (in[i - k step] + in[i + k step]), k = 1 .. radius */ \
   X(blur,                                                                                          \
     (const float* in, std::ptrdiff_t step, const float* taps, int radius, int count, float* out))  \
+  /* outside[i] = 1 where factor times the image's sample nearest to (x[i], y[i]) lies beyond      \
+     low[i] - margin or high[i] + margin, else 0; also 0 where that sample is not among the width  \
+     x height ones of the image, beyond which one more must be readable. any = 1 where one is 1 */ \
+  X(outside_bounds, (const float* image, std::ptrdiff_t stride_elems, const float* x,              \
+                     const float* y, const float* low, const float* high, float factor,            \
+                     float margin, float width, float height, int count, int* outside, int* any))  \
   /* sum[i] += weight[i] * gain * value[i]; total[i] += weight[i] */                               \
   X(add_weighted,                                                                                  \
     (const float* value, const float* weight, float gain, int count, float* sum, float* total))

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "align/field_kernels.h"
 #include "core/neighbourhood.h"
 
 namespace lull::stack {
@@ -51,20 +52,25 @@ std::vector<Place> OutlierBounds::repair(align::PaddedFrame& frame, ColourFrame*
   std::vector<Place> found;
   std::vector<float> x(field.row_size());
   std::vector<float> y(field.row_size());
+  std::vector<int> outside(field.row_size());
   const PlaneView samples = frame.view();
-  const auto right = static_cast<float>(samples.width_px);
-  const auto bottom = static_cast<float>(samples.height_px);
+  const int width = low_.width();
   for (int row = 0; row < low_.height(); ++row) {
     field.coordinates(row, x.data(), y.data());
     const float* low = low_.row(row);
     const float* high = high_.row(row);
-    for (int column = 0; column < low_.width(); ++column) {
-      const float rounded_x = x[static_cast<std::size_t>(column)] + 0.5F;
-      const float rounded_y = y[static_cast<std::size_t>(column)] + 0.5F;
-      if (!(rounded_x >= 0 && rounded_x < right && rounded_y >= 0 && rounded_y < bottom)) continue;
-      const auto at_x = static_cast<int>(rounded_x);
-      const auto at_y = static_cast<int>(rounded_y);
+    int any = 0;
+    align::kernels::outside_bounds()(samples.data, samples.stride_elems, x.data(), y.data(), low,
+                                     high, factor, margin, static_cast<float>(samples.width_px),
+                                     static_cast<float>(samples.height_px), width, outside.data(),
+                                     &any);
+    for (int column = 0; any != 0 && column < width; ++column) {
+      const auto i = static_cast<std::size_t>(column);
+      if (outside[i] == 0) continue;
+      const auto at_x = static_cast<int>(x[i] + 0.5F);
+      const auto at_y = static_cast<int>(y[i] + 0.5F);
       const float light = factor * samples.row(at_y)[at_x];
+      // Another column may have repaired it.
       if (light <= high[column] + margin && light >= low[column] - margin) continue;
       const float bound = light > high[column] ? high[column] : low[column];
       frame.set(at_x, at_y, bound / factor);
