@@ -59,7 +59,6 @@ std::vector<NearNight> nights_near(const DeskRequest& request) {
   if (error) return {};
   std::set<fs::path> places = {folder, fs::weakly_canonical(request.results_folder(), error)};
   add_folders_in(folder, places);
-  add_folders_in(folder.parent_path(), places);
   std::vector<NearNight> out;
   for (const fs::path& place : places) {
     if (night::NightFolder results(place); night::is_of_a_night(results))

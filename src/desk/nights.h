@@ -16,8 +16,8 @@ struct NearNight {
   night::NightFolder place;
 };
 
-/// Nights whose results lie in the folder of the captures, beside it, or where the desk has its
-/// own. Folders below these are not looked through.
+/// Nights whose results lie in the folder of the captures, in one right below it, or where the desk
+/// has its own.
 [[nodiscard]] std::vector<NearNight> nights_near(const DeskRequest& request);
 
 /// How far a night is with the captures that are listed; null where it has none of them.

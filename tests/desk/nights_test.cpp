@@ -51,7 +51,7 @@ TEST_SUITE("desk/nights") {
 
   }  // namespace
 
-  TEST_CASE("a night beside or in the folder is told of, with the state of each picture") {
+  TEST_CASE("a night in the folder is told of, with the state of each picture") {
     const ServedDesk served;
     for (const char* name : {"done.mkv", "failed.mkv", "busy.mkv", "next.mkv"})
       fs::copy_file(lull::test::sample("granules_dark.mkv"), served.folder() / name);
