@@ -55,7 +55,7 @@ GlobeView::Shown GlobeView::shown_in_plane(const InPlane& at) const {
   return {place_.x_px + a * across_x_ + b * up_x_, place_.y_px + a * across_y_ + b * up_y_};
 }
 
-std::optional<GlobeView::Seen> GlobeView::seen_at(double x_px, double y_px) const {
+GlobeView::Crossing GlobeView::crossing(double x_px, double y_px) const {
   const InPlane at = in_plane(x_px, y_px);
   const Vector in_plane = across_ * at.across + up_ * at.up;
   // Along the axis in units of the polar radius, the globe is a sphere.
@@ -66,9 +66,13 @@ std::optional<GlobeView::Seen> GlobeView::seen_at(double x_px, double y_px) cons
   const Vector along = as_sphere(shape_.to_observer);
   const double a = along.dot(along);
   const double b = from.dot(along);
-  const double rest = b * b - a * (from.dot(from) - 1);
-  if (rest < 0) return std::nullopt;
-  const Vector point = in_plane + shape_.to_observer * ((std::sqrt(rest) - b) / a);
+  return {in_plane, a, b, b * b - a * (from.dot(from) - 1)};
+}
+
+std::optional<GlobeView::Seen> GlobeView::seen_at(double x_px, double y_px) const {
+  const Crossing line = crossing(x_px, y_px);
+  if (line.rest < 0) return std::nullopt;
+  const Vector point = line.from + shape_.to_observer * ((std::sqrt(line.rest) - line.b) / line.a);
   const Vector normal = normal_at(point);
   return Seen{point, normal.dot(shape_.to_observer), normal.dot(shape_.to_sun)};
 }

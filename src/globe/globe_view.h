@@ -43,6 +43,11 @@ class GlobeView {
   /// None beside the globe.
   [[nodiscard]] std::optional<Seen> seen_at(double x_px, double y_px) const;
 
+  /// Whether a pixel shows the globe, for less than seen_at() costs.
+  [[nodiscard]] bool holds(double x_px, double y_px) const {
+    return crossing(x_px, y_px).rest >= 0;
+  }
+
   /// Where a point of the surface lies in the picture.
   struct Shown {
     double x_px = 0;
@@ -70,6 +75,16 @@ class GlobeView {
   [[nodiscard]] const GlobePlace& place() const { return place_; }
 
  private:
+  // Of a line of sight: from a point of the picture's plane so far towards the observer as w, where
+  // a w^2 + 2 b w + c = 0.
+  struct Crossing {
+    sky::Vector from;
+    double a;
+    double b;
+    double rest;  ///< b^2 - a c; below 0: it passes beside the globe
+  };
+
+  [[nodiscard]] Crossing crossing(double x_px, double y_px) const;
   [[nodiscard]] sky::Vector normal_at(const sky::Vector& point) const;
 
   GlobeShape shape_;

@@ -118,11 +118,14 @@ Plane LimbModel::drawn(const LimbUnknowns& unknowns) const {
   // What lies further in reaches no sample by the blur.
   const double unseen = 1 - kBesideLimb - (kBlurReach * sigma + 3) / start_.radius_px;
   const GlobeView inner(shape_, scaled(std::max(unseen, 0.01)));
+  GlobePlace beyond = place(unknowns);
+  beyond.radius_px += 2;
+  const GlobeView outer(shape_, beyond);
   Plane plane(box_.width_px(), box_.height_px());
   for (int y = box_.y0; y < box_.y1; ++y) {
     float* row = plane.row(y - box_.y0);
     for (int x = box_.x0; x < box_.x1; ++x) {
-      if (unseen > 0 && inner.seen_at(x, y)) continue;
+      if (!outer.holds(x, y) || (unseen > 0 && inner.holds(x, y))) continue;
       row[x - box_.x0] = static_cast<float>(light_of_pixel(view, x, y, unknowns[4]));
     }
   }
