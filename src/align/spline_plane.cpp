@@ -3,14 +3,18 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
 #include <cstdlib>
 #include <vector>
+
+#include "core/parallel.h"
 
 namespace lull::align {
 
 namespace {
 
 const double kPole = std::sqrt(3.0) - 2.0;
+constexpr int kBand = 64;     // lines
 constexpr int kHorizon = 24;  // |pole|^24 is below the precision of a float
 
 int mirrored(int i, int length) {
@@ -46,6 +50,15 @@ std::array<float, 4> weights(double t) {
       static_cast<float>((4 - 6 * u * u + 3 * u * u * u) / 6), static_cast<float>(t * t * t / 6)};
 }
 
+// Calls body(first, end) for bands of so many lines.
+template <class Body>
+void for_bands(int lines, const Body& body) {
+  parallel_for((lines + kBand - 1) / kBand, [&](std::int64_t band) {
+    const int first = static_cast<int>(band) * kBand;
+    body(first, std::min(first + kBand, lines));
+  });
+}
+
 }  // namespace
 
 SplinePlace::SplinePlace(double x_px, double y_px)
@@ -55,22 +68,28 @@ SplinePlace::SplinePlace(double x_px, double y_px)
       down(weights(y_px - top)) {}
 
 SplinePlane::SplinePlane(PlaneView plane) : coefficients_(Plane::copy_of(plane)) {
-  std::vector<double> line(static_cast<std::size_t>(plane.width_px));
-  for (int y = 0; y < plane.height_px; ++y) {
-    float* row = coefficients_.row(y);
-    std::copy_n(row, plane.width_px, line.begin());
-    prefilter(line);
-    for (int x = 0; x < plane.width_px; ++x)
-      row[x] = static_cast<float>(line[static_cast<std::size_t>(x)]);
-  }
-  line.resize(static_cast<std::size_t>(plane.height_px));
-  for (int x = 0; x < plane.width_px; ++x) {
-    for (int y = 0; y < plane.height_px; ++y)
-      line[static_cast<std::size_t>(y)] = static_cast<double>(coefficients_.row(y)[x]);
-    prefilter(line);
-    for (int y = 0; y < plane.height_px; ++y)
-      coefficients_.row(y)[x] = static_cast<float>(line[static_cast<std::size_t>(y)]);
-  }
+  const int width = plane.width_px;
+  const int height = plane.height_px;
+  for_bands(height, [&](int first, int end) {
+    std::vector<double> line(static_cast<std::size_t>(width));
+    for (int y = first; y < end; ++y) {
+      float* row = coefficients_.row(y);
+      std::copy_n(row, width, line.begin());
+      prefilter(line);
+      for (int x = 0; x < width; ++x)
+        row[x] = static_cast<float>(line[static_cast<std::size_t>(x)]);
+    }
+  });
+  for_bands(width, [&](int first, int end) {
+    std::vector<double> line(static_cast<std::size_t>(height));
+    for (int x = first; x < end; ++x) {
+      for (int y = 0; y < height; ++y)
+        line[static_cast<std::size_t>(y)] = static_cast<double>(coefficients_.row(y)[x]);
+      prefilter(line);
+      for (int y = 0; y < height; ++y)
+        coefficients_.row(y)[x] = static_cast<float>(line[static_cast<std::size_t>(y)]);
+    }
+  });
 }
 
 void SplinePlane::sample(Displacement d, MutablePlaneView out) const {

@@ -18,6 +18,8 @@ constexpr double kLeastRadius_px = 10;
 constexpr double kRoughLevel = 0.4;      // between the sky and the brightest
 constexpr double kFittedRadius_px = 80;  // larger discs are fitted in coarser pixels
 constexpr int kRounds = 25;
+constexpr double kRoughStep_px = 0.02;  // the ring of samples need not lie better
+constexpr double kStep_px = 0.002;
 constexpr std::size_t kUnknowns = std::tuple_size_v<LimbUnknowns>;
 // With the darkening left as it is, the others are found from far away.
 constexpr std::size_t kAllButDarkening = kUnknowns - 1;
@@ -66,35 +68,45 @@ struct Target {
   }
 };
 
-// Moves the first `free` unknowns.
+using Slopes = std::vector<std::vector<double>>;
+
+// By the first `free` unknowns.
+Slopes slopes_at(const Target& model, const LimbUnknowns& u, const std::vector<double>& now,
+                 std::size_t free) {
+  Slopes slopes(free);
+  parallel_for(static_cast<std::int64_t>(free), [&](std::int64_t unknown) {
+    const auto i = static_cast<std::size_t>(unknown);
+    LimbUnknowns moved = u;
+    moved[i] += kSteps[i];
+    slopes[i] = model.differences(moved);
+    for (std::size_t k = 0; k < now.size(); ++k) slopes[i][k] = (slopes[i][k] - now[k]) / kSteps[i];
+  });
+  return slopes;
+}
+
+// Moves the first `free` unknowns, until a step is below so many pixels.
 LimbUnknowns best_unknowns(const Target& model, LimbUnknowns u, double start_radius,
-                           std::size_t free) {
+                           std::size_t free, double least_step_px) {
   double damping = 1e-3;
   std::vector<double> now = model.differences(u);
+  Slopes slopes;
   for (int round = 0; round < kRounds; ++round) {
-    std::vector<std::vector<double>> slopes(free);
-    parallel_for(static_cast<std::int64_t>(free), [&](std::int64_t unknown) {
-      const auto i = static_cast<std::size_t>(unknown);
-      LimbUnknowns moved = u;
-      moved[i] += kSteps[i];
-      slopes[i] = model.differences(moved);
-      for (std::size_t k = 0; k < now.size(); ++k)
-        slopes[i][k] = (slopes[i][k] - now[k]) / kSteps[i];
-    });
+    if (slopes.empty()) slopes = slopes_at(model, u, now, free);
     const LimbUnknowns step = step_of(slopes, now, damping);
     LimbUnknowns next = u;
     for (std::size_t i = 0; i < kUnknowns; ++i) next[i] += step[i];
+    const double moved_px = std::max({std::abs(step[0]), std::abs(step[1]), std::abs(step[2])});
     std::vector<double> then;
     if (is_sound(next, start_radius)) then = model.differences(next);
     if (then.empty() || square_sum(then) > square_sum(now)) {
       damping *= 10;
       continue;
     }
-    const double moved_px = std::max({std::abs(step[0]), std::abs(step[1]), std::abs(step[2])});
     u = next;
     now = std::move(then);
+    slopes.clear();
     damping = std::max(damping / 10, 1e-6);
-    if (moved_px < 0.002) break;
+    if (moved_px < least_step_px) break;
   }
   return u;
 }
@@ -104,13 +116,13 @@ std::optional<LimbFit> fitted(PlaneView picture, const GlobeShape& shape, GlobeP
   LimbUnknowns u = {begin.x_px, begin.y_px, begin.radius_px, std::log(1.5), kUsualDarkening};
   const LimbModel first(picture, shape, begin);
   if (!(first.brightness() > 0)) return std::nullopt;
-  u = best_unknowns({first}, u, begin.radius_px, kAllButDarkening);
+  u = best_unknowns({first}, u, begin.radius_px, kAllButDarkening, kRoughStep_px);
   begin = first.place(u);
   const LimbModel second(picture, shape, begin);
   if (!(second.brightness() > 0)) return std::nullopt;
   // Belts leave differences that go together over many pixels: they count as few.
   const double rough = std::sqrt(square_sum(second.differences(u)) / kIndependent);
-  u = best_unknowns({second, rough / kDarkeningSpread}, u, begin.radius_px, kUnknowns);
+  u = best_unknowns({second, rough / kDarkeningSpread}, u, begin.radius_px, kUnknowns, kStep_px);
   const std::vector<double> left = second.differences(u);
   const double rms = std::sqrt(square_sum(left) / static_cast<double>(left.size()));
   return LimbFit{second.place(u), std::exp(u[3]), u[4], second.brightness(),

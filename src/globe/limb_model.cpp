@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "core/parallel.h"
+
 namespace lull::globe {
 
 namespace {
@@ -43,18 +45,21 @@ std::vector<float> gaussian(double sigma_px) {
   return taps;
 }
 
-// Along rows, into a plane that is turned: twice, and it is blurred both ways.
+// Along rows, into a plane that is turned: twice, and it is blurred both ways. Most of it is dark.
 Plane blurred_rows_turned(PlaneView from, const std::vector<float>& taps) {
   const int reach = static_cast<int>(taps.size()) / 2;
-  Plane out(from.height_px, from.width_px);
+  const int width = from.width_px;
+  Plane out(from.height_px, width);
+  std::vector<float> line(static_cast<std::size_t>(width + 2 * reach));
   for (int y = 0; y < from.height_px; ++y) {
     const float* row = from.row(y);
-    for (int x = 0; x < from.width_px; ++x) {
-      float sum = 0;
-      for (int i = std::max(-reach, -x); i <= std::min(reach, from.width_px - 1 - x); ++i)
-        sum += taps[static_cast<std::size_t>(i + reach)] * row[x + i];
-      out.row(x)[y] = sum;
+    std::fill(line.begin(), line.end(), 0.0F);
+    for (int x = 0; x < width; ++x) {
+      if (row[x] == 0) continue;
+      for (std::size_t i = 0; i < taps.size(); ++i)
+        line[static_cast<std::size_t>(x) + i] += taps[i] * row[x];
     }
+    for (int x = 0; x < width; ++x) out.row(x)[y] = line[static_cast<std::size_t>(x + reach)];
   }
   return out;
 }
@@ -122,13 +127,14 @@ Plane LimbModel::drawn(const LimbUnknowns& unknowns) const {
   beyond.radius_px += 2;
   const GlobeView outer(shape_, beyond);
   Plane plane(box_.width_px(), box_.height_px());
-  for (int y = box_.y0; y < box_.y1; ++y) {
-    float* row = plane.row(y - box_.y0);
+  parallel_for(plane.height(), [&](std::int64_t line) {
+    float* row = plane.row(static_cast<int>(line));
+    const int y = box_.y0 + static_cast<int>(line);
     for (int x = box_.x0; x < box_.x1; ++x) {
       if (!outer.holds(x, y) || (unseen > 0 && inner.holds(x, y))) continue;
       row[x - box_.x0] = static_cast<float>(light_of_pixel(view, x, y, unknowns[4]));
     }
-  }
+  });
   const std::vector<float> taps = gaussian(sigma);
   const Plane turned = blurred_rows_turned(plane.view(), taps);
   return blurred_rows_turned(turned.view(), taps);
