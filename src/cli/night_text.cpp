@@ -26,7 +26,7 @@ const char* state_of(const night::JobResult& result) {
 std::string night_text(const night::NightOutcome& outcome) {
   std::string text = fmt::format("{} made, {} done before, {} failed\n",
                                  counted(count(outcome, Fate::made), "picture"),
-                                 count(outcome, Fate::there_already), count(outcome, Fate::failed));
+                                 count(outcome, Fate::there_already), outcome.problems());
   for (const night::JobResult& result : outcome.results) {
     if (result.fate != Fate::failed) continue;
     text += fmt::format("failed: {}: {}", result.record.name, result.record.problem);

@@ -25,6 +25,7 @@ const first = ["--keep", "--object", "--scale", "--finish", "--dark", "--flat"];
 const elsewhere = new Set([
   "--output", "-o", "--recipe", "--json", "--quiet", "--overwrite", "--threads", "--share", "--caption", "--scale-bar", "--exclude",
 ]);
+const knownEnding = /[.](tiff?|png|fits?)$/i;
 const mostListed = 20;
 
 /** @type {import("./route.js").View} */
@@ -134,7 +135,10 @@ class StackForm {
   }
 
   async #estimate() {
-    const body = { verb: "stack", captures: this.ids, options: optionsOf(this.choices, this.single), output: this.output.value.trim() || undefined };
+    const name = this.output.value.trim();
+    // A name that is being typed has no format yet.
+    const output = knownEnding.test(name) ? name : undefined;
+    const body = { verb: "stack", captures: this.ids, options: optionsOf(this.choices, this.single), output };
     const { time_s: time, results_bytes: results, memory_bytes: memory } = await post("estimate", body);
     fill(this.estimate, time === null ? "How long it takes is known once the capture was looked at. " : `Takes about ${roughly(time)}. `,
       `Writes some ${size(results)}, and needs up to ${size(memory)} of memory.`);

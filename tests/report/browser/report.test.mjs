@@ -229,8 +229,10 @@ describe("the picture", () => {
       const slider = page.locator("#compare");
       const shown = async (value) => {
         await slider.fill(String(value));
+        await page.evaluate(() => new Promise((drawn) => { requestAnimationFrame(() => requestAnimationFrame(drawn)); }));
         return stage.screenshot();
       };
+      await page.evaluate(() => Promise.all([...document.images].map((image) => image.decode())));
       const [best, linear, finished] = [await shown(0), await shown(100), await shown(200)];
       assert.ok(!best.equals(linear) && !linear.equals(finished) && !best.equals(finished));
       await slider.fill("150");
