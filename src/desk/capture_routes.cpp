@@ -42,6 +42,16 @@ void add_info(const ListedCapture& capture, json& out) {
   out["begun_utc"] = info.times.begun ? json(iso8601(*info.times.begun) + "Z") : json();
 }
 
+// The name stands beside it, so the path is left out.
+json error_json(const ListedCapture& capture) {
+  if (!capture.problem) return nullptr;
+  json error = to_json(*capture.problem);
+  const std::string what = error.at("what");
+  const std::string path = files::name_text(capture.found.path) + ": ";
+  if (what.starts_with(path)) error["what"] = what.substr(path.size());
+  return error;
+}
+
 json capture_json(const ListedCapture& capture, const SurveyOfCapture* survey) {
   json out = {{"id", capture.found.id},
               {"name", files::name_text(capture.found.name)},
@@ -49,7 +59,7 @@ json capture_json(const ListedCapture& capture, const SurveyOfCapture* survey) {
               {"bytes", capture.found.bytes},
               {"modified", time_json(capture.found.modified_s)},
               {"growing", capture.growing},
-              {"error", capture.problem ? to_json(*capture.problem) : json()},
+              {"error", error_json(capture)},
               {"surveyed", survey != nullptr},
               {"sun", sun_of(capture.found)},
               {"target", nullptr},
