@@ -5,6 +5,8 @@
 #include <filesystem>
 #include <fstream>
 #include <optional>
+#include <string>
+#include <vector>
 
 #include "core/error.h"
 #include "files/atomic_file.h"
@@ -107,15 +109,19 @@ RunControl announced(const NightJob& job, const NightFolder& place, const RunCon
   return out;
 }
 
-// Makes the parts that are not there. @return why there is no picture in colour; empty: none.
+// Makes the parts that are not there. @param keys  is filled with theirs.
+// @return why there is no picture in colour; empty: none.
 std::string lack_of_parts(const NightJob& job, const NightFolder& place, const RunControl& control,
-                          const CancelToken& cancel) {
+                          const CancelToken& cancel, std::vector<std::string>& keys) {
   for (const NightJob& part : job.parts) {
     const auto earlier = load_record(place, part.name);
     const bool has_failed =
         earlier && !earlier->done && !earlier->key.empty() && earlier->key == job_key(part);
-    if (has_failed || do_job(part, place, control, cancel).fate == Fate::failed)
-      return fmt::format("not merged, since {} failed", part.name);
+    const std::string why = fmt::format("not merged, since {} failed", part.name);
+    if (has_failed) return why;
+    const JobResult result = do_job(part, place, control, cancel);
+    if (result.fate == Fate::failed) return why;
+    keys.push_back(result.record.key);
   }
   return {};
 }
@@ -160,8 +166,9 @@ JobResult do_job(const NightJob& job, const NightFolder& place, const RunControl
       out = {Fate::skipped, record_of_skipped(job, why)};
       write_log(job, place, why + "\n");
     };
-    const std::string lack = lack_of_parts(job, place, control, cancel);
-    if (lack.empty()) key = job_key(job);
+    std::vector<std::string> keys;
+    const std::string lack = lack_of_parts(job, place, control, cancel, keys);
+    if (lack.empty()) key = job_key(job, keys);
     if (!lack.empty()) {
       skip(lack);
     } else if (is_done(place, job, key)) {

@@ -12,7 +12,7 @@ enum class Fate {
   made,
   there_already,
   failed,
-  skipped,  ///< not tried, since something that it needs failed
+  skipped,  ///< not tried: something that it needs failed, or it is a copy
 };
 
 struct JobResult {

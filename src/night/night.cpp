@@ -27,8 +27,7 @@ using Clock = std::chrono::steady_clock;
 
 constexpr const char* kNoCapture =
     "it holds no capture; Lull reads SER, AVI, MP4, Matroska and FITS files, and numbered "
-    "sequences "
-    "of pictures";
+    "sequences of pictures";
 constexpr auto kLookAgain = std::chrono::milliseconds(500);
 constexpr auto kCancelLook = std::chrono::milliseconds(50);
 

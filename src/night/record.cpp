@@ -148,11 +148,11 @@ std::string read_text(const fs::path& path) {
 
 }  // namespace
 
-std::string job_key(const NightJob& job) {
+std::string job_key(const NightJob& job, const std::vector<std::string>& parts) {
   json key = {{"version", LULL_VERSION},
               {"options", job.is_merge() ? run::recipe_of(run::merge_options(), job.merge())
                                          : run::recipe_of(run::stack_options(), job.stack())}};
-  for (const NightJob& part : job.parts) key["parts"].push_back(job_key(part));
+  for (const std::string& part : parts) key["parts"].push_back(part);
   if (!job.is_merge()) {
     for (const std::string& capture : job.captures())
       key["captures"].push_back(input_fingerprint(capture));

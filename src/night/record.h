@@ -40,7 +40,8 @@ struct Record {
 
 /// What decides the bytes of a picture: its captures, the captures of its masters, its options, and
 /// the version of the program. @throws InputError when a file cannot be read.
-[[nodiscard]] std::string job_key(const NightJob& job);
+/// @param parts  the keys of its parts, in their order.
+[[nodiscard]] std::string job_key(const NightJob& job, const std::vector<std::string>& parts = {});
 
 [[nodiscard]] Record record_of(const NightJob& job, const run::StackOutcome& outcome);
 [[nodiscard]] Record record_of(const NightJob& job, const run::MergeOutcome& outcome);

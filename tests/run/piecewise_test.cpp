@@ -140,7 +140,7 @@ TEST_SUITE("run/piecewise") {
     CAPTURE(good);
     CAPTURE(poor);
     CHECK(good > poor + 3);
-    // Noise of the mean of 60 frames of 0.02, less what interpolation smooths.
+    // That of the mean of all frames, less what interpolation smooths.
     CHECK(turned.result.noise < 1.1 * kFrameNoise / std::sqrt(60));
     CHECK(turned.result.noise > 0.4 * kFrameNoise / std::sqrt(60));
     const FinishInput written = read_finish_input(folder.file("turned.fits"));
