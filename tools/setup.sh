@@ -10,10 +10,11 @@ packages=(g++ cmake ninja-build pkg-config libavformat-dev libavcodec-dev libavu
   libswscale-dev libfftw3-dev libtbb-dev libtiff-dev libpng-dev libcfitsio-dev liblcms2-dev libcli11-dev
   nlohmann-json3-dev libfmt-dev libjpeg62-turbo-dev libssl-dev libfreetype-dev libutfcpp-dev
   fonts-dejavu-core libcmark-gfm-dev libcmark-gfm-extensions-dev
-  libcpp-httplib-dev libtomlplusplus-dev liberfa-dev libhowardhinnant-date-dev)
+  libcpp-httplib-dev libtomlplusplus-dev liberfa-dev libhowardhinnant-date-dev
+  libopencv-core-dev libopencv-imgproc-dev libopencv-features2d-dev libopencv-calib3d-dev)
 package_packages=(dpkg-dev file)
 test_packages=("${package_packages[@]}" lintian man-db zsh fish
-  libopencv-core-dev libopencv-imgproc-dev doctest-dev libbenchmark-dev ffmpeg
+  doctest-dev libbenchmark-dev ffmpeg
   pngcheck libtiff-tools fitsverify python3 python3-numpy python3-scipy python3-opencv
   python3-tifffile python3-astropy python3-ephem python3-skimage python3-pil python3-fonttools libxml2-utils git chromium)
 # An installed Node.js is kept: Debian's npm conflicts with it.

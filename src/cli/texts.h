@@ -10,6 +10,7 @@
 #include "run/master_outcome.h"
 #include "run/merge_outcome.h"
 #include "run/metrics_outcome.h"
+#include "run/mosaic_outcome.h"
 #include "run/plan_outcome.h"
 #include "run/profile_request.h"
 #include "run/rank_outcome.h"
@@ -45,6 +46,8 @@ namespace lull::cli {
 [[nodiscard]] std::string plan_text(const run::PlanOutcome& outcome);
 
 [[nodiscard]] std::string merge_text(const run::MergeOutcome& outcome);
+
+[[nodiscard]] std::string mosaic_text(const run::MosaicOutcome& outcome);
 
 [[nodiscard]] std::string animate_text(const run::AnimateOutcome& outcome);
 

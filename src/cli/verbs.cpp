@@ -54,6 +54,10 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
       "lull merge --red r.linear.fits --green g.linear.fits --blue b.linear.fits -o mars.tif",
       merge_options(), without_memory(),
       {run_merge, to_json, merge_text, merge_request_of_recipe}));
+  verbs.push_back(verb<MosaicRequest, MosaicOutcome>(
+      "mosaic", "Overlapping panels to one picture without a seam",
+      "lull mosaic moon_*.linear.fits -o moon.tif", mosaic_options(), all_resources(),
+      {run_mosaic, to_json, mosaic_text, mosaic_request_of_recipe}));
   verbs.push_back(verb<AnimateRequest, AnimateOutcome>(
       "animate", "A film of a series of stacks, aligned",
       "lull animate jupiter_*.linear.fits -o jupiter.mp4", animate_options(), without_memory(),

@@ -11,6 +11,7 @@
 #include "files/share.h"
 #include "finish/levels.h"
 #include "finish/limb.h"
+#include "finish/uncovered.h"
 #include "run/stack_header.h"
 
 namespace lull::run {
@@ -124,6 +125,15 @@ void keep_on_screen(Plane& channel) {
   }
 }
 
+// None where the picture shows something everywhere.
+files::Picture continued_over(const files::PictureView& stack, const Plane& covered) {
+  files::Picture out;
+  if (covered.empty()) return out;
+  for (const PlaneView& channel : stack.channels)
+    out.channels.push_back(finish::continued_over(channel, covered.view()));
+  return out;
+}
+
 // In the order given; of two with one key the later counts.
 void put_card(std::vector<files::Card>& cards, files::Card card) {
   std::erase_if(cards, [&](const files::Card& other) { return other.key == card.key; });
@@ -144,7 +154,9 @@ std::string viewing_hint(const std::string& picture, const std::string& share,
 Finished finish_picture(const files::PictureView& stack, const finish::Measurements& measured,
                         const Look& look) {
   Finished out;
-  finish::Restored restored = finish::restore(stack.channels, measured, detail_plan(look));
+  const files::Picture whole = continued_over(stack, measured.covered);
+  const files::PictureView shown = whole.channels.empty() ? stack : whole.view();
+  finish::Restored restored = finish::restore(shown.channels, measured, detail_plan(look));
   out.picture.channels = std::move(restored.channels);
   if (!restored.gains.empty()) out.figures["detail_gains"] = gains_json(restored.gains);
   if (restored.blur) {
@@ -153,8 +165,12 @@ Finished finish_picture(const files::PictureView& stack, const finish::Measureme
     out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
   }
   finish_channels(look, out);
-  if (look.limb == LimbLight::flattened) flatten(stack, out);
-  finish_colours(look, stack, out);
+  if (look.limb == LimbLight::flattened) flatten(shown, out);
+  finish_colours(look, shown, out);
+  if (!measured.covered.empty()) {
+    for (Plane& channel : out.picture.channels)
+      finish::clear_uncovered(channel, measured.covered.view());
+  }
   require_finite(out.picture);
   finish_tone(look, finish::levels_of(out.picture.view().channels), out);
   return out;

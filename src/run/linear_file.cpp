@@ -19,6 +19,7 @@ constexpr const char* kWeight = "WEIGHT";
 constexpr const char* kMargin = "MARGIN";
 constexpr const char* kMarginX = "MARGINX";
 constexpr const char* kMarginY = "MARGINY";
+constexpr const char* kCover = "COVER";
 constexpr const char* kNoise = "NOISE";
 constexpr const char* kFrc = "FRC";
 constexpr const char* kRatio = "RATIO";
@@ -209,6 +210,10 @@ files::FitsParts parts_of(const finish::Measurements& measured,
   files::FitsImage noise{kNoise, "half the difference of the half stacks: noise of the stack", {}};
   for (const Plane& plane : measured.noise) noise.picture.channels.push_back(plane.view());
   parts.images.push_back(std::move(noise));
+  if (!measured.covered.empty()) {
+    parts.images.push_back(
+        {kCover, "1 where a panel of the mosaic shows something", {{measured.covered.view()}}});
+  }
   if (measured.surroundings) parts.images.push_back(margin_image(*measured.surroundings));
   if (!effective_frames.values.empty())
     parts.images.push_back(effective_frames_image(effective_frames));
@@ -244,6 +249,10 @@ std::optional<finish::Measurements> read_measurements(const std::filesystem::pat
   finish::Measurements measured;
   measured.noise = std::move(noise->channels);
   measured.surroundings = surroundings_of(path, channels, size);
+  if (auto cover = files::read_fits_image(path, kCover)) {
+    if (cover->channels.size() != 1 || cover->size() != size) throw does_not_fit(path, kCover);
+    measured.covered = std::move(cover->channels.front());
+  }
   measured.frc = frc_of(path, *frc);
   if (const auto ratio = files::read_fits_table(path, kRatio))
     measured.ratio = ratio_of(path, *ratio);

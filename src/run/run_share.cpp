@@ -72,6 +72,11 @@ std::vector<Stage> stages_of(const MergeRequest& /*request*/) {
           {"joining colours", 1}, {"restoring detail", 4},   {"writing", 1}};
 }
 
+std::vector<Stage> stages_of(const MosaicRequest& /*request*/) {
+  return {{"reading", 1}, {"finding overlaps", 1}, {"registering", 2, 3},
+          {"joining", 3}, {"restoring detail", 5}, {"writing", 1}};
+}
+
 std::vector<Stage> stages_of(const AnimateRequest& /*request*/) {
   return {{"registering", 4}, {"choosing colours", 1}, {"writing the film", 2}};
 }

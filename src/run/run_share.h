@@ -13,6 +13,7 @@
 #include "run/master_request.h"
 #include "run/merge_request.h"
 #include "run/metrics_request.h"
+#include "run/mosaic_request.h"
 #include "run/plan_request.h"
 #include "run/rank_request.h"
 #include "run/stack_request.h"
@@ -32,6 +33,7 @@ struct Stage {
 [[nodiscard]] std::vector<Stage> stages_of(const StackRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const FinishRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const MergeRequest& request);
+[[nodiscard]] std::vector<Stage> stages_of(const MosaicRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const AnimateRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const MasterRequest& request);
 [[nodiscard]] std::vector<Stage> stages_of(const MetricsRequest& request);

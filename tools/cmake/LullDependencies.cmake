@@ -22,13 +22,12 @@ find_path(UTFCPP_INCLUDE utf8.h PATH_SUFFIXES utf8cpp REQUIRED)
 # The build puts the font into the program: nothing is read from this place at run time.
 find_file(DEJAVU_SANS DejaVuSans.ttf PATHS /usr/share/fonts PATH_SUFFIXES truetype/dejavu REQUIRED)
 
-# OpenCV is a reference that tests and benchmarks compare with; Lull itself does not link it.
-# Its two small -dev packages bring no CMake config, hence the plain search.
-if(LULL_TESTS OR LULL_BENCH)
-  find_path(OPENCV_INCLUDE opencv2/imgproc.hpp PATH_SUFFIXES opencv4 REQUIRED)
-  find_library(OPENCV_CORE opencv_core REQUIRED)
-  find_library(OPENCV_IMGPROC opencv_imgproc REQUIRED)
-  add_library(lull_opencv INTERFACE)
-  target_include_directories(lull_opencv SYSTEM INTERFACE "${OPENCV_INCLUDE}")
-  target_link_libraries(lull_opencv INTERFACE "${OPENCV_IMGPROC}" "${OPENCV_CORE}")
-endif()
+# OpenCV: features and robust fits of mosaics; tests and benchmarks also compare with it. Its -dev packages bring no CMake
+# config when they stand alone, hence the plain search.
+add_library(lull_opencv INTERFACE)
+find_path(OPENCV_INCLUDE opencv2/imgproc.hpp PATH_SUFFIXES opencv4 REQUIRED)
+target_include_directories(lull_opencv SYSTEM INTERFACE "${OPENCV_INCLUDE}")
+foreach(part calib3d features2d flann imgproc core)
+  find_library(OPENCV_${part} opencv_${part} REQUIRED)
+  target_link_libraries(lull_opencv INTERFACE "${OPENCV_${part}}")
+endforeach()

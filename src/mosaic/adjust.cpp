@@ -1,0 +1,260 @@
+#include "mosaic/adjust.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <complex>
+#include <numeric>
+#include <opencv2/core.hpp>
+#include <optional>
+
+#include "core/normal_equations.h"
+#include "core/statistics.h"
+
+namespace lull::mosaic {
+
+namespace {
+
+using Complex = std::complex<double>;
+
+constexpr int kMostRounds = 12;
+constexpr double kStillPx = 1e-3;
+constexpr double kDoubtful = 2.4;         // residuals over their spread, whose weight is half
+constexpr double kDistortionPrior = 0.01;  // standard deviation of what optics do
+constexpr std::size_t kEach = 4;          // unknowns of a panel: factor, middle
+
+Complex as_complex(Displacement d) { return {d.x_px, d.y_px}; }
+
+Complex middle_of_panel(Size panel) {
+  return {0.5 * (panel.width_px - 1), 0.5 * (panel.height_px - 1)};
+}
+
+std::vector<const Link*> links_of(const std::vector<Link>& links, PanelIndex panel) {
+  std::vector<const Link*> out;
+  for (const Link& link : links) {
+    if (link.first == panel || link.second == panel) out.push_back(&link);
+  }
+  return out;
+}
+
+// The similarity that lays `link`'s other panel onto the one that has a place.
+std::optional<PanelMap> laid_onto(const std::vector<PanelMap>& maps, const Link& link,
+                                  PanelIndex panel) {
+  const bool is_first = link.first == panel;
+  const PanelMap& there = maps[is_first ? link.second : link.first];
+  PanelMap out;
+  out.panel = maps[panel].panel;
+  NormalEquations<kEach> sums;
+  for (const Tie& tie : link.ties) {
+    const Displacement own = is_first ? tie.first : tie.second;
+    const Displacement at = there.to_mosaic(is_first ? tie.second : tie.first);
+    const Complex from_middle = as_complex(own) - middle_of_panel(out.panel);
+    sums.add({from_middle.real(), -from_middle.imag(), 1, 0}, at.x_px, tie.weight);
+    sums.add({from_middle.imag(), from_middle.real(), 0, 1}, at.y_px, tie.weight);
+  }
+  const auto found = sums.solution();
+  if (!found) return std::nullopt;
+  out.factor = {(*found)[0], (*found)[1]};
+  out.middle = {(*found)[2], (*found)[3]};
+  return out;
+}
+
+// What a tie's end in the mosaic follows from: place = factor * lens + middle, and how it moves
+// with the distortion.
+struct End {
+  Complex at;
+  Complex lens;
+  Complex by_distortion;
+};
+
+End end_of(const PanelMap& map, Displacement place) {
+  const Complex from_middle = as_complex(place) - middle_of_panel(map.panel);
+  const double r2 = map.radius2(place);
+  const Complex lens = from_middle * (1 + map.distortion * r2) + as_complex(map.bend.at(place));
+  return {map.factor * lens + map.middle, lens, map.factor * from_middle * r2};
+}
+
+// Normal equations of all panels but the first of the group, and the distortion.
+class Equations {
+ public:
+  Equations(std::size_t panels, const std::vector<PanelIndex>& group)
+      : slot_(panels, kNone),
+        unknowns_(kEach * (group.size() - 1) + 1),
+        a_(cv::Mat::zeros(static_cast<int>(unknowns_), static_cast<int>(unknowns_), CV_64F)),
+        b_(cv::Mat::zeros(static_cast<int>(unknowns_), 1, CV_64F)) {
+    for (std::size_t i = 1; i < group.size(); ++i) slot_[group[i]] = kEach * (i - 1);
+    a_.at<double>(last(), last()) = 1 / (kDistortionPrior * kDistortionPrior);
+  }
+
+  void start_from(double distortion) {
+    b_.at<double>(last()) = -distortion / (kDistortionPrior * kDistortionPrior);
+  }
+
+  // One tie: its ends should meet.
+  void add(const Link& link, const End& first, const End& second, double weight) {
+    const Complex gap = second.at - first.at;
+    for (int axis = 0; axis < 2; ++axis) {
+      count_ = 0;
+      put_panel(link.first, first, axis, 1);
+      put_panel(link.second, second, axis, -1);
+      const Complex by = first.by_distortion - second.by_distortion;
+      put(static_cast<std::size_t>(last()), axis == 0 ? by.real() : by.imag());
+      accumulate(axis == 0 ? gap.real() : gap.imag(), weight);
+    }
+  }
+
+  // Applies the solution. @return false where there is none.
+  bool solve(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group) const {
+    cv::Mat x;
+    if (!cv::solve(a_, b_, x, cv::DECOMP_CHOLESKY)) return false;
+    const auto value = [&](std::size_t i) { return x.at<double>(static_cast<int>(i)); };
+    for (const PanelIndex panel : group) {
+      maps[panel].distortion += value(unknowns_ - 1);
+      const std::size_t slot = slot_[panel];
+      if (slot == kNone) continue;
+      maps[panel].factor += Complex(value(slot), value(slot + 1));
+      maps[panel].middle += Complex(value(slot + 2), value(slot + 3));
+    }
+    return true;
+  }
+
+ private:
+  static constexpr std::size_t kNone = static_cast<std::size_t>(-1);
+
+  [[nodiscard]] int last() const { return static_cast<int>(unknowns_) - 1; }
+
+  void put(std::size_t unknown, double value) {
+    which_[count_] = static_cast<int>(unknown);
+    row_[count_++] = value;
+  }
+
+  void put_panel(PanelIndex panel, const End& end, int axis, double sign) {
+    const std::size_t slot = slot_[panel];
+    if (slot == kNone) return;
+    const bool across = axis == 0;
+    put(slot, sign * (across ? end.lens.real() : end.lens.imag()));
+    put(slot + 1, sign * (across ? -end.lens.imag() : end.lens.real()));
+    put(slot + (across ? 2 : 3), sign);
+  }
+
+  void accumulate(double value, double weight) {
+    for (std::size_t i = 0; i < count_; ++i) {
+      for (std::size_t j = 0; j < count_; ++j)
+        a_.at<double>(which_[i], which_[j]) += weight * row_[i] * row_[j];
+      b_.at<double>(which_[i]) += weight * row_[i] * value;
+    }
+  }
+
+  std::vector<std::size_t> slot_;
+  std::size_t unknowns_;
+  cv::Mat a_;
+  cv::Mat b_;
+  std::array<int, 2 * kEach + 1> which_{};
+  std::array<double, 2 * kEach + 1> row_{};
+  std::size_t count_ = 0;
+};
+
+double gap_px(const std::vector<PanelMap>& maps, const Link& link, const Tie& tie) {
+  const Displacement d =
+      maps[link.first].to_mosaic(tie.first) - maps[link.second].to_mosaic(tie.second);
+  return std::hypot(d.x_px, d.y_px);
+}
+
+// Robust rms of a tie's gap, from the median length of a Gaussian in two dimensions.
+double spread_of(const std::vector<PanelMap>& maps, const std::vector<Link>& links) {
+  std::vector<double> gaps;
+  for (const Link& link : links)
+    for (const Tie& tie : link.ties) gaps.push_back(gap_px(maps, link, tie));
+  return median(std::move(gaps)) * std::sqrt(1 / std::log(2.0));
+}
+
+}  // namespace
+
+std::vector<std::vector<PanelIndex>> groups_of(std::size_t panels, const std::vector<Link>& links) {
+  std::vector<PanelIndex> head(panels);
+  std::iota(head.begin(), head.end(), PanelIndex{0});
+  const auto head_of = [&](PanelIndex panel) {
+    while (head[panel] != panel) panel = head[panel];
+    return panel;
+  };
+  for (const Link& link : links) {
+    const PanelIndex a = head_of(link.first);
+    const PanelIndex b = head_of(link.second);
+    head[std::max(a, b)] = std::min(a, b);
+  }
+  std::vector<std::vector<PanelIndex>> out(panels);
+  for (PanelIndex panel = 0; panel < panels; ++panel) out[head_of(panel)].push_back(panel);
+  std::erase_if(out, [](const auto& group) { return group.empty(); });
+  std::stable_sort(out.begin(), out.end(),
+                   [](const auto& a, const auto& b) { return a.size() > b.size(); });
+  return out;
+}
+
+std::vector<PanelMap> first_places(const std::vector<Size>& panels,
+                                   const std::vector<PanelIndex>& group,
+                                   const std::vector<Link>& links) {
+  std::vector<PanelMap> maps(panels.size());
+  for (PanelIndex i = 0; i < panels.size(); ++i) maps[i].panel = panels[i];
+  std::vector<bool> placed(panels.size(), false);
+  std::vector<PanelIndex> front = {group.front()};
+  placed[group.front()] = true;
+  while (!front.empty()) {
+    // Of all links from placed panels to others, the one with most ties.
+    const Link* best = nullptr;
+    for (const PanelIndex panel : front) {
+      for (const Link* link : links_of(links, panel)) {
+        if (placed[link->first] && placed[link->second]) continue;
+        if (best == nullptr || link->ties.size() > best->ties.size()) best = link;
+      }
+    }
+    if (best == nullptr) break;
+    const PanelIndex next = placed[best->first] ? best->second : best->first;
+    placed[next] = true;
+    if (const auto map = laid_onto(maps, *best, next)) maps[next] = *map;
+    front.push_back(next);
+  }
+  return maps;
+}
+
+Adjustment adjust(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
+                  const std::vector<Link>& links) {
+  Adjustment out;
+  out.rms_px = spread_of(maps, links);
+  for (out.rounds = 1; out.rounds <= kMostRounds; ++out.rounds) {
+    Equations equations(maps.size(), group);
+    equations.start_from(maps[group.front()].distortion);
+    for (const Link& link : links) {
+      for (const Tie& tie : link.ties) {
+        const double off = gap_px(maps, link, tie) / (kDoubtful * std::max(out.rms_px, 1e-6));
+        equations.add(link, end_of(maps[link.first], tie.first),
+                      end_of(maps[link.second], tie.second), tie.weight / (1 + off * off));
+      }
+    }
+    if (!equations.solve(maps, group)) break;
+    const double rms = spread_of(maps, links);
+    const bool still = std::abs(rms - out.rms_px) < kStillPx;
+    out.rms_px = rms;
+    if (still) break;
+  }
+  return out;
+}
+
+Size settle(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group) {
+  double logs = 0;
+  for (const PanelIndex panel : group) logs += std::log(maps[panel].scale());
+  const double factor = std::exp(-logs / static_cast<double>(group.size()));
+  Box all;
+  for (const PanelIndex panel : group) {
+    maps[panel].factor *= factor;
+    maps[panel].middle *= factor;
+    const Box box = outline(maps[panel]);
+    if (all.empty()) all = box;
+    all = {std::min(all.x0, box.x0), std::min(all.y0, box.y0), std::max(all.x1, box.x1),
+           std::max(all.y1, box.y1)};
+  }
+  const Complex origin(all.x0, all.y0);
+  for (const PanelIndex panel : group) maps[panel].middle -= origin;
+  return {all.width_px(), all.height_px()};
+}
+
+}  // namespace lull::mosaic

@@ -1,0 +1,281 @@
+#include "mosaic/blend.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <memory>
+#include <opencv2/imgproc.hpp>
+#include <utility>
+
+#include "core/parallel.h"
+
+namespace lull::mosaic {
+
+namespace {
+
+constexpr int kTilePx = 512;
+constexpr double kFineSigmaPx = 3;   // of the border between bands
+constexpr double kWideSigmaPx = 12;
+constexpr int kApronPx = 48;         // four of the wide one: as far as a tile sees beyond its edges
+constexpr int kMapStepPx = 8;        // places of panels are exact on this grid, linear between
+constexpr float kEdgePx = 3;         // of a panel that is not used: its frames ended there
+constexpr std::size_t kBands = 3;
+
+Box grown(const Box& box, int by) { return {box.x0 - by, box.y0 - by, box.x1 + by, box.y1 + by}; }
+
+// Places of a panel for each pixel of a box, by rows.
+class Places {
+ public:
+  Places(const PanelMap& map, const Box& box) : box_(box) {
+    columns_ = (box.width_px() + kMapStepPx - 1) / kMapStepPx + 1;
+    const int rows = (box.height_px() + kMapStepPx - 1) / kMapStepPx + 1;
+    nodes_.reserve(static_cast<std::size_t>(columns_) * static_cast<std::size_t>(rows));
+    for (int r = 0; r < rows; ++r) {
+      for (int c = 0; c < columns_; ++c) {
+        nodes_.push_back(map.to_panel({static_cast<double>(box.x0 + c * kMapStepPx),
+                                       static_cast<double>(box.y0 + r * kMapStepPx)}));
+      }
+    }
+  }
+
+  [[nodiscard]] Displacement at(int x, int y) const {
+    const int c = x / kMapStepPx;
+    const int r = y / kMapStepPx;
+    const double right = static_cast<double>(x - c * kMapStepPx) / kMapStepPx;
+    const double down = static_cast<double>(y - r * kMapStepPx) / kMapStepPx;
+    const auto* upper = nodes_.data() + static_cast<std::ptrdiff_t>(r) * columns_ + c;
+    const auto* lower = upper + columns_;
+    const auto mix = [&](double a, double b, double d, double e) {
+      return std::lerp(std::lerp(a, b, right), std::lerp(d, e, right), down);
+    };
+    return {mix(upper[0].x_px, upper[1].x_px, lower[0].x_px, lower[1].x_px),
+            mix(upper[0].y_px, upper[1].y_px, lower[0].y_px, lower[1].y_px)};
+  }
+
+ private:
+  Box box_;
+  int columns_ = 0;
+  std::vector<Displacement> nodes_;
+};
+
+// A panel on a box of the mosaic.
+struct Layer {
+  std::vector<merge::Light> channels;
+  Plane depth;  ///< how far inside the panel a pixel lies, px; 0 = not shown
+};
+
+// Distance from the part of the panel that is used to its edges, as a share of its shorter side, so
+// that large and small panels count alike.
+float depth_at(Size panel, Displacement place) {
+  const double side = std::min({place.x_px, panel.width_px - 1 - place.x_px, place.y_px,
+                                panel.height_px - 1 - place.y_px}) -
+                      static_cast<double>(kEdgePx);
+  return side <= 0 ? 0.0F
+                   : static_cast<float>(side / std::min(panel.width_px, panel.height_px));
+}
+
+Layer layer_of(const Sheet& sheet, const Blending& plan, PanelIndex panel, const Box& box) {
+  const PanelMap& map = plan.maps[panel];
+  const Places places(map, box);
+  const Size size{box.width_px(), box.height_px()};
+  Layer out;
+  out.depth = Plane(size);
+  for (std::size_t c = 0; c < plan.channels; ++c)
+    out.channels.push_back({Plane(size), plan.has_halves ? Plane(size) : Plane()});
+  parallel_for(size.height_px, [&](std::int64_t row) {
+    const int y = static_cast<int>(row);
+    for (int x = 0; x < size.width_px; ++x) {
+      const Displacement at = places.at(x, y);
+      // A little beyond the edge it goes on as in a mirror, for the bands.
+      if (!is_inside(map.panel, at, -2.0 * kApronPx)) continue;
+      const align::SplinePlace place(at.x_px, at.y_px);
+      const double radius2 = map.radius2(at);
+      out.depth.row(y)[x] = depth_at(map.panel, at);
+      for (std::size_t c = 0; c < plan.channels; ++c) {
+        const Brightness& light = plan.brightness[c][panel];
+        const auto factor = static_cast<float>(light.factor_at(radius2));
+        const Sheet::Channel& channel = sheet.channels[c];
+        out.channels[c].light.row(y)[x] =
+            (std::clamp(channel.light.at(place), channel.darkest, channel.brightest) +
+             static_cast<float>(light.offset)) *
+            factor;
+        if (plan.has_halves)
+          out.channels[c].noise.row(y)[x] = channel.noise.front().at(place) * factor;
+      }
+    }
+  });
+  return out;
+}
+
+cv::Mat as_mat(Plane& plane) {
+  return {plane.height(), plane.width(), CV_32F, plane.row(0),
+          static_cast<std::size_t>(plane.view().stride_elems) * sizeof(float)};
+}
+
+Plane smoothed(Plane& plane, double sigma_px) {
+  Plane out(plane.size());
+  cv::Mat to = as_mat(out);
+  cv::GaussianBlur(as_mat(plane), to, {}, sigma_px, sigma_px, cv::BORDER_REFLECT);
+  return out;
+}
+
+void subtract(Plane& from, const Plane& what) { 
+  for (int y = 0; y < from.height(); ++y)
+    for (int x = 0; x < from.width(); ++x) from.row(y)[x] -= what.row(y)[x];
+}
+
+// fine, middle, wide; their sum is the plane.
+std::array<Plane, kBands> bands_of(Plane& plane) {
+  Plane fine_left = smoothed(plane, kFineSigmaPx);
+  Plane wide = smoothed(plane, kWideSigmaPx);
+  Plane fine = Plane::copy_of(plane.view());
+  subtract(fine, fine_left);
+  subtract(fine_left, wide);
+  return {std::move(fine), std::move(fine_left), std::move(wide)};
+}
+
+// Weights of a layer in each band: by which layer lies deepest, smoothed as the band is, and for
+// the wide band by depth.
+std::vector<std::array<Plane, kBands>> weights_of(std::vector<Layer>& layers) {
+  const Size size = layers.front().depth.size();
+  std::vector<std::array<Plane, kBands>> out(layers.size());
+  for (auto& weights : out) weights = {Plane(size), Plane(), Plane(size)};
+  for (int y = 0; y < size.height_px; ++y) {
+    for (int x = 0; x < size.width_px; ++x) {
+      std::size_t deepest = 0;
+      for (std::size_t i = 1; i < layers.size(); ++i) {
+        if (layers[i].depth.row(y)[x] > layers[deepest].depth.row(y)[x]) deepest = i;
+      }
+      if (layers[deepest].depth.row(y)[x] > 0) out[deepest][0].row(y)[x] = 1;
+      for (std::size_t i = 0; i < layers.size(); ++i)
+        out[i][2].row(y)[x] = layers[i].depth.row(y)[x];
+    }
+  }
+  for (std::size_t i = 0; i < layers.size(); ++i) {
+    out[i][1] = smoothed(out[i][0], kWideSigmaPx);
+    out[i][0] = smoothed(out[i][0], kFineSigmaPx);
+    for (std::size_t band = 0; band < 2; ++band) {
+      Plane& weight = out[i][band];
+      for (int y = 0; y < size.height_px; ++y)
+        for (int x = 0; x < size.width_px; ++x)
+          if (layers[i].depth.row(y)[x] <= 0) weight.row(y)[x] = 0;
+    }
+  }
+  return out;
+}
+
+// Sum over layers of weight x band over the sum of weights, band by band.
+void add_bands(std::vector<std::array<Plane, kBands>>& bands,
+               const std::vector<std::array<Plane, kBands>>& weights, Plane& out) {
+  parallel_for(out.height(), [&](std::int64_t row) {
+    const int y = static_cast<int>(row);
+    for (int x = 0; x < out.width(); ++x) {
+      float sum = 0;
+      for (std::size_t band = 0; band < kBands; ++band) {
+        float value = 0;
+        float weight = 0;
+        for (std::size_t i = 0; i < bands.size(); ++i) {
+          const float w = weights[i][band].row(y)[x];
+          value += w * bands[i][band].row(y)[x];
+          weight += w;
+        }
+        if (weight > 0) sum += value / weight;
+      }
+      out.row(y)[x] = sum;
+    }
+  });
+}
+
+Plane blended(std::vector<Layer>& layers, const std::vector<std::array<Plane, kBands>>& weights,
+              Plane& (*plane_of)(Layer&, std::size_t), std::size_t channel) {
+  std::vector<std::array<Plane, kBands>> bands(layers.size());
+  parallel_for(std::ssize(layers), [&](std::int64_t i) {
+    const auto at = static_cast<std::size_t>(i);
+    bands[at] = bands_of(plane_of(layers[at], channel));
+  });
+  Plane out(layers.front().depth.size());
+  add_bands(bands, weights, out);
+  return out;
+}
+
+// The tile without its apron; pixels that no panel shows are 0.
+Tile trimmed(const Box& box, std::vector<merge::Light> channels, const std::vector<Layer>& layers) {
+  const Box inner{kApronPx, kApronPx, kApronPx + box.width_px(), kApronPx + box.height_px()};
+  Tile out{box, {}, Plane(box.width_px(), box.height_px())};
+  for (int y = 0; y < out.covered.height(); ++y) {
+    for (int x = 0; x < out.covered.width(); ++x) {
+      for (const Layer& layer : layers)
+        if (layer.depth.row(y + kApronPx)[x + kApronPx] > 0) out.covered.row(y)[x] = 1;
+    }
+  }
+  const auto cut = [&](Plane& plane) {
+    if (plane.empty()) return Plane();
+    Plane part = Plane::copy_of(plane.view().crop(inner));
+    for (int y = 0; y < part.height(); ++y)
+      for (int x = 0; x < part.width(); ++x)
+        if (out.covered.row(y)[x] == 0) part.row(y)[x] = 0;
+    return part;
+  };
+  for (merge::Light& channel : channels)
+    out.channels.push_back({cut(channel.light), cut(channel.noise)});
+  return out;
+}
+
+Tile empty_tile(const Box& box, const Blending& plan) {
+  const Size size{box.width_px(), box.height_px()};
+  Tile out{box, {}, Plane(size)};
+  for (std::size_t c = 0; c < plan.channels; ++c)
+    out.channels.push_back({Plane(size), plan.has_halves ? Plane(size) : Plane()});
+  return out;
+}
+
+Tile tile_of(const Blending& plan, const Box& box, std::vector<Layer> layers) {
+  if (layers.empty()) return empty_tile(box, plan);
+  if (layers.size() == 1) {
+    std::vector<merge::Light> channels = std::move(layers.front().channels);
+    return trimmed(box, std::move(channels), layers);
+  }
+  const auto weights = weights_of(layers);
+  std::vector<merge::Light> channels;
+  for (std::size_t c = 0; c < plan.channels; ++c) {
+    Plane light = blended(
+        layers, weights,
+        [](Layer& layer, std::size_t at) -> Plane& { return layer.channels[at].light; }, c);
+    Plane noise;
+    if (plan.has_halves) {
+      noise = blended(
+          layers, weights,
+          [](Layer& layer, std::size_t at) -> Plane& { return layer.channels[at].noise; }, c);
+    }
+    channels.push_back({std::move(light), std::move(noise)});
+  }
+  return trimmed(box, std::move(channels), layers);
+}
+
+}  // namespace
+
+void blend(const Blending& plan,
+           const std::function<std::shared_ptr<const Sheet>(PanelIndex)>& sheets,
+           const std::function<void(const Tile&)>& take, const Progress& progress) {
+  cv::setNumThreads(1);  // the loops around it have the threads
+  std::vector<std::pair<PanelIndex, Box>> outlines;
+  for (const PanelIndex panel : plan.group) outlines.emplace_back(panel, outline(plan.maps[panel]));
+  const int columns = (plan.mosaic.width_px + kTilePx - 1) / kTilePx;
+  const int rows = (plan.mosaic.height_px + kTilePx - 1) / kTilePx;
+  for (int at = 0; at < columns * rows; ++at) {
+    progress.step("joining", at, static_cast<std::int64_t>(columns) * rows);
+    const int x0 = at % columns * kTilePx;
+    const int y0 = at / columns * kTilePx;
+    const Box box{x0, y0, std::min(x0 + kTilePx, plan.mosaic.width_px),
+                  std::min(y0 + kTilePx, plan.mosaic.height_px)};
+    const Box seen = grown(box, kApronPx);
+    std::vector<Layer> layers;
+    for (const auto& [panel, outline] : outlines) {
+      if (!outline.intersection(seen).empty())
+        layers.push_back(layer_of(*sheets(panel), plan, panel, seen));
+    }
+    take(tile_of(plan, box, std::move(layers)));
+  }
+}
+
+}  // namespace lull::mosaic

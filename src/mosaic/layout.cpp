@@ -1,0 +1,114 @@
+#include "mosaic/layout.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "core/error.h"
+#include "mosaic/adjust.h"
+#include "mosaic/bend_panels.h"
+#include "mosaic/find_links.h"
+#include "mosaic/patch_ties.h"
+
+namespace lull::mosaic {
+
+namespace {
+
+// From what the features leave, some px, down to a fraction of one.
+constexpr PatchSearch kCoarse{.window_px = 128, .spacing_px = 64, .reach_px = 24};
+constexpr PatchSearch kFine{.window_px = 64, .spacing_px = 32, .reach_px = 8};
+constexpr PatchSearch kFinest{.window_px = 48, .spacing_px = 24, .reach_px = 4};
+constexpr std::size_t kLeastTies = 6;  // of a link
+
+std::vector<Link> of_group(std::vector<Link> links, const std::vector<PanelIndex>& group) {
+  std::erase_if(links, [&](const Link& link) {
+    return !std::binary_search(group.begin(), group.end(), link.first);
+  });
+  return links;
+}
+
+// Pairs that overlap as they lie now, whether their features said so or not.
+std::vector<Link> neighbours(const std::vector<PanelMap>& maps,
+                             const std::vector<PanelIndex>& group) {
+  std::vector<Link> out;
+  for (std::size_t i = 0; i < group.size(); ++i) {
+    for (std::size_t j = i + 1; j < group.size(); ++j) {
+      const Box both = outline(maps[group[i]]).intersection(outline(maps[group[j]]));
+      if (!both.empty()) out.push_back({group[i], group[j], {}});
+    }
+  }
+  return out;
+}
+
+// Tied again as the maps are now. What shows too little in common is left out, unless the group
+// would fall apart.
+std::vector<Link> tied(const std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
+                       Shelf<Readable>& shelf, const PatchSearch& search,
+                       const std::vector<Link>& before, const Progress& progress) {
+  std::vector<Link> links = neighbours(maps, group);
+  std::int64_t done = 0;
+  for (Link& link : links) {
+    progress.step("registering", done++, std::ssize(links));
+    const auto first = shelf.take(link.first);
+    const auto second = shelf.take(link.second);
+    link.ties = patch_ties(*first, maps[link.first], *second, maps[link.second], search);
+  }
+  std::erase_if(links, [](const Link& link) { return link.ties.size() < kLeastTies; });
+  const auto groups = groups_of(maps.size(), links);
+  if (groups.front().size() == group.size()) return links;
+  for (const Link& link : before) {
+    const bool found = std::any_of(links.begin(), links.end(), [&](const Link& other) {
+      return other.first == link.first && other.second == link.second;
+    });
+    if (!found) links.push_back(link);
+  }
+  return links;
+}
+
+}  // namespace
+
+Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
+               const LayoutOptions& options, const Progress& progress) {
+  Layout out;
+  progress.step("finding overlaps", 0, 1);
+  out.links = find_links(sketches);
+  auto groups = groups_of(sketches.size(), out.links);
+  out.group = groups.front();
+  out.apart.assign(groups.begin() + 1, groups.end());
+  if (out.group.size() < 2)
+    throw NothingUsable(
+        "no two panels show the same part of the scene: neighbours must share a tenth of their "
+        "width or more, with detail in it");
+  std::vector<Size> sizes;
+  sizes.reserve(sketches.size());
+  for (const Sketch& sketch : sketches) sizes.push_back(sketch.panel);
+  out.links = of_group(std::move(out.links), out.group);
+  out.maps = first_places(sizes, out.group, out.links);
+  adjust(out.maps, out.group, out.links);
+  Shelf<Readable> shelf(
+      [&](PanelIndex panel) {
+        const Plane luminance = luminance_of(load(panel));
+        return Readable{luminance.size(), align::SplinePlane(luminance.view())};
+      },
+      [](const Readable& panel) {
+        return sizeof(float) * static_cast<double>(panel.size.area_px());
+      },
+      options.most_bytes);
+  for (const PatchSearch& search : {kCoarse, kFine}) {
+    out.links = tied(out.maps, out.group, shelf, search, out.links, progress);
+    out.rigid_rms_px = adjust(out.maps, out.group, out.links).rms_px;
+  }
+  out.bent_rms_px = out.rigid_rms_px;
+  if (options.bends == Bends::followed) {
+    bend_panels(out.maps, out.group, out.links, {});
+    out.links = tied(out.maps, out.group, shelf, kFinest, out.links, progress);
+    out.bent_rms_px = bend_panels(out.maps, out.group, out.links, {});
+  }
+  out.mosaic = settle(out.maps, out.group);
+  out.brightness.assign(sketches.front().light.size(),
+                        std::vector<Brightness>(sketches.size()));
+  if (options.lights == Lights::matched)
+    out.brightness = brightness_of(sketches, out.maps, out.group, out.links);
+  return out;
+}
+
+}  // namespace lull::mosaic

@@ -1,0 +1,44 @@
+#pragma once
+
+#include <vector>
+
+#include "core/progress.h"
+#include "mosaic/brightness.h"
+#include "mosaic/panel.h"
+#include "mosaic/panel_map.h"
+#include "mosaic/tie.h"
+
+namespace lull::mosaic {
+
+/// Whether what the air has bent in each panel is followed by a smooth field.
+enum class Bends { followed, left };
+
+/// Whether panels are brought to one light.
+enum class Lights { matched, left };
+
+struct LayoutOptions {
+  Bends bends = Bends::followed;
+  Lights lights = Lights::matched;
+  double most_bytes = 1e9;  ///< of panels that are held at a time
+};
+
+/// Which panel lies where.
+struct Layout {
+  Size mosaic;
+  std::vector<PanelIndex> group;  ///< panels of the mosaic, in their order
+  std::vector<std::vector<PanelIndex>> apart;  ///< other groups, which overlap none of these
+  std::vector<PanelMap> maps;                  ///< of all panels; others than the group's mean nothing
+  std::vector<Link> links;                     ///< between panels of the group
+  std::vector<std::vector<Brightness>> brightness;  ///< for each channel, for each panel
+  double rigid_rms_px = 0;  ///< of the ties, by scale, turn, shift and distortion alone
+  double bent_rms_px = 0;   ///< the same with bends
+};
+
+/// Finds the layout from the panels' content: find_links(), then patch_ties() from coarse to fine
+/// with adjust() and bend_panels(). The first panel of the group decides which way is up.
+/// @param sketches  of all panels. @param load  reads one in full.
+/// @throws NothingUsable where no two panels overlap, Interrupted.
+[[nodiscard]] Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
+                             const LayoutOptions& options, const Progress& progress);
+
+}  // namespace lull::mosaic

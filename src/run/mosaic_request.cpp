@@ -1,0 +1,61 @@
+#include "run/mosaic_request.h"
+
+#include "run/option_kinds.h"
+
+namespace lull::run {
+
+namespace {
+
+Option<MosaicRequest> panels_option() {
+  Option<MosaicRequest> option;
+  option.facts = {.name = "panel",
+                  .value = "PANEL",
+                  .group = OptionGroup::input,
+                  .help = "Linear stacks (.linear.fits) of parts that overlap, or pictures of them",
+                  .in_recipe = InRecipe::may_change,
+                  .presence = Presence::once_or_more};
+  option.set = [](MosaicRequest& request, const std::string& text) {
+    request.panels.push_back(file_name("panel", text));
+  };
+  option.get = [](const MosaicRequest& request) { return nlohmann::json(request.panels); };
+  option.clear = [](MosaicRequest& request) { request.panels.clear(); };
+  return option;
+}
+
+OptionTable<MosaicRequest> make_mosaic_options() {
+  using mosaic::Bends;
+  using mosaic::Lights;
+  OptionTable<MosaicRequest> table = {panels_option()};
+  table.push_back(file_option<MosaicRequest>({.name = "--output",
+                                              .value = "FILE",
+                                              .group = OptionGroup::results,
+                                              .help = "The picture: .tif, .png or .fits; without "
+                                                      "it the first panel's name with _mosaic.tif",
+                                              .short_name = "-o"},
+                                             &MosaicRequest::output));
+  table.push_back(word_option<MosaicRequest>(
+      {.name = "--field",
+       .value = "auto|off",
+       .group = OptionGroup::registration,
+       .help = "Follow what the air has bent in each panel, by a smooth field",
+       .in_recipe = InRecipe::fixed},
+      &MosaicRequest::field, Words<Bends>{{Bends::followed, "auto"}, {Bends::left, "off"}}));
+  table.push_back(word_option<MosaicRequest>(
+      {.name = "--light",
+       .value = "auto|off",
+       .group = OptionGroup::registration,
+       .help = "Bring all panels to one light: thin cloud, haze, vignetting that is left",
+       .in_recipe = InRecipe::fixed},
+      &MosaicRequest::light, Words<Lights>{{Lights::matched, "auto"}, {Lights::left, "off"}}));
+  append(table, options_of_part(&MosaicRequest::look, look_options()));
+  return table;
+}
+
+}  // namespace
+
+const OptionTable<MosaicRequest>& mosaic_options() {
+  static const OptionTable<MosaicRequest> table = make_mosaic_options();
+  return table;
+}
+
+}  // namespace lull::run

@@ -1,0 +1,23 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "mosaic/layout.h"
+#include "run/look.h"
+#include "run/option.h"
+
+namespace lull::run {
+
+/// What `lull mosaic` is asked for.
+struct MosaicRequest {
+  std::vector<std::string> panels;
+  std::string output;  ///< empty: named after the first panel
+  mosaic::Bends field = mosaic::Bends::followed;
+  mosaic::Lights light = mosaic::Lights::matched;
+  Look look;
+};
+
+[[nodiscard]] const OptionTable<MosaicRequest>& mosaic_options();
+
+}  // namespace lull::run
