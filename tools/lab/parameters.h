@@ -39,6 +39,8 @@ struct SceneParameters {
   double separation_px = 12;     ///< stars
   double companion = 0.5;        ///< stars: brightness of the second
   double spots = 3;              ///< sun
+  double largest_spot_px = 23;   ///< sun: radius
+  double granule_px = 5;         ///< sun: distance of granules
   double prominences = 0;        ///< sun: loops beyond the limb
   double veil = 0;               ///< brightness of a ring of thin cloud around the body; 0: none
   double veil_radius_px = 90;

@@ -35,7 +35,18 @@ class Random {
 };
 
 /// What random numbers are drawn for; no two uses share a key.
-enum class Draw : std::uint64_t { screen, scene, air, mount, sensor, faults, noise, dark, flat };
+enum class Draw : std::uint64_t {
+  screen,
+  scene,
+  air,
+  mount,
+  sensor,
+  faults,
+  noise,
+  dark,
+  flat,
+  panels
+};
 
 [[nodiscard]] inline std::uint64_t key_of(Draw draw) { return static_cast<std::uint64_t>(draw); }
 

@@ -2,7 +2,6 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
-#include <charconv>
 #include <cstdio>
 #include <exception>
 #include <filesystem>
@@ -12,7 +11,9 @@
 #include "core/error.h"
 #include "core/parallel.h"
 #include "files/atomic_file.h"
+#include "lab/mosaic.h"
 #include "lab/presets.h"
+#include "lab/sim_mosaic.h"
 #include "lab/simulator.h"
 
 namespace {
@@ -46,20 +47,6 @@ Parameters parameters_of(const std::string& what) {
   return lull::lab::read_parameters(what);
 }
 
-void set_size(const std::string& text, Parameters& p) {
-  const auto cross = text.find('x');
-  const auto number = [&](std::size_t from, std::size_t to, int& out) {
-    const char* end = text.data() + to;
-    const auto [stop, error] = std::from_chars(text.data() + from, end, out);
-    return error == std::errc() && stop == end;
-  };
-  if (cross == std::string::npos || !number(0, cross, p.width_px) ||
-      !number(cross + 1, text.size(), p.height_px)) {
-    throw lull::UsageError(
-        fmt::format("--size {}: give it as WIDTHxHEIGHT, such as 640x480", text));
-  }
-}
-
 // The run writes NAME.json, which may be the very file that it read its parameters from.
 void check_not_overwritten(const Options& options, const Parameters& p) {
   const std::filesystem::path written = std::filesystem::path(options.folder) / (p.name + ".json");
@@ -74,17 +61,30 @@ void check_not_overwritten(const Options& options, const Parameters& p) {
 void simulate(const Options& options, lull::cli::ProgressLine& line,
               const lull::CancelToken& cancel) {
   Parameters p = parameters_of(options.what);
-  if (!options.size.empty()) set_size(options.size, p);
+  if (!options.size.empty()) {
+    const lull::Size size = lull::lab::size_in("--size", options.size);
+    p.width_px = size.width_px;
+    p.height_px = size.height_px;
+  }
   if (!options.name.empty()) p.name = options.name;
   if (options.frames > 0) p.frames = options.frames;
   if (options.seed > 0) p.seed = options.seed;
   check_not_overwritten(options, p);
-  lull::set_thread_count(options.threads);
   const lull::Progress progress([&](auto... x) { line.show(x...); }, cancel);
   const auto path = lull::lab::simulate(p, options.folder, progress);
   line.end();
   fmt::print("wrote {} and its truth: {} frames of {} x {} px\n", path.string(), p.frames,
              p.width_px, p.height_px);
+}
+
+void make_mosaic(const lull::lab::MosaicCommand& command, lull::cli::ProgressLine& line,
+                 const lull::CancelToken& cancel) {
+  const lull::lab::MosaicParameters p = lull::lab::parameters_of(command);
+  const lull::Progress progress([&](auto... x) { line.show(x...); }, cancel);
+  lull::lab::simulate_mosaic(p, command.folder, progress);
+  line.end();
+  fmt::print("wrote {} panels of {} x {} px and their truth into {}\n", p.count(), p.panel.width_px,
+             p.panel.height_px, command.folder);
 }
 
 int fail(int status, const std::string& message) {
@@ -106,6 +106,8 @@ int run_tool(int argc, char** argv) {
       ->check(CLI::Range(0, 1024));
   app.add_flag("--list", options.list, "List the presets");
   app.add_flag("--quiet", options.quiet, "No progress line");
+  lull::lab::MosaicCommand mosaic;
+  lull::lab::add_mosaic_command(app, mosaic);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
@@ -113,11 +115,19 @@ int run_tool(int argc, char** argv) {
   }
   const lull::cli::Interrupts interrupts;
   lull::cli::ProgressLine line(
-      options.quiet ? lull::cli::ProgressStyle::quiet : lull::cli::ProgressStyle::words,
-      {{"simulating", 1}});
+      options.quiet || mosaic.quiet ? lull::cli::ProgressStyle::quiet
+                                    : lull::cli::ProgressStyle::words,
+      mosaic.asked_for()
+          ? std::vector<lull::run::Stage>{{"drawing the scene", 1}, {"rendering panels", 1}}
+          : std::vector<lull::run::Stage>{{"simulating", 1}});
   try {
     if (options.list) {
       list_presets();
+      return 0;
+    }
+    lull::set_thread_count(mosaic.asked_for() ? mosaic.threads : options.threads);
+    if (mosaic.asked_for()) {
+      make_mosaic(mosaic, line, interrupts.cancel_token());
       return 0;
     }
     if (options.what.empty() || options.folder.empty()) {
