@@ -4,31 +4,43 @@
 #
 #   night_slurm.sh PROGRAM_FOLDER
 #
-# Needs Debian's slurm-wlm and munge, and root rights for both. Ends all that it started.
+# Needs Debian's slurm-wlm and munge, and root rights for both. Ends all that it started, after five minutes at the latest.
 set -euo pipefail
 
-programs=$(readlink -f "$1")
-script=$(readlink -f "$(dirname "$0")/../../tools/slurm/night.sbatch")
+if [ "${1:-}" != --inner ]; then
+  exec timeout --kill-after=20 300 "$0" --inner "$1"
+fi
+programs=$(readlink -f "$2")
+tree=$(readlink -f "$(dirname "$0")/../..")
 export LULL=$programs/lull
+PATH=$PATH:/usr/sbin
 for program in munged slurmctld slurmd sbatch; do
-  PATH=$PATH:/usr/sbin command -v "$program" >/dev/null || {
+  command -v "$program" >/dev/null || {
     echo "night_slurm.sh: no $program; install slurm-wlm and munge (tools/setup.sh --ci)" >&2
     exit 1
   }
 done
-PATH=$PATH:/usr/sbin
 
 work=$(mktemp -d)
-pids=()
+# Daemons, their steps and jobs: by the environment that all of them have from here.
+ours() { grep -lzsx "SLURM_CONF=$work/slurm.conf" /proc/[0-9]*/environ | cut -d / -f 3; }
 finish() {
   status=$?
-  for pid in "${pids[@]}"; do kill "$pid" 2>/dev/null || true; done
-  for pid in "${pids[@]}"; do wait "$pid" 2>/dev/null || true; done
+  trap - EXIT TERM INT
+  export -n SLURM_CONF  # what looks for them is none of them
   if [ "$status" -ne 0 ]; then tail -n 20 "$work"/*.log "$work"/slurm/out/night/logs/slurm-*.log 2>/dev/null || true; fi
+  for signal in TERM KILL; do
+    for pid in $(ours); do kill -s "$signal" "$pid" 2>/dev/null || true; done
+    for _ in {1..20}; do
+      [ -n "$(ours)" ] || break 2
+      sleep 0.1
+    done
+  done
   rm -rf "$work"
   exit "$status"
 }
 trap finish EXIT
+trap 'exit 143' TERM INT
 
 wait_for() {  # SECONDS COMMAND...
   local end=$((SECONDS + $1))
@@ -45,13 +57,16 @@ mkdir -m 700 "$work/munge"
 mkdir -m 755 "$work/run"
 dd if=/dev/urandom of="$work/munge/key" bs=128 count=1 status=none
 chmod 400 "$work/munge/key"
+export SLURM_CONF=$work/slurm.conf
 munged --foreground --key-file "$work/munge/key" --socket "$work/run/munge" --pid-file "$work/munge/pid" \
   --log-file "$work/munge.log" --seed-file "$work/munge/seed" --force >"$work/munged.log" 2>&1 &
-pids+=($!)
 
-port=$((20000 + $$ % 20000))
+# Three in a row that nobody listens at, below those that the system gives to clients.
+is_taken() { (exec 3<>"/dev/tcp/127.0.0.1/$1") 2>/dev/null; }
+port=$((20000 + $$ % 10000))
+while is_taken "$port" || is_taken $((port + 1)) || is_taken $((port + 2)); do port=$((port + 3)); done
 host=$(hostname -s)
-cat >"$work/slurm.conf" <<CONF
+cat >"$SLURM_CONF" <<CONF
 ClusterName=ridge
 SlurmctldHost=$host(127.0.0.1)
 SlurmctldPort=$port
@@ -70,6 +85,8 @@ ProctrackType=proctrack/linuxproc
 TaskPlugin=task/none
 JobAcctGatherType=jobacct_gather/none
 SchedulerType=sched/builtin
+SchedulerParameters=sched_interval=1,batch_sched_delay=0
+KillWait=2
 SelectType=select/cons_tres
 SelectTypeParameters=CR_CPU
 MpiDefault=none
@@ -78,38 +95,29 @@ NodeName=n1 NodeHostname=$host NodeAddr=127.0.0.1 Port=$((port + 1)) CPUs=1
 NodeName=n2 NodeHostname=$host NodeAddr=127.0.0.1 Port=$((port + 2)) CPUs=1
 PartitionName=all Nodes=n1,n2 Default=YES MaxTime=INFINITE State=UP
 CONF
-export SLURM_CONF=$work/slurm.conf
 mkdir -p "$work/state" "$work/spool-n1" "$work/spool-n2"
-wait_for 10 test -S "$work/run/munge"
+wait_for 30 test -S "$work/run/munge"
 slurmctld -D >"$work/controller.log" 2>&1 &
-pids+=($!)
-for node in n1 n2; do
-  slurmd -D -N "$node" >"$work/node-$node.log" 2>&1 &
-  pids+=($!)
-done
+for node in n1 n2; do slurmd -D -N "$node" >"$work/node-$node.log" 2>&1 & done
 idle() { [ "$(sinfo --noheader --Node --states=idle --format=%N | wc -l)" -eq 2 ]; }
-wait_for 30 idle
+wait_for 60 idle
 
 mkdir -p "$work/in" "$work/alone" "$work/slurm"
-# Names without numbers: pictures whose names differ by a number alone are a capture.
-seed=0
-for name in mars_a mars_b mars_c mars_d; do
-  seed=$((seed + 1))
-  "$programs/lull-sim" mars-good -o "$work/in" --frames 60 --size 96x96 --name "$name" --seed "$seed" --quiet >/dev/null
-done
+for name in ringed_faint.ser granules.mkv globe_cube.fits belts_mosaic.nut; do cp "$tree/samples/$name" "$work/in"; done
 (cd "$work/alone" && "$LULL" night ../in -o out --quiet)
 
 cd "$work/slurm"
-"$script" ../in out
+"$tree/tools/slurm/night.sbatch" ../in out
 array=$(squeue --noheader --format=%A --name=night --states=all | head -n 1)
 # The first that runs is killed, and comes again.
-running() { squeue --noheader --states=running --name=night | grep -q .; }
-wait_for 20 running
-task=$(squeue --noheader --states=running --name=night --format=%i | head -n 1)
-scontrol requeue "$task"
-# Slurm lets it wait for two minutes.
+requeue_one() {
+  task=$(squeue --noheader --states=running --name=night --format=%i | head -n 1)
+  [ -n "$task" ] && scontrol requeue "$task"
+}
+wait_for 60 requeue_one
+# Slurm lets it wait for two minutes: it is told to start at once.
 pending() { squeue --noheader --states=pending --format=%i --job="$task" | grep -q .; }
-wait_for 30 pending
+wait_for 60 pending
 scontrol update JobId="$task" StartTime=now
 done_all() { [ -z "$(squeue --noheader --format=%i)" ] && [ -f out/night.html ]; }
 wait_for 120 done_all
