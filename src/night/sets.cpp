@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstdlib>
 #include <map>
 #include <optional>
 #include <set>
@@ -34,12 +35,39 @@ std::vector<std::string> names_of(const Sequence& members) {
   return out;
 }
 
-// A capture through that filter; none where there is no such one.
+// The last capture through that filter; none where there is no such one.
 const Member* through(const Sequence& members, const std::string& filter) {
-  const auto found = std::find_if(members.begin(), members.end(), [&](const Member& one) {
+  const auto found = std::find_if(members.rbegin(), members.rend(), [&](const Member& one) {
     return one.facts->said.filter == filter;
   });
-  return found == members.end() ? nullptr : &*found;
+  return found == members.rend() ? nullptr : &*found;
+}
+
+bool has_colours(const Sequence& members) {
+  return through(members, "R") && through(members, "G") && through(members, "B");
+}
+
+// Of captures that have all colours since the last one: those that lie closest together, one
+// through each filter. The last of each colour; of luminance the nearest to the middle of them.
+Sequence one_of_each(const Sequence& members) {
+  const auto [first, last] =
+      std::minmax({through(members, "R")->facts->when_s, through(members, "G")->facts->when_s,
+                   through(members, "B")->facts->when_s});
+  const auto from_middle = [middle_twice = first + last](const Member& one) {
+    return std::abs(2 * one.facts->when_s - middle_twice);
+  };
+  const Member* luminance = nullptr;
+  for (const Member& one : members) {
+    const bool is_nearer = luminance == nullptr || from_middle(one) < from_middle(*luminance);
+    if (one.facts->said.filter == "L" && is_nearer) luminance = &one;
+  }
+  Sequence out;
+  out.reserve(members.size());
+  for (const Member& one : members) {
+    const std::string& filter = one.facts->said.filter;
+    if (&one == (filter == "L" ? luminance : through(members, filter))) out.push_back(one);
+  }
+  return out;
 }
 
 // The word for the filter becomes that for all, in the file's name or its nearest folder:
@@ -85,29 +113,43 @@ void add_merge(const Sequence& members, const std::string& why, Plan& plan) {
   plan.merges.push_back(std::move(merge));
 }
 
+void add_colour_set(const std::string& target, const Sequence& members, Merging merging,
+                    Plan& plan) {
+  std::set<std::string> filters;
+  for (const Member& member : members) filters.insert(member.facts->said.filter);
+  std::string why =
+      fmt::format("{}: filters {} one after the other", target, fmt::join(filters, ", "));
+  if (merging == Merging::colours) {
+    add_merge(members, why, plan);
+    why += "; merged as " + plan.merges.back().name;
+  }
+  plan.sets.push_back({"colours", names_of(members), why});
+}
+
+// Others may lie between two captures through one filter while a colour is missing: L R L G L B
+// belong together. The same filter twice in a row begins anew: these are repeated captures.
 void add_colours(const std::string& target, const Sequence& sequence, Merging merging, Plan& plan) {
   Sequence members;
   const auto close = [&] {
-    if (through(members, "R") && through(members, "G") && through(members, "B")) {
-      std::set<std::string> filters;
-      for (const Member& member : members) filters.insert(member.facts->said.filter);
-      std::string why =
-          fmt::format("{}: filters {} one after the other", target, fmt::join(filters, ", "));
-      if (merging == Merging::colours) {
-        add_merge(members, why, plan);
-        why += "; merged as " + plan.merges.back().name;
-      }
-      plan.sets.push_back({"colours", names_of(members), why});
-    }
+    if (has_colours(members)) add_colour_set(target, members, merging, plan);
     members.clear();
   };
   for (const Member& member : sequence) {
     const NameFacts& said = member.facts->said;
-    const bool is_other =
-        !members.empty() && (said.date != members.front().facts->said.date ||
-                             member.facts->when_s - members.front().facts->when_s > kLongestSet_s);
-    if (said.filter.empty() || through(members, said.filter) || is_other) close();
-    if (!said.filter.empty()) members.push_back(member);
+    const bool is_again =
+        through(members, said.filter) != nullptr &&
+        (has_colours(members) || members.back().facts->said.filter == said.filter);
+    const bool is_other_night = !members.empty() && said.date != members.front().facts->said.date;
+    if (said.filter.empty() || is_again || is_other_night) close();
+    const auto is_long_ago = [&](const Member& one) {
+      return member.facts->when_s - one.facts->when_s > kLongestSet_s;
+    };
+    if (has_colours(members) && is_long_ago(members.front())) close();
+    std::erase_if(members, is_long_ago);
+    if (said.filter.empty()) continue;
+    const bool had_colours = has_colours(members);
+    members.push_back(member);
+    if (!had_colours && has_colours(members)) members = one_of_each(members);
   }
   close();
 }

@@ -141,6 +141,34 @@ TEST_SUITE("night/plan") {
     CHECK(merged({{"mars_R.ser", 0}, {"mars_G.ser", 2}, {"mars_B.ser", 62}}, Join::none).empty());
     CHECK(merged({{"mars_R.ser", 0}, {"mars_G.ser", 2}, {"mars_B.ser", 58}}, Join::none).size() ==
           1);
+    // Luminance, and a colour that was taken again, may lie between: the nearest ones count.
+    const auto between = merged({{"mars_L_1.ser", 0},
+                                 {"mars_R_1.ser", 2},
+                                 {"mars_G_1.ser", 4},
+                                 {"mars_L_2.ser", 6},
+                                 {"mars_G_2.ser", 8},
+                                 {"mars_B_1.ser", 10}},
+                                Join::none);
+    REQUIRE(between.size() == 1);
+    CHECK(between[0].parts() ==
+          std::vector<std::string>{"mars_R_1", "mars_G_2", "mars_B_1", "mars_L_2"});
+    // What follows a complete set begins the next; what lies too far back is in none.
+    const auto two = merged({{"mars_R_0.ser", 0},
+                             {"mars_L_1.ser", 61},
+                             {"mars_R_1.ser", 62},
+                             {"mars_L_2.ser", 63},
+                             {"mars_G_1.ser", 64},
+                             {"mars_B_1.ser", 65},
+                             {"mars_L_3.ser", 66},
+                             {"mars_B_2.ser", 67},
+                             {"mars_G_2.ser", 68},
+                             {"mars_R_2.ser", 69}},
+                            Join::none);
+    REQUIRE(two.size() == 2);
+    CHECK(two[0].luminance == "mars_L_2");
+    CHECK(two[0].red == "mars_R_1");
+    CHECK(two[1].parts() ==
+          std::vector<std::string>{"mars_R_2", "mars_G_2", "mars_B_2", "mars_L_3"});
     // Repeated captures in a row make no colours, but joined they do.
     const std::vector<std::pair<const char*, int>> rows = {
         {"mars_R_a.ser", 0}, {"mars_R_b.ser", 2}, {"mars_G_a.ser", 4},
