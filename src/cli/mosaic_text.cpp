@@ -22,14 +22,13 @@ std::string mosaic_text(const run::MosaicOutcome& outcome) {
               : std::string("\n");
   if (!outcome.frc.rings.empty()) {
     const auto resolution = run::resolution_of(outcome.frc, std::nullopt);
-    text += fmt::format("resolution: {}\n", resolution
-                                                ? resolution->text() +
-                                                      " (finest period on which the half stacks "
-                                                      "agree, FRC over 1/7)"
-                                                : "none; the half stacks share no detail");
+    text +=
+        fmt::format("resolution: {}\n", resolution ? resolution->text() +
+                                                         " (finest period on which the half stacks "
+                                                         "agree, FRC over 1/7)"
+                                                   : "none; the half stacks share no detail");
   }
-  for (const std::string& panel : outcome.left_out)
-    text += fmt::format("left out: {}\n", panel);
+  for (const std::string& panel : outcome.left_out) text += fmt::format("left out: {}\n", panel);
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   if (outcome.clipped.below + outcome.clipped.above > 0) {
     const auto samples = static_cast<std::int64_t>(outcome.channels) * layout.mosaic.area_px();

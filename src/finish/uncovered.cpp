@@ -42,12 +42,11 @@ float read(const Plane& coarse, int x, int y) {
 Plane filled(Plane light, const Plane& weight) {
   bool whole = true;
   for (int y = 0; y < light.height() && whole; ++y)
-    whole = std::all_of(weight.row(y), weight.row(y) + weight.width(),
-                        [](float w) { return w >= 1; });
+    whole =
+        std::all_of(weight.row(y), weight.row(y) + weight.width(), [](float w) { return w >= 1; });
   if (whole || light.size().area_px() == 1) {
     for (int y = 0; y < light.height(); ++y)
-      for (int x = 0; x < light.width(); ++x)
-        light.row(y)[x] /= std::max(weight.row(y)[x], 1e-20F);
+      for (int x = 0; x < light.width(); ++x) light.row(y)[x] /= std::max(weight.row(y)[x], 1e-20F);
     return light;
   }
   // What has some weight counts in full one level up, or wide gaps would never close.

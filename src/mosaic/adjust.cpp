@@ -19,9 +19,9 @@ using Complex = std::complex<double>;
 
 constexpr int kMostRounds = 12;
 constexpr double kStillPx = 1e-3;
-constexpr double kDoubtful = 2.4;         // residuals over their spread, whose weight is half
+constexpr double kDoubtful = 2.4;          // residuals over their spread, whose weight is half
 constexpr double kDistortionPrior = 0.01;  // standard deviation of what optics do
-constexpr std::size_t kEach = 4;          // unknowns of a panel: factor, middle
+constexpr std::size_t kEach = 4;           // unknowns of a panel: factor, middle
 
 Complex as_complex(Displacement d) { return {d.x_px, d.y_px}; }
 

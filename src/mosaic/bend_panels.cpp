@@ -91,15 +91,15 @@ class Field {
     const int rows = bend.rows();
     Vector out(bend.nodes.size());
     const auto at = [&](int c, int r) -> const Displacement& {
-      return in[start + static_cast<std::size_t>(std::clamp(r, 0, rows - 1)) *
-                            static_cast<std::size_t>(columns) +
+      return in[start +
+                static_cast<std::size_t>(std::clamp(r, 0, rows - 1)) *
+                    static_cast<std::size_t>(columns) +
                 static_cast<std::size_t>(std::clamp(c, 0, columns - 1))];
     };
     for (int r = 0; r < rows; ++r) {
       for (int c = 0; c < columns; ++c) {
         const Displacement here = at(c, r);
-        const Displacement around =
-            at(c - 1, r) + at(c + 1, r) + (at(c, r - 1) + at(c, r + 1));
+        const Displacement around = at(c - 1, r) + at(c + 1, r) + (at(c, r - 1) + at(c, r + 1));
         Displacement& to = out[static_cast<std::size_t>(r * columns + c)];
         to.x_px = (kappa2_ + 4) * here.x_px - around.x_px;
         to.y_px = (kappa2_ + 4) * here.y_px - around.y_px;
@@ -133,8 +133,7 @@ std::vector<Row> rows_of(const std::vector<PanelMap>& maps, const std::vector<Li
         row.node[4 + i] = field.first(link.second) + b.node[i];
         row.share[4 + i] = -b.share[i];
       }
-      row.gap =
-          maps[link.first].to_mosaic(tie.first) - maps[link.second].to_mosaic(tie.second);
+      row.gap = maps[link.first].to_mosaic(tie.first) - maps[link.second].to_mosaic(tie.second);
       row.weight = tie.weight;
       rows.push_back(row);
     }

@@ -14,11 +14,12 @@ namespace lull::mosaic {
 namespace {
 
 constexpr int kTilePx = 512;
-constexpr double kFineSigmaPx = 3;   // of the border between bands
+constexpr double kFineSigmaPx = 3;  // of the border between bands
 constexpr double kWideSigmaPx = 12;
-constexpr int kApronPx = 48;         // four of the wide one: as far as a tile sees beyond its edges
-constexpr int kMapStepPx = 8;        // places of panels are exact on this grid, linear between
-constexpr float kEdgePx = 3;         // of a panel that is not used: its frames ended there
+constexpr int kWideStep = 4;
+constexpr int kApronPx = 48;   // four of the wide one: as far as a tile sees beyond its edges
+constexpr int kMapStepPx = 8;  // places of panels are exact on this grid, linear between
+constexpr float kEdgePx = 3;   // of a panel that is not used: its frames ended there
 constexpr std::size_t kBands = 3;
 
 Box grown(const Box& box, int by) { return {box.x0 - by, box.y0 - by, box.x1 + by, box.y1 + by}; }
@@ -70,8 +71,7 @@ float depth_at(Size panel, Displacement place) {
   const double side = std::min({place.x_px, panel.width_px - 1 - place.x_px, place.y_px,
                                 panel.height_px - 1 - place.y_px}) -
                       static_cast<double>(kEdgePx);
-  return side <= 0 ? 0.0F
-                   : static_cast<float>(side / std::min(panel.width_px, panel.height_px));
+  return side <= 0 ? 0.0F : static_cast<float>(side / std::min(panel.width_px, panel.height_px));
 }
 
 Layer layer_of(const Sheet& sheet, const Blending& plan, PanelIndex panel, const Box& box) {
@@ -107,6 +107,15 @@ Layer layer_of(const Sheet& sheet, const Blending& plan, PanelIndex panel, const
   return out;
 }
 
+bool is_shown(const Layer& layer) {
+  for (int y = 0; y < layer.depth.height(); ++y) {
+    const float* row = layer.depth.row(y);
+    if (std::any_of(row, row + layer.depth.width(), [](float depth) { return depth > 0; }))
+      return true;
+  }
+  return false;
+}
+
 cv::Mat as_mat(Plane& plane) {
   return {plane.height(), plane.width(), CV_32F, plane.row(0),
           static_cast<std::size_t>(plane.view().stride_elems) * sizeof(float)};
@@ -119,7 +128,19 @@ Plane smoothed(Plane& plane, double sigma_px) {
   return out;
 }
 
-void subtract(Plane& from, const Plane& what) { 
+// The same with a wide blur, on a reduced picture: what differs goes into the next finer band.
+Plane widely_smoothed(Plane& plane) {
+  Plane out(plane.size());
+  cv::Mat to = as_mat(out);
+  cv::Mat small;
+  cv::resize(as_mat(plane), small, {}, 1.0 / kWideStep, 1.0 / kWideStep, cv::INTER_AREA);
+  cv::GaussianBlur(small, small, {}, kWideSigmaPx / kWideStep, kWideSigmaPx / kWideStep,
+                   cv::BORDER_REFLECT);
+  cv::resize(small, to, to.size(), 0, 0, cv::INTER_LINEAR);
+  return out;
+}
+
+void subtract(Plane& from, const Plane& what) {
   for (int y = 0; y < from.height(); ++y)
     for (int x = 0; x < from.width(); ++x) from.row(y)[x] -= what.row(y)[x];
 }
@@ -127,7 +148,7 @@ void subtract(Plane& from, const Plane& what) {
 // fine, middle, wide; their sum is the plane.
 std::array<Plane, kBands> bands_of(Plane& plane) {
   Plane fine_left = smoothed(plane, kFineSigmaPx);
-  Plane wide = smoothed(plane, kWideSigmaPx);
+  Plane wide = widely_smoothed(plane);
   Plane fine = Plane::copy_of(plane.view());
   subtract(fine, fine_left);
   subtract(fine_left, wide);
@@ -152,7 +173,7 @@ std::vector<std::array<Plane, kBands>> weights_of(std::vector<Layer>& layers) {
     }
   }
   for (std::size_t i = 0; i < layers.size(); ++i) {
-    out[i][1] = smoothed(out[i][0], kWideSigmaPx);
+    out[i][1] = widely_smoothed(out[i][0]);
     out[i][0] = smoothed(out[i][0], kFineSigmaPx);
     for (std::size_t band = 0; band < 2; ++band) {
       Plane& weight = out[i][band];
@@ -271,8 +292,9 @@ void blend(const Blending& plan,
     const Box seen = grown(box, kApronPx);
     std::vector<Layer> layers;
     for (const auto& [panel, outline] : outlines) {
-      if (!outline.intersection(seen).empty())
-        layers.push_back(layer_of(*sheets(panel), plan, panel, seen));
+      if (outline.intersection(seen).empty()) continue;
+      Layer layer = layer_of(*sheets(panel), plan, panel, seen);
+      if (is_shown(layer)) layers.push_back(std::move(layer));
     }
     take(tile_of(plan, box, std::move(layers)));
   }

@@ -36,8 +36,8 @@ struct Tile {
 
 struct Blending {
   Size mosaic;
-  std::vector<PanelMap> maps;                     ///< of all panels
-  std::vector<PanelIndex> group;                  ///< those that are shown
+  std::vector<PanelMap> maps;                       ///< of all panels
+  std::vector<PanelIndex> group;                    ///< those that are shown
   std::vector<std::vector<Brightness>> brightness;  ///< for each channel, for each panel
   std::size_t channels = 1;
   bool has_halves = false;
@@ -49,7 +49,8 @@ struct Blending {
 /// section 7). The noise of each panel is laid together in the same way, so that half stacks stay
 /// honest.
 /// @param sheets  from which panels are taken. @param take  receives the tiles, in rows.
-void blend(const Blending& plan, const std::function<std::shared_ptr<const Sheet>(PanelIndex)>& sheets,
+void blend(const Blending& plan,
+           const std::function<std::shared_ptr<const Sheet>(PanelIndex)>& sheets,
            const std::function<void(const Tile&)>& take, const Progress& progress);
 
 }  // namespace lull::mosaic

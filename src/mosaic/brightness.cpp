@@ -12,11 +12,11 @@ namespace lull::mosaic {
 
 namespace {
 
-constexpr double kSmoothPx = 2;      // of a sketch, before its light is read
-constexpr double kMarginPx = 4;      // of a sketch: as far the smoothing sees its edge
-constexpr int kAcross = 60;          // samples over the longest side of a panel
-constexpr double kGainPrior = 0.15;  // standard deviations of what is usual
-constexpr double kOffsetPrior = 0.02;  // of the greatest light
+constexpr double kSmoothPx = 2;          // of a sketch, before its light is read
+constexpr double kMarginPx = 4;          // of a sketch: as far the smoothing sees its edge
+constexpr int kAcross = 60;              // samples over the longest side of a panel
+constexpr double kGainPrior = 0.15;      // standard deviations of what is usual
+constexpr double kOffsetPrior = 0.02;    // of the greatest light
 constexpr double kMeanGainWeight = 1e9;  // against the prior of one gain
 constexpr double kVignettingPrior = 0.1;
 constexpr double kRelativeError = 0.003;  // of a sample's light
@@ -37,8 +37,8 @@ struct Sample {
 bool read(const Sketch& sketch, const Plane& smooth, Displacement place, double& light) {
   const Displacement at = sketch.seen_at(place);
   if (!is_inside(smooth.size(), at, kMarginPx)) return false;
-  light = static_cast<double>(
-      smooth.view().at(static_cast<int>(std::lround(at.x_px)), static_cast<int>(std::lround(at.y_px))));
+  light = static_cast<double>(smooth.view().at(static_cast<int>(std::lround(at.x_px)),
+                                               static_cast<int>(std::lround(at.y_px))));
   return true;
 }
 
@@ -50,8 +50,7 @@ std::vector<Sample> samples_of(const std::vector<Sketch>& sketches,
     const PanelMap& first = maps[link.first];
     const PanelMap& second = maps[link.second];
     const Box box = outline(first).intersection(outline(second));
-    const int step =
-        std::max(1, std::max(first.panel.width_px, first.panel.height_px) / kAcross);
+    const int step = std::max(1, std::max(first.panel.width_px, first.panel.height_px) / kAcross);
     for (int y = box.y0; y < box.y1; y += step) {
       for (int x = box.x0; x < box.x1; x += step) {
         const Displacement at{static_cast<double>(x), static_cast<double>(y)};
@@ -129,9 +128,9 @@ class Fit {
     const double other_shape = other.factor_at(sample.second_radius2) / other.gain;
     const double r2 = sample.first_radius2;
     const double other_r2 = sample.second_radius2;
-    const std::array<int, 6> which = {slot_[sample.first],      slot_[sample.first] + 1,
-                                      slot_[sample.second],     slot_[sample.second] + 1,
-                                      unknowns_ - 2,            unknowns_ - 1};
+    const std::array<int, 6> which = {slot_[sample.first],  slot_[sample.first] + 1,
+                                      slot_[sample.second], slot_[sample.second] + 1,
+                                      unknowns_ - 2,        unknowns_ - 1};
     const std::array<double, 6> row = {lit / one.gain * shape,
                                        one.gain * shape,
                                        -other_lit / other.gain * other_shape,
@@ -161,8 +160,7 @@ class Fit {
     for (const PanelIndex panel : group_) sum += light_[panel].gain - 1;
     const double weight = kMeanGainWeight / (kGainPrior * kGainPrior);
     for (const PanelIndex one : group_) {
-      for (const PanelIndex other : group_)
-        a.at<double>(slot_[one], slot_[other]) += weight;
+      for (const PanelIndex other : group_) a.at<double>(slot_[one], slot_[other]) += weight;
       b.at<double>(slot_[one]) -= weight * sum;
     }
     pull(unknowns_ - 2, light_[group_.front()].near, 0, kVignettingPrior);

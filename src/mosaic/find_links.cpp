@@ -19,12 +19,12 @@ namespace {
 constexpr int kFeatures = 900;  // of a sketch at most, the strongest
 constexpr double kFinePx = 0.7;
 constexpr double kCoarsePx = 10;
-constexpr double kGrayLevels = 45;     // of one standard deviation of local contrast
+constexpr double kGrayLevels = 45;       // of one standard deviation of local contrast
 constexpr float kContrastFloor = 0.02F;  // of the sketch's own rms contrast: below it is noise
-constexpr int kNearest = 5;            // of all panels together
+constexpr int kNearest = 5;              // of all panels together
 constexpr int kTreeChecks = 96;
-constexpr float kDistinct = 0.85F;     // of the distance to the first one that is of another panel
-constexpr double kAgreePx = 3;         // of a sketch
+constexpr float kDistinct = 0.85F;  // of the distance to the first one that is of another panel
+constexpr double kAgreePx = 3;      // of a sketch
 constexpr int kTries = 4000;
 constexpr double kConfidence = 0.999;
 constexpr std::size_t kLeastMatches = 8;
@@ -53,8 +53,8 @@ cv::Mat pattern_of(const Plane& sketch) {
     for (int x = 0; x < detail.width(); ++x) {
       const float local =
           std::sqrt(std::max(spread.row(y)[x], 0.0F) + kContrastFloor * mean + 1e-30F);
-      out.at<std::uint8_t>(y, x) =
-          cv::saturate_cast<std::uint8_t>(128 + kGrayLevels * static_cast<double>(detail.row(y)[x] / local));
+      out.at<std::uint8_t>(y, x) = cv::saturate_cast<std::uint8_t>(
+          128 + kGrayLevels * static_cast<double>(detail.row(y)[x] / local));
     }
   }
   return out;
@@ -129,8 +129,8 @@ std::vector<Tie> ties_of(const Features& first, const Features& second, int firs
   }
   cv::Mat agrees;
   cv::setRNGSeed(kSeed);
-  const cv::Mat map = cv::estimateAffinePartial2D(from, to, agrees, cv::RANSAC, kAgreePx, kTries,
-                                                  kConfidence);
+  const cv::Mat map =
+      cv::estimateAffinePartial2D(from, to, agrees, cv::RANSAC, kAgreePx, kTries, kConfidence);
   if (map.empty()) return {};
   const auto count = static_cast<std::size_t>(cv::countNonZero(agrees));
   // Brown & Lowe 2007, equation 13: more would be chance once in a million.
@@ -140,8 +140,8 @@ std::vector<Tie> ties_of(const Features& first, const Features& second, int firs
   const double error_px = std::max(first_side, second_side);
   for (std::size_t i = 0; i < matches.size(); ++i) {
     if (agrees.at<std::uint8_t>(static_cast<int>(i)) == 0) continue;
-    out.push_back({full_px(from[i], first_side), full_px(to[i], second_side),
-                   1 / (error_px * error_px)});
+    out.push_back(
+        {full_px(from[i], first_side), full_px(to[i], second_side), 1 / (error_px * error_px)});
   }
   return out;
 }
@@ -157,9 +157,8 @@ std::vector<Link> find_links(const std::vector<Sketch>& sketches) {
   });
   std::vector<Link> out;
   for (auto& [pair, matches] : matches_of(all)) {
-    std::vector<Tie> ties =
-        ties_of(all[pair.first], all[pair.second], sketches[pair.first].side,
-                sketches[pair.second].side, std::move(matches));
+    std::vector<Tie> ties = ties_of(all[pair.first], all[pair.second], sketches[pair.first].side,
+                                    sketches[pair.second].side, std::move(matches));
     if (!ties.empty()) out.push_back({pair.first, pair.second, std::move(ties)});
   }
   return out;

@@ -7,6 +7,7 @@
 #include "mosaic/adjust.h"
 #include "mosaic/bend_panels.h"
 #include "mosaic/find_links.h"
+#include "mosaic/match_blurs.h"
 #include "mosaic/patch_ties.h"
 
 namespace lull::mosaic {
@@ -84,15 +85,8 @@ Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
   out.links = of_group(std::move(out.links), out.group);
   out.maps = first_places(sizes, out.group, out.links);
   adjust(out.maps, out.group, out.links);
-  Shelf<Readable> shelf(
-      [&](PanelIndex panel) {
-        const Plane luminance = luminance_of(load(panel));
-        return Readable{luminance.size(), align::SplinePlane(luminance.view())};
-      },
-      [](const Readable& panel) {
-        return sizeof(float) * static_cast<double>(panel.size.area_px());
-      },
-      options.most_bytes);
+  Shelf<Readable> shelf([&](PanelIndex panel) { return readable(load(panel)); },
+                        [](const Readable& panel) { return bytes_of(panel); }, options.most_bytes);
   for (const PatchSearch& search : {kCoarse, kFine}) {
     out.links = tied(out.maps, out.group, shelf, search, out.links, progress);
     out.rigid_rms_px = adjust(out.maps, out.group, out.links).rms_px;
@@ -104,8 +98,9 @@ Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
     out.bent_rms_px = bend_panels(out.maps, out.group, out.links, {});
   }
   out.mosaic = settle(out.maps, out.group);
-  out.brightness.assign(sketches.front().light.size(),
-                        std::vector<Brightness>(sketches.size()));
+  if (options.blurs == Blurs::matched)
+    out.gains = gains_to_one_blur(out.maps, out.group, out.links, shelf, progress);
+  out.brightness.assign(sketches.front().light.size(), std::vector<Brightness>(sketches.size()));
   if (options.lights == Lights::matched)
     out.brightness = brightness_of(sketches, out.maps, out.group, out.links);
   return out;

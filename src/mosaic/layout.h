@@ -7,6 +7,7 @@
 #include "mosaic/panel.h"
 #include "mosaic/panel_map.h"
 #include "mosaic/tie.h"
+#include "spectrum/radial_filter.h"
 
 namespace lull::mosaic {
 
@@ -16,8 +17,12 @@ enum class Bends { followed, left };
 /// Whether panels are brought to one light.
 enum class Lights { matched, left };
 
+/// Whether panels of different air are brought to one blur.
+enum class Blurs { matched, left };
+
 struct LayoutOptions {
   Bends bends = Bends::followed;
+  Blurs blurs = Blurs::matched;
   Lights lights = Lights::matched;
   double most_bytes = 1e9;  ///< of panels that are held at a time
 };
@@ -25,11 +30,13 @@ struct LayoutOptions {
 /// Which panel lies where.
 struct Layout {
   Size mosaic;
-  std::vector<PanelIndex> group;  ///< panels of the mosaic, in their order
+  std::vector<PanelIndex> group;               ///< panels of the mosaic, in their order
   std::vector<std::vector<PanelIndex>> apart;  ///< other groups, which overlap none of these
-  std::vector<PanelMap> maps;                  ///< of all panels; others than the group's mean nothing
-  std::vector<Link> links;                     ///< between panels of the group
+  std::vector<PanelMap> maps;  ///< of all panels; others than the group's mean nothing
+  std::vector<Link> links;     ///< between panels of the group
   std::vector<std::vector<Brightness>> brightness;  ///< for each channel, for each panel
+  /// Of each panel, over frequencies of the mosaic, that bring all to one blur; empty: unchanged.
+  std::vector<std::vector<spectrum::FilterPoint>> gains;
   double rigid_rms_px = 0;  ///< of the ties, by scale, turn, shift and distortion alone
   double bent_rms_px = 0;   ///< the same with bends
 };

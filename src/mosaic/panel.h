@@ -28,9 +28,9 @@ using LoadPanel = std::function<PanelPicture(PanelIndex)>;
 
 /// A panel reduced by a whole number, which is kept while panels come and go.
 struct Sketch {
-  Size panel;                 ///< size in full
-  int side = 1;               ///< px of the panel for one of the sketch
-  std::vector<Plane> light;   ///< of each channel: means over squares
+  Size panel;                ///< size in full
+  int side = 1;              ///< px of the panel for one of the sketch
+  std::vector<Plane> light;  ///< of each channel: means over squares
   bool has_halves = false;
 
   /// Of a place of the panel.

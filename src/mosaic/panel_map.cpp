@@ -43,9 +43,9 @@ Bend::Corners Bend::corners(Displacement place) const {
     return static_cast<std::size_t>(std::min(r, rows_ - 1)) * static_cast<std::size_t>(columns_) +
            static_cast<std::size_t>(std::min(c, columns_ - 1));
   };
-  return {{node(column, row), node(column + 1, row), node(column, row + 1),
-           node(column + 1, row + 1)},
-          {(1 - right) * (1 - down), right * (1 - down), (1 - right) * down, right * down}};
+  return {
+      {node(column, row), node(column + 1, row), node(column, row + 1), node(column + 1, row + 1)},
+      {(1 - right) * (1 - down), right * (1 - down), (1 - right) * down, right * down}};
 }
 
 Displacement Bend::at(Displacement place) const {

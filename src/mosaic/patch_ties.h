@@ -1,18 +1,12 @@
 #pragma once
 
-#include "align/spline_plane.h"
-#include "core/progress.h"
-#include "mosaic/panel.h"
+#include <vector>
+
 #include "mosaic/panel_map.h"
+#include "mosaic/readable.h"
 #include "mosaic/tie.h"
 
 namespace lull::mosaic {
-
-/// A panel's luminance that can be read between its samples.
-struct Readable {
-  Size size;
-  align::SplinePlane luminance;
-};
 
 struct PatchSearch {
   int window_px = 64;   ///< side of a patch, px of the mosaic

@@ -60,8 +60,8 @@ void add_times(const std::vector<PanelInput>& panels, const mosaic::Layout& layo
   cards.push_back({"TIMESYS", std::string("UTC"), "time scale of the dates"});
   cards.push_back({"DATE-OBS", iso8601(*std::min_element(begins.begin(), begins.end())),
                    "first of the panels"});
-  cards.push_back({"DATE-END", iso8601(*std::max_element(ends.begin(), ends.end())),
-                   "last of the panels"});
+  cards.push_back(
+      {"DATE-END", iso8601(*std::max_element(ends.begin(), ends.end())), "last of the panels"});
 }
 
 nlohmann::json panel_json(const PanelInput& panel, const mosaic::Layout& layout,

@@ -17,9 +17,9 @@ namespace lull::run {
 struct MosaicOutcome {
   MosaicRequest request;
   mosaic::Layout layout;
-  double covered = 0;                ///< share of the rectangle that panels show
-  spectrum::FrcCurve frc;            ///< of the half stacks; empty for pictures
-  nlohmann::json figures;            ///< as the recipe has them
+  double covered = 0;                 ///< share of the rectangle that panels show
+  spectrum::FrcCurve frc;             ///< of the half stacks; empty for pictures
+  nlohmann::json figures;             ///< as the recipe has them
   std::vector<std::string> left_out;  ///< panels, each with the reason
   std::vector<std::string> notes;
   std::vector<std::string> written;  ///< names of all results

@@ -24,6 +24,7 @@ Option<MosaicRequest> panels_option() {
 
 OptionTable<MosaicRequest> make_mosaic_options() {
   using mosaic::Bends;
+  using mosaic::Blurs;
   using mosaic::Lights;
   OptionTable<MosaicRequest> table = {panels_option()};
   table.push_back(file_option<MosaicRequest>({.name = "--output",
@@ -40,6 +41,13 @@ OptionTable<MosaicRequest> make_mosaic_options() {
        .help = "Follow what the air has bent in each panel, by a smooth field",
        .in_recipe = InRecipe::fixed},
       &MosaicRequest::field, Words<Bends>{{Bends::followed, "auto"}, {Bends::left, "off"}}));
+  table.push_back(word_option<MosaicRequest>(
+      {.name = "--blur-match",
+       .value = "auto|off",
+       .group = OptionGroup::registration,
+       .help = "Bring panels of different air to one blur",
+       .in_recipe = InRecipe::fixed},
+      &MosaicRequest::blur_match, Words<Blurs>{{Blurs::matched, "auto"}, {Blurs::left, "off"}}));
   table.push_back(word_option<MosaicRequest>(
       {.name = "--light",
        .value = "auto|off",

@@ -14,6 +14,7 @@ struct MosaicRequest {
   std::vector<std::string> panels;
   std::string output;  ///< empty: named after the first panel
   mosaic::Bends field = mosaic::Bends::followed;
+  mosaic::Blurs blur_match = mosaic::Blurs::matched;
   mosaic::Lights light = mosaic::Lights::matched;
   Look look;
 };

@@ -61,8 +61,7 @@ ReadPanel read_panel_input(const std::string& path) {
 mosaic::PanelPicture read_panel(const PanelInput& panel) {
   FinishInput input = read_finish_input(panel.path);
   mosaic::PanelPicture picture = picture_of(input);
-  if (picture.front().light.size() == panel.size &&
-      picture.size() == panel.channels &&
+  if (picture.front().light.size() == panel.size && picture.size() == panel.channels &&
       fingerprint_of(picture) == panel.fingerprint)
     return picture;
   throw InputError(

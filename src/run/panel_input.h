@@ -15,8 +15,8 @@ struct PanelInput {
   Size size;
   std::size_t channels = 1;
   bool has_halves = false;
-  std::vector<files::Card> cards;               ///< of its stack; empty for pictures
-  std::vector<spectrum::RatioRing> ratio;       ///< see finish::Measurements
+  std::vector<files::Card> cards;          ///< of its stack; empty for pictures
+  std::vector<spectrum::RatioRing> ratio;  ///< see finish::Measurements
   std::vector<spectrum::FilterPoint> sampling;
   bool stretched = false;
   std::size_t fingerprint = 0;  ///< of its samples: equal for copies

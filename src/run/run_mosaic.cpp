@@ -11,6 +11,7 @@
 #include "files/recipe.h"
 #include "files/results.h"
 #include "merge/covered.h"
+#include "merge/match_blur.h"
 #include "mosaic/blend.h"
 #include "run/finish_picture.h"
 #include "run/linear_file.h"
@@ -52,7 +53,8 @@ MosaicRequest complete(const MosaicRequest& given) {
   MosaicRequest request = given;
   if (request.output.empty()) request.output = name_after(request.panels.front(), "_mosaic.tif");
   if (request.panels.size() < 2)
-    throw UsageError("one panel is no mosaic: name all panels, e.g. lull mosaic moon_*.linear.fits");
+    throw UsageError(
+        "one panel is no mosaic: name all panels, e.g. lull mosaic moon_*.linear.fits");
   return request;
 }
 
@@ -80,16 +82,28 @@ std::vector<PanelInput> read_panels(MosaicOutcome& outcome, std::vector<mosaic::
       panels.push_back(std::move(panel.input));
       sketches.push_back(std::move(panel.sketch));
     } else {
-      outcome.left_out.push_back(
-          fmt::format("{}: the same picture as {}", path, same->path));
+      outcome.left_out.push_back(fmt::format("{}: the same picture as {}", path, same->path));
     }
   }
   check_alike(panels);
   return panels;
 }
 
-mosaic::Sheet sheet_of(const PanelInput& panel) {
-  const mosaic::PanelPicture picture = read_panel(panel);
+// Gains over frequencies of the mosaic, for a panel that has so many px for one of it.
+std::vector<spectrum::FilterPoint> of_panel(std::vector<spectrum::FilterPoint> gains,
+                                            double scale) {
+  for (spectrum::FilterPoint& point : gains) point.frequency *= scale;
+  return gains;
+}
+
+mosaic::Sheet sheet_of(const PanelInput& panel, const std::vector<spectrum::FilterPoint>& gains) {
+  mosaic::PanelPicture picture = read_panel(panel);
+  if (!gains.empty()) {
+    for (merge::Light& channel : picture) {
+      channel.light = merge::through(channel.light.view(), gains);
+      if (!channel.noise.empty()) channel.noise = merge::through(channel.noise.view(), gains);
+    }
+  }
   mosaic::Sheet out;
   out.size = panel.size;
   for (const merge::Light& channel : picture) {
@@ -126,8 +140,8 @@ struct Joined {
   Plane covered;
 };
 
-Joined join(const mosaic::Layout& layout, const std::vector<PanelInput>& panels,
-            double most_bytes, const Progress& progress) {
+Joined join(const mosaic::Layout& layout, const std::vector<PanelInput>& panels, double most_bytes,
+            const Progress& progress) {
   mosaic::Blending plan;
   plan.mosaic = layout.mosaic;
   plan.maps = layout.maps;
@@ -141,7 +155,11 @@ Joined join(const mosaic::Layout& layout, const std::vector<PanelInput>& panels,
     out.channels.push_back(
         {Plane(layout.mosaic), plan.has_halves ? Plane(layout.mosaic) : Plane()});
   mosaic::Shelf<mosaic::Sheet> shelf(
-      [&](mosaic::PanelIndex panel) { return sheet_of(panels[panel]); }, bytes_of, most_bytes);
+      [&](mosaic::PanelIndex panel) {
+        if (layout.gains.empty()) return sheet_of(panels[panel], {});
+        return sheet_of(panels[panel], of_panel(layout.gains[panel], layout.maps[panel].scale()));
+      },
+      bytes_of, most_bytes);
   mosaic::blend(
       plan, [&](mosaic::PanelIndex panel) { return shelf.take(panel); },
       [&](const mosaic::Tile& tile) {
@@ -194,8 +212,7 @@ FinishInput joined_input(Joined& joined, const std::vector<PanelInput>& panels,
   }
   for (merge::Light& channel : joined.channels)
     out.picture.channels.push_back(std::move(channel.light));
-  if (!out.has_halves)
-    out.measured = finish::measurements_of_picture(out.picture.view().channels);
+  if (!out.has_halves) out.measured = finish::measurements_of_picture(out.picture.view().channels);
   out.measured.covered = std::move(joined.covered);
   out.cards = mosaic_cards(panels, outcome.layout);
   return out;
@@ -288,7 +305,8 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
                                 : kHeldPanels;
   outcome.layout = mosaic::lay_out(
       sketches, [&](mosaic::PanelIndex panel) { return read_panel(panels[panel]); },
-      {outcome.request.field, outcome.request.light, most_bytes}, progress);
+      {outcome.request.field, outcome.request.blur_match, outcome.request.light, most_bytes},
+      progress);
   name_left_out(panels, outcome);
   require_space(outcome.layout, panels, control);
   Joined joined = join(outcome.layout, panels, most_bytes, progress);
@@ -297,8 +315,8 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   if (panels.front().has_halves) outcome.frc = frc_of(joined);
   const FinishInput input = joined_input(joined, panels, outcome);
   outcome.figures = mosaic_figures(panels, outcome.layout, outcome.covered, outcome.frc);
-  const Look look = settled_look(look_of(outcome.request, input), input, targets.linear,
-                                 outcome.notes);
+  const Look look =
+      settled_look(look_of(outcome.request, input), input, targets.linear, outcome.notes);
   static_cast<void>(share_notes(look, input.cards, outcome.layout.mosaic));
   if (look.object == Object::sun)
     outcome.caution = sun_caution(look.object, outcome.request.panels, health::Kind::field);

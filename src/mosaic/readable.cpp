@@ -1,0 +1,51 @@
+#include "mosaic/readable.h"
+
+#include <complex>
+
+namespace lull::mosaic {
+
+Readable readable(const PanelPicture& picture) {
+  Readable out{picture.front().light.size(), align::SplinePlane(luminance_of(picture).view()), {}};
+  if (picture.front().noise.empty()) return out;
+  std::vector<PlaneView> noise;
+  for (const merge::Light& channel : picture) noise.push_back(channel.noise.view());
+  out.noise.emplace_back(mean_plane(noise).view());
+  return out;
+}
+
+double bytes_of(const Readable& panel) {
+  const double planes = 1.0 + static_cast<double>(panel.noise.size());
+  return planes * sizeof(float) * static_cast<double>(panel.size.area_px());
+}
+
+std::vector<SharedPlace> shared_places(const PanelMap& first, const PanelMap& second, int window_px,
+                                       int spacing_px) {
+  const Box box = outline(first).intersection(outline(second));
+  const double margin = 0.5 * window_px + 2;
+  const auto begin = [&](int from) { return (from + spacing_px - 1) / spacing_px * spacing_px; };
+  std::vector<SharedPlace> out;
+  for (int y = begin(box.y0); y < box.y1; y += spacing_px) {
+    for (int x = begin(box.x0); x < box.x1; x += spacing_px) {
+      const Displacement at{static_cast<double>(x), static_cast<double>(y)};
+      const SharedPlace place{at, first.to_panel(at), second.to_panel(at)};
+      if (is_inside(first.panel, place.first, margin / first.scale()) &&
+          is_inside(second.panel, place.second, margin / second.scale()))
+        out.push_back(place);
+    }
+  }
+  return out;
+}
+
+void read_patch(const align::SplinePlane& panel, const PanelMap& map, Displacement middle,
+                Plane& out) {
+  const std::complex<double> step = 1.0 / map.factor;
+  const double half = 0.5 * (out.width() - 1);
+  for (int y = 0; y < out.height(); ++y) {
+    for (int x = 0; x < out.width(); ++x) {
+      const std::complex<double> at = step * std::complex<double>(x - half, y - half);
+      out.row(y)[x] = panel.at(middle.x_px + at.real(), middle.y_px + at.imag());
+    }
+  }
+}
+
+}  // namespace lull::mosaic
