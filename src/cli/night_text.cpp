@@ -34,6 +34,7 @@ std::string night_text(const night::NightOutcome& outcome) {
   }
   for (const night::LeftOut& one : outcome.left_out)
     text += fmt::format("{}: {}\n", one.is_problem ? "failed" : "left out", one.text());
+  for (const std::string& note : outcome.plan.notes) text += fmt::format("note: {}\n", note);
   for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
   std::string caution;
   for (const night::JobResult& result : outcome.results) {
@@ -60,6 +61,7 @@ nlohmann::json night_json(const night::NightOutcome& outcome) {
   }
   return {{"pictures", pictures},
           {"left_out", left_out},
+          {"notes", files::name_texts(outcome.plan.notes)},
           {"written", files::name_texts(outcome.written)}};
 }
 

@@ -6,7 +6,6 @@
 #include <unistd.h>
 
 #include <array>
-#include <atomic>
 #include <cerrno>
 #include <condition_variable>
 #include <fstream>
@@ -17,6 +16,7 @@
 
 #include "core/error.h"
 #include "files/failure.h"
+#include "files/left_files.h"
 #include "night/night_folder.h"
 
 namespace lull::night {
@@ -85,11 +85,6 @@ bool is_gone(const Content& holder) {
   return start_of(holder.process) != holder.started;
 }
 
-fs::path own_name(const fs::path& lock) {
-  static std::atomic<int> count{0};
-  return lock.string() + fmt::format(".{}-{}-{}", machine(), getpid(), ++count);
-}
-
 bool same_holder(const Content& a, const Content& b) {
   return a.machine == b.machine && a.process == b.process && a.started == b.started;
 }
@@ -111,7 +106,7 @@ void take_away(const fs::path& lock, const std::optional<Content>& deserted) {
 
 // @return whether the lock is ours.
 bool link_lock(const fs::path& lock) {
-  const fs::path mine = own_name(lock);
+  const fs::path mine = lock.parent_path() / files::temporary_name();
   write(mine, own());
   std::error_code error;
   fs::create_hard_link(mine, lock, error);

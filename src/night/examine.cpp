@@ -160,6 +160,17 @@ capture::FolderContent calibration_in(const std::string& place) {
 void add_calibration(Examined& out, const std::vector<std::string>& places, Kind kind,
                      const NameReader& reader, const Progress& progress) {
   for (const std::string& place : places) {
+    std::error_code ignored;
+    if (!fs::exists(place, ignored)) {
+      const std::string kinds = kind_name(kind) + "s";
+      out.left_out.push_back(
+          {place,
+           fmt::format("is not there; [calibration] of the profile names it for {}; check that its "
+                       "disk is there, or correct the profile",
+                       kinds),
+           true});
+      continue;
+    }
     try {
       const capture::FolderContent content = calibration_in(place);
       for (Facts& facts : facts_of_all(content.captures, reader, kind, progress)) {

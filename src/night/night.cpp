@@ -93,6 +93,7 @@ class Work {
     if (!is_plan(request_.place)) check_folder(request_.place);
     check_apart(request_);
     const auto claim = claim_night(place_, control_.cancel);
+    place_.remove_left_files();
     if (is_plan(request_.place)) {
       plan_ = plan_of(request_, profile_, control_.progress);
       save_plan(plan_, place_);
@@ -168,6 +169,7 @@ class Work {
   // A picture is done once in a run, unless what it is made of changed.
   void do_new_jobs() {
     std::vector<NightJob> jobs = jobs_of(plan_, profile_, request_.options, place_);
+    plan_.notes = notes_of(jobs);
     if (jobs.empty()) return;
     const CrewSize size = crew_size(jobs, request_.jobs, control_.resources);
     NightWatcher watcher = control_.watcher;
@@ -262,7 +264,9 @@ NightOutcome run_plan(const NightRequest& request, profile::Profile profile,
   out.left_out = out.plan.left_out;
   const NightFolder place(request.results);
   const std::vector<NightJob> jobs = jobs_of(out.plan, profile, request.options, place);
+  out.plan.notes = notes_of(jobs);
   if (request.jobs_file.empty()) return out;
+  save_plan(out.plan, place);
   files::write_file(request.jobs_file, jobs_text(jobs, place));
   out.written.push_back(request.jobs_file);
   return out;
@@ -294,18 +298,29 @@ NightOutcome run_job(const NightRequest& request, const NightControl& control) {
 
 NightOutcome run_gather(const NightRequest& request) {
   const NightFolder place(request.results);
-  NightOutcome out;
   std::vector<Record> records = load_records(place);
-  if (records.empty())
+  NotedPlan plan;
+  if (auto noted = noted_plan(place)) {
+    plan = std::move(*noted);
+    std::erase_if(records, [&](const Record& one) { return !plan.names.contains(one.name); });
+  }
+  for (const Record& record : records) plan.names.erase(record.name);
+  if (records.empty() && plan.names.empty() && plan.left_out.empty())
     throw InputError(
         fmt::format("{}: no night has been here; there is nothing to gather", request.results));
+  for (const std::string& name : plan.names)
+    plan.left_out.push_back({name, "not made yet; run its job, or the night", true});
+  place.remove_left_files();
+  NightOutcome out;
+  out.left_out = plan.left_out;
   for (const Record& record : records)
     out.results.push_back({record.done      ? Fate::there_already
                            : record.skipped ? Fate::skipped
                                             : Fate::failed,
                            record});
   add_skipped(out);
-  write_summary(summary_of(std::move(records), {}, {}), place);
+  write_summary(summary_of(std::move(records), std::move(plan.left_out), std::move(plan.sets)),
+                place);
   out.written = {place.page(), place.table(), place.figures()};
   return out;
 }

@@ -42,7 +42,8 @@ struct NightControl {
 [[nodiscard]] Plan plan_of(const NightRequest& request, profile::Profile& profile,
                            const Progress& progress, const std::set<std::string>& growing = {});
 
-/// Prints nothing and changes nothing but the jobs file, where one is asked for.
+/// Prints nothing, and changes nothing unless a jobs file is asked for: then it writes that, and
+/// notes the plan in the results.
 [[nodiscard]] NightOutcome run_plan(const NightRequest& request, profile::Profile profile,
                                     const NightControl& control);
 
@@ -55,7 +56,7 @@ struct NightControl {
 /// One line of a jobs file.
 [[nodiscard]] NightOutcome run_job(const NightRequest& request, const NightControl& control);
 
-/// The page and the tables of what is done.
+/// The page and the tables of what is done. What was planned and has no record counts as a problem.
 [[nodiscard]] NightOutcome run_gather(const NightRequest& request);
 
 }  // namespace lull::night

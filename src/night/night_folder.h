@@ -47,6 +47,9 @@ class NightFolder {
   /// What keeps two nights apart.
   [[nodiscard]] std::filesystem::path lock() const { return own() / "lock"; }
 
+  /// Removes temporary files of runs that were killed.
+  void remove_left_files() const;
+
   /// Makes the folder of a file. @throws OutputError.
   static void make_folder_of(const std::string& file);
 

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <fstream>
+#include <set>
 
 #include "core/error.h"
 #include "files/failure.h"
@@ -98,6 +99,19 @@ void leave_colours(run::Look& look) {
   look.channel_offsets = plain.channel_offsets;
 }
 
+std::set<std::string> names_of(const Settings& settings) {
+  std::set<std::string> out;
+  for (const profile::OptionSetting& one : settings) out.insert(one.name);
+  return out;
+}
+
+// Leaves out of a request what it cannot have.
+template <class Request>
+void suit(const Settings& own, Request& request, NightJob& job) {
+  job.unsuited = leave_unsuited(request, names_of(own));
+  for (Unsuited& one : job.unsuited) one.picture = job.name;
+}
+
 NightJob job_of(const Picture& picture, const Plan& plan, const profile::Profile& profile,
                 const Settings& options, const NightFolder& place) {
   NightJob job;
@@ -120,6 +134,7 @@ NightJob job_of(const Picture& picture, const Plan& plan, const profile::Profile
     return std::find(parts.begin(), parts.end(), picture.name) != parts.end();
   });
   if (is_part) leave_colours(request.look);
+  suit(picture.options, request, job);
   request.output = place.picture(picture.name, is_part && is_linear(request) ? kFits : kPicture);
   job.request = std::move(request);
   return job;
@@ -152,6 +167,7 @@ NightJob job_of(const Merge& merge, const std::vector<NightJob>& pictures,
   set_own(merge_options(), merge.object, merge.options, options, request);
   if (job.parts.front().stack().finish == run::FinishChoice::none)
     request.look.detail = run::LeaveDetail{};
+  suit(merge.options, request, job);
   settle_colour(request.look);
   request.red = linear_stack_of(job.parts[0]);
   request.green = linear_stack_of(job.parts[1]);
@@ -267,6 +283,12 @@ std::vector<NightJob> jobs_of(const Plan& plan, const profile::Profile& profile,
   for (const Merge& merge : plan.merges)
     jobs.push_back(job_of(merge, jobs, profile, options, place));
   return jobs;
+}
+
+std::vector<std::string> notes_of(const std::vector<NightJob>& jobs) {
+  std::vector<Unsuited> all;
+  for (const NightJob& job : jobs) all.insert(all.end(), job.unsuited.begin(), job.unsuited.end());
+  return notes_of(all);
 }
 
 std::string jobs_text(const std::vector<NightJob>& jobs, const NightFolder& place) {

@@ -8,6 +8,7 @@
 #include "night/night_folder.h"
 #include "night/night_request.h"
 #include "night/plan.h"
+#include "night/suited.h"
 #include "run/merge_request.h"
 #include "run/stack_request.h"
 
@@ -18,9 +19,10 @@ namespace lull::night {
 struct NightJob {
   std::string name;
   std::variant<run::StackRequest, run::MergeRequest> request;
-  std::vector<Master> masters{};  ///< that it uses, a flat after its dark
-  std::string copy_of{};          ///< a capture: with the same bytes nothing is made
-  std::vector<NightJob> parts{};  ///< pictures that it merges, in the order of Merge::parts()
+  std::vector<Master> masters{};     ///< that it uses, a flat after its dark
+  std::string copy_of{};             ///< a capture: with the same bytes nothing is made
+  std::vector<NightJob> parts{};     ///< pictures that it merges, in the order of Merge::parts()
+  std::vector<Unsuited> unsuited{};  ///< options of all pictures that do not count for this one
   double cost_bytes = 0;
   double need_bytes = 0;
 
@@ -55,6 +57,9 @@ struct NightJob {
 [[nodiscard]] std::vector<NightJob> jobs_of(const Plan& plan, const profile::Profile& profile,
                                             const std::vector<profile::OptionSetting>& options,
                                             const NightFolder& place);
+
+/// What the plan says of options that do not count for all of its pictures.
+[[nodiscard]] std::vector<std::string> notes_of(const std::vector<NightJob>& jobs);
 
 /// Jobs as lines of JSON, each of which is enough on any machine that sees the same files.
 [[nodiscard]] std::string jobs_text(const std::vector<NightJob>& jobs, const NightFolder& place);

@@ -28,6 +28,26 @@ json captures_json(const Picture& picture) {
   return out;
 }
 
+std::vector<std::string> names_in(const json& list) {
+  std::vector<std::string> out;
+  out.reserve(list.size());
+  for (const json& one : list) out.push_back(files::name_of_text(one.get<std::string>()));
+  return out;
+}
+
+NotedPlan noted_in(const json& plan) {
+  NotedPlan out;
+  for (const json& one : plan.at("pictures"))
+    out.names.insert(files::name_of_text(one.at("name").get<std::string>()));
+  for (const json& one : plan.at("left_out"))
+    out.left_out.push_back({files::name_of_text(one.at("capture").get<std::string>()),
+                            one.at("why").get<std::string>(), one.at("problem").get<bool>()});
+  for (const json& one : plan.at("sets"))
+    out.sets.push_back({one.at("kind").get<std::string>(), names_in(one.at("pictures")),
+                        one.at("why").get<std::string>()});
+  return out;
+}
+
 std::map<std::string, PictureState> planned(const NightFolder& place) {
   std::map<std::string, PictureState> out;
   std::ifstream file(place.plan());
@@ -37,8 +57,7 @@ std::map<std::string, PictureState> planned(const NightFolder& place) {
       PictureState state;
       state.name = files::name_of_text(one.at("name").get<std::string>());
       state.state = "waiting";
-      for (const json& capture : one.at("captures"))
-        state.captures.push_back(files::name_of_text(capture.get<std::string>()));
+      state.captures = names_in(one.at("captures"));
       out[state.name] = std::move(state);
     }
   } catch (const json::exception&) {
@@ -60,8 +79,28 @@ void save_plan(const Plan& plan, const NightFolder& place) {
     pictures.push_back({{"name", files::name_text(one.name)}, {"captures", captures_json(one)}});
   for (const Merge& one : plan.merges)
     pictures.push_back({{"name", files::name_text(one.name)}, {"captures", json::array()}});
+  json left_out = json::array();
+  for (const LeftOut& one : plan.left_out)
+    left_out.push_back({{"capture", files::name_text(one.capture)},
+                        {"why", files::utf8_text(one.why)},
+                        {"problem", one.is_problem}});
+  json sets = json::array();
+  for (const Set& one : plan.sets)
+    sets.push_back({{"kind", one.kind},
+                    {"pictures", files::name_texts(one.pictures)},
+                    {"why", files::utf8_text(one.why)}});
+  const json noted = {{"pictures", pictures}, {"left_out", left_out}, {"sets", sets}};
   NightFolder::make_folder_of(place.plan());
-  files::write_file(place.plan(), files::json_text({{"pictures", pictures}}, 1) + "\n");
+  files::write_file(place.plan(), files::json_text(noted, 1) + "\n");
+}
+
+std::optional<NotedPlan> noted_plan(const NightFolder& place) {
+  std::ifstream file(place.plan());
+  try {
+    return noted_in(json::parse(file));
+  } catch (const json::exception&) {
+    return std::nullopt;
+  }
 }
 
 bool is_of_a_night(const NightFolder& place) {

@@ -1,6 +1,8 @@
 #pragma once
 
 #include <filesystem>
+#include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -18,8 +20,19 @@ struct PictureState {
   std::string remedy{};
 };
 
-/// Notes what a night is going to do, for states_of(). @throws OutputError.
+/// Notes what a night is going to do, for those who look on and for the gathering of jobs that were
+/// done elsewhere. @throws OutputError.
 void save_plan(const Plan& plan, const NightFolder& place);
+
+/// What of a plan only the one who made it knew.
+struct NotedPlan {
+  std::set<std::string> names{};  ///< of all pictures
+  std::vector<LeftOut> left_out{};
+  std::vector<Set> sets{};
+};
+
+/// None where no plan was noted, or it is damaged.
+[[nodiscard]] std::optional<NotedPlan> noted_plan(const NightFolder& place);
 
 /// Whether a night has been in this folder.
 [[nodiscard]] bool is_of_a_night(const NightFolder& place);

@@ -76,6 +76,7 @@ struct Plan {
   std::vector<Merge> merges{};
   std::vector<LeftOut> left_out{};
   std::vector<Set> sets{};
+  std::vector<std::string> notes{};  ///< what a user should know besides
 
   /// Null: none of that name.
   [[nodiscard]] const Master* master(const std::string& name) const;

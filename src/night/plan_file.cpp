@@ -271,6 +271,7 @@ std::string plan_text(const Plan& plan) {
   if (has_sun) text += comment(run::sun_caution(run::Object::sun, {}, health::Kind::field));
   text += fmt::format("folder = {}\n", name_value(plan.folder));
   if (!plan.profile.empty()) text += fmt::format("profile = {}\n", name_value(plan.profile));
+  for (const std::string& note : plan.notes) text += comment(note);
   for (const Master& master : plan.masters) {
     if (master.kind == Kind::dark) text += master_text(master);
   }
@@ -327,7 +328,8 @@ nlohmann::json to_json(const Plan& plan) {
           {"pictures", pictures},
           {"merges", merges},
           {"left_out", left_out},
-          {"sets", sets}};
+          {"sets", sets},
+          {"notes", files::name_texts(plan.notes)}};
 }
 
 Plan read_plan(const std::string& path) { return Reading(path).plan(); }

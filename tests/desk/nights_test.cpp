@@ -27,6 +27,8 @@ TEST_SUITE("desk/nights") {
       plan.pictures.push_back(
           {.name = name, .captures = {captures / (std::string(name) + ".mkv")}});
     plan.merges.push_back({.name = "colour"});
+    plan.left_out = {{captures / "bro\xFFken.ser", "cut short", true}};
+    plan.sets = {{"repeats", {"done", "next"}, "again"}};
     save_plan(plan, place);
     for (const char* name : {"done", "failed", "busy"}) {
       NightJob job;
@@ -73,6 +75,13 @@ TEST_SUITE("desk/nights") {
     CHECK(picture(night, "busy").at("state") == "at work");
     CHECK(picture(night, "next").at("state") == "waiting");
     CHECK(picture(night, "colour").at("state") == "waiting");
+    const auto noted = noted_plan(place);
+    REQUIRE(noted);
+    CHECK(noted->names.size() == 5);
+    REQUIRE(noted->left_out.size() == 1);
+    CHECK(noted->left_out[0].capture == served.folder().path() + "/bro\xFFken.ser");
+    CHECK(noted->left_out[0].is_problem);
+    CHECK(noted->sets.at(0).pictures == std::vector<std::string>{"done", "next"});
     claim.reset();
     const json later = served.client().get("/api/nights").json().at("nights")[0];
     CHECK(picture(later, "busy").at("state") == "waiting");
@@ -104,6 +113,7 @@ TEST_SUITE("desk/nights") {
     CHECK(served.client().get("/api/nights").json().at("nights").empty());
     // A plan that is damaged, or is being written, is no error.
     std::ofstream(served.folder() / "out/night/plan.json") << "{";
+    CHECK_FALSE(noted_plan(NightFolder(served.folder() / "out")));
     CHECK(served.client().get("/api/nights").status == 200);
   }
 }

@@ -10,10 +10,13 @@
 #include <vector>
 
 #include "core/error.h"
+#include "files/atomic_file.h"
+#include "night/night_folder.h"
 #include "support/temporary_folder.h"
 
 using namespace lull;
 using lull::night::Claim;
+using lull::night::NightFolder;
 
 TEST_SUITE("night/claim") {
   TEST_CASE("one holder at a time, and nothing is left behind") {
@@ -47,6 +50,26 @@ TEST_SUITE("night/claim") {
     REQUIRE(std::filesystem::exists(lock));
     CHECK(Claim::holder(lock).empty());
     CHECK(Claim::take(lock, {}, Claim::Holder::refuses));
+  }
+
+  TEST_CASE("temporary files of a process that was killed go when the next night begins") {
+    const test::TemporaryFolder folder;
+    const NightFolder place(folder.file("out"));
+    NightFolder::make_folder_of(place.log("deep/a"));
+    const pid_t child = fork();
+    if (child == 0) {
+      const files::AtomicFile unfinished(place.log("deep/a"));
+      kill(getpid(), SIGKILL);
+    }
+    REQUIRE(child > 0);
+    int status = 0;
+    waitpid(child, &status, 0);
+    const std::filesystem::path logs = std::filesystem::path(place.log("deep/a")).parent_path();
+    CHECK_FALSE(std::filesystem::is_empty(logs));
+    const files::AtomicFile own(place.log("deep/b"));
+    place.remove_left_files();
+    const auto left = std::filesystem::directory_iterator(logs);
+    CHECK(std::distance(std::filesystem::begin(left), std::filesystem::end(left)) == 1);
   }
 
   TEST_CASE("of many who find a deserted lock, one at a time has it") {

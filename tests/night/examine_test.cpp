@@ -106,6 +106,8 @@ TEST_SUITE("night/examine") {
     const Examined found = examine(folder.file("in"), "", profile, {});
     REQUIRE(found.calibration.size() >= 1);
     CHECK(found.calibration[0].kind == Kind::dark);
-    CHECK(found.left_out.size() == 1);
+    REQUIRE(found.left_out.size() == 1);
+    CHECK(found.left_out[0].text().find("[calibration] of the profile names it") !=
+          std::string::npos);
   }
 }
