@@ -409,8 +409,8 @@ TEST_SUITE("cli/readme") {
   TEST_CASE("every option that the README and the pages name exists") {
     std::string help;
     for (const char* command :
-         {"inspect", "rank", "metrics", "master", "stack", "finish", "merge", "animate", "derotate",
-          "plan", "night", "profile", "desk", "help"}) {
+         {"inspect", "rank", "metrics", "master", "stack", "finish", "merge", "mosaic", "animate",
+          "derotate", "plan", "night", "profile", "desk", "help"}) {
       help += run_lull({command, "--help"}).output;
     }
     const std::filesystem::path root = std::string(LULL_TESTS) + "/..";

@@ -19,7 +19,7 @@ import tifffile
 from astropy.io import fits
 
 SOURCE, BUILD, VERSION = pathlib.Path(sys.argv[1]), pathlib.Path(sys.argv[2]), sys.argv[3]
-COMMANDS = ["inspect", "rank", "stack", "finish", "merge", "animate", "master", "metrics", "derotate", "plan"]
+COMMANDS = ["inspect", "rank", "stack", "finish", "merge", "mosaic", "animate", "master", "metrics", "derotate", "plan"]
 
 
 def output(*command, **options):

@@ -10,6 +10,7 @@
 #include "run/inspect_request.h"
 #include "run/master_request.h"
 #include "run/merge_request.h"
+#include "run/mosaic_request.h"
 #include "run/metrics_request.h"
 #include "run/rank_request.h"
 #include "run/stack_request.h"
@@ -136,6 +137,7 @@ TEST_SUITE("run/recipe_options") {
     check_table(finish_options());
     check_table(master_options());
     check_table(merge_options());
+    check_table(mosaic_options());
     check_table(animate_options());
   }
 

@@ -1,0 +1,151 @@
+// Covers: run/run_mosaic, run/mosaic_request, run/mosaic_outcome, run/mosaic_header
+// Covers: run/panel_input, cli/mosaic_text
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+#include "files/fits_parts.h"
+#include "files/picture_file.h"
+#include "support/bytes.h"
+#include "support/run_program.h"
+#include "support/samples.h"
+#include "support/temporary_folder.h"
+
+TEST_SUITE("cli/mosaic") {
+  namespace {
+
+  using namespace lull::test;
+  using nlohmann::json;
+
+  // Six panels of the lab's Moon, made once.
+  const std::string& panels_folder() {
+    static const TemporaryFolder folder;
+    static const bool made = [] {
+      const Run run = run_sim({"mosaic", "--columns", "3", "--rows", "2", "--panel", "320x240",
+                               "--overlap", "25%", "-o", folder.path(), "--quiet"});
+      CAPTURE(run.errors);
+      REQUIRE(run.status == 0);
+      return true;
+    }();
+    static const std::string path = made ? folder.path() : std::string();
+    return path;
+  }
+
+  std::string panel(int number) {
+    return panels_folder() + "/panel_0" + std::to_string(number) + ".linear.fits";
+  }
+
+  std::vector<std::string> mosaic_of(const std::vector<std::string>& panels,
+                                     const std::string& output,
+                                     const std::vector<std::string>& more = {}) {
+    std::vector<std::string> words = {"mosaic"};
+    words.insert(words.end(), panels.begin(), panels.end());
+    words.insert(words.end(), {"-o", output});
+    words.insert(words.end(), more.begin(), more.end());
+    return words;
+  }
+
+  std::vector<std::string> all_panels() {
+    std::vector<std::string> out;
+    for (int i = 1; i <= 6; ++i) out.push_back(panel(i));
+    return out;
+  }
+
+  }  // namespace
+
+  TEST_CASE("six panels in any order: three files; finish, recipe and threads repeat the bytes") {
+    const TemporaryFolder folder;
+    const Run run = run_lull(mosaic_of(all_panels(), folder.file("a.tif"), {"--json"}));
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    CHECK(folder.names() == std::vector<std::string>{"a.linear.fits", "a.recipe.json", "a.tif"});
+    const json figures = json::parse(run.output);
+    CHECK(figures.at("panels").size() == 6);
+    CHECK(figures.at("overlaps").size() >= 7);
+    CHECK(figures.at("left_out").empty());
+    CHECK(figures.at("covered").get<double>() > 0.85);
+    CHECK(figures.at("bent_rms_px").get<double>() < figures.at("rigid_rms_px").get<double>());
+
+    const Run finished =
+        run_lull({"finish", folder.file("a.linear.fits"), "-o", folder.file("b.tif")});
+    CAPTURE(finished.errors);
+    REQUIRE(finished.status == 0);
+    const auto one = lull::files::read_picture(folder.file("a.tif"));
+    const auto other = lull::files::read_picture(folder.file("b.tif"));
+    CHECK(std::equal(one.picture.channels[0].row(99), one.picture.channels[0].row(99) + 500,
+                     other.picture.channels[0].row(99)));
+
+    std::vector<std::string> again = mosaic_of(
+        {}, folder.file("c.tif"), {"--recipe", folder.file("a.recipe.json"), "--threads", "1"});
+    const Run repeated = run_lull(again);
+    CAPTURE(repeated.errors);
+    REQUIRE(repeated.status == 0);
+    CHECK(read_file(folder.file("c.linear.fits")) == read_file(folder.file("a.linear.fits")));
+    CHECK(read_file(folder.file("c.tif")) == read_file(folder.file("a.tif")));
+  }
+
+  TEST_CASE("what no panel shows is 0, told by COVER") {
+    const TemporaryFolder folder;
+    const Run run = run_lull(mosaic_of({panel(1), panel(2), panel(3), panel(4), panel(5)},
+                                       folder.file("m.fits"), {"--detail", "none"}));
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    const auto linear = lull::files::read_picture(folder.file("m.linear.fits"));
+    const auto cover = lull::files::read_fits_image(folder.file("m.linear.fits"), "COVER");
+    REQUIRE(cover);
+    const lull::Plane& light = linear.picture.channels.front();
+    std::int64_t hidden = 0;
+    for (int y = 0; y < light.height(); ++y) {
+      for (int x = 0; x < light.width(); ++x) {
+        if (cover->channels[0].row(y)[x] > 0) continue;
+        ++hidden;
+        CHECK(light.row(y)[x] == 0);
+      }
+    }
+    CHECK(hidden > 2000);
+  }
+
+  TEST_CASE("copies and strangers are named and left out") {
+    const TemporaryFolder folder;
+    std::filesystem::copy(panel(2), folder.file("copy.linear.fits"));
+    const Run stacked = run_lull({"stack", sample("granules.mkv"), "-o", folder.file("sun.tif"),
+                                  "--object", "moon", "--finish", "none", "--frames", "0-11"});
+    CAPTURE(stacked.errors);
+    REQUIRE(stacked.status == 0);
+    std::vector<std::string> panels = all_panels();
+    panels.push_back(folder.file("copy.linear.fits"));
+    panels.push_back(folder.file("sun.tif"));
+    // A finished picture among linear stacks: refused before any work.
+    const Run mixed = run_lull(mosaic_of(panels, folder.file("a.tif")));
+    CHECK(mixed.status == 3);
+    CHECK(mixed.errors.find("is a picture without half stacks") != std::string::npos);
+    panels.pop_back();
+    const Run run = run_lull(mosaic_of(panels, folder.file("a.tif"), {"--detail", "none"}));
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    CHECK(run.output.find("copy.linear.fits: the same picture as") != std::string::npos);
+  }
+
+  TEST_CASE("what makes no mosaic is refused with its reason, and nothing is written") {
+    const TemporaryFolder folder;
+    const auto refused = [&](const std::vector<std::string>& words, int status,
+                             const std::string& reason) {
+      const Run run = run_lull(words);
+      CAPTURE(run.errors);
+      CHECK(run.status == status);
+      CHECK(run.errors.find(reason) != std::string::npos);
+    };
+    refused(mosaic_of({panel(1)}, folder.file("a.tif")), 2, "one panel is no mosaic");
+    refused(mosaic_of({panel(1), panel(1)}, folder.file("a.tif")), 4, "no two panels show");
+    refused(mosaic_of({panel(1), "missing.fits"}, folder.file("a.tif")), 3, "missing.fits");
+    refused(mosaic_of({panel(1), panel(2)}, folder.file("a.gif")), 2, "a.gif");
+    write_beginning(folder.file("cut.linear.fits"), panel(3), 30'000);
+    refused(mosaic_of({panel(1), folder.file("cut.linear.fits")}, folder.file("a.tif")), 3,
+            "cut.linear.fits");
+    CHECK(folder.names() == std::vector<std::string>{"cut.linear.fits"});
+  }
+}
