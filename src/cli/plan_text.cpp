@@ -242,6 +242,21 @@ std::string filter_table(const TargetPlan& plan) {
   return text;
 }
 
+// Where to point, from the middle of the disc.
+std::string panel_rows(const run::PanelPlan& plan, Body body) {
+  std::string text = row(
+      "panels", fmt::format("{} of {:.0f} x {:.0f} arcsec cover the {}, {:.0f}% overlap *",
+                            plan.panels.size(), plan.field.width_arcsec, plan.field.height_arcsec,
+                            body == Body::moon ? "lit part" : "disc", 100 * plan.overlap));
+  text += fmt::format("{:>8} {:>8} {:>8}  arcmin from the middle of the disc\n", "panel", "east",
+                      "north");
+  int number = 0;
+  for (const sky::SkyPanel& panel : plan.panels)
+    text += fmt::format("{:>8} {:>8.2f} {:>8.2f}{}\n", ++number, panel.middle.east_arcsec / 60,
+                        panel.middle.north_arcsec / 60, panel.on_terminator ? "  terminator" : "");
+  return text;
+}
+
 std::string heading(Body body) {
   return body == Body::sun    ? "The Sun"
          : body == Body::moon ? "The Moon"
@@ -257,6 +272,7 @@ std::string one_target(const PlanOutcome& outcome, const Clock& clock) {
   text += rotation_rows(plan);
   if (plan.recording) text += light_row(*plan.recording);
   if (!plan.dispersion.empty()) text += filter_table(plan);
+  if (plan.panels) text += panel_rows(*plan.panels, plan.body);
   return text;
 }
 

@@ -56,6 +56,12 @@ struct PlotSeries {
   PlotSide side = PlotSide::left;
 };
 
+/// A word at a place of the plot. The files of svg_plot.h alone show it.
+struct PlotLabel {
+  PlotPoint at{};  ///< its middle
+  std::string text;
+};
+
 /// A line to compare with at one value of x, from the lower end to the upper.
 struct VerticalLine {
   double x = 0;
@@ -69,6 +75,7 @@ struct Plot {
   std::vector<PlotSeries> series;
   std::vector<VerticalLine> vertical_lines{};
   std::optional<PlotAxis> right{};  ///< a second axis of y, for series of that side
+  std::vector<PlotLabel> labels{};
 };
 
 /// Axis over all values from low to high: on a linear scale the ends go on to the next tick.

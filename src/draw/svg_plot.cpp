@@ -77,6 +77,8 @@ class PlotWriter {
     area("");
     fmt::format_to(out_, "</clipPath>\n<g clip-path=\"url(#area{})\">\n", number_);
     for (std::size_t i = 0; i < plot_.series.size(); ++i) write_series(i);
+    for (const PlotLabel& label : plot_.labels)
+      text(x_px(label.at.x), y_px(plot_.y, label.at.y) + 4.5, "middle", "label", label.text);
     fmt::format_to(out_, "</g>\n");
     area(" class=\"frame\"");
     if (plot_.series.size() > 1) write_legend();

@@ -123,6 +123,21 @@ json recording_json(const std::optional<RecordingPlan>& plan) {
           {"exposures", exposures}};
 }
 
+json panels_json(const std::optional<PanelPlan>& plan) {
+  if (!plan) return nullptr;
+  json panels = json::array();
+  for (const sky::SkyPanel& panel : plan->panels)
+    panels.push_back({{"number", panels.size() + 1},
+                      {"east_arcsec", panel.middle.east_arcsec},
+                      {"north_arcsec", panel.middle.north_arcsec},
+                      {"on_terminator", panel.on_terminator}});
+  return {{"width_arcsec", plan->field.width_arcsec},
+          {"height_arcsec", plan->field.height_arcsec},
+          {"north_deg", plan->field.north_deg},
+          {"overlap_percent", 100 * plan->overlap},
+          {"in_order", panels}};
+}
+
 json target_json(const TargetPlan& plan) {
   json best = nullptr;
   if (plan.best)
@@ -140,7 +155,8 @@ json target_json(const TargetPlan& plan) {
           {"aspect", aspect_json(plan)},
           {"face", face_json(plan)},
           {"dispersion", dispersion_json(plan.dispersion)},
-          {"recording", recording_json(plan.recording)}};
+          {"recording", recording_json(plan.recording)},
+          {"panels", panels_json(plan.panels)}};
 }
 
 }  // namespace
@@ -159,7 +175,8 @@ json to_json(const PlanOutcome& outcome) {
           {"signal_to_noise", outcome.signal_to_noise},
           {"targets", targets},
           {"rules_of_thumb",
-           {"recordable", "series_minutes", "extender_most", "exposures", "default filters"}},
+           {"recordable", "series_minutes", "extender_most", "exposures", "default filters",
+            "default overlap"}},
           {"caution", outcome.caution.empty() ? json() : json(outcome.caution)},
           {"notes", outcome.notes},
           {"written", outcome.written}};

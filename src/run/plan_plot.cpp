@@ -137,6 +137,7 @@ std::string plan_plot(const PlanOutcome& outcome) {
   if (one) {
     plots.push_back(meridian_plot(first, night, hours));
     if (!first.dispersion.empty()) plots.push_back(dispersion_plot(first, outcome.site));
+    if (first.panels) plots.push_back(panel_map(*first.panels));
   }
   return draw::svg_plots(plots);
 }

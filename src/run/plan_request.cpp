@@ -55,6 +55,35 @@ void append_what(OptionTable<PlanRequest>& table) {
                                &PlanRequest::zone));
 }
 
+void append_panels(OptionTable<PlanRequest>& table) {
+  const std::vector<std::string> needs = {"--panels"};
+  table.push_back(switch_option<PlanRequest>(
+      {.name = "--panels",
+       .group = OptionGroup::frames,
+       .help = "How many frames cover the lit part of the Moon or the Sun, and in which order"},
+      &PlanRequest::panels, PanelChoice::no, PanelChoice::yes));
+  table.push_back(number_option<PlanRequest>(
+      {.name = "--overlap",
+       .value = "PERCENT",
+       .group = OptionGroup::frames,
+       .help = "How much of its side a frame shares with the next; 25 by default",
+       .needs = needs},
+      &PlanRequest::overlap_percent, {0, 80, "%"}));
+  table.push_back(number_option<PlanRequest>(
+      {.name = "--north",
+       .value = "DEGREES",
+       .group = OptionGroup::frames,
+       .help = "Where north is in the pictures: clockwise from the top; 0 by default",
+       .needs = needs},
+      &PlanRequest::north_deg, {-360, 360, "degrees"}));
+  table.push_back(parsed_option<PlanRequest>(
+      {.name = "--sensor",
+       .value = "WIDTHxHEIGHT",
+       .group = OptionGroup::frames,
+       .help = "Pixels of the camera, or of the part of it that is read"},
+      &PlanRequest::sensor, parse_sensor, sensor_option_text));
+}
+
 OptionTable<PlanRequest> make_plan_options() {
   OptionTable<PlanRequest> table;
   append_what(table);
@@ -77,11 +106,12 @@ OptionTable<PlanRequest> make_plan_options() {
        .group = OptionGroup::instrument,
        .help = "Wanted signal over noise of a pixel in the stack; 200 by default"},
       &PlanRequest::signal_to_noise, {1, 1e5, ""}));
+  append_panels(table);
   table.push_back(
       file_option<PlanRequest>({.name = "--plot",
                                 .value = "FILE",
                                 .group = OptionGroup::results,
-                                .help = "Draw altitudes, longitudes and dispersion as SVG"},
+                                .help = "Draw altitudes, longitudes, dispersion and panels as SVG"},
                                &PlanRequest::plot));
   return table;
 }
@@ -99,6 +129,8 @@ std::vector<sky::Body> planned_bodies(const PlanRequest& request) {
     throw UsageError(all ? "--tonight lists every target: leave '" + request.target + "' out"
                          : "name a target, such as jupiter, or give --tonight");
   }
+  if (all && request.panels == PanelChoice::yes)
+    throw UsageError("--panels is for one target, moon or sun: name it, and leave --tonight out");
   if (all) return {sky::kBodies.begin(), sky::kBodies.end()};
   return {body_of_word("target", request.target)};
 }

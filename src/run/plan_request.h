@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "core/geometry.h"
 #include "run/instrument.h"
 #include "run/option.h"
 #include "run/plan_values.h"
@@ -11,6 +12,9 @@
 namespace lull::run {
 
 enum class PlannedTargets { one, all };
+
+/// Whether frames are laid over the disc.
+enum class PanelChoice { no, yes };
 
 /// What `lull plan` is asked for.
 struct PlanRequest {
@@ -23,7 +27,11 @@ struct PlanRequest {
   std::vector<NamedBand> bands{};  ///< empty: default_bands()
   std::vector<Storm> storms{};
   double signal_to_noise = 200;
-  std::string plot;  ///< SVG file, empty = none
+  PanelChoice panels = PanelChoice::no;
+  double overlap_percent = 25;   ///< of the side of a frame: common practice, no source
+  double north_deg = 0;          ///< in the picture, clockwise from the top
+  std::optional<Size> sensor{};  ///< of the camera
+  std::string plot;              ///< SVG file, empty = none
 };
 
 [[nodiscard]] const OptionTable<PlanRequest>& plan_options();

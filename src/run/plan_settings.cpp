@@ -36,6 +36,10 @@ std::vector<OptionSetting> plan_settings(const profile::Profile& profile) {
          0});
     if (!site.time_zone.empty()) settings.push_back({"--zone", {site.time_zone}, 0});
   }
+  const auto& camera = profile.camera;
+  if (camera && camera->width_px && camera->height_px)
+    settings.push_back(
+        {"--sensor", {sensor_option_text(Size{*camera->width_px, *camera->height_px})}, 0});
   std::vector<std::string> bands;
   for (const profile::Filter& filter : profile.filters) {
     if (!filter.band_nm) continue;

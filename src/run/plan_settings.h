@@ -6,8 +6,8 @@
 
 namespace lull::run {
 
-/// What a profile gives `lull plan` besides the optics: --site, --zone, --band for each filter
-/// whose width it states, and --storm.
+/// What a profile gives `lull plan` besides the optics: --site, --zone, --sensor, --band for each
+/// filter whose width it states, and --storm.
 [[nodiscard]] std::vector<profile::OptionSetting> plan_settings(const profile::Profile& profile);
 
 }  // namespace lull::run

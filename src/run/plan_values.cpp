@@ -120,6 +120,22 @@ std::string storm_option_text(const Storm& storm) {
   return text;
 }
 
+std::optional<Size> parse_sensor(const std::string& text) {
+  const std::vector<std::string> parts = parted(text, 'x');
+  if (parts.size() != 2)
+    throw invalid_value("--sensor", text, "WIDTHxHEIGHT in px, such as 1936x1216");
+  const auto side = [](const char* what, const std::string& part) {
+    constexpr int kLeast_px = 16;
+    constexpr int kMost_px = 65'536;
+    return static_cast<int>(whole_number_within(what, part, kLeast_px, kMost_px));
+  };
+  return Size{side("--sensor, width", parts[0]), side("--sensor, height", parts[1])};
+}
+
+std::string sensor_option_text(const std::optional<Size>& sensor) {
+  return sensor ? fmt::format("{}x{}", sensor->width_px, sensor->height_px) : std::string();
+}
+
 sky::Body body_of_word(const std::string& option, const std::string& word) {
   Words<sky::Body> words;
   for (const sky::Body body : sky::kBodies)

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "core/geometry.h"
 #include "core/utc.h"
 #include "sky/dispersion.h"
 #include "sky/observer.h"
@@ -49,6 +50,10 @@ struct Storm {
 /// "jupiter:oval:2:62.5" or "jupiter:oval:2:62.5:2026-11-01:-0.03".
 [[nodiscard]] Storm parse_storm(const std::string& text);
 [[nodiscard]] std::string storm_option_text(const Storm& storm);
+
+/// "1936x1216".
+[[nodiscard]] std::optional<Size> parse_sensor(const std::string& text);
+[[nodiscard]] std::string sensor_option_text(const std::optional<Size>& sensor);
 
 [[nodiscard]] sky::Body body_of_word(const std::string& option, const std::string& word);
 

@@ -67,6 +67,8 @@ TargetPlan plan_target(Body body, const sky::Night& night, const PlanRequest& re
         dispersion_of(bands, plan.best->altitude_deg, sky::air_at(night.site().height_m));
   if (const auto optics = request.instrument.optics())
     plan.recording = plan_recording(plan.body, observer, *optics, bands, request.signal_to_noise);
+  if (request.panels == PanelChoice::yes)
+    plan.panels = plan_panels(plan.body, plan.aspect, request);
   return plan;
 }
 

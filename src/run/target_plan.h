@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "run/panel_plan.h"
 #include "run/plan_request.h"
 #include "run/recording_plan.h"
 #include "sky/aspect.h"
@@ -47,6 +48,7 @@ struct TargetPlan {
   std::vector<StormPassages> storms{};
   std::vector<BandDispersion> dispersion{};
   std::optional<RecordingPlan> recording{};  ///< with the optics known
+  std::optional<PanelPlan> panels{};         ///< where they are asked for
 
   /// How long a series may take that derotation brings together: the face turns by 60 degrees, so
   /// that what passes the middle at half-time is never more than 30 degrees from it (common

@@ -109,6 +109,32 @@ TEST_SUITE("cli/plan") {
     CHECK(contains(text_of(folder.file("sun.svg")), "hours of UTC from 2026-11-30 00:00"));
   }
 
+  TEST_CASE("panels are a table, figures and a map of numbers in their order") {
+    const TemporaryFolder folder;
+    const std::string svg = folder.file("moon.svg");
+    const std::vector<std::string> words = {"moon",    "--panels", "--aperture",     "250",
+                                            "--pixel", "3.75",     "--focal-length", "1250",
+                                            "--plot",  svg,        "--sensor",       "1936x1216"};
+    const Run run = plan(words);
+    CHECK(contains(run.output,
+                   "panels      4 of 1198 x 752 arcsec cover the lit part, 25% overlap *"));
+    CHECK(contains(run.output, "  terminator\n"));
+    CHECK(widest_line(run.output) <= 80);
+    CHECK(run_program({"xmllint", "--noout", svg}).status == 0);
+    for (const char* text : {"Panels, north at the top", "west of the middle", ">4</text>"})
+      CHECK(contains(text_of(svg), text));
+    std::vector<std::string> more = words;
+    more.insert(more.end(), {"--overwrite", "--overlap", "10"});
+    const auto panels = figures(more).at("targets").at(0).at("panels");
+    CHECK(panels.at("overlap_percent") == 10);
+    CHECK(panels.at("in_order").at(0).at("number") == 1);
+    CHECK(panels.at("in_order").at(0).at("on_terminator") == true);
+    CHECK(figures({"moon"}).at("targets").at(0).at("panels").is_null());
+    check_refused({"plan", "moon", "--site", "1,2", "--panels"}, 2, "--sensor WIDTHxHEIGHT");
+    check_refused({"plan", "moon", "--site", "1,2", "--overlap", "20"}, 2, "--panels");
+    check_refused({"plan", "moon", "--site", "1,2", "--sensor", "1936"}, 2, "such as 1936x1216");
+  }
+
   TEST_CASE("what cannot be planned is refused in words") {
     check_refused({"plan"}, 2, "name a target");
     check_refused({"plan", "mars"}, 2, "--site LAT,LON is missing");

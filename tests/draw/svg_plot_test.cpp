@@ -108,6 +108,17 @@ TEST_SUITE("draw/svg_plot") {
     CHECK(read.at("legend") == nlohmann::json({"run", "limit"}));
   }
 
+  TEST_CASE("a label stands in the middle of its place, and is escaped") {
+    Plot plot;
+    plot.series = {{"one", {{0, 0}, {10, 10}}}};
+    plot.x.range = plot.y.range = PlotRange{0, 10};
+    plot.labels = {{{5, 5}, "7 < 8"}};
+    // The plot is 400 x 320 px, 72 px from the left and 44 from the top.
+    const std::string svg = svg_plots({&plot, 1});
+    CHECK(svg.find("<text class=\"label\" x=\"272.00\" y=\"208.50\" text-anchor=\"middle\">7 "
+                   "&lt; 8</text>") != std::string::npos);
+  }
+
   TEST_CASE("an axis on the right has ticks of its own, and its series stand by them") {
     Plot plot =
         plain_plot({{"run", {{0, -4}, {10, 4}}},

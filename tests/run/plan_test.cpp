@@ -1,5 +1,5 @@
 // Covers: run/plan_request, run/plan_outcome, run/run_plan, run/target_plan, run/recording_plan
-// Covers: sky/visibility, run/plan_settings
+// Covers: sky/visibility, run/plan_settings, run/panel_plan
 #include <doctest/doctest.h>
 
 #include <array>
@@ -181,6 +181,9 @@ TEST_SUITE("run/plan") {
     profile::Profile mine;
     mine.site = profile::Site{"Ridge", 46.5, 8.25, 1650, "+01:00"};
     mine.filters = {{"R", 630, 100.0, {}}, {"clear", 550, {}, {}}};
+    mine.camera = profile::Camera{};
+    mine.camera->width_px = 1936;
+    mine.camera->height_px = 1216;
     mine.storms = {{"jupiter", "oval: north", 2, 62, "2026-11-01", -0.1},
                    {"mars", "cloud", 2, 10, "", 0.0},
                    {"star", "none", 2, 10, "", 0.0}};
@@ -188,6 +191,7 @@ TEST_SUITE("run/plan") {
     apply_profile(mine, plan_options(), PlanRequest{}, request);
     CHECK(request.site->height_m == 1650);
     CHECK(request.zone == "+01:00");
+    CHECK(request.sensor == Size{1936, 1216});
     REQUIRE(request.bands.size() == 1);
     CHECK(request.bands[0].band.from_nm == 580);
     CHECK(request.bands[0].band.to_nm == 680);
@@ -195,6 +199,37 @@ TEST_SUITE("run/plan") {
     CHECK(request.storms[0].name == "oval  north");
     CHECK(request.storms[0].drift_deg_per_day == -0.1);
     CHECK(request.storms[1].system == sky::LongitudeSystem::three);
+  }
+
+  // Phase 89.706, bright limb 111.934 degrees, 1923.242 arcsec (tests/sky/aspect_test.cpp compares
+  // such values with published ones). The count is of numpy: see tests/sky/panels_test.cpp.
+  TEST_CASE("frames cover the half Moon of that night, or the whole Sun") {
+    PlanRequest request = request_for("moon");
+    request.instrument.aperture_mm = 250;
+    request.instrument.focal_length_mm = 3750;
+    request.instrument.pixel_um = 3.75;
+    request.sensor = Size{1936, 1216};
+    request.panels = PanelChoice::yes;
+    const PanelPlan moon = plan_of(request).panels.value();
+    CHECK(std::abs(moon.field.width_arcsec - 206.265 * 1936 * 3.75 / 3750) < 0.01);
+    CHECK(moon.panels.size() == 32);
+    CHECK(moon.panels.front().on_terminator);
+    CHECK(panel_map(moon).labels.size() == 32);
+    // A map that shows a circle as one: 400 x 320 px.
+    const draw::Plot map = panel_map(moon);
+    CHECK((map.x.range->high - map.x.range->low) / (map.y.range->high - map.y.range->low) ==
+          doctest::Approx(400.0 / 320));
+    request.target = "sun";
+    const PanelPlan sun = plan_of(request).panels.value();
+    CHECK(sun.panels.size() == 63);
+    CHECK(panel_map(sun).series.size() == 3);
+    request.target = "mars";
+    CHECK_THROWS_AS(static_cast<void>(plan_of(request)), UsageError);
+    request.target = "moon";
+    request.instrument.focal_length_mm = 1e5;
+    CHECK_THROWS_AS(static_cast<void>(plan_of(request)), UsageError);
+    request.sensor.reset();
+    CHECK_THROWS_AS(static_cast<void>(plan_of(request)), UsageError);
   }
 
   TEST_CASE("without a site, or with half of the optics, nothing is planned") {

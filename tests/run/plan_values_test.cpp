@@ -54,6 +54,12 @@ TEST_SUITE("run/plan_values") {
       CHECK(storm_option_text(parse_storm(text)) == text);
   }
 
+  TEST_CASE("a sensor has two sides") {
+    CHECK(sensor_option_text(parse_sensor("1936x1216")) == "1936x1216");
+    for (const char* text : {"", "1936", "x", "1936x", "1936x1216x3", "8x8", "-1936x1216"})
+      CHECK_THROWS_AS(static_cast<void>(parse_sensor(text)), UsageError);
+  }
+
   // By hand: 30 days at -0.5 degrees a day.
   TEST_CASE("a storm drifts from where it was seen") {
     const Storm storm = parse_storm("jupiter:oval:2:5:2026-11-01:-0.5");
