@@ -10,7 +10,7 @@ namespace lull::mosaic {
 /// What is known of bends before any is measured: a random field over the panel (Gauss-Markov).
 struct BendPrior {
   double variance_px2 = 0.5;  ///< of each axis
-  double length_px = 180;     ///< over which it stays alike
+  double length_px = 100;     ///< over which it stays alike
 };
 
 /// Smooth bends of the panels of a group by which their ties meet, on top of what maps hold: the

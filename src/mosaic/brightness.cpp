@@ -12,12 +12,12 @@ namespace lull::mosaic {
 
 namespace {
 
-constexpr double kSmoothPx = 2;          // of a sketch, before its light is read
-constexpr double kMarginPx = 4;          // of a sketch: as far the smoothing sees its edge
-constexpr int kAcross = 60;              // samples over the longest side of a panel
-constexpr double kGainPrior = 0.15;      // standard deviations of what is usual
-constexpr double kOffsetPrior = 0.02;    // of the greatest light
-constexpr double kMeanGainWeight = 1e9;  // against the prior of one gain
+constexpr double kSmoothPx = 2;        // of a sketch, before its light is read
+constexpr double kMarginPx = 4;        // of a sketch: as far the smoothing sees its edge
+constexpr int kAcross = 60;            // samples over the longest side of a panel
+constexpr double kGainPrior = 0.15;    // standard deviations of what is usual
+constexpr double kOffsetPrior = 0.02;  // of the greatest light
+constexpr double kHold = 1e9;          // weight of a sum against the prior of one
 constexpr double kVignettingPrior = 0.1;
 constexpr double kRelativeError = 0.003;  // of a sample's light
 constexpr double kAbsoluteError = 0.001;  // of the greatest light
@@ -155,16 +155,28 @@ class Fit {
       pull(slot_[panel], light_[panel].gain, 1, kGainPrior);
       pull(slot_[panel] + 1, light_[panel].offset, 0, kOffsetPrior * greatest_);
     }
-    // The mean of the gains is 1: without that, no light at all would fit best.
-    double sum = 0;
-    for (const PanelIndex panel : group_) sum += light_[panel].gain - 1;
-    const double weight = kMeanGainWeight / (kGainPrior * kGainPrior);
-    for (const PanelIndex one : group_) {
-      for (const PanelIndex other : group_) a.at<double>(slot_[one], slot_[other]) += weight;
-      b.at<double>(slot_[one]) -= weight * sum;
+    // The mean of the gains is 1: without that, no light at all would fit best. That of the offsets
+    // is 0: overlaps do not tell it.
+    double gains = 0;
+    double offsets = 0;
+    for (const PanelIndex panel : group_) {
+      gains += light_[panel].gain - 1;
+      offsets += light_[panel].offset;
     }
+    hold_sum(0, gains, kGainPrior, a, b);
+    hold_sum(1, offsets, kOffsetPrior * greatest_, a, b);
     pull(unknowns_ - 2, light_[group_.front()].near, 0, kVignettingPrior);
     pull(unknowns_ - 1, light_[group_.front()].far, 0, kVignettingPrior);
+  }
+
+  // Keeps the sum of one kind of unknown, 0 gain or 1 offset, where it should be.
+  void hold_sum(int kind, double excess, double deviation, cv::Mat& a, cv::Mat& b) const {
+    const double weight = kHold / (deviation * deviation);
+    for (const PanelIndex one : group_) {
+      for (const PanelIndex other : group_)
+        a.at<double>(slot_[one] + kind, slot_[other] + kind) += weight;
+      b.at<double>(slot_[one] + kind) -= weight * excess;
+    }
   }
 
   void reweigh(std::vector<double>& weights) const {

@@ -18,6 +18,8 @@ namespace {
 constexpr PatchSearch kCoarse{.window_px = 128, .spacing_px = 64, .reach_px = 24};
 constexpr PatchSearch kFine{.window_px = 64, .spacing_px = 32, .reach_px = 8};
 constexpr PatchSearch kFinest{.window_px = 48, .spacing_px = 24, .reach_px = 4};
+// Where small patches hold too little: low contrast, poor air.
+constexpr PatchSearch kWide{.window_px = 120, .spacing_px = 48, .reach_px = 5};
 constexpr std::size_t kLeastTies = 6;  // of a link
 
 std::vector<Link> of_group(std::vector<Link> links, const std::vector<PanelIndex>& group) {
@@ -43,7 +45,7 @@ std::vector<Link> neighbours(const std::vector<PanelMap>& maps,
 // Tied again as the maps are now. What shows too little in common is left out, unless the group
 // would fall apart.
 std::vector<Link> tied(const std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
-                       Shelf<Readable>& shelf, const PatchSearch& search,
+                       Shelf<Readable>& shelf, const std::vector<PatchSearch>& searches,
                        const std::vector<Link>& before, const Progress& progress) {
   std::vector<Link> links = neighbours(maps, group);
   std::int64_t done = 0;
@@ -51,7 +53,10 @@ std::vector<Link> tied(const std::vector<PanelMap>& maps, const std::vector<Pane
     progress.step("registering", done++, std::ssize(links));
     const auto first = shelf.take(link.first);
     const auto second = shelf.take(link.second);
-    link.ties = patch_ties(*first, maps[link.first], *second, maps[link.second], search);
+    for (const PatchSearch& search : searches) {
+      const auto ties = patch_ties(*first, maps[link.first], *second, maps[link.second], search);
+      link.ties.insert(link.ties.end(), ties.begin(), ties.end());
+    }
   }
   std::erase_if(links, [](const Link& link) { return link.ties.size() < kLeastTies; });
   const auto groups = groups_of(maps.size(), links);
@@ -88,13 +93,13 @@ Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
   Shelf<Readable> shelf([&](PanelIndex panel) { return readable(load(panel)); },
                         [](const Readable& panel) { return bytes_of(panel); }, options.most_bytes);
   for (const PatchSearch& search : {kCoarse, kFine}) {
-    out.links = tied(out.maps, out.group, shelf, search, out.links, progress);
+    out.links = tied(out.maps, out.group, shelf, {search}, out.links, progress);
     out.rigid_rms_px = adjust(out.maps, out.group, out.links).rms_px;
   }
   out.bent_rms_px = out.rigid_rms_px;
   if (options.bends == Bends::followed) {
     bend_panels(out.maps, out.group, out.links, {});
-    out.links = tied(out.maps, out.group, shelf, kFinest, out.links, progress);
+    out.links = tied(out.maps, out.group, shelf, {kFinest, kWide}, out.links, progress);
     out.bent_rms_px = bend_panels(out.maps, out.group, out.links, {});
   }
   out.mosaic = settle(out.maps, out.group);

@@ -12,10 +12,11 @@ namespace lull::mosaic {
 namespace {
 
 // A peak that chance makes is 4 to 5 times the rms of the surface.
-constexpr double kLeastPeak = 7;
+constexpr double kLeastPeak = 5;
 // Squared error of a tie with a peak of that height, px^2; it falls with the square of the height.
 constexpr double kErrorOfLeast = 0.15 * 0.15;
-constexpr double kLeastError = 0.03 * 0.03;
+// What the air bends within a patch, of its side: 0.03 px for 48.
+constexpr double kLeastError = 0.03 / 48;
 
 }  // namespace
 
@@ -24,6 +25,7 @@ std::vector<Tie> patch_ties(const Readable& first, const PanelMap& first_map,
                             const PatchSearch& search) {
   const std::vector<SharedPlace> places =
       shared_places(first_map, second_map, search.window_px, search.spacing_px);
+  const double least_error = kLeastError * search.window_px;
   const Size window{search.window_px, search.window_px};
   std::vector<std::optional<Tie>> found(places.size());
   constexpr std::size_t kBlock = 16;  // one correlator each
@@ -45,7 +47,7 @@ std::vector<Tie> patch_ties(const Readable& first, const PanelMap& first_map,
       if (peak.over_rms < kLeastPeak || at_the_rim) continue;
       const double share = kLeastPeak / peak.over_rms;
       found[i] = Tie{places[i].first, second_map.to_panel(places[i].mosaic + peak.at),
-                     1 / (kErrorOfLeast * share * share + kLeastError)};
+                     1 / (kErrorOfLeast * share * share + least_error * least_error)};
     }
   });
   std::vector<Tie> out;

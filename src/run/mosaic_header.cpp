@@ -114,6 +114,11 @@ nlohmann::json mosaic_figures(const std::vector<PanelInput>& panels, const mosai
     out["panels"].push_back(panel_json(panels[panel], layout, panel));
   out["overlaps"] = links_json(panels, layout);
   out["distortion"] = layout.maps[layout.group.front()].distortion;
+  out["vignetting"] = nlohmann::json::array();
+  for (const auto& channel : layout.brightness) {
+    const mosaic::Brightness& light = channel[layout.group.front()];
+    out["vignetting"].push_back({light.near, light.far});
+  }
   out["rigid_rms_px"] = layout.rigid_rms_px;
   out["bent_rms_px"] = layout.bent_rms_px;
   const auto resolution = resolution_of(frc, std::nullopt);
