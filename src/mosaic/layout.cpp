@@ -20,7 +20,9 @@ constexpr PatchSearch kFine{.window_px = 64, .spacing_px = 32, .reach_px = 8};
 constexpr PatchSearch kFinest{.window_px = 48, .spacing_px = 24, .reach_px = 4};
 // Where small patches hold too little: low contrast, poor air.
 constexpr PatchSearch kWide{.window_px = 120, .spacing_px = 48, .reach_px = 5};
-constexpr std::size_t kLeastTies = 6;  // of a link
+constexpr int kBendRounds = 3;
+constexpr double kLeastVariance = 0.5;  // px^2
+constexpr std::size_t kLeastTies = 6;   // of a link
 
 std::vector<Link> of_group(std::vector<Link> links, const std::vector<PanelIndex>& group) {
   std::erase_if(links, [&](const Link& link) {
@@ -98,9 +100,15 @@ Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
   }
   out.bent_rms_px = out.rigid_rms_px;
   if (options.bends == Bends::followed) {
-    bend_panels(out.maps, out.group, out.links, {});
-    out.links = tied(out.maps, out.group, shelf, {kFinest, kWide}, out.links, progress);
-    out.bent_rms_px = bend_panels(out.maps, out.group, out.links, {});
+    // What is left of the gaps says how strong the air was.
+    const BendPrior prior{.variance_px2 =
+                              std::max(kLeastVariance, out.rigid_rms_px * out.rigid_rms_px)};
+    bend_panels(out.maps, out.group, out.links, prior);
+    // Patches are moved by what is known: the rest is measured better each time.
+    for (int round = 0; round < kBendRounds; ++round) {
+      out.links = tied(out.maps, out.group, shelf, {kFinest, kWide}, out.links, progress);
+      out.bent_rms_px = bend_panels(out.maps, out.group, out.links, prior);
+    }
   }
   out.mosaic = settle(out.maps, out.group);
   if (options.blurs == Blurs::matched)

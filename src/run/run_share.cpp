@@ -73,7 +73,7 @@ std::vector<Stage> stages_of(const MergeRequest& /*request*/) {
 }
 
 std::vector<Stage> stages_of(const MosaicRequest& /*request*/) {
-  return {{"reading", 1}, {"finding overlaps", 1}, {"registering", 2, 3}, {"comparing blurs", 1},
+  return {{"reading", 1}, {"finding overlaps", 1}, {"registering", 4, 5}, {"comparing blurs", 1},
           {"joining", 3}, {"restoring detail", 5}, {"writing", 1}};
 }
 
