@@ -14,6 +14,8 @@
 #include "files/picture_file.h"
 #include "judge/comparison.h"
 #include "judge/judge.h"
+#include "judge/mosaic.h"
+#include "judge/mosaic_report.h"
 #include "judge/report.h"
 
 namespace {
@@ -54,6 +56,7 @@ void define(CLI::App& app, CommandLine& line) {
       });
   app.add_flag("--json", line.json, "Print the figures as JSON");
   app.footer(
+      "lull-judge mosaic judges a mosaic of panels of lull-sim mosaic: see its --help.\n"
       "Gain and offset fit the result, 1.0 = full scale of its integers, to the truth.\n"
       "Exit status: 0 done, 1 internal error, 2 wrong usage, 3 input cannot be used,\n"
       "5 output cannot be written.");
@@ -93,21 +96,52 @@ int fail(ExitStatus status, const std::string& message) {
   return static_cast<int>(status);
 }
 
-int run(int argc, char** argv) {
-  CLI::App app("Judges a picture against the truth of a simulated capture", "lull-judge");
-  CommandLine line;
+// lull-judge mosaic MOSAIC --truth FOLDER
+struct MosaicLine {
+  std::string mosaic;
+  std::string truth;
+  bool json = false;
+};
+
+void define(CLI::App& app, MosaicLine& line) {
+  app.add_option("MOSAIC", line.mosaic, "The mosaic to judge: TIFF, PNG or FITS")->required();
+  app.add_option("--truth", line.truth, "The folder into which lull-sim mosaic wrote its panels")
+      ->required();
+  app.add_flag("--json", line.json, "Print the figures as JSON");
+}
+
+void execute(const MosaicLine& line) {
+  const judge::MosaicTruth truth = judge::read_mosaic_truth(line.truth);
+  const files::PictureFile mosaic = files::read_picture(line.mosaic);
+  const judge::MosaicVerdict verdict = judge::judge_mosaic(mosaic.picture, truth);
+  fmt::print("{}", line.json ? judge::to_json(verdict).dump(1) + "\n" : judge::to_text(verdict));
+}
+
+template <class Line>
+int run(CLI::App& app, int argc, char** argv) {
+  Line line;
   define(app, line);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return app.exit(error);
-    return fail(ExitStatus::wrong_usage, fmt::format("{}; see lull-judge --help", error.what()));
+    return fail(ExitStatus::wrong_usage,
+                fmt::format("{}; see {} --help", error.what(), app.get_name()));
   }
   execute(line);
   if (std::fflush(stdout) != 0) {
     return fail(ExitStatus::unwritable_output, "the figures cannot be written to standard output");
   }
   return static_cast<int>(ExitStatus::done);
+}
+
+int run(int argc, char** argv) {
+  if (argc > 1 && std::string(argv[1]) == "mosaic") {
+    CLI::App app("Judges a mosaic against the truth of its panels", "lull-judge mosaic");
+    return run<MosaicLine>(app, argc - 1, argv + 1);
+  }
+  CLI::App app("Judges a picture against the truth of a simulated capture", "lull-judge");
+  return run<CommandLine>(app, argc, argv);
 }
 
 }  // namespace
