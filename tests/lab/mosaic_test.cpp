@@ -103,16 +103,22 @@ TEST_SUITE("lab/mosaic") {
 
   TEST_CASE("what makes no sense is refused, in words") {
     const TemporaryFolder folder;
-    for (const auto& [option, value, says] : {std::tuple{"--scene", "mooon", "Did you mean"},
-                                              {"--panel", "1600", "WIDTHxHEIGHT"},
-                                              {"--air", "bad", "good, fair or poor"},
-                                              {"--overlap", "much", "20% or 0.2"}}) {
-      CAPTURE(option);
-      CAPTURE(value);
-      const Run ran = run_sim({"mosaic", "-o", folder.file("made"), option, value});
+
+    struct Refused {
+      const char* option;
+      const char* value;
+      const char* says;
+    };
+
+    for (const Refused& one : {Refused{"--scene", "mooon", "Did you mean"},
+                               {"--panel", "1600", "WIDTHxHEIGHT"},
+                               {"--air", "bad", "good, fair or poor"},
+                               {"--overlap", "much", "20% or 0.2"}}) {
+      CAPTURE(one.option);
+      const Run ran = run_sim({"mosaic", "-o", folder.file("made"), one.option, one.value});
       CAPTURE(ran.text());
       CHECK(ran.status == 2);
-      CHECK(ran.errors.find(says) != std::string::npos);
+      CHECK(ran.errors.find(one.says) != std::string::npos);
     }
     CHECK(folder.names().empty());
     for (const auto& change : std::vector<std::function<void(MosaicParameters&)>>{
