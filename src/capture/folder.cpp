@@ -70,6 +70,11 @@ class Search {
   }
 
   FolderContent content() && {
+    report_passed_over(links_, "a link that leads out of the folder, or to nothing",
+                       "links that lead out of the folder, or to nothing",
+                       "give the folder that it leads to, or copy the file");
+    const std::string deep = fmt::format("more than {} folders deep", kMostDeep);
+    report_passed_over(deep_, deep, deep, "begin in a folder below, or move it up");
     std::sort(found_.captures.begin(), found_.captures.end(), [](const auto& a, const auto& b) {
       return std::tie(a.folder, a.name) < std::tie(b.folder, b.name);
     });
@@ -83,14 +88,21 @@ class Search {
     if (file.string().starts_with('.')) return;
     std::error_code ignored;
     if (!entry.is_symlink(ignored) && entry.is_directory(ignored)) {
-      if (depth < kMostDeep && !fs::equivalent(entry.path(), results_, ignored))
+      if (fs::equivalent(entry.path(), results_, ignored)) return;
+      if (depth < kMostDeep) {
         look_into(below / file, depth + 1);
+      } else {
+        look_for_deep(below / file);
+      }
       return;
     }
     if (!is_video(file) && !is_picture(file)) return;
     const auto facts = plain_file(entry.path(), Links::followed);
+    if (entry.is_symlink(ignored) && (!facts || !lies_within(entry.path(), root_))) {
+      if (is_video(file)) links_.push_back(entry.path().string());
+      return;
+    }
     if (!facts) return;
-    if (entry.is_symlink(ignored) && !lies_within(entry.path(), root_)) return;
     if (is_video(file) || is_fits_cube(entry.path())) {
       FoundCapture capture;
       name(capture, below, file.string());
@@ -121,6 +133,28 @@ class Search {
     found_.problems.push_back(std::move(problem));
   }
 
+  // One capture in it is enough to tell of the folder.
+  void look_for_deep(const fs::path& below) {
+    std::error_code error;
+    for (fs::directory_iterator entry(root_ / below, error), end; !error && entry != end;
+         entry.increment(error)) {
+      if (!is_video(entry->path())) continue;
+      deep_.push_back(entry->path().string());
+      return;
+    }
+  }
+
+  void report_passed_over(std::vector<std::string>& names, const std::string& one,
+                          const std::string& several, const std::string& remedy) {
+    if (names.empty()) return;
+    std::sort(names.begin(), names.end());
+    std::string what = fmt::format("{} is left out: {}", names.front(), one);
+    if (names.size() > 1)
+      what =
+          fmt::format("{} and {} more are left out: {}", names.front(), names.size() - 1, several);
+    found_.problems.push_back({what, remedy});
+  }
+
   void too_many() {
     if (said_too_many_) return;
     said_too_many_ = true;
@@ -131,6 +165,8 @@ class Search {
   fs::path root_;
   fs::path results_;
   FolderContent found_;
+  std::vector<std::string> links_;  ///< named like captures, that are passed over
+  std::vector<std::string> deep_;   ///< a capture of each folder that lies too deep
   bool said_too_many_ = false;
 };
 

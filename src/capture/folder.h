@@ -29,7 +29,8 @@ struct FolderProblem {
 /// What a folder holds.
 struct FolderContent {
   std::vector<FoundCapture> captures;   ///< by folder and name
-  std::vector<FolderProblem> problems;  ///< folders that cannot be read, limits that were met
+  /// Folders that cannot be read, limits that were met, and captures that are passed over.
+  std::vector<FolderProblem> problems;
 };
 
 /// An id for a name: 16 hexadecimal digits (FNV-1a of 64 bits, draft-eastlake-fnv).

@@ -94,6 +94,23 @@ TEST_SUITE("capture/folder") {
     fs::create_symlink("/dev/zero", folder / "zero.ser");
     REQUIRE(::mkfifo((folder / "pipe.ser").c_str(), 0600) == 0);
     CHECK(names_in(folder) == std::set<std::string>{"moon.ser", "same.ser"});
+    const auto problems = captures_in(folder.path(), "").problems;
+    REQUIRE(problems.size() == 1);
+    CHECK(problems[0].what == folder.file("gone.ser") +
+                                  " and 2 more are left out: links that lead out of the folder, or "
+                                  "to nothing");
+  }
+
+  TEST_CASE("captures that lie too deep are told of") {
+    const TemporaryFolder folder;
+    write(folder / "1/2/3/4/near.ser");
+    write(folder / "1/2/3/4/5/far.ser");
+    write(folder / "1/2/3/4/notes/list.txt");
+    CHECK(names_in(folder) == std::set<std::string>{"1/2/3/4/near.ser"});
+    const auto problems = captures_in(folder.path(), "").problems;
+    REQUIRE(problems.size() == 1);
+    CHECK(problems[0].what ==
+          folder.file("1/2/3/4/5/far.ser") + " is left out: more than 4 folders deep");
   }
 
   TEST_CASE("the axes of FITS files are read from their headers, and of others there are none") {
