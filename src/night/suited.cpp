@@ -80,8 +80,8 @@ class Suiting {
       if (is_open(row) && !fits_layout(row)) leave(row, "whose files contradict it");
     }
     const auto is_here = [this](const Row& row) { return is_open(row); };
-    const bool has_more =
-        is_open(kFusion) || std::any_of(kColours.begin(), kColours.end(), is_here);
+    const bool has_more = is_open(kFusion) || is_open(kDerotate) ||
+                          std::any_of(kColours.begin(), kColours.end(), is_here);
     if (has_more) leave_by_frames();
     return std::move(left_);
   }
@@ -90,6 +90,8 @@ class Suiting {
   void leave_by_frames() {
     const auto capture =
         Capture::open(request_.input.capture(), run::open_options(request_.input, 1));
+    const capture::CaptureTimes& times = capture->info().times;
+    if (!times.known || !times.begun) leave(kDerotate, "whose frames state no time");
     if (!stack::has_colour(capture->info())) {
       for (const Row& row : kColours) leave(row, "without colours");
     }

@@ -3,8 +3,15 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <cstdint>
+#include <filesystem>
+#include <fstream>
+
 #include "night/night_job.h"
+#include "support/bytes.h"
 #include "support/samples.h"
+#include "support/temporary_folder.h"
 
 using namespace lull;
 using namespace lull::night;
@@ -29,6 +36,27 @@ TEST_SUITE("night/suited") {
                                     [&](const NightJob& one) { return one.name == name; });
     REQUIRE(found != jobs.end());
     return found->stack();
+  }
+
+  // The first frames of ringed_faint.ser, each with its time in a trailer.
+  std::string sample_with_times(const test::TemporaryFolder& folder) {
+    constexpr std::size_t kHeader = 178;
+    constexpr std::size_t kFrame = std::size_t{240} * 144;
+    constexpr std::streamoff kCount = 38;  // where the header has the number of frames
+    constexpr std::uint64_t kFrames = 3;
+    constexpr std::uint64_t kBegin = 638'000'000'000'000'000;  // of 100 ns, in 2022
+    std::string path = folder.file("timed.ser");
+    test::write_beginning(path, test::sample("ringed_faint.ser"), kHeader + kFrames * kFrame);
+    std::fstream file(path, std::ios::binary | std::ios::in | std::ios::out);
+    const auto put = [&](std::uint64_t value, unsigned bits) {
+      for (unsigned shift = 0; shift < bits; shift += 8)
+        file.put(static_cast<char>((value >> shift) & 0xFFU));
+    };
+    file.seekp(kCount);
+    put(kFrames, 32);
+    file.seekp(0, std::ios::end);
+    for (std::uint64_t frame = 0; frame < kFrames; ++frame) put(kBegin + frame * 200'000, 64);
+    return path;
   }
 
   }  // namespace
@@ -58,21 +86,27 @@ TEST_SUITE("night/suited") {
                             {"--derotate", {"auto"}, 0},
                             {"--north", {"12"}, 0},
                             {"--white-balance", {"sunlight"}, 0}};
-    const auto jobs = jobs_of(plan_of_samples(), {}, given, NightFolder("out"));
+    const test::TemporaryFolder folder;
+    Plan plan = plan_of_samples();
+    plan.pictures.push_back(
+        {.name = "timed", .captures = {sample_with_times(folder)}, .object = "jupiter"});
+    const auto jobs = jobs_of(plan, {}, given, NightFolder("out"));
     const run::StackRequest& webcam = request_of(jobs, "webcam");
     CHECK_FALSE(webcam.input.cfa);
     CHECK(webcam.stacking.derotate == run::DerotateChoice::off);
     CHECK_FALSE(webcam.turning.north_deg);
-    const run::StackRequest& jupiter = request_of(jobs, "jupiter");
+    CHECK(request_of(jobs, "jupiter").stacking.derotate == run::DerotateChoice::off);
+    const run::StackRequest& jupiter = request_of(jobs, "timed");
     CHECK(jupiter.input.cfa == capture::Cfa::rggb);
     CHECK(jupiter.stacking.derotate == run::DerotateChoice::automatic);
     CHECK(jupiter.turning.north_deg == 12);
     CHECK(jupiter.look.white_balance == run::WhiteBalanceChoice(run::WhiteBalanceRule::sunlight));
     const auto notes = notes_of(jobs);
-    REQUIRE(notes.size() == 3);
+    REQUIRE(notes.size() == 4);
     CHECK(notes[0] == "--cfa RGGB is left out for 1 picture whose files contradict it: webcam");
     CHECK(notes[1].ends_with("no planet that can be derotated: sun, webcam"));
-    CHECK(notes[2].ends_with("whose colour is not published: sun, webcam"));
+    CHECK(notes[2].ends_with("whose frames state no time: jupiter"));
+    CHECK(notes[3].ends_with("whose colour is not published: sun, webcam"));
   }
 
   TEST_CASE("a merged picture gets no published colour of what has none") {
