@@ -182,19 +182,17 @@ std::string storm_rows(const TargetPlan& plan, const Clock& clock) {
 }
 
 std::string sampling_row(const run::RecordingPlan& plan) {
-  std::string text =
+  const std::string text =
       fmt::format("{:.3f} arcsec/px, lambda/D {:.2f} px ({:.0f} nm)", plan.scale_arcsec_per_px,
                   plan.px_per_lambda_over_d, plan.optics.wavelength_nm);
-  if (plan.extender_least > 1) {
-    text += fmt::format("; an extender of {:.1f} to {:.1f} x suits *", plan.extender_least,
-                        plan.extender_most);
-  } else if (plan.extender_most < 1) {
-    text += fmt::format("; {:.1f} to {:.1f} x the focal length suits *", plan.extender_least,
-                        plan.extender_most);
-  } else {
-    text += ": suits *";
-  }
-  return row("sampling", text);
+  if (plan.extender_least > 1)
+    return row("sampling", text) + row("", fmt::format("an extender of {:.1f} to {:.1f} x suits *",
+                                                       plan.extender_least, plan.extender_most));
+  if (plan.extender_most < 1)
+    return row("sampling", text) +
+           row("", fmt::format("{:.1f} to {:.1f} x the focal length suits *", plan.extender_least,
+                               plan.extender_most));
+  return row("sampling", text + ": suits *");
 }
 
 std::string rotation_rows(const TargetPlan& plan) {
