@@ -25,10 +25,10 @@ struct Surroundings {
 struct Measurements {
   std::vector<Plane> noise;  ///< of each channel, see half_difference(); empty = no halves
   std::optional<Surroundings> surroundings;  ///< none = nothing is known beyond the edges
-  std::vector<Plane> weight;        ///< of each channel of an enlarged stack, for its file alone
+  std::vector<Plane> weight;  ///< of each channel of an enlarged stack, for its file alone
   Plane covered;  ///< of a mosaic: 1 where a panel shows something, else 0; empty = everywhere
-  std::vector<double> white_noise;  ///< of each channel, where there are no halves
-  spectrum::FrcCurve frc;           ///< of the luminance
+  std::vector<double> white_noise;              ///< of each channel, where there are no halves
+  spectrum::FrcCurve frc;                       ///< of the luminance
   std::vector<spectrum::RatioRing> ratio;       ///< to single frames; empty = not measured
   std::vector<spectrum::FilterPoint> sampling;  ///< left by it of the amplitude; empty = all
 };

@@ -110,8 +110,14 @@ std::map<Pair, Matches> matches_of(const std::vector<Features>& all) {
   return out;
 }
 
+// OpenCV looks for features on a picture enlarged twice, and forgets that the first of its pixels
+// lies a quarter of a pixel before the first of the picture: panels on their heads show it.
+constexpr double kEnlargedBy = 0.25;
+
 Displacement full_px(const cv::Point2f& point, int side) {
-  const auto full = [side](float at) { return (static_cast<double>(at) + 0.5) * side - 0.5; };
+  const auto full = [side](float at) {
+    return (static_cast<double>(at) - kEnlargedBy + 0.5) * side - 0.5;
+  };
   return {full(point.x), full(point.y)};
 }
 
@@ -128,7 +134,6 @@ std::vector<Tie> ties_of(const Features& first, const Features& second, int firs
     to.push_back(second.points[b].pt);
   }
   cv::Mat agrees;
-  cv::setRNGSeed(kSeed);
   const cv::Mat map =
       cv::estimateAffinePartial2D(from, to, agrees, cv::RANSAC, kAgreePx, kTries, kConfidence);
   if (map.empty()) return {};
@@ -156,11 +161,18 @@ std::vector<Link> find_links(const std::vector<Sketch>& sketches) {
     all[at] = features_of(sketches[at]);
   });
   std::vector<Link> out;
-  for (auto& [pair, matches] : matches_of(all)) {
-    std::vector<Tie> ties = ties_of(all[pair.first], all[pair.second], sketches[pair.first].side,
-                                    sketches[pair.second].side, std::move(matches));
-    if (!ties.empty()) out.push_back({pair.first, pair.second, std::move(ties)});
+  std::vector<Matches> matches;
+  for (auto& [pair, of_pair] : matches_of(all)) {
+    out.push_back({pair.first, pair.second, {}});
+    matches.push_back(std::move(of_pair));
   }
+  parallel_for(std::ssize(out), [&](std::int64_t i) {
+    const auto at = static_cast<std::size_t>(i);
+    Link& link = out[at];
+    link.ties = ties_of(all[link.first], all[link.second], sketches[link.first].side,
+                        sketches[link.second].side, std::move(matches[at]));
+  });
+  std::erase_if(out, [](const Link& link) { return link.ties.empty(); });
   return out;
 }
 

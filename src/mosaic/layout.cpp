@@ -72,6 +72,24 @@ std::vector<Link> tied(const std::vector<PanelMap>& maps, const std::vector<Pane
   return links;
 }
 
+// What is left of the gaps says how strong the air was.
+void bend(Layout& layout) {
+  const double variance = std::max(kLeastVariance, layout.rigid_rms_px * layout.rigid_rms_px);
+  layout.bent_rms_px =
+      bend_panels(layout.maps, layout.group, layout.links, {.variance_px2 = variance});
+}
+
+// Patches are moved by what is known: the rest is measured better each time.
+void follow_bends(Layout& layout, Shelf<Readable>& shelf, const Progress& progress) {
+  bend(layout);
+  for (int round = 0; round < kBendRounds; ++round) {
+    layout.links = tied(layout.maps, layout.group, shelf, {kFinest, kWide}, layout.links, progress);
+    for (const PanelIndex panel : layout.group) layout.maps[panel].bend = Bend();
+    layout.rigid_rms_px = adjust(layout.maps, layout.group, layout.links).rms_px;
+    bend(layout);
+  }
+}
+
 }  // namespace
 
 Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
@@ -99,17 +117,7 @@ Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
     out.rigid_rms_px = adjust(out.maps, out.group, out.links).rms_px;
   }
   out.bent_rms_px = out.rigid_rms_px;
-  if (options.bends == Bends::followed) {
-    // What is left of the gaps says how strong the air was.
-    const BendPrior prior{.variance_px2 =
-                              std::max(kLeastVariance, out.rigid_rms_px * out.rigid_rms_px)};
-    bend_panels(out.maps, out.group, out.links, prior);
-    // Patches are moved by what is known: the rest is measured better each time.
-    for (int round = 0; round < kBendRounds; ++round) {
-      out.links = tied(out.maps, out.group, shelf, {kFinest, kWide}, out.links, progress);
-      out.bent_rms_px = bend_panels(out.maps, out.group, out.links, prior);
-    }
-  }
+  if (options.bends == Bends::followed) follow_bends(out, shelf, progress);
   out.mosaic = settle(out.maps, out.group);
   if (options.blurs == Blurs::matched)
     out.gains = gains_to_one_blur(out.maps, out.group, out.links, shelf, progress);

@@ -18,15 +18,28 @@ double bytes_of(const Readable& panel) {
   return planes * sizeof(float) * static_cast<double>(panel.size.area_px());
 }
 
+namespace {
+
+// Places that far apart, centred between two ends, so that a narrow overlap has some.
+std::vector<double> spread(double first, double last, int spacing_px) {
+  std::vector<double> out;
+  if (last < first) return out;
+  const int gaps = static_cast<int>((last - first) / spacing_px);
+  const double begin = 0.5 * (first + last - gaps * spacing_px);
+  for (int i = 0; i <= gaps; ++i) out.push_back(begin + i * spacing_px);
+  return out;
+}
+
+}  // namespace
+
 std::vector<SharedPlace> shared_places(const PanelMap& first, const PanelMap& second, int window_px,
                                        int spacing_px) {
   const Box box = outline(first).intersection(outline(second));
   const double margin = 0.5 * window_px + 2;
-  const auto begin = [&](int from) { return (from + spacing_px - 1) / spacing_px * spacing_px; };
   std::vector<SharedPlace> out;
-  for (int y = begin(box.y0); y < box.y1; y += spacing_px) {
-    for (int x = begin(box.x0); x < box.x1; x += spacing_px) {
-      const Displacement at{static_cast<double>(x), static_cast<double>(y)};
+  for (const double y : spread(box.y0 + margin, box.y1 - 1 - margin, spacing_px)) {
+    for (const double x : spread(box.x0 + margin, box.x1 - 1 - margin, spacing_px)) {
+      const Displacement at{x, y};
       const SharedPlace place{at, first.to_panel(at), second.to_panel(at)};
       if (is_inside(first.panel, place.first, margin / first.scale()) &&
           is_inside(second.panel, place.second, margin / second.scale()))

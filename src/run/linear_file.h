@@ -16,9 +16,9 @@ namespace lull::run {
 /// The same as extensions of the linear stack's FITS file, from which `lull finish` goes on: image
 /// MARGIN (the picture with what lies beyond its edges; MARGINX and MARGINY of the first header are
 /// its place there), image NOISE (half the difference of the half stacks), tables FRC, RATIO and
-/// SAMPLING. A mosaic has image COVER: 1 where a panel shows something. Also, for other programs, image NEFF: the effective number of frames at each place,
-/// where it is known. An enlarged stack has image WEIGHT before these. The parts hold views: valid
-/// as long as the arguments.
+/// SAMPLING. A mosaic has image COVER: 1 where a panel shows something. Also, for other programs,
+/// image NEFF: the effective number of frames at each place, where it is known. An enlarged stack
+/// has image WEIGHT before these. The parts hold views: valid as long as the arguments.
 [[nodiscard]] files::FitsParts parts_of(const finish::Measurements& measured,
                                         const stack::NodeMap& effective_frames);
 

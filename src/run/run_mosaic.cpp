@@ -35,14 +35,14 @@ constexpr double kPlanesOfMosaic = 3;   // of each channel: light, noise, what s
 constexpr double kPlanesOfFinish = 32;  // of one channel: finish_input.cpp
 constexpr double kHeldPanels = 1.5e9;   // bytes of panels at a time, where --memory does not say
 
-struct Targets {
+struct MosaicTargets {
   std::string picture;
   std::string linear;
   std::string recipe;
   std::string share;
 };
 
-Targets targets_of(const MosaicRequest& request) {
+MosaicTargets mosaic_targets(const MosaicRequest& request) {
   const fs::path picture = request.output;
   return {picture, fs::path(picture).replace_extension(".linear.fits"),
           fs::path(picture).replace_extension(".recipe.json"), request.look.share};
@@ -58,7 +58,7 @@ MosaicRequest complete(const MosaicRequest& given) {
   return request;
 }
 
-void check_request(const MosaicRequest& request, const Targets& targets,
+void check_request(const MosaicRequest& request, const MosaicTargets& targets,
                    const Resources& resources) {
   check_look(request.look);
   check_white_balance(request.look.white_balance, request.look.object);
@@ -230,7 +230,7 @@ Look look_of(const MosaicRequest& request, const FinishInput& input) {
   return look;
 }
 
-void write_results(MosaicOutcome& outcome, const Targets& targets, const FinishInput& input,
+void write_results(MosaicOutcome& outcome, const MosaicTargets& targets, const FinishInput& input,
                    const Finished& finished, const Look& look, const RunControl& control) {
   const draw::Annotation under = share_notes(look, input.cards, outcome.layout.mosaic);
   outcome.viewing_hint =
@@ -296,7 +296,7 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   const Progress& progress = control.progress;
   MosaicOutcome outcome;
   outcome.request = complete(given);
-  const Targets targets = targets_of(outcome.request);
+  const MosaicTargets targets = mosaic_targets(outcome.request);
   check_request(outcome.request, targets, control.resources);
   std::vector<mosaic::Sketch> sketches;
   const std::vector<PanelInput> panels = read_panels(outcome, sketches, progress);

@@ -10,8 +10,8 @@
 #include "run/inspect_request.h"
 #include "run/master_request.h"
 #include "run/merge_request.h"
-#include "run/mosaic_request.h"
 #include "run/metrics_request.h"
+#include "run/mosaic_request.h"
 #include "run/rank_request.h"
 #include "run/stack_request.h"
 
