@@ -239,11 +239,11 @@ ShiftMap::ShiftMap(const PatchShifts& shifts)
     at[j * static_cast<std::size_t>(columns_) + i] = &one;
   }
   nodes_.resize(count);
-  // Each node follows its own patch, and where that is missing those around it.
-  constexpr int kReach = 4;
+  // Each node follows its own patch, and where that is missing those around it, near or far.
+  constexpr int kReach = 10;
   for (int j = 0; j < rows_; ++j) {
     for (int i = 0; i < columns_; ++i) {
-      double weights = 1e-9;
+      double weights = 1e-12;
       Displacement sum;
       for (int v = std::max(j - kReach, 0); v <= std::min(j + kReach, rows_ - 1); ++v) {
         for (int u = std::max(i - kReach, 0); u <= std::min(i + kReach, columns_ - 1); ++u) {
@@ -252,7 +252,7 @@ ShiftMap::ShiftMap(const PatchShifts& shifts)
                  static_cast<std::size_t>(u)];
           if (one == nullptr) continue;
           const int d2 = (u - i) * (u - i) + (v - j) * (v - j);
-          const double weight = std::exp(-2.5 * d2);
+          const double weight = std::exp(-2.5 * d2) + 1e-5 * std::exp(-0.05 * d2);
           weights += weight;
           sum = sum + Displacement{weight * one->shift.x_px, weight * one->shift.y_px};
         }
