@@ -28,7 +28,7 @@ struct FolderProblem {
 
 /// What a folder holds.
 struct FolderContent {
-  std::vector<FoundCapture> captures;   ///< by folder and name
+  std::vector<FoundCapture> captures;  ///< by folder and name
   /// Folders that cannot be read, limits that were met, and captures that are passed over.
   std::vector<FolderProblem> problems;
 };

@@ -243,9 +243,9 @@ std::string filter_table(const TargetPlan& plan) {
 // Where to point, from the middle of the disc.
 std::string panel_rows(const run::PanelPlan& plan, Body body) {
   std::string text = row(
-      "panels", fmt::format("{} of {:.0f} x {:.0f} arcsec cover the {}, {:.0f}% overlap *",
-                            plan.panels.size(), plan.field.width_arcsec, plan.field.height_arcsec,
-                            body == Body::moon ? "lit part" : "disc", 100 * plan.overlap));
+      "panels", fmt::format("{} for the {}, {:.0f} x {:.0f} arcsec, {:.0f}% overlap *",
+                            plan.panels.size(), body == Body::moon ? "lit part" : "disc",
+                            plan.field.width_arcsec, plan.field.height_arcsec, 100 * plan.overlap));
   text += fmt::format("{:>8} {:>8} {:>8}  arcmin from the middle of the disc\n", "panel", "east",
                       "north");
   int number = 0;

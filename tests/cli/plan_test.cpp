@@ -116,8 +116,7 @@ TEST_SUITE("cli/plan") {
                                             "--pixel", "3.75",     "--focal-length", "1250",
                                             "--plot",  svg,        "--sensor",       "1936x1216"};
     const Run run = plan(words);
-    CHECK(contains(run.output,
-                   "panels      4 of 1198 x 752 arcsec cover the lit part, 25% overlap *"));
+    CHECK(contains(run.output, "panels      4 for the lit part, 1198 x 752 arcsec, 25% overlap *"));
     CHECK(contains(run.output, "  terminator\n"));
     CHECK(widest_line(run.output.substr(0, run.output.find("wrote "))) <= 80);
     CHECK(run_program({"xmllint", "--noout", svg}).status == 0);
