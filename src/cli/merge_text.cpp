@@ -15,12 +15,7 @@ std::string merge_text(const run::MergeOutcome& outcome) {
     if (run::is_grid(outcome, i)) continue;
     text += fmt::format("{}: {}\n", run::part_name(i), run::placed_text(outcome.parts[i]));
   }
-  const auto resolution = run::resolution_of(outcome.frc, std::nullopt);
-  text +=
-      fmt::format("resolution: {}\n", resolution ? resolution->text() +
-                                                       " (finest period on which the half stacks "
-                                                       "agree, FRC over 1/7)"
-                                                 : "none; the half stacks share no detail");
+  text += run::joined_resolution_line(outcome.frc);
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   if (outcome.clipped.below + outcome.clipped.above > 0) {
     const std::int64_t samples = 3 * outcome.size.area_px();

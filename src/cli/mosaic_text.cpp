@@ -20,14 +20,7 @@ std::string mosaic_text(const run::MosaicOutcome& outcome) {
   text += outcome.request.field == mosaic::Bends::followed
               ? fmt::format("; {:.2f} px with what the air has bent\n", layout.bent_rms_px)
               : std::string("\n");
-  if (!outcome.frc.rings.empty()) {
-    const auto resolution = run::resolution_of(outcome.frc, std::nullopt);
-    text +=
-        fmt::format("resolution: {}\n", resolution ? resolution->text() +
-                                                         " (finest period on which the half stacks "
-                                                         "agree, FRC over 1/7)"
-                                                   : "none; the half stacks share no detail");
-  }
+  if (!outcome.frc.rings.empty()) text += run::joined_resolution_line(outcome.frc);
   for (const std::string& panel : outcome.left_out) text += fmt::format("left out: {}\n", panel);
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);
   if (outcome.clipped.below + outcome.clipped.above > 0) {

@@ -20,6 +20,7 @@ constexpr PatchSearch kFine{.window_px = 64, .spacing_px = 32, .reach_px = 8};
 constexpr PatchSearch kFinest{.window_px = 48, .spacing_px = 24, .reach_px = 4};
 // Where small patches hold too little: low contrast, poor air.
 constexpr PatchSearch kWide{.window_px = 120, .spacing_px = 48, .reach_px = 5};
+constexpr double kMostScale = 4;  // of a panel against the first
 constexpr int kBendRounds = 3;
 constexpr double kLeastVariance = 0.5;  // px^2
 constexpr std::size_t kLeastTies = 6;   // of a link
@@ -90,6 +91,17 @@ void follow_bends(Layout& layout, Shelf<Readable>& shelf, const Progress& progre
   }
 }
 
+// What a false overlap would make of them.
+void require_alike(const std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group) {
+  for (const PanelIndex panel : group) {
+    const double scale = maps[panel].scale();
+    if (scale > 1 / kMostScale && scale < kMostScale) continue;
+    throw NothingUsable(
+        "the panels do not fit together: their scales differ more than fourfold; give those of one "
+        "camera, and leave out what shows something else");
+  }
+}
+
 }  // namespace
 
 Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
@@ -118,6 +130,7 @@ Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
   }
   out.bent_rms_px = out.rigid_rms_px;
   if (options.bends == Bends::followed) follow_bends(out, shelf, progress);
+  require_alike(out.maps, out.group);
   out.mosaic = settle(out.maps, out.group);
   if (options.blurs == Blurs::matched)
     out.gains = gains_to_one_blur(out.maps, out.group, out.links, shelf, progress);

@@ -44,7 +44,7 @@ struct Layout {
 /// Finds the layout from the panels' content: find_links(), then patch_ties() from coarse to fine
 /// with adjust() and bend_panels(). The first panel of the group decides which way is up.
 /// @param sketches  of all panels. @param load  reads one in full.
-/// @throws NothingUsable where no two panels overlap, Interrupted.
+/// @throws NothingUsable where no two panels overlap, or do not fit together; Interrupted.
 [[nodiscard]] Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
                              const LayoutOptions& options, const Progress& progress);
 

@@ -1,6 +1,5 @@
 #include "run/animate_request.h"
 
-#include "run/capture_input.h"
 #include "run/option_kinds.h"
 
 namespace lull::run {
@@ -8,22 +7,6 @@ namespace lull::run {
 namespace {
 
 constexpr int kMostPlays = 1000;
-
-Option<AnimateRequest> pictures_option() {
-  Option<AnimateRequest> option;
-  option.facts = {
-      .name = "picture",
-      .value = "PICTURE",
-      .group = OptionGroup::input,
-      .help = "Linear stacks (.linear.fits), or TIFF, PNG and FITS pictures; two or more",
-      .presence = Presence::once_or_more};
-  option.set = [](AnimateRequest& request, const std::string& text) {
-    request.pictures.push_back(file_name("picture", text));
-  };
-  option.get = [](const AnimateRequest& request) { return names_json(request.pictures); };
-  option.clear = [](AnimateRequest& request) { request.pictures.clear(); };
-  return option;
-}
 
 int parse_plays(const std::string& text) {
   if (text == "forever") return 0;
@@ -74,7 +57,13 @@ void add_rendering(OptionTable<AnimateRequest>& table) {
 }
 
 OptionTable<AnimateRequest> make_animate_options() {
-  OptionTable<AnimateRequest> table = {pictures_option()};
+  OptionTable<AnimateRequest> table = {files_option<AnimateRequest>(
+      {.name = "picture",
+       .value = "PICTURE",
+       .group = OptionGroup::input,
+       .help = "Linear stacks (.linear.fits), or TIFF, PNG and FITS pictures; two or more",
+       .presence = Presence::once_or_more},
+      &AnimateRequest::pictures)};
   table.push_back(
       file_option<AnimateRequest>({.name = "--output",
                                    .value = "FILE",

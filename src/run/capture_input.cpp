@@ -83,11 +83,6 @@ Option<CaptureInput> names_option(CaptureNames names) {
 
 }  // namespace
 
-nlohmann::json names_json(const std::vector<std::string>& names) {
-  if (names.size() > 1) return names;
-  return names.empty() ? std::string() : names.front();
-}
-
 std::vector<std::string> CaptureInput::files() const {
   std::vector<std::string> out = captures;
   out.insert(out.end(), {dark, flat, flat_dark});

@@ -50,9 +50,6 @@ enum class CaptureNames { one, several, several_or_recipe };
 /// --pattern-noise, for verbs that calibrate.
 [[nodiscard]] OptionTable<CaptureInput> pattern_options();
 
-/// Names as recipes and JSON hold them: a text, or a list where there are several.
-[[nodiscard]] nlohmann::json names_json(const std::vector<std::string>& names);
-
 /// How the capture is to be opened.
 /// @param decoder_threads  0 = as many as the machine has.
 /// @throws UsageError for a combination that makes no sense.

@@ -6,23 +6,14 @@ namespace lull::run {
 
 namespace {
 
-Option<DerotateRequest> stacks_option() {
-  Option<DerotateRequest> option;
-  option.facts = {.name = "stack",
-                  .value = "STACK",
-                  .group = OptionGroup::input,
-                  .help = "Linear stacks (.linear.fits) of one planet",
-                  .presence = Presence::once_or_more};
-  option.set = [](DerotateRequest& request, const std::string& text) {
-    request.stacks.push_back(file_name("stack", text));
-  };
-  option.get = [](const DerotateRequest& request) { return nlohmann::json(request.stacks); };
-  option.clear = [](DerotateRequest& request) { request.stacks.clear(); };
-  return option;
-}
-
 OptionTable<DerotateRequest> make_derotate_options() {
-  OptionTable<DerotateRequest> table = {stacks_option()};
+  OptionTable<DerotateRequest> table = {
+      files_option<DerotateRequest>({.name = "stack",
+                                     .value = "STACK",
+                                     .group = OptionGroup::input,
+                                     .help = "Linear stacks (.linear.fits) of one planet",
+                                     .presence = Presence::once_or_more},
+                                    &DerotateRequest::stacks)};
   table.push_back(file_option<DerotateRequest>(
       {.name = "--output",
        .value = "FILE",

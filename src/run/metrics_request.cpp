@@ -6,38 +6,26 @@ namespace lull::run {
 
 namespace {
 
-using Names = std::vector<std::string>;
-
-Option<MetricsRequest> files_option(OptionFacts facts, Names MetricsRequest::*member) {
-  const std::string name = facts.name;
-  Option<MetricsRequest> option;
-  option.facts = std::move(facts);
-  option.set = [=](MetricsRequest& request, const std::string& text) {
-    (request.*member).push_back(file_name(name, text));
-  };
-  option.get = [=](const MetricsRequest& request) { return names_json(request.*member); };
-  option.clear = [=](MetricsRequest& request) { (request.*member).clear(); };
-  return option;
-}
-
 OptionTable<MetricsRequest> make_metrics_options() {
   OptionTable<MetricsRequest> table =
       options_of_part(&MetricsRequest::input, capture_options(CaptureNames::several));
   append(table, options_of_part(&MetricsRequest::input, pattern_options()));
-  table.push_back(files_option({.name = "--truth",
-                                .value = "FILE",
-                                .group = OptionGroup::input,
-                                .help = "True Strehl ratios: NAME.frames.csv, or the "
-                                        "NAME.truth.fits beside it; once for each capture",
-                                .presence = Presence::any_number},
-                               &MetricsRequest::truths));
-  table.push_back(files_option({.name = "--scores",
-                                .value = "FILE",
-                                .group = OptionGroup::input,
-                                .help = "Scores of your own to compare: CSV with the columns frame "
-                                        "and score...; once for each capture",
-                                .presence = Presence::any_number},
-                               &MetricsRequest::scores));
+  table.push_back(
+      files_option<MetricsRequest>({.name = "--truth",
+                                    .value = "FILE",
+                                    .group = OptionGroup::input,
+                                    .help = "True Strehl ratios: NAME.frames.csv, or the "
+                                            "NAME.truth.fits beside it; once for each capture",
+                                    .presence = Presence::any_number},
+                                   &MetricsRequest::truths));
+  table.push_back(files_option<MetricsRequest>(
+      {.name = "--scores",
+       .value = "FILE",
+       .group = OptionGroup::input,
+       .help = "Scores of your own to compare: CSV with the columns frame "
+               "and score...; once for each capture",
+       .presence = Presence::any_number},
+      &MetricsRequest::scores));
   table.push_back(file_option<MetricsRequest>({.name = "--csv",
                                                .value = "FILE",
                                                .group = OptionGroup::results,

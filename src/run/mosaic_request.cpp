@@ -6,27 +6,18 @@ namespace lull::run {
 
 namespace {
 
-Option<MosaicRequest> panels_option() {
-  Option<MosaicRequest> option;
-  option.facts = {.name = "panel",
-                  .value = "PANEL",
-                  .group = OptionGroup::input,
-                  .help = "Linear stacks (.linear.fits) of parts that overlap, or pictures of them",
-                  .in_recipe = InRecipe::may_change,
-                  .presence = Presence::once_or_more};
-  option.set = [](MosaicRequest& request, const std::string& text) {
-    request.panels.push_back(file_name("panel", text));
-  };
-  option.get = [](const MosaicRequest& request) { return nlohmann::json(request.panels); };
-  option.clear = [](MosaicRequest& request) { request.panels.clear(); };
-  return option;
-}
-
 OptionTable<MosaicRequest> make_mosaic_options() {
   using mosaic::Bends;
   using mosaic::Blurs;
   using mosaic::Lights;
-  OptionTable<MosaicRequest> table = {panels_option()};
+  OptionTable<MosaicRequest> table = {files_option<MosaicRequest>(
+      {.name = "panel",
+       .value = "PANEL",
+       .group = OptionGroup::input,
+       .help = "Linear stacks (.linear.fits) of parts that overlap, or pictures of them",
+       .in_recipe = InRecipe::may_change,
+       .presence = Presence::once_or_more},
+      &MosaicRequest::panels)};
   table.push_back(file_option<MosaicRequest>({.name = "--output",
                                               .value = "FILE",
                                               .group = OptionGroup::results,

@@ -7,6 +7,11 @@
 
 namespace lull::run {
 
+nlohmann::json names_json(const std::vector<std::string>& names) {
+  if (names.size() > 1) return names;
+  return names.empty() ? std::string() : names.front();
+}
+
 std::optional<double> number_in(const std::string& text) {
   double value = 0;
   const char* end = text.data() + text.size();

@@ -95,6 +95,24 @@ template <class Request>
       [=](const Request& request) { return request.*member; }};
 }
 
+/// Names as recipes and JSON hold them: a text, or a list where there are several.
+[[nodiscard]] nlohmann::json names_json(const std::vector<std::string>& names);
+
+/// Names of several files, as often as OptionFacts::presence says.
+template <class Request>
+[[nodiscard]] Option<Request> files_option(OptionFacts facts,
+                                           std::vector<std::string> Request::*member) {
+  const std::string name = facts.name;
+  Option<Request> option;
+  option.facts = std::move(facts);
+  option.set = [=](Request& request, const std::string& text) {
+    (request.*member).push_back(file_name(name, text));
+  };
+  option.get = [=](const Request& request) { return names_json(request.*member); };
+  option.clear = [=](Request& request) { (request.*member).clear(); };
+  return option;
+}
+
 /// Any text.
 template <class Request>
 [[nodiscard]] Option<Request> text_option(OptionFacts facts, std::string Request::*member) {

@@ -32,6 +32,14 @@ std::optional<Resolution> resolution_of(const spectrum::FrcCurve& frc,
   return resolution_at(frc.resolution(), optics);
 }
 
+std::string joined_resolution_line(const spectrum::FrcCurve& frc) {
+  const auto resolution = resolution_of(frc, std::nullopt);
+  if (!resolution) return "resolution: none; the half stacks share no detail\n";
+  return fmt::format(
+      "resolution: {} (finest period on which the half stacks agree, FRC over 1/7)\n",
+      resolution->text());
+}
+
 std::optional<Resolution> half_bit_resolution_of(const spectrum::FrcCurve& frc,
                                                  const std::optional<health::Optics>& optics) {
   return resolution_at(frc.half_bit_resolution(), optics);

@@ -27,6 +27,9 @@ inline constexpr const char* kOpticsHint =
 [[nodiscard]] std::optional<Resolution> resolution_of(const spectrum::FrcCurve& frc,
                                                       const std::optional<health::Optics>& optics);
 
+/// "resolution: 3.34 px (finest period ...)" of a joined stack, for people; ends in \n.
+[[nodiscard]] std::string joined_resolution_line(const spectrum::FrcCurve& frc);
+
 /// The same by the half-bit curve.
 [[nodiscard]] std::optional<Resolution> half_bit_resolution_of(
     const spectrum::FrcCurve& frc, const std::optional<health::Optics>& optics);

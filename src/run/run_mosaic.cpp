@@ -17,6 +17,7 @@
 #include "run/linear_file.h"
 #include "run/memory_need.h"
 #include "run/mosaic_header.h"
+#include "run/mosaic_notes.h"
 #include "run/mosaic_outcome.h"
 #include "run/outputs.h"
 #include "run/panel_input.h"
@@ -282,6 +283,11 @@ void name_left_out(const std::vector<PanelInput>& panels, MosaicOutcome& outcome
 
 void require_space(const mosaic::Layout& layout, const std::vector<PanelInput>& panels,
                    const RunControl& control) {
+  if (layout.mosaic.area_px() > files::kMaxPicturePx)
+    throw OutputError(fmt::format(
+        "a mosaic of {} x {} pixels is larger than any picture that is written ({} million "
+        "pixels); give fewer panels at a time, or smaller ones",
+        layout.mosaic.width_px, layout.mosaic.height_px, files::kMaxPicturePx / 1'000'000));
   const auto channels = static_cast<double>(panels.front().channels);
   const double planes = kPlanesOfMosaic * channels + kPlanesOfFinish;
   require_memory(fmt::format("cannot finish a mosaic of {} x {} pixels", layout.mosaic.width_px,
@@ -312,6 +318,7 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   Joined joined = join(outcome.layout, panels, most_bytes, progress);
   outcome.channels = joined.channels.size();
   outcome.covered = share_covered(joined.covered);
+  outcome.notes = mosaic_notes(panels, outcome.layout, joined.covered.view());
   if (panels.front().has_halves) outcome.frc = frc_of(joined);
   const FinishInput input = joined_input(joined, panels, outcome);
   outcome.figures = mosaic_figures(panels, outcome.layout, outcome.covered, outcome.frc);

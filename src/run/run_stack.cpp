@@ -11,6 +11,7 @@
 #include "run/enlargement.h"
 #include "run/linear_file.h"
 #include "run/opening.h"
+#include "run/option_kinds.h"
 #include "run/outputs.h"
 #include "run/recipe_options.h"
 #include "run/share_notes.h"

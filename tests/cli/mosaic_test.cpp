@@ -1,5 +1,5 @@
 // Covers: run/run_mosaic, run/mosaic_request, run/mosaic_outcome, run/mosaic_header
-// Covers: run/panel_input, cli/mosaic_text
+// Covers: run/panel_input, run/mosaic_notes, cli/mosaic_text
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -26,7 +26,7 @@ TEST_SUITE("cli/mosaic") {
     static const TemporaryFolder folder;
     static const bool made = [] {
       const Run run = run_sim({"mosaic", "--columns", "3", "--rows", "2", "--panel", "320x240",
-                               "--overlap", "25%", "-o", folder.path(), "--quiet"});
+                               "--overlap", "35%", "-o", folder.path(), "--quiet"});
       CAPTURE(run.errors);
       REQUIRE(run.status == 0);
       return true;
@@ -107,6 +107,33 @@ TEST_SUITE("cli/mosaic") {
       }
     }
     CHECK(hidden > 2000);
+  }
+
+  TEST_CASE("a hole is told, with the panel beside it") {
+    const TemporaryFolder made;
+    const Run sim = run_sim({"mosaic", "--columns", "3", "--rows", "3", "--panel", "240x200",
+                             "--overlap", "25%", "--air", "good", "-o", made.path(), "--quiet"});
+    CAPTURE(sim.errors);
+    REQUIRE(sim.status == 0);
+    std::vector<std::string> panels;
+    const json truth = json::parse(text_of(made / "truth.json"));
+    for (const json& one : truth.at("panels")) {
+      if (one.at("row") != 1 || one.at("column") != 1)
+        panels.push_back(made.file(one.at("file").get<std::string>()));
+    }
+    const TemporaryFolder folder;
+    const Run run =
+        run_lull(mosaic_of(panels, folder.file("a.tif"), {"--detail", "none", "--json"}));
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    bool told = false;
+    const json figures = json::parse(run.output);
+    for (const json& note : figures.at("notes")) {
+      const std::string text = note;
+      told = told || (text.starts_with("a hole of 1") &&
+                      text.find("point the telescope") != std::string::npos);
+    }
+    CHECK(told);
   }
 
   TEST_CASE("copies and strangers are named and left out") {

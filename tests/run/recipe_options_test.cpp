@@ -71,9 +71,7 @@ void check_table(const OptionTable<Request>& table) {
   for (const Option<Request>& option : table) {
     CAPTURE(option.facts.name);
     CHECK_FALSE(option.facts.help.empty());
-    if (option.facts.in_recipe == InRecipe::no || option.get(Request{}) == "" ||
-        option.get(Request{}) == nlohmann::json::array())
-      continue;
+    if (option.facts.in_recipe == InRecipe::no || option.get(Request{}) == "") continue;
     // A default is a valid value of the option, unless it means none.
     Request request;
     if (option_text(option.get(request)) != "0") {

@@ -1,0 +1,21 @@
+#pragma once
+
+#include <vector>
+
+#include "core/geometry.h"
+#include "core/plane.h"
+
+namespace lull::mosaic {
+
+/// A part of the mosaic that no panel shows, with panels all around.
+struct Hole {
+  Box box;
+  Displacement middle;  ///< centre of its area, px of the mosaic
+  double area_px = 0;
+};
+
+/// The holes, the largest first. What reaches the edge of the mosaic is none.
+/// @param covered  1 where a panel shows something, else 0. @param least_px  area.
+[[nodiscard]] std::vector<Hole> holes_in(PlaneView covered, double least_px);
+
+}  // namespace lull::mosaic

@@ -1,0 +1,118 @@
+#include "run/mosaic_notes.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <limits>
+
+#include "core/statistics.h"
+#include "mosaic/holes.h"
+
+namespace lull::run {
+
+namespace {
+
+constexpr double kOtherScale = 0.05;    // relative; focus and refraction change less
+constexpr double kMuchBlur = 2;         // gain of a panel that is far less sharp than the others
+constexpr std::size_t kThinPlaces = 8;  // of the only overlap
+constexpr double kLeastHole = 0.002;    // of a panel's area
+constexpr std::size_t kMostHoles = 5;   // that are told
+
+void note_scales(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
+                 std::vector<std::string>& notes) {
+  std::vector<double> scales;
+  for (const mosaic::PanelIndex panel : layout.group) scales.push_back(layout.maps[panel].scale());
+  const double usual = median(std::move(scales));
+  for (const mosaic::PanelIndex panel : layout.group) {
+    const double relative = layout.maps[panel].scale() / usual;
+    if (std::abs(relative - 1) < kOtherScale) continue;
+    notes.push_back(fmt::format(
+        "'{}' has another scale than the others, {:.2f} px of the mosaic for one of its "
+        "own: its detail is coarser or finer. Record all panels through the same optics",
+        panels[panel].path, layout.maps[panel].scale()));
+  }
+}
+
+void note_blurs(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
+                std::vector<std::string>& notes) {
+  if (layout.gains.empty()) return;
+  for (const mosaic::PanelIndex panel : layout.group) {
+    const auto& gains = layout.gains[panel];
+    const bool blurred = std::any_of(gains.begin(), gains.end(),
+                                     [](const auto& point) { return point.gain >= kMuchBlur; });
+    if (!blurred) continue;
+    notes.push_back(fmt::format(
+        "'{}' is much less sharp than its neighbours, by air or focus; record it again where its "
+        "detail matters",
+        panels[panel].path));
+  }
+}
+
+void note_thin_overlaps(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
+                        std::vector<std::string>& notes) {
+  for (const mosaic::PanelIndex panel : layout.group) {
+    std::size_t links = 0;
+    std::size_t places = 0;
+    for (const mosaic::Link& link : layout.links) {
+      if (link.first != panel && link.second != panel) continue;
+      ++links;
+      places += link.ties.size();
+    }
+    if (links != 1 || places >= kThinPlaces) continue;
+    notes.push_back(
+        fmt::format("'{}' hangs by one overlap with detail at {} places: its own place is not "
+                    "certain. Let neighbours share a fifth of their width",
+                    panels[panel].path, places));
+  }
+}
+
+// "120 px to the right of and 40 px above the middle of 'moon_3.linear.fits'"
+std::string where(Displacement place, const std::vector<PanelInput>& panels,
+                  const mosaic::Layout& layout) {
+  double nearest = std::numeric_limits<double>::infinity();
+  mosaic::PanelIndex best = layout.group.front();
+  for (const mosaic::PanelIndex panel : layout.group) {
+    const double far =
+        std::abs(layout.maps[panel].middle - std::complex<double>(place.x_px, place.y_px));
+    if (far >= nearest) continue;
+    nearest = far;
+    best = panel;
+  }
+  const double right = place.x_px - layout.maps[best].middle.real();
+  const double below = place.y_px - layout.maps[best].middle.imag();
+  return fmt::format("{:.0f} px to the {} of and {:.0f} px {} the middle of '{}'", std::abs(right),
+                     right < 0 ? "left" : "right", std::abs(below), below < 0 ? "above" : "below",
+                     panels[best].path);
+}
+
+void note_holes(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
+                PlaneView covered, std::vector<std::string>& notes) {
+  const Size panel = panels[layout.group.front()].size;
+  const double least = kLeastHole * static_cast<double>(panel.area_px());
+  std::vector<mosaic::Hole> holes = mosaic::holes_in(covered, least);
+  const std::size_t more = holes.size() > kMostHoles ? holes.size() - kMostHoles : 0;
+  holes.resize(holes.size() - more);
+  for (const mosaic::Hole& hole : holes) {
+    notes.push_back(
+        fmt::format("a hole of {} x {} px that no panel shows: point the telescope {}, as the "
+                    "mosaic stands",
+                    hole.box.width_px(), hole.box.height_px(), where(hole.middle, panels, layout)));
+  }
+  if (more > 0) notes.push_back(fmt::format("{} smaller holes besides", more));
+}
+
+}  // namespace
+
+std::vector<std::string> mosaic_notes(const std::vector<PanelInput>& panels,
+                                      const mosaic::Layout& layout, PlaneView covered) {
+  std::vector<std::string> notes;
+  note_scales(panels, layout, notes);
+  note_blurs(panels, layout, notes);
+  note_thin_overlaps(panels, layout, notes);
+  note_holes(panels, layout, covered, notes);
+  return notes;
+}
+
+}  // namespace lull::run
