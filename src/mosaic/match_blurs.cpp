@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <opencv2/core.hpp>
 
 #include "core/parallel.h"
@@ -54,7 +55,7 @@ class PowerSum {
   [[nodiscard]] Power power(bool noise_is_known) const {
     Power out = sums_;
     if (!noise_is_known) {
-      double floor = INFINITY;
+      double floor = std::numeric_limits<double>::infinity();
       for (std::size_t i = 0; i < kRings; ++i) {
         if (counts_[i] > 0 && frequency_of(i) >= kFloorFrom)
           floor = std::min(floor, sums_.signal[i] / counts_[i]);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 namespace lull::mosaic {
@@ -98,10 +99,11 @@ bool is_inside(Size panel, Displacement place, double margin_px) {
 }
 
 Box outline(const PanelMap& map) {
-  double left = INFINITY;
-  double top = INFINITY;
-  double right = -INFINITY;
-  double bottom = -INFINITY;
+  constexpr double kFar = std::numeric_limits<double>::infinity();
+  double left = kFar;
+  double top = kFar;
+  double right = -kFar;
+  double bottom = -kFar;
   const auto visit = [&](double x, double y) {
     const Displacement at = map.to_mosaic({x, y});
     left = std::min(left, at.x_px);

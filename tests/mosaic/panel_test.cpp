@@ -33,7 +33,7 @@ TEST_SUITE("mosaic/panel") {
           return static_cast<int>(10 * panel);
         },
         [](int) { return 1.0; }, 3);
-    for (const mosaic::PanelIndex panel : {0, 1, 2, 0, 3, 0, 1})
+    for (const mosaic::PanelIndex panel : std::vector<mosaic::PanelIndex>{0, 1, 2, 0, 3, 0, 1})
       CHECK(*shelf.take(panel) == static_cast<int>(10 * panel));
     CHECK(made == std::vector<mosaic::PanelIndex>{0, 1, 2, 3, 1});
     mosaic::Shelf<int> small([](mosaic::PanelIndex panel) { return static_cast<int>(panel); },
