@@ -7,9 +7,9 @@
 #include <numeric>
 #include <opencv2/core.hpp>
 #include <optional>
+#include <utility>
 
 #include "core/normal_equations.h"
-#include "core/statistics.h"
 
 namespace lull::mosaic {
 
@@ -19,15 +19,9 @@ using Complex = std::complex<double>;
 
 constexpr int kMostRounds = 12;
 constexpr double kStillPx = 1e-3;
-constexpr double kDoubtful = 2.4;          // residuals over their spread, whose weight is half
+constexpr double kLeastRmsPx = 1e-6;
 constexpr double kDistortionPrior = 0.01;  // standard deviation of what optics do
 constexpr std::size_t kEach = 4;           // unknowns of a panel: factor, middle
-
-Complex as_complex(Displacement d) { return {d.x_px, d.y_px}; }
-
-Complex middle_of_panel(Size panel) {
-  return {0.5 * (panel.width_px - 1), 0.5 * (panel.height_px - 1)};
-}
 
 std::vector<const Link*> links_of(const std::vector<Link>& links, PanelIndex panel) {
   std::vector<const Link*> out;
@@ -48,7 +42,7 @@ std::optional<PanelMap> laid_onto(const std::vector<PanelMap>& maps, const Link&
   for (const Tie& tie : link.ties) {
     const Displacement own = is_first ? tie.first : tie.second;
     const Displacement at = there.to_mosaic(is_first ? tie.second : tie.first);
-    const Complex from_middle = as_complex(own) - middle_of_panel(out.panel);
+    const Complex from_middle = out.from_middle(own);
     sums.add({from_middle.real(), -from_middle.imag(), 1, 0}, at.x_px, tie.weight);
     sums.add({from_middle.imag(), from_middle.real(), 0, 1}, at.y_px, tie.weight);
   }
@@ -68,10 +62,9 @@ struct End {
 };
 
 End end_of(const PanelMap& map, Displacement place) {
-  const Complex from_middle = as_complex(place) - middle_of_panel(map.panel);
-  const double r2 = map.radius2(place);
-  const Complex lens = from_middle * (1 + map.distortion * r2) + as_complex(map.bend.at(place));
-  return {map.factor * lens + map.middle, lens, map.factor * from_middle * r2};
+  const Complex lens = map.lens(place);
+  return {map.factor * lens + map.middle, lens,
+          map.factor * map.from_middle(place) * map.radius2(place)};
 }
 
 // Normal equations of all panels but the first of the group, and the distortion.
@@ -160,12 +153,11 @@ double gap_px(const std::vector<PanelMap>& maps, const Link& link, const Tie& ti
   return std::hypot(d.x_px, d.y_px);
 }
 
-// Robust rms of a tie's gap, from the median length of a Gaussian in two dimensions.
-double spread_of(const std::vector<PanelMap>& maps, const std::vector<Link>& links) {
+double rms_of(const std::vector<PanelMap>& maps, const std::vector<Link>& links) {
   std::vector<double> gaps;
   for (const Link& link : links)
     for (const Tie& tie : link.ties) gaps.push_back(gap_px(maps, link, tie));
-  return median(std::move(gaps)) * std::sqrt(1 / std::log(2.0));
+  return robust_rms(std::move(gaps));
 }
 
 }  // namespace
@@ -216,27 +208,25 @@ std::vector<PanelMap> first_places(const std::vector<Size>& panels,
   return maps;
 }
 
-Adjustment adjust(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
-                  const std::vector<Link>& links) {
-  Adjustment out;
-  out.rms_px = spread_of(maps, links);
-  for (out.rounds = 1; out.rounds <= kMostRounds; ++out.rounds) {
+double adjust(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
+              const std::vector<Link>& links) {
+  double rms_px = rms_of(maps, links);
+  for (int round = 0; round < kMostRounds; ++round) {
     Equations equations(maps.size(), group);
     equations.start_from(maps[group.front()].distortion);
     for (const Link& link : links) {
       for (const Tie& tie : link.ties) {
-        const double off = gap_px(maps, link, tie) / (kDoubtful * std::max(out.rms_px, 1e-6));
+        const double weight =
+            tie.weight * trust(gap_px(maps, link, tie), std::max(rms_px, kLeastRmsPx));
         equations.add(link, end_of(maps[link.first], tie.first),
-                      end_of(maps[link.second], tie.second), tie.weight / (1 + off * off));
+                      end_of(maps[link.second], tie.second), weight);
       }
     }
     if (!equations.solve(maps, group)) break;
-    const double rms = spread_of(maps, links);
-    const bool still = std::abs(rms - out.rms_px) < kStillPx;
-    out.rms_px = rms;
-    if (still) break;
+    const double before = std::exchange(rms_px, rms_of(maps, links));
+    if (std::abs(rms_px - before) < kStillPx) break;
   }
-  return out;
+  return rms_px;
 }
 
 Size settle(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group) {

@@ -20,18 +20,13 @@ namespace lull::mosaic {
                                                  const std::vector<PanelIndex>& group,
                                                  const std::vector<Link>& links);
 
-struct Adjustment {
-  double rms_px = 0;  ///< of the ties, robust, px of the mosaic
-  int rounds = 0;
-};
-
 /// Scale, turn and shift of each panel and the optics' distortion of all, so that ties meet: least
 /// squares over all links at once ("bundle adjustment", Triggs et al. 2000, Lecture Notes in
 /// Computer Science 1883, 298), with less weight for what does not fit (Cauchy). The first panel of
-/// the group stays.
-/// Bends are left as they are.
-Adjustment adjust(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
-                  const std::vector<Link>& links);
+/// the group stays. Bends are left as they are.
+/// @return rms of the gaps of ties that are left, robust, px of the mosaic.
+double adjust(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
+              const std::vector<Link>& links);
 
 /// All panels scaled so that the geometric mean of their scales is 1, then moved so that their
 /// outlines begin at 0.

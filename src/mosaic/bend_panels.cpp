@@ -4,15 +4,14 @@
 #include <cmath>
 #include <complex>
 #include <cstddef>
-
-#include "core/statistics.h"
+#include <numbers>
 
 namespace lull::mosaic {
 
 namespace {
 
 constexpr int kRounds = 3;  // of weights by residuals
-constexpr double kDoubtful = 2.4;
+constexpr double kLeastRmsPx = 1e-6;
 constexpr int kMostSteps = 300;
 constexpr double kEnough = 1e-6;  // of the first residual
 
@@ -59,7 +58,9 @@ class Field {
     constexpr int kBins = 64;
     for (int i = 0; i < kBins; ++i) {
       for (int j = 0; j < kBins; ++j) {
-        const auto sine2 = [](int k) { return std::pow(std::sin(M_PI * k / kBins), 2); };
+        const auto sine2 = [](int k) {
+          return std::pow(std::sin(std::numbers::pi * k / kBins), 2);
+        };
         variance += std::pow(kappa2 + 4 * (sine2(i) + sine2(j)), -2);
       }
     }
@@ -208,11 +209,9 @@ double bend_panels(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& g
       const Displacement left = row.gap + applied(row, nodes);
       gaps.push_back(std::hypot(left.x_px, left.y_px));
     }
-    rms = median(gaps) * std::sqrt(1 / std::log(2.0));
-    for (std::size_t i = 0; i < rows.size(); ++i) {
-      const double off = gaps[i] / (kDoubtful * std::max(rms, 1e-6));
-      weights[i] = rows[i].weight / (1 + off * off);
-    }
+    rms = robust_rms(gaps);
+    for (std::size_t i = 0; i < rows.size(); ++i)
+      weights[i] = rows[i].weight * trust(gaps[i], std::max(rms, kLeastRmsPx));
   }
   for (const PanelIndex panel : group) {
     Bend bend(maps[panel].panel);

@@ -22,7 +22,6 @@ constexpr double kVignettingPrior = 0.1;
 constexpr double kRelativeError = 0.003;  // of a sample's light
 constexpr double kAbsoluteError = 0.001;  // of the greatest light
 constexpr int kRounds = 8;
-constexpr double kDoubtful = 2.4;
 
 // One place that two panels show.
 struct Sample {
@@ -184,10 +183,7 @@ class Fit {
     for (std::size_t i = 0; i < samples_.size(); ++i)
       offs[i] = gap_of(samples_[i]) / error_of(samples_[i]);
     const double spread = std::max(sigma_about(offs, 0.0), 0.1);
-    for (std::size_t i = 0; i < samples_.size(); ++i) {
-      const double off = offs[i] / (kDoubtful * spread);
-      weights[i] = 1 / (1 + off * off);
-    }
+    for (std::size_t i = 0; i < samples_.size(); ++i) weights[i] = trust(offs[i], spread);
   }
 
   void normalise() {

@@ -1,6 +1,7 @@
 #include "mosaic/layout.h"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "core/error.h"
@@ -86,7 +87,7 @@ void follow_bends(Layout& layout, Shelf<Readable>& shelf, const Progress& progre
   for (int round = 0; round < kBendRounds; ++round) {
     layout.links = tied(layout.maps, layout.group, shelf, {kFinest, kWide}, layout.links, progress);
     for (const PanelIndex panel : layout.group) layout.maps[panel].bend = Bend();
-    layout.rigid_rms_px = adjust(layout.maps, layout.group, layout.links).rms_px;
+    layout.rigid_rms_px = adjust(layout.maps, layout.group, layout.links);
     bend(layout);
   }
 }
@@ -126,18 +127,30 @@ Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
                         [](const Readable& panel) { return bytes_of(panel); }, options.most_bytes);
   for (const PatchSearch& search : {kCoarse, kFine}) {
     out.links = tied(out.maps, out.group, shelf, {search}, out.links, progress);
-    out.rigid_rms_px = adjust(out.maps, out.group, out.links).rms_px;
+    out.rigid_rms_px = adjust(out.maps, out.group, out.links);
   }
   out.bent_rms_px = out.rigid_rms_px;
   if (options.bends == Bends::followed) follow_bends(out, shelf, progress);
   require_alike(out.maps, out.group);
   out.mosaic = settle(out.maps, out.group);
+  out.gains.resize(sketches.size());
   if (options.blurs == Blurs::matched)
     out.gains = gains_to_one_blur(out.maps, out.group, out.links, shelf, progress);
   out.brightness.assign(sketches.front().light.size(), std::vector<Brightness>(sketches.size()));
   if (options.lights == Lights::matched)
     out.brightness = brightness_of(sketches, out.maps, out.group, out.links);
   return out;
+}
+
+PanelIndex typical_panel(const Layout& layout) {
+  const auto changed = [&](PanelIndex panel) {
+    double most = 0;
+    for (const spectrum::FilterPoint& point : layout.gains[panel])
+      most = std::max(most, std::abs(std::log(point.gain)));
+    return most;
+  };
+  return *std::min_element(layout.group.begin(), layout.group.end(),
+                           [&](PanelIndex a, PanelIndex b) { return changed(a) < changed(b); });
 }
 
 }  // namespace lull::mosaic

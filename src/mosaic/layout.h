@@ -35,7 +35,8 @@ struct Layout {
   std::vector<PanelMap> maps;  ///< of all panels; others than the group's mean nothing
   std::vector<Link> links;     ///< between panels of the group
   std::vector<std::vector<Brightness>> brightness;  ///< for each channel, for each panel
-  /// Of each panel, over frequencies of the mosaic, that bring all to one blur; empty: unchanged.
+  /// Of each panel, over frequencies of the mosaic, that bring all to one blur; those of a panel
+  /// that stays as it is are empty.
   std::vector<std::vector<spectrum::FilterPoint>> gains;
   double rigid_rms_px = 0;  ///< of the ties, by scale, turn, shift and distortion alone
   double bent_rms_px = 0;   ///< the same with bends
@@ -47,5 +48,8 @@ struct Layout {
 /// @throws NothingUsable where no two panels overlap, or do not fit together; Interrupted.
 [[nodiscard]] Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
                              const LayoutOptions& options, const Progress& progress);
+
+/// The panel whose blur is that of the mosaic, or nearest to it: its gains change least.
+[[nodiscard]] PanelIndex typical_panel(const Layout& layout);
 
 }  // namespace lull::mosaic

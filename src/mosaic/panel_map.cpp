@@ -5,6 +5,8 @@
 #include <limits>
 #include <numbers>
 
+#include "merge/similarity.h"
+
 namespace lull::mosaic {
 
 namespace {
@@ -13,10 +15,6 @@ using Complex = std::complex<double>;
 
 constexpr int kInverseSteps = 5;
 constexpr int kOutlineStepPx = 32;
-
-Complex middle_of_panel(Size panel) {
-  return {0.5 * (panel.width_px - 1), 0.5 * (panel.height_px - 1)};
-}
 
 Complex as_complex(Displacement d) { return {d.x_px, d.y_px}; }
 
@@ -67,19 +65,25 @@ double Bend::rms_px() const {
   return std::sqrt(sum / static_cast<double>(nodes.size()));
 }
 
+Complex PanelMap::from_middle(Displacement place) const {
+  return as_complex(place - merge::middle_of(panel));
+}
+
+Complex PanelMap::lens(Displacement place) const {
+  return from_middle(place) * (1 + distortion * radius2(place)) + as_complex(bend.at(place));
+}
+
 double PanelMap::radius2(Displacement place) const {
-  const Complex middle_px = middle_of_panel(panel);
-  return std::norm(as_complex(place) - middle_px) / std::max(1.0, std::norm(middle_px));
+  return std::norm(from_middle(place)) /
+         std::max(1.0, std::norm(as_complex(merge::middle_of(panel))));
 }
 
 Displacement PanelMap::to_mosaic(Displacement place) const {
-  const Complex from_middle = as_complex(place) - middle_of_panel(panel);
-  const Complex seen = from_middle * (1 + distortion * radius2(place)) + as_complex(bend.at(place));
-  return as_displacement(factor * seen + middle);
+  return as_displacement(factor * lens(place) + middle);
 }
 
 Displacement PanelMap::to_panel(Displacement place) const {
-  const Complex middle_px = middle_of_panel(panel);
+  const Complex middle_px = as_complex(merge::middle_of(panel));
   const Complex seen = (as_complex(place) - middle) / factor;
   Complex at = seen + middle_px;
   if (distortion == 0 && bend.nodes.empty()) return as_displacement(at);

@@ -55,7 +55,14 @@ struct PanelMap {
   /// The opposite; right to 1e-3 px.
   [[nodiscard]] Displacement to_panel(Displacement place) const;
 
-  /// Of the panel's middle, half way to a corner = 1: squared radius.
+  /// From the panel's middle, px of the panel.
+  [[nodiscard]] std::complex<double> from_middle(Displacement place) const;
+
+  /// The same without the optics' distortion and with the bend: times the factor and plus `middle`
+  /// it is the place in the mosaic.
+  [[nodiscard]] std::complex<double> lens(Displacement place) const;
+
+  /// Squared distance from the panel's middle; a corner has 1.
   [[nodiscard]] double radius2(Displacement place) const;
 
   [[nodiscard]] double scale() const { return std::abs(factor); }

@@ -37,7 +37,6 @@ void note_scales(const std::vector<PanelInput>& panels, const mosaic::Layout& la
 
 void note_blurs(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
                 std::vector<std::string>& notes) {
-  if (layout.gains.empty()) return;
   for (const mosaic::PanelIndex panel : layout.group) {
     const auto& gains = layout.gains[panel];
     const bool blurred = std::any_of(gains.begin(), gains.end(),

@@ -157,7 +157,6 @@ Joined join(const mosaic::Layout& layout, const std::vector<PanelInput>& panels,
         {Plane(layout.mosaic), plan.has_halves ? Plane(layout.mosaic) : Plane()});
   mosaic::Shelf<mosaic::Sheet> shelf(
       [&](mosaic::PanelIndex panel) {
-        if (layout.gains.empty()) return sheet_of(panels[panel], {});
         return sheet_of(panels[panel], of_panel(layout.gains[panel], layout.maps[panel].scale()));
       },
       bytes_of, most_bytes);
@@ -204,7 +203,7 @@ FinishInput joined_input(Joined& joined, const std::vector<PanelInput>& panels,
   out.has_halves = panels.front().has_halves;
   out.stretched = panels.front().stretched;
   if (out.has_halves) {
-    const PanelInput& typical = panels[outcome.layout.group.front()];
+    const PanelInput& typical = panels[mosaic::typical_panel(outcome.layout)];
     out.measured.frc = outcome.frc;
     out.measured.ratio = typical.ratio;
     out.measured.sampling = typical.sampling;

@@ -47,6 +47,15 @@ TEST_SUITE("mosaic/layout") {
     }
   }
 
+  TEST_CASE("the typical panel is the one whose blur changes least") {
+    mosaic::Layout layout;
+    layout.group = {0, 2, 3};
+    layout.gains = {{{0, 1}, {0.2, 1.5}}, {}, {{0, 1}, {0.2, 0.9}}, {{0, 1}, {0.2, 0.6}}};
+    CHECK(mosaic::typical_panel(layout) == 2);
+    layout.gains[3].clear();
+    CHECK(mosaic::typical_panel(layout) == 3);
+  }
+
   TEST_CASE("panels that share nothing are no mosaic") {
     std::vector<Plane> panels;
     panels.push_back(test::rough_ground({300, 240}, 61));
