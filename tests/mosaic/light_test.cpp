@@ -55,6 +55,24 @@ TEST_SUITE("mosaic/light") {
     CHECK(light[0][0].gain * light[0][1].gain * light[0][2].gain == doctest::Approx(1));
   }
 
+  TEST_CASE("noise does not draw the gains to where no light at all fits best") {
+    const align::SplinePlane ground(test::rough_ground({800, 340}, 22).view());
+    const std::vector<mosaic::PanelMap> maps = {test::upright(kSheet, 0, 0),
+                                                test::upright(kSheet, 120, 0)};
+    std::vector<mosaic::Sketch> sketches;
+    for (std::size_t i = 0; i < maps.size(); ++i) {
+      Plane seen = test::seen_by(maps[i], ground);
+      scale(seen.view(), i == 0 ? 1.05F : 0.95F);
+      test::add_noise(seen.view(), 0.3, 90 + static_cast<std::uint32_t>(i));
+      sketches.push_back(mosaic::sketch_of(test::gray(std::move(seen))));
+    }
+    const auto light = mosaic::brightness_of(sketches, maps, {0, 1}, {{0, 1, {}}});
+    const auto brought = [&](std::size_t i, double gain) {
+      return (gain * 0.5 + light[0][i].offset) * light[0][i].gain;
+    };
+    CHECK(brought(1, 0.95) / brought(0, 1.05) == doctest::Approx(1).epsilon(0.02));
+  }
+
   // The transfer of a Gaussian blur: exp(-2 pi^2 sigma^2 f^2) (Bracewell, The Fourier Transform and
   // Its Applications, table of pairs, from memory).
   TEST_CASE("a panel that is blurred more is told by as much, and both meet in the middle") {
