@@ -6,9 +6,9 @@
 
 #include "desk/frame_picture.h"
 #include "desk/parameters.h"
+#include "desk/picture_response.h"
 #include "desk/routes.h"
 #include "desk/sample_response.h"
-#include "files/bitmap.h"
 #include "report/tone.h"
 #include "survey/observer.h"
 
@@ -22,17 +22,6 @@ constexpr int kThumbnailPx = 320;
 constexpr int kThumbnailQuality = 85;
 constexpr int kJpegQuality = 92;
 constexpr std::int64_t kWidestPx = 1 << 20;
-
-std::string bytes_of(const std::vector<std::byte>& bytes) {
-  return {reinterpret_cast<const char*>(bytes.data()), bytes.size()};
-}
-
-Response jpeg(const files::Bitmap& bitmap, int quality) {
-  Response out;
-  out.type = "image/jpeg";
-  out.body = bytes_of(files::encode_jpeg(bitmap, quality));
-  return out;
-}
 
 // What is looked at of one frame.
 struct Look {
@@ -92,11 +81,7 @@ Response frame_response(Parts& parts, const Call& call) {
                            {.levels = capture->levels(), .reduction = look.reduction});
   const files::Bitmap bitmap =
       report::toned(picture.view(), levels_of(parameters, *capture), files::Transfer::linear, 1);
-  if (format == "jpeg") return jpeg(bitmap, kJpegQuality);
-  Response out;
-  out.type = "image/png";
-  out.body = bytes_of(files::encode_png(bitmap));
-  return out;
+  return format == "jpeg" ? jpeg_response(bitmap, kJpegQuality) : png_response(bitmap);
 }
 
 Response thumbnail(Parts& parts, const Call& call) {
@@ -113,8 +98,8 @@ Response thumbnail(Parts& parts, const Call& call) {
   const files::Picture picture =
       reduced(light_of(frame, capture->info(), {0, 0, size.width_px, size.height_px}),
               (longer + kThumbnailPx - 1) / kThumbnailPx);
-  return jpeg(report::toned(picture.view(), capture->levels(), files::Transfer::linear, 1),
-              kThumbnailQuality);
+  return jpeg_response(report::toned(picture.view(), capture->levels(), files::Transfer::linear, 1),
+                       kThumbnailQuality);
 }
 
 // Energy of detail above the noise, over the square of the object's brightness: the share of each

@@ -6,6 +6,7 @@
 #include "desk/option_json.h"
 #include "desk/page_response.h"
 #include "desk/parameters.h"
+#include "desk/picture_response.h"
 #include "desk/result_index.h"
 #include "desk/result_names.h"
 #include "desk/routes.h"
@@ -21,6 +22,8 @@ namespace {
 
 namespace fs = std::filesystem;
 using nlohmann::json;
+
+constexpr int kSmallPicturePx = 512;
 
 json summary_json(Parts& parts, const Result& result, const std::vector<Result>& all) {
   json out = result_name_json(result);
@@ -76,6 +79,14 @@ Response file_response(Parts& parts, const Call& call) {
   return name.ends_with(".html") ? report_response(file) : plain_response(file);
 }
 
+Response picture_response(Parts& parts, const std::string& id) {
+  const Result result = parts.results.result(id);
+  if (result.picture.empty()) throw Problem(404, "the picture of this result is gone");
+  const PictureLimit::Place place(parts.pictures);
+  return small_picture_response(parts.results.path_of(result, result.picture).string(),
+                                kSmallPicturePx);
+}
+
 // A finish goes by what its stack holds, which the profile has given already.
 json options_of(const std::string& verb, const profile::Profile& profile) {
   if (verb == "finish") return options_json(run::finish_options(), run::FinishRequest{});
@@ -105,6 +116,8 @@ void add_result_routes(Router& router, Parts& parts) {
   router.add(Method::get, "/api/results/{id}", [&parts](const Call& call) {
     return json_response(details_json(parts, call.part("id")));
   });
+  router.add(Method::get, "/api/results/{id}/picture",
+             [&parts](const Call& call) { return picture_response(parts, call.part("id")); });
   router.add(Method::get, "/api/results/{id}/file/{name}",
              [&parts](const Call& call) { return file_response(parts, call); });
 }

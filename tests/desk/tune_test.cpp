@@ -1,9 +1,10 @@
-// Covers: desk/previews, desk/tune_routes, desk/frame_beside
+// Covers: desk/previews, desk/tune_routes, desk/frame_beside, desk/picture_response
 #include <doctest/doctest.h>
 
 #include <chrono>
 #include <cmath>
 #include <filesystem>
+#include <fstream>
 #include <thread>
 
 #include "desk/served_desk.h"
@@ -59,6 +60,19 @@ TEST_SUITE("desk/tune") {
     return (n * sab - sa * sb) / std::sqrt((n * saa - sa * sa) * (n * sbb - sb * sb));
   }
 
+  // Mean of all samples, of 255, as the Python library Pillow reads them.
+  double brightness_of(const std::string& file) {
+    const test::Run ran = test::run_program(
+        {"/usr/bin/python3", "-c",
+         "import sys\n"
+         "from PIL import Image, ImageStat\n"
+         "print(sum(ImageStat.Stat(Image.open(sys.argv[1]).convert('RGB')).mean) / 3)",
+         file});
+    CAPTURE(ran.errors);
+    REQUIRE(ran.status == 0);
+    return std::stod(ran.output);
+  }
+
   }  // namespace
 
   TEST_CASE("an export has the bytes of lull finish with these options") {
@@ -89,6 +103,17 @@ TEST_SUITE("desk/tune") {
         served.client().get("/api/results/" + job.at("results")[0].get<std::string>()).json();
     CHECK(made.at("verb") == "finish");
     CHECK(made.at("captures") == json::array({served.listed("belts_mosaic.nut").at("id")}));
+    // As a screen shows it: what has the tone of screens is as it is, what is in proportion to
+    // light about as bright.
+    const std::string shown = "/api/results/" + job.at("results")[0].get<std::string>();
+    const auto keep = [&](const char* name, const std::string& address) {
+      std::ofstream(other.file(name), std::ios::binary) << served.client().get(address).body;
+    };
+    keep("of_gamma.jpg", shown + "/picture");
+    keep("of_linear.jpg", result + "/picture");
+    const double gamma = brightness_of(other.file("belts_gamma.png"));
+    CHECK(std::abs(brightness_of(other.file("of_gamma.jpg")) - gamma) < 1);
+    CHECK(std::abs(brightness_of(other.file("of_linear.jpg")) - gamma) < 12);
     // A recipe holds what decides the bytes of the picture; the shared copy is not among it.
     CHECK(contains(made.at("command").get<std::string>(), " --detail 1.5:2,3:1.6 --tone gamma"));
     CHECK(contains(job.at("command").get<std::string>(), "lull finish "));

@@ -70,7 +70,10 @@ class Sheet {
     this.progress = h("p", { class: "small soft", set: { role: "status" } });
     this.calibration = h("div");
     this.survey = new SurveyFollow(capture.id, signal, {
-      share: (share) => { this.progress.textContent = share === null ? "" : `The frames are being ranked: ${percent(share)}. They can be looked at meanwhile.`; },
+      share: (share, waits) => {
+        const state = waits ? "The frames are ranked after what runs in the queue now." : `The frames are being ranked: ${percent(share ?? 0)}.`;
+        this.progress.textContent = share === null ? "" : `${state} They can be looked at meanwhile.`;
+      },
       trouble: (words) => { this.progress.textContent = words; },
       found: (survey) => { fill(this.found, findings(capture, survey)); this.look.ranked(survey); this.out.write(); },
     });

@@ -8,11 +8,13 @@ import { counted, day, duration, size } from "./words.js";
 /** @param {Capture} capture */
 export const errorOf = (capture) => (typeof capture.error === "string" ? capture.error : capture.error?.what ?? "");
 
+const colours = new Set(["rgb", "yuv", "cfa"]);
+
 /** What it is in one sentence. @param {Capture} capture */
 export function factsOf(capture) {
   if (capture.width === null) return size(capture.bytes);
   const parts = [`${capture.width} × ${capture.height} px`, capture.frames !== null && counted(capture.frames, "frame"), duration(capture.duration_s),
-    capture.colour === "colour" || (capture.cfa !== null && capture.cfa !== "none") ? "colour" : "mono", size(capture.bytes)];
+    colours.has(capture.colour ?? "") ? "colour" : "mono", size(capture.bytes)];
   return parts.filter(Boolean).join(", ");
 }
 
@@ -42,7 +44,7 @@ export function cardOf(capture, how) {
   image.addEventListener("error", () => image.removeAttribute("src"));
   // Who scrolls past asks for nothing.
   setTimeout(() => { if (image.isConnected && !errorOf(capture)) image.src = source; }, 60);
-  const mark = h("input", { set: { type: "checkbox", "aria-label": `Mark ${name}` }, on: { change: () => how.mark(mark.checked) } });
+  const mark = h("input", { set: { type: "checkbox", title: "Mark, to stack several", "aria-label": `Mark ${name}` }, on: { change: () => how.mark(mark.checked) } });
   mark.checked = how.marked;
   return h("article", { class: "card" }, h("div", { class: "thumb" }, image),
     h("div", { class: "about" },

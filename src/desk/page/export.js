@@ -2,10 +2,12 @@
 import { ApiError, get, post } from "./api.js";
 import { announce } from "./announce.js";
 import { button, choice, fill, h } from "./dom.js";
+import { pictureOf } from "./job_row.js";
 import { isOver, jobs, onJobs } from "./jobs.js";
 import { setKeys } from "./keys.js";
 import { titleOf } from "./option_field.js";
 import { address, go } from "./route.js";
+import { desk } from "./state.js";
 import { canBeTuned, chosenIn, TuneState } from "./tune_state.js";
 import { percent, size } from "./words.js";
 
@@ -18,12 +20,15 @@ const kinds = { picture: "the picture", linear: "the linear stack", recipe: "the
 /** @type {[string, string][]} */
 const formats = [["tif", "TIFF, 16 bit"], ["png", "PNG, 16 bit"], ["fits", "FITS, 32 bit"]];
 
+const linearWords = "The file stays in proportion to light, for work in other programs: there it looks dark. To look at, or to send to somebody, take the copy to share.";
+
 /** @param {Result} result */
-const fileList = (result) => h("ul", { class: "plain" }, result.files.map(({ name, bytes, kind }) => {
+const fileList = (result) => h("div", {}, h("ul", { class: "plain" }, result.files.map(({ name, bytes, kind }) => {
   const href = `api/results/${encodeURIComponent(result.id)}/file/${encodeURIComponent(name)}`;
-  return h("li", {}, h("a", { set: { href, download: name } }, name),
-    h("span", { class: "soft small" }, ` ${[kinds[kind], size(bytes)].filter(Boolean).join(", ")}`));
-}));
+  // A report is a page to read.
+  const how = kind === "report" ? { href, target: "_blank", rel: "noopener" } : { href, download: name };
+  return h("li", {}, h("a", { set: how }, name), h("span", { class: "soft small" }, ` ${[kinds[kind], size(bytes)].filter(Boolean).join(", ")}`));
+})), desk.now && h("p", { class: "small soft" }, `They lie in the folder ${desk.now.results_folder} of the computer where the desk runs.`));
 
 /** A command and how to copy it. @param {string} command */
 function commandBox(command) {
@@ -65,9 +70,9 @@ class Exporting {
       h("input", { set: { type: "text", id, value, placeholder, autocomplete: "off" } });
     this.name = text("export-name", `${result.name.replace(/\.[^.]+$/, "")}_tuned`, "");
     this.caption = text("export-caption", "", "auto: object, time, aperture, resolution");
-    this.share = h("input", { set: { type: "checkbox", id: "export-share" }, on: { change: () => { this.captionPart.hidden = !this.share.checked; } } });
+    this.share = h("input", { set: { type: "checkbox", id: "export-share", checked: true }, on: { change: () => { this.captionPart.hidden = !this.share.checked; } } });
     this.scaleBar = h("input", { set: { type: "checkbox", id: "export-bar" } });
-    this.captionPart = h("div", { set: { hidden: true } },
+    this.captionPart = h("div", {},
       field("export-caption", "Caption", this.caption), tick("export-bar", "A scale bar under it", this.scaleBar));
     this.problem = h("p", { class: "caution", set: { role: "alert", hidden: true } });
     this.outcome = h("div", { set: { role: "status" } });
@@ -86,10 +91,11 @@ class Exporting {
   }
 
   #form() {
+    const isLinear = (this.chosen["--tone"] ?? "linear") === "linear";
     const format = choice("Format", formats, this.#format, (to) => { this.#format = to; });
     return h("form", { on: { submit: (event) => { event.preventDefault(); this.write(); } } },
-      h("div", { class: "row" }, format.element), field("export-name", "Name", this.name),
-      tick("export-share", "Also a copy to share: 8 bits, as screens show it", this.share), this.captionPart, this.problem,
+      h("div", { class: "row" }, format.element), isLinear && h("p", { class: "small soft" }, linearWords),
+      field("export-name", "Name", this.name), tick("export-share", "Also a copy to share: JPEG, 8 bits, bright as it is seen here", this.share), this.captionPart, this.problem,
       h("div", { class: "row" }, h("button", { class: "main", set: { type: "submit" } }, "Write the file")));
   }
 
@@ -108,7 +114,7 @@ class Exporting {
 
   get #body() {
     const base = this.name.value.trim().replace(/\.(tiff?|png|fits?)$/i, "");
-    const share = { output: `${base}_shared.jpg`, caption: this.caption.value.trim() || "auto", scale_bar: this.scaleBar.checked };
+    const share = { output: `${base}.jpg`, caption: this.caption.value.trim() || "auto", scale_bar: this.scaleBar.checked };
     return { options: this.chosen, output: `${base}.${this.#format}`, ...(this.share.checked && { share }) };
   }
 
@@ -141,7 +147,8 @@ class Exporting {
   async #showFiles(job) {
     const [id] = job.results;
     const made = id ? /** @type {Result} */ (await get(`results/${encodeURIComponent(id)}`, this.signal)) : null;
-    fill(this.outcome, h("h2", {}, `${job.output} is written`), made && fileList(made),
+    const picture = made && h("img", { class: "written", set: { alt: `${job.output} as a screen shows it`, src: pictureOf(made.id, String(job.ended_utc)) } });
+    fill(this.outcome, h("h2", {}, `${job.output} is written`), picture, made && fileList(made),
       h("p", { class: "small soft" }, "This command repeats it with the same bytes:"), commandBox(job.command));
   }
 }

@@ -20,6 +20,7 @@ const kept = { words: "", order: "newest" };
 /** @type {Set<string>} ids */
 const marked = new Set();
 
+const nextStep = "Open a capture to look at its frames: the line at the top leads on from there. Mark several by their boxes to stack them at once.";
 const noneFound = "No capture has all of these words. Search by name, folder, target or health.";
 const noneThere = "There is no capture in this folder yet. Record into it, or copy captures there: they appear here by themselves. "
   + "Lull reads SER, AVI, MP4, Matroska and FITS files, and numbered sequences of pictures.";
@@ -46,6 +47,7 @@ class Folder {
     this.signal = signal;
     this.title = h("h1");
     this.count = h("p", { class: "soft", set: { role: "status" } });
+    this.hint = h("p", { class: "soft small" }, nextStep);
     this.empty = h("div");
     this.troubles = h("div");
     this.nights = nightsOf(signal);
@@ -62,7 +64,7 @@ class Folder {
   element() {
     const head = h("div", { class: "row apart" }, h("div", {}, this.title, this.count), h("div", { class: "row" }, this.search, this.sort));
     this.#showMarked();
-    return [head, this.troubles, this.nights.element, this.empty, this.cards.element, this.bar];
+    return [head, this.hint, this.troubles, this.nights.element, this.empty, this.cards.element, this.bar];
   }
 
   /** @param {Capture} capture */
@@ -113,6 +115,8 @@ class Folder {
     const searched = kept.words.trim() !== "";
     const text = `${searched ? `${found.length} of ${all}` : all}${this.complete ? "" : "; files are still being opened"}`;
     if (this.count.textContent !== text) this.count.textContent = text;
+    // Who has a result knows the way.
+    this.hint.hidden = this.captures.length === 0 || this.captures.some(({ results }) => results.length > 0);
     const none = found.length === 0 && this.complete && desk.now?.folder_error === null;
     fill(this.empty, none && h("p", {}, searched ? noneFound : noneThere));
   }

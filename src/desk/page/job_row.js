@@ -34,6 +34,9 @@ function stateOf(job) {
   return `${words.join("")}. ${day(job.created_utc)}`;
 }
 
+/** Where a small picture of a result is. @param {string} id @param {string} version */
+export const pictureOf = (id, version) => `api/results/${encodeURIComponent(id)}/picture?v=${encodeURIComponent(version)}`;
+
 /** Says what went wrong instead of throwing it. @param {() => Promise<void>} act */
 export const attempt = (act) => () => act().catch((error) => announce(error instanceof ApiError ? error.trouble.what : String(error)));
 
@@ -45,10 +48,10 @@ function actions(job) {
     return [job.state === "running" && act("Pause", () => tellJob(job, "pause")), job.state === "paused" && act("Go on", () => tellJob(job, "resume")),
       act("Cancel", () => dropJob(job))];
   }
-  const results = job.results.flatMap((id) => [
-    h("a", { class: "button main", set: { href: address("tune", id) } }, `Tune ${job.output}`),
-    h("a", { class: "button", set: { href: address("export", id) } }, "Export"),
-  ]);
+  const link = (/** @type {string} */ view, /** @type {string} */ id, /** @type {string} */ words, main = false) =>
+    h("a", { class: main ? "button main" : "button", set: { href: address(view, id) } }, words);
+  const results = job.results.flatMap((id) => (job.verb === "finish" ? [link("export", id, `Files of ${job.output}`, true)]
+    : [link("tune", id, `Tune ${job.output}`, true), link("export", id, "Export")]));
   return [...results, job.verb !== "survey" && act("The same again", () => tellJob(job, "again")), act("Forget", () => dropJob(job))];
 }
 
@@ -67,7 +70,8 @@ export class JobRow {
     this.notes = h("div", { class: "small" });
     this.buttons = h("div", { class: "row" });
     this.canvas = h("canvas", { set: { role: "img", "aria-label": "The stack as it grows", hidden: true } });
-    this.element = h("li", { class: "job" }, h("div", { class: "grown" }, this.canvas),
+    this.picture = h("img", { set: { alt: "", decoding: "async", hidden: true }, on: { load: () => { this.picture.hidden = false; }, error: () => { this.picture.hidden = true; } } });
+    this.element = h("li", { class: "job" }, h("div", { class: "grown" }, this.canvas, this.picture),
       h("div", { class: "told" }, this.title, this.state, this.progress, this.notes, this.buttons));
   }
 
@@ -80,6 +84,7 @@ export class JobRow {
     this.bar.style.width = `${100 * job.share}%`;
     if (job.preview && !isOver(job)) this.#look(job.preview);
     if (isOver(job)) this.canvas.hidden = true;
+    if (job.state === "done" && job.results.length > 0 && !this.picture.src) this.picture.src = pictureOf(job.results[0], String(job.ended_utc));
     const now = JSON.stringify([job.state, job.results, job.warnings, job.error]);
     if (now === this.#written) return;
     this.#written = now;

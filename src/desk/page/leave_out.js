@@ -152,9 +152,9 @@ export class LeaveOut {
 
   #stretchParts() {
     const stretch = this.#stretch;
-    const from = button("From here", () => this.begin());
+    const from = button("A stretch from here", () => this.begin());
     if (!stretch) return [from];
-    return [from, button("To here", () => this.end()),
+    return [from, button("To this frame", () => this.end()),
       button(`Leave out ${stretch[0]} to ${stretch[1]}`, () => this.#addStretch(stretch), { class: "main" }),
       button("Drop", () => this.#dropStretch())];
   }
@@ -162,7 +162,7 @@ export class LeaveOut {
   #lineParts() {
     if (this.around.sharpness().length === 0)
       return [h("span", { class: "soft small" }, "A line can be drawn when the frames have been ranked.")];
-    if (this.#level === null) return [button("Draw a line", () => this.#firstLine())];
+    if (this.#level === null) return [button("All below a line", () => this.#firstLine())];
     if (document.activeElement !== this.lineField) this.lineField.value = number(100 * this.#level);
     const below = this.#below().length;
     return ["Below ", this.lineField, " % of the best",

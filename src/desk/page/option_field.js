@@ -46,8 +46,9 @@ function numberControl(option, id, changed) {
 /** @param {Option} option @param {string} id @param {(value: Value) => void} changed */
 function textControl(option, id, changed) {
   const syntax = option.value.split("|").filter((part) => !option.choices.includes(part)).join(" or ");
+  const now = option.choices.length === 0 ? proposed(option) : "";
   const input = h("input", {
-    set: { type: "text", id, placeholder: syntax, autocomplete: "off" },
+    set: { type: "text", id, placeholder: now ? `${now} (proposed)` : syntax, autocomplete: "off" },
     on: { change: () => changed(input.value.trim() || undefined) },
   });
   return { input, parts: [input], set: (/** @type {Value} */ value) => { input.value = value === undefined ? "" : String(value); } };

@@ -2,7 +2,7 @@
 import { get } from "./api.js";
 import { fill, h } from "./dom.js";
 import { on } from "./events.js";
-import { attempt, JobRow } from "./job_row.js";
+import { attempt, JobRow, pictureOf } from "./job_row.js";
 import { jobs, onJobs, tellJob } from "./jobs.js";
 import { setKeys } from "./keys.js";
 import { onLight } from "./light.js";
@@ -43,7 +43,8 @@ class JobList {
 async function showResults(place, signal) {
   const { results } = /** @type {{results: ResultEntry[]}} */ (await get("results", signal));
   fill(place, results.length === 0 && h("li", { class: "soft" }, "There are none yet."), results.map((entry) => h("li", {},
-    h("a", { set: { href: address("tune", entry.id) } }, entry.name), h("span", { class: "soft small" }, ` ${day(entry.modified)}`))));
+    h("img", { set: { alt: "", loading: "lazy", decoding: "async", src: pictureOf(entry.id, entry.modified) } }),
+    h("span", {}, h("a", { set: { href: address("tune", entry.id) } }, entry.name), h("span", { class: "soft small" }, ` ${day(entry.modified)}`)))));
 }
 
 async function pauseOrGoOn() {
@@ -54,7 +55,7 @@ async function pauseOrGoOn() {
 /** @type {import("./route.js").View} */
 export async function openQueue(place, _rest, signal) {
   const list = new JobList();
-  const results = h("ul", { class: "plain" });
+  const results = h("ul", { class: "plain made" });
   await showResults(results, signal);
   fill(place, h("h1", {}, "The queue"), h("p", { class: "soft" }, "One job runs at a time. Jobs go on when this page is closed."),
     list.none, list.element, h("h2", {}, "Results in the folder"), results);

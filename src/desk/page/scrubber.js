@@ -124,6 +124,9 @@ export class Scrubber {
     context.fillText(this.ends[0], 0, h + 1);
     context.textAlign = "right";
     context.fillText(this.ends[1], w, h + 1);
+    context.textAlign = "center";
+    const isRanked = this.values.some((value) => value !== null);
+    context.fillText(isRanked ? "sharpness of each frame" : "frames are not ranked yet", w / 2, h + 1);
   }
 
   /** @param {CanvasRenderingContext2D} context @param {number} level */

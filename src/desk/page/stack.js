@@ -77,15 +77,16 @@ class StackForm {
   element(isSun) {
     const each = "Each capture is stacked with what was chosen for it when it was looked at. What was not chosen is as proposed.";
     const matter = first.flatMap((name) => this.fields.get(name)?.element ?? []);
-    const form = h("form", { class: "seen", on: { submit: (event) => { event.preventDefault(); this.stack(); } } }, h("h1", {}, this.title),
-      this.#captures(), this.each ? h("p", {}, each) : [h("div", { class: "options" }, matter), ...this.#groups()]);
+    const seen = h("div", { class: "seen" }, h("h1", {}, this.title), this.#captures(), this.each ? h("p", {}, each) : h("div", { class: "options" }, matter));
     const name = h("div", { class: "field" }, h("label", { set: { for: "output" } }, "Name"), this.output);
     const start = button(this.each ? "Stack all" : "Stack", () => this.stack(), { class: "main" });
-    return h("div", { class: "sheet" }, form, h("aside", { class: "notes", set: { "aria-label": "The job" } },
+    const send = (/** @type {Event} */ event) => { event.preventDefault(); this.stack(); };
+    return h("form", { class: "sheet stacking", on: { submit: send } }, seen, h("aside", { class: "notes", set: { "aria-label": "The job" } },
       isSun && h("p", { class: "caution small" }, sunWords()),
       h("section", { class: "note" }, h("h2", {}, "What will be done"), !this.each && this.changed, this.problem, !this.each && [this.estimate, name],
         h("div", { class: "row" }, start),
-        h("p", { class: "small soft" }, "The job runs on this computer, also when this page is closed. Nothing is overwritten."))));
+        h("p", { class: "small soft" }, "The job runs on this computer, also when this page is closed. Nothing is overwritten."))),
+      !this.each && h("div", { class: "seen" }, this.#groups()));
   }
 
   #captures() {

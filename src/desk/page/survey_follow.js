@@ -5,7 +5,7 @@ import { on } from "./events.js";
 /** @typedef {import("./types.js").Survey} Survey */
 /**
  * @typedef {object} Hands
- * @property {(share: number | null) => void} share of the work that is done; null: it is over
+ * @property {(share: number | null, waits: boolean) => void} share of the work that is done; null: it is over
  * @property {(words: string) => void} trouble
  * @property {(survey: Survey) => void} found
  */
@@ -42,7 +42,7 @@ export class SurveyFollow {
 
   async #begin() {
     const job = /** @type {import("./types.js").Job} */ (await post(this.path, {}));
-    this.hands.share(job.state === "done" ? null : job.share);
+    this.hands.share(job.state === "done" ? null : job.share, job.state === "waiting");
     if (job.state === "done") await this.#load();
   }
 
@@ -53,7 +53,7 @@ export class SurveyFollow {
   /** @param {{capture: string, share: number, state: string}} event */
   #heard(event) {
     if (event.capture !== this.id) return;
-    this.hands.share(event.state === "running" || event.state === "waiting" ? event.share : null);
+    this.hands.share(event.state === "running" || event.state === "waiting" ? event.share : null, event.state === "waiting");
     if (event.state === "failed") this.hands.trouble("The frames could not be ranked: the queue says why.");
     if (event.state === "done") this.#attempt(() => this.#load());
   }

@@ -42,11 +42,13 @@ export async function openTune(place, [id], signal) {
   return { ...opened, close: () => tuning.end() };
 }
 
+const patience_ms = 400;
 const quiet = { done: () => {}, trouble: () => {} };
 const linearWords = "The file stays in proportion to light, and looks dark in other programs. "
   + "For screens choose gamma below 'Brightness', or the copy to share in 'Export'.";
 
 class Tuning {
+  #waiting = 0;
   /** what is left of the divider @type {{view: TunedView | null, name: string}} */ #left = { view: null, name: "" };
 
   /** @param {Result} result @param {Option[]} options @param {Frc | null} frc */
@@ -68,6 +70,7 @@ class Tuning {
     this.stage.layers = this.finished.layers;
     this.stage.onseen = () => { this.finished.closer(); this.#left.view?.closer(); };
     this.warnings = h("div", { class: "warnings", set: { role: "status" } });
+    this.making = h("p", { class: "making", set: { hidden: true } }, "The picture is being made.");
     this.took = h("span", { class: "small soft digits" });
     this.toneHint = h("p", { class: "small soft" });
     this.divider = new Divider(this.stage, () => [this.#left.name, "Finished"]);
@@ -79,7 +82,7 @@ class Tuning {
     this.variants = new VariantRow(result, this.gaze, this.state, {
       options: () => this.now, take: (to) => this.set({ ...to }, true), changed: () => this.#showCompare(),
     });
-    this.preview = onceAFrame(() => this.finished.show(this.now));
+    this.preview = onceAFrame(() => { this.#wait(); this.finished.show(this.now); });
     this.element = h("div", { class: "sheet" }, this.#seen(), h("aside", { class: "notes", set: { "aria-label": "What is tuned" } }, this.panel.elements));
   }
 
@@ -88,7 +91,7 @@ class Tuning {
     const toExport = h("a", { class: "button main", set: { href: address("export", result.id) } }, "Export");
     const all = button("All as proposed", () => { this.set({}, true); announce("All as proposed."); });
     return h("div", { class: "seen" }, h("div", { class: "row apart" }, h("h1", {}, result.name), toExport),
-      h("div", { class: "tuned" }, stage.element, this.warnings), this.variants.figures,
+      h("div", { class: "tuned" }, stage.element, this.making, this.warnings), this.variants.figures,
       h("div", { class: "row" }, h("label", { class: "small" }, "Left of the divider: ", this.compare), zoomButtons(stage), this.undo, this.redo, all, this.took),
       this.variants.element, this.toneHint, figuresLine(result, this.frc));
   }
@@ -168,15 +171,28 @@ class Tuning {
     this.toneHint.textContent = (this.now["--tone"] ?? "linear") === "linear" ? linearWords : "";
   }
 
+  /** What takes longer than a moment is told of. */
+  #wait() {
+    clearTimeout(this.#waiting);
+    this.#waiting = setTimeout(() => { this.making.hidden = false; }, patience_ms);
+  }
+
+  #made() {
+    clearTimeout(this.#waiting);
+    this.making.hidden = true;
+  }
+
   /** @param {string[]} warnings @param {number} took_ms */
   #told(warnings, took_ms) {
-    this.took.textContent = `${Math.round(took_ms)} ms`;
+    this.#made();
+    this.took.textContent = `shown after ${Math.round(took_ms)} ms`;
     this.panel.clearTroubles();
     fill(this.warnings, warnings.map((words) => h("p", {}, words)));
   }
 
   /** @param {string} words */
   #refused(words) {
+    this.#made();
     const field = this.panel.fields.get(/--[a-z][a-z-]+/.exec(words)?.[0] ?? "");
     if (field) field.trouble(words);
     else fill(this.warnings, h("p", {}, words));
@@ -201,6 +217,7 @@ class Tuning {
 
   end() {
     this.endLight?.();
+    clearTimeout(this.#waiting);
     this.variants.end();
     this.panel.end();
     for (const view of this.#views) view.end();

@@ -18,6 +18,8 @@ const elsewhere = new Set([
   "--recipe", "--output", "-o", "--share", "--caption", "--scale-bar", "--report", "--overwrite", "--threads", "--json", "--quiet", "--memory",
 ]);
 const ofColour = new Set(["--white-balance", "--saturation", "--channel-offsets"]);
+/** What few pictures need stands last under its heading. */
+const rare = new Set(["--flatten-limb"]);
 const blurAtFirst_px = 2;
 const hintWords = "Drag a point; double-click to add or remove one. Keys: arrows, Insert, Delete. The filled area is where the half stacks agree.";
 
@@ -64,7 +66,7 @@ export class TunePanel {
 
   /** @param {string} heading @param {Option[]} options */
   #group(heading, options) {
-    const names = options.map(({ name }) => name);
+    const names = options.map(({ name }) => name).sort((a, b) => Number(rare.has(a)) - Number(rare.has(b)));
     const fields = names.filter((name) => name !== "--blur").map((name) => this.fields.get(name)?.element);
     const detail = names.includes("--detail") && [this.mode.element, this.chart.element, this.hint, this.fields.get("--blur")?.element];
     const spot = names.includes("--white-balance") && h("div", { class: "row" }, button("White is at a spot I pick", this.hands.pickSpot));

@@ -54,6 +54,9 @@ describe("tuning and exporting", () => {
       await page.getByRole("checkbox", { name: /copy to share/ }).check();
       await page.getByRole("button", { name: "Write the file" }).click();
       await page.getByRole("heading", { name: "out.tif is written" }).waitFor({ timeout: 60_000 });
+      await page.getByRole("link", { name: "out.jpg" }).waitFor();  // it can be had from another computer, too
+      const seen = page.getByRole("img", { name: "out.tif as a screen shows it" });
+      await page.waitForFunction((image) => image.complete && image.naturalWidth > 0, await seen.elementHandle());
       const command = await page.locator("[role=status] pre").innerText();
       assert.match(command, /^lull finish /);
     });
@@ -64,7 +67,7 @@ describe("tuning and exporting", () => {
     const options = JSON.parse(fs.readFileSync(recipe, "utf8")).options;
     assert.equal(options.tone, "gamma");
     assert.match(options.detail, /^1\.2:/);
-    assert.ok(fs.existsSync(path.join(results, "out_shared.jpg")));
+    assert.ok(fs.existsSync(path.join(results, "out.jpg")));
   });
 
   test("a quarter turn and a flip are shown at once, and a turned picture is moved and zoomed", async () => {

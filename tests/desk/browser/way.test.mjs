@@ -169,7 +169,7 @@ describe("by keys alone", () => {
     const { id } = await desk.capture("belts.nut");
     await opened(browser, desk, `#/look/${id}`, {}, async (page) => {
       await ranked(page);
-      await page.getByRole("button", { name: "Draw a line" }).press("Enter");
+      await page.getByRole("button", { name: "All below a line" }).press("Enter");
       await page.getByRole("spinbutton", { name: /below this sharpness/ }).fill("60");
       const { sharpness } = await desk.ask(`captures/${id}/survey`);
       const best = Math.max(...sharpness);
