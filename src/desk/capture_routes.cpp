@@ -1,6 +1,8 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "core/error.h"
+#include "desk/capture_trend.h"
 #include "desk/result_index.h"
 #include "desk/routes.h"
 #include "files/name_text.h"
@@ -110,11 +112,28 @@ json list_json(Parts& parts) {
   return {{"complete", list.complete}, {"problems", problems}, {"captures", std::move(captures)}};
 }
 
+// Of the newest stack of a capture alone: an object, empty where there is none.
+json figures_of(Parts& parts, const std::string& id) {
+  const std::vector<Result> all = parts.results.results();
+  for (const Result& result : all) {
+    if (result.verb != "stack" ||
+        captures_of(result, all, parts.request.folder) != std::vector<std::string>{id})
+      continue;
+    try {
+      return parts.results.recipe(result).value("figures", json::object());
+    } catch (const RunError&) {  // a damaged recipe says nothing
+    }
+  }
+  return json::object();
+}
+
 json details_json(Parts& parts, const std::string& id) {
   const ListedCapture capture = parts.catalogue.capture(id);
   const auto survey = parts.surveys.find(capture.found);
   json out = with_results(capture_json(capture, survey.get()), results_by_capture(parts));
   out["notes"] = capture.info->notes;
+  out["trend"] =
+      survey ? trend_json(capture, *survey, parts.profile, figures_of(parts, id)) : json();
   out["inspect"] = survey && survey->inspect ? run::to_json(*survey->inspect) : json();
   return out;
 }

@@ -159,6 +159,22 @@ Response preview(Parts& parts, const Call& call) {
   return out;
 }
 
+json noise_json(Parts& parts, const Call& call) {
+  const run::Look look = look_in(json_body(call.request));
+  const Result result = parts.results.result(call.part("id"));
+  const PictureLimit::Place place(parts.pictures);
+  finish::RaisedNoise noise;
+  parts.previews.use(parts.results, result, call.request.is_gone,
+                     [&](run::FinishPreview& opened) { noise = opened.raised_noise(look); });
+  json times = json::array();
+  for (const float one : noise.times)
+    times.push_back(std::round(100 * static_cast<double>(one)) / 100);
+  return {{"cell_px", finish::RaisedNoise::kCellPx},
+          {"columns", noise.columns},
+          {"rows", noise.rows},
+          {"times", std::move(times)}};
+}
+
 // {"output": ..., "caption": ..., "scale_bar": ...} as options.
 json with_share(json options, const json& share) {
   if (share.is_null()) return options;
@@ -234,6 +250,8 @@ json frc_json(Parts& parts, const std::string& id) {
 void add_tune_routes(Router& router, Parts& parts) {
   router.add(Method::post, "/api/results/{id}/preview",
              [&parts](const Call& call) { return preview(parts, call); });
+  router.add(Method::post, "/api/results/{id}/noise",
+             [&parts](const Call& call) { return json_response(noise_json(parts, call)); });
   router.add(Method::post, "/api/results/{id}/export", [&parts](const Call& call) {
     const Job job = create_export_job(parts, call.part("id"), json_body(call.request));
     return json_response(job_json(parts, job), 201);

@@ -10,6 +10,7 @@ namespace lull::run {
 namespace {
 
 constexpr double kPlanesPrepared = 14;  // of a channel: PreparedRestoration::Keep::all
+constexpr int kLittlePx = 16;           // a part of which only the gains are wanted
 constexpr double kPlanesOfInput = 3;    // stack, noise, surroundings
 
 // What of a look changes black and white of the whole; detail does so little.
@@ -34,7 +35,8 @@ struct FinishPreview::Cache {
 
   finish::Levels levels;  ///< of the stack
   finish::PreparedRestoration restoration;
-  std::string colours;  ///< of the looks that `seen` holds for
+  std::vector<finish::NoiseCells> noise;  ///< of each channel, once it was asked for
+  std::string colours;                    ///< of the looks that `seen` holds for
   std::optional<finish::Levels> seen;
 };
 
@@ -106,6 +108,26 @@ FinishPreview::Part FinishPreview::part(const Look& asked, const Box& box) {
     finish_tone(look, levels_for(look), out.finished);
   }
   if (input_.stretched) out.finished.transfer = files::Transfer::screen;
+  return out;
+}
+
+finish::RaisedNoise FinishPreview::raised_noise(const Look& asked) {
+  check_look(asked);
+  std::vector<std::string> notes;
+  const Look look = settled_look(asked, input_, name_, notes);
+  const finish::Measurements& measured = input_.measured;
+  for (std::size_t c = cache_->noise.size(); c < input_.picture.channels.size(); ++c) {
+    const finish::Noise noise = measured.noise.empty() ? finish::Noise(measured.white_noise[c])
+                                                       : finish::Noise(measured.noise[c].view());
+    cache_->noise.emplace_back(std::as_const(input_.picture.channels[c]).view(), noise);
+  }
+  const finish::DetailPlan plan = detail_plan(look);
+  const Box little =
+      Box{0, 0, kLittlePx, kLittlePx}.intersection({0, 0, size().width_px, size().height_px});
+  const auto gains = cache_->restoration.restored_part(plan, little).gains;
+  finish::RaisedNoise out = cache_->noise.front().raised(gains, plan.restraint, measured.frc);
+  for (std::size_t c = 1; c < cache_->noise.size(); ++c)
+    out = larger_of(std::move(out), cache_->noise[c].raised(gains, plan.restraint, measured.frc));
   return out;
 }
 

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "core/geometry.h"
+#include "finish/raised_noise.h"
 #include "run/finish_input.h"
 #include "run/finish_picture.h"
 #include "run/look.h"
@@ -40,6 +41,10 @@ class FinishPreview {
   /// @param part  within the picture, not empty.
   /// @throws UsageError, NothingUsable as run_finish() does.
   [[nodiscard]] Part part(const Look& asked, const Box& part);
+
+  /// Where this look raises noise, over the picture as it is before it is turned.
+  /// @throws UsageError as run_finish() does.
+  [[nodiscard]] finish::RaisedNoise raised_noise(const Look& asked);
 
   /// The stack as it is, light, and how it is best seen.
   [[nodiscard]] Finished stack_part(const Box& part) const;

@@ -48,6 +48,9 @@ TEST_SUITE("desk/survey") {
     CHECK(listed.at("surveyed") == true);
     CHECK(listed.at("health").at("advice").size() == inspected.at("findings").size());
     CHECK(listed.at("target") == inspected.at("target").at("kind"));
+    const json trend = served.client().get(served.capture("highland.mkv")).json().at("trend");
+    CHECK(trend.at("sharpness_best_tenth") > trend.at("sharpness_middle"));
+    CHECK(trend.at("altitude_deg").is_null());  // no profile, no moment
     CHECK(served.client().get(served.capture("highland.mkv") + "/thumbnail").status == 200);
     // Once is enough, unless the options differ.
     CHECK(served.client().post(address, json::object()).json().at("state") == "done");

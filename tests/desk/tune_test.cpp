@@ -1,6 +1,7 @@
 // Covers: desk/previews, desk/tune_routes, desk/frame_beside, desk/picture_response
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <filesystem>
@@ -160,6 +161,24 @@ TEST_SUITE("desk/tune") {
     CHECK(frc.at("frc").size() > 10);
     CHECK(frc.at("frc").size() == frc.at("frequency_cycles_per_px").size());
     CHECK(frc.at("resolution_px").get<double>() > 1);
+  }
+
+  TEST_CASE("where noise is raised is told by place, and restraint holds it back") {
+    const ServedDesk served({"highland.mkv"});
+    const std::string noise = stacked(served, "highland.mkv") + "/noise";
+    const auto raised = [&](const std::string& restraint) {
+      const json options = {{"--detail", "1:9,1.6:5"}, {"--restraint", restraint}};
+      const json answer = served.client().post(noise, {{"options", options}}).json();
+      CHECK(answer.at("cell_px") == 16);
+      const json& times = answer.at("times");
+      CHECK(times.size() == answer.at("columns").get<int>() * answer.at("rows").get<int>());
+      return std::count_if(times.begin(), times.end(),
+                           [](const json& one) { return one.get<double>() > 1; });
+    };
+    CHECK(raised("0") > 200);
+    CHECK(raised("1") == 0);
+    CHECK(served.client().post(noise, {{"options", {{"--detail", "1:x"}}}}).status == 400);
+    CHECK(served.client().post("/api/results/none/noise", json::object()).status == 404);
   }
 
   TEST_CASE("the best frame is shown in the place of the picture, once the capture is surveyed") {

@@ -52,6 +52,9 @@ export class DetailChart {
     this.#buttons[focused]?.focus();
   }
 
+  /** Sizes of features that the curve raises and the half stacks do not agree on, px: from, to. */
+  get doubt() { return this.#editable && this.gains.length > 0 ? uncertain(curveThrough(this.gains), this.frc) : null; }
+
   get #buttons() { return /** @type {HTMLElement[]} */ ([...this.handles.children]); }
   get #wide() { return Math.max(1, this.element.clientWidth - left_px - 8); }
   get #high() { return Math.max(1, this.element.clientHeight - foot_px - head_px); }
@@ -164,7 +167,7 @@ export class DetailChart {
     const sizes = Array.from({ length: 160 }, (_, i) => finest_px * (this.#widest / finest_px) ** (i / 159));
     const line = curve ? sizes.map((size) => ({ size, gain: curve(size) })) : this.measured.filter(({ size }) => size <= this.#widest);
     this.#drawLine(context, line, "ink", 2, []);
-    const doubtful = curve && uncertain(curve, this.frc);
+    const doubtful = this.doubt;
     if (doubtful) this.#drawLine(context, line.filter(({ size }) => size >= doubtful[0] && size <= doubtful[1]), "orange", 4, [3, 4]);
   }
 

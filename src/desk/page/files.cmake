@@ -33,6 +33,7 @@ set(desk_page_files
   looker.js
   main.js
   nights.js
+  noise_marks.js
   offsets_field.js
   option_field.js
   pictures.css

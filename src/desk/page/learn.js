@@ -45,12 +45,32 @@ function together(captures) {
   return [...kinds.values()].sort((a, b) => b.captures.length - a.captures.length);
 }
 
-/** @typedef {{title: string, unit: string, reading: string, of: (inspect: Record<string, any>) => number | null | undefined}} Trend */
+/** @typedef {{title: string, unit: string, reading: string, of: (inspect: Record<string, any>, figures: Partial<import("./types.js").NightFigures>) => number | null | undefined}} Trend */
 /** @type {Trend[]} */
 const trends = [
   {
+    title: "Sharpness of the frames", unit: "median frame",
+    reading: "Higher is sharper. It compares captures of one object by one instrument.",
+    of: (_, { sharpness_middle: sharpness }) => sharpness,
+  },
+  {
+    title: "Strength of the air", unit: "D/r0",
+    reading: "Lower is calmer. It is measured when a capture is stacked and aperture, focal length and pixels are known.",
+    of: (_, { d_over_r0: strength }) => strength,
+  },
+  {
+    title: "Altitude of the object", unit: "degrees",
+    reading: "The higher, the less air on the way. From the object in the name, the moment in the file and the site of the profile.",
+    of: (_, { altitude_deg: altitude }) => altitude,
+  },
+  {
+    title: "Focus: change of sharpness within a capture", unit: "% from first to last",
+    reading: "Below zero again and again: the focus drifts, or dew settles.",
+    of: ({ sharpness }) => (Number.isFinite(sharpness?.change) ? 100 * sharpness.change : null),
+  },
+  {
     title: "Finest detail in the frames", unit: "period, px",
-    reading: "Lower is finer: focus, the air and the height of the object show here.",
+    reading: "Lower is finer: focus, the air and the altitude of the object show here.",
     of: ({ detail }) => (detail?.limit_cycles_per_px > 0 ? 1 / detail.limit_cycles_per_px : null),
   },
   {
@@ -80,11 +100,10 @@ const linksTo = (captures) => [
 function trendsOf(captures) {
   if (captures.length < 2) return [];
   return trends.flatMap(({ title, unit, reading, of }) => {
-    const entries = captures.map((capture) => ({ name: capture.name, when: when(capture), value: finite(of(capture.inspect ?? {})) }));
+    const entries = captures.map((capture) => ({ name: capture.name, when: when(capture), value: finite(of(capture.inspect ?? {}, capture.trend ?? {})) }));
     return entries.filter(({ value }) => value !== null).length < 2 ? [] : [trend(title, unit, reading, entries)];
   });
 }
-
 
 const noneYet = "No capture has been looked at yet. Open one from the folder: its frames are ranked, and what they tell is kept here.";
 

@@ -23,6 +23,7 @@ export class Stage {
   /** @type {Layer[]} shown left of the divider */ over = [];
   /** share of the stage that is left of the divider; 0 shows none of `over` */ divide = 0;
   /** @type {Drawing[]} */ drawings = [];
+  /** on the layers, in their pose, but not on what is left of the divider @type {Drawing[]} */ marks = [];
   /** @type {Tool | null} */ tool = null;
   /** @type {(() => void) | null} */ onseen = null;
   pose = new Pose();
@@ -143,6 +144,7 @@ export class Stage {
     context.fillStyle = colour("stage");
     context.fillRect(0, 0, wide, high);
     this.#layers(this.layers, place, ratio);
+    this.#marks(place, ratio);
     if (this.divide > 0) {
       context.save();
       context.beginPath();
@@ -154,6 +156,18 @@ export class Stage {
     }
     context.setTransform(ratio, 0, 0, ratio, 0, 0);
     for (const drawing of this.drawings) { context.save(); drawing(context, place); context.restore(); }
+  }
+
+  /** @param {Place} place @param {number} ratio */
+  #marks(place, ratio) {
+    this.context.save();
+    this.pose.apply(this.context, this.canvas.width, this.canvas.height);
+    this.context.scale(ratio, ratio);
+    this.context.beginPath();
+    this.context.rect(place.left, place.top, this.width * place.scale, this.height * place.scale);
+    this.context.clip();
+    for (const mark of this.marks) mark(this.context, place);
+    this.context.restore();
   }
 
   /** @param {Layer[]} layers @param {Place} place @param {number} ratio */

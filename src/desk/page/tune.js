@@ -6,6 +6,7 @@ import { button, fill, h, onceAFrame } from "./dom.js";
 import { Gaze } from "./gaze.js";
 import { setKeys } from "./keys.js";
 import { onLight } from "./light.js";
+import { NoiseMarks } from "./noise_marks.js";
 import { Pose } from "./pose.js";
 import { address, go } from "./route.js";
 import { SpotTool } from "./spot.js";
@@ -49,6 +50,8 @@ const linearWords = "The file stays in proportion to light, and looks dark in ot
 
 class Tuning {
   #waiting = 0;
+  #warned = "";
+  /** by the server, of what is shown @type {string[]} */ #told_of = [];
   /** what is left of the divider @type {{view: TunedView | null, name: string}} */ #left = { view: null, name: "" };
 
   /** @param {Result} result @param {Option[]} options @param {Frc | null} frc */
@@ -67,8 +70,11 @@ class Tuning {
     this.linear = view("linear", quiet);
     this.best = view("best", { ...quiet, trouble: (words) => this.#refused(words) });  // where frames were not ranked
     this.variant = view("finished", quiet);
+    this.noise = new NoiseMarks(result.id, () => { this.#showWarnings(); this.stage.redraw(); });
+    this.stage.marks.push(this.noise.draw);
     this.stage.layers = this.finished.layers;
     this.stage.onseen = () => { this.finished.closer(); this.#left.view?.closer(); };
+    this.marksButton = button("Mark noise", () => this.flipMarks(), { set: { "aria-pressed": "true", title: "Hatch where noise is raised" } });
     this.warnings = h("div", { class: "warnings", set: { role: "status" } });
     this.making = h("p", { class: "making", set: { hidden: true } }, "The picture is being made.");
     this.took = h("span", { class: "small soft digits" });
@@ -92,7 +98,7 @@ class Tuning {
     const all = button("All as proposed", () => { this.set({}, true); announce("All as proposed."); });
     return h("div", { class: "seen" }, h("div", { class: "row apart" }, h("h1", {}, result.name), toExport),
       h("div", { class: "tuned" }, stage.element, this.making, this.warnings), this.variants.figures,
-      h("div", { class: "row" }, h("label", { class: "small" }, "Left of the divider: ", this.compare), zoomButtons(stage), this.undo, this.redo, all, this.took),
+      h("div", { class: "row" }, h("label", { class: "small" }, "Left of the divider: ", this.compare), zoomButtons(stage), this.marksButton, this.undo, this.redo, all, this.took),
       this.variants.element, this.toneHint, figuresLine(result, this.frc));
   }
 
@@ -187,7 +193,23 @@ class Tuning {
     this.#made();
     this.took.textContent = `shown after ${Math.round(took_ms)} ms`;
     this.panel.clearTroubles();
-    fill(this.warnings, warnings.map((words) => h("p", {}, words)));
+    this.#told_of = warnings;
+    this.#showWarnings();
+    this.noise.soon(this.now);
+  }
+
+  #showWarnings() {
+    const lines = [...this.#told_of, ...(this.noise.isShown ? this.noise.words(this.panel.chart.doubt) : [])];
+    if (lines.join() === this.#warned) return;  // or it would be read out again
+    this.#warned = lines.join();
+    fill(this.warnings, lines.map((line) => h("p", {}, line)));
+  }
+
+  flipMarks() {
+    this.noise.isShown = !this.noise.isShown;
+    this.marksButton.setAttribute("aria-pressed", String(this.noise.isShown));
+    this.#showWarnings();
+    this.stage.redraw();
   }
 
   /** @param {string} words */
@@ -195,7 +217,7 @@ class Tuning {
     this.#made();
     const field = this.panel.fields.get(/--[a-z][a-z-]+/.exec(words)?.[0] ?? "");
     if (field) field.trouble(words);
-    else fill(this.warnings, h("p", {}, words));
+    else { this.#warned = words; fill(this.warnings, h("p", {}, words)); }
     announce(words);
   }
 
@@ -209,6 +231,7 @@ class Tuning {
       { keys: ["l"], words: "Left of the divider: the linear stack", act: () => this.setLeft("linear") },
       { keys: ["f"], words: "The finished picture alone", act: () => this.setLeft("nothing") },
       { keys: ["v"], words: "Keep as a variant", act: () => this.variants.add() },
+      { keys: ["m"], words: "Mark where noise is raised, or not", act: () => this.flipMarks() },
       { keys: ["r"], words: "A quarter turn", act: () => this.quarter() },
       zoomKey(this.stage),
       { keys: ["e"], words: "Export", act: () => go(address("export", this.result.id)) },

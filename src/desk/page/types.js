@@ -1,6 +1,7 @@
 // What the server sends, as src/docs/desk-api.md describes it. Types only.
 
 /** @typedef {{what: string, do?: string, option?: string}} Trouble */
+/** @typedef {{cell_px: number, columns: number, rows: number, times: number[]}} Noise where it is raised, row by row; 1: it is not */
 /** @typedef {{word: "good" | "fair" | "poor", advice: string[]}} Health */
 /** @typedef {{id: string, name: string}} Named */
 /**
@@ -32,7 +33,8 @@
 /** @typedef {{id: string, results: string, has_page: boolean, pictures: NightPicture[]}} Night */
 /** @typedef {{name: string, what: string, next: string}} Finding */
 /** @typedef {Record<string, any>} Inspect what `lull inspect --json` prints */
-/** @typedef {Capture & {inspect: Inspect | null, notes: string[]}} CaptureDetails */
+/** @typedef {{sharpness_middle: number | null, sharpness_best_tenth: number | null, d_over_r0: number | null, altitude_deg: number | null}} NightFigures */
+/** @typedef {Capture & {inspect: Inspect | null, trend: NightFigures | null, notes: string[]}} CaptureDetails */
 /**
  * @typedef {object} Survey
  * @property {string} capture

@@ -70,6 +70,31 @@ describe("tuning and exporting", () => {
     assert.ok(fs.existsSync(path.join(results, "out.jpg")));
   });
 
+  test("noise that is raised is hatched on the picture and told of, until restraint holds it back", async () => {
+    const { id } = await desk.capture("belts.nut");
+    const made = await desk.done({ verb: "stack", captures: [id], options: { "--keep": "30%" }, output: "noisy.tif" });
+    await opened(browser, desk, `#/tune/${made.results[0]}`, {}, async (page) => {
+      await page.waitForFunction(() => /\d+ ms/.test(document.querySelector("main").textContent));
+      await page.getByRole("button", { name: "By hand" }).click();
+      await page.getByRole("slider", { name: /Gain of features of 1\.2/ }).focus();
+      for (let i = 0; i < 26; ++i) await page.keyboard.press("Shift+ArrowUp");
+      await page.getByText("Restraint holds their noise back.").waitFor();
+      await page.getByRole("slider", { name: "Restraint" }).fill("0");
+      await page.getByText(/Noise is raised up to [\d.]+ times in the hatched \d+% of the picture/).waitFor();
+      const orange = () => page.evaluate(() => {
+        const { data } = document.querySelector(".tuned canvas").getContext("2d").getImageData(0, 0, 4000, 2000);
+        let count = 0;
+        for (let i = 0; i < data.length; i += 4) if (data[i] > 150 && data[i] > data[i + 2] + 110) ++count;  // the lines are smoothed
+        return count;
+      });
+      assert.ok(await orange() > 200, `${await orange()}`);
+      await page.getByRole("button", { name: "Mark noise" }).click();
+      await page.waitForTimeout(100);
+      assert.equal(await orange(), 0);
+      assert.equal(await page.getByText("Noise is raised").count(), 0);
+    });
+  });
+
   test("a quarter turn and a flip are shown at once, and a turned picture is moved and zoomed", async () => {
     const { id } = await desk.capture("belts.nut");
     const made = await desk.done({ verb: "stack", captures: [id], options: { "--keep": "30%" }, output: "turned.tif" });

@@ -1,0 +1,80 @@
+// Where the finished picture raises noise: hatched on it, and told of in words.
+import { post } from "./api.js";
+import { afterPause } from "./dom.js";
+import { colour } from "./light.js";
+import { number, percent } from "./words.js";
+
+/** @typedef {import("./types.js").Noise} Noise */
+/** @typedef {import("./types.js").Chosen} Chosen */
+
+const hatch_px = 10;
+const pause_ms = 150;
+
+/** Lines from the lower left to the upper right. @param {CanvasRenderingContext2D} context */
+function hatching(context) {
+  const tile = new OffscreenCanvas(hatch_px, hatch_px);
+  const lines = /** @type {OffscreenCanvasRenderingContext2D} */ (tile.getContext("2d"));
+  lines.strokeStyle = colour("orange");
+  lines.lineWidth = 1.2;
+  for (const at of [-hatch_px, 0, hatch_px]) {
+    lines.moveTo(at, hatch_px);
+    lines.lineTo(at + hatch_px, 0);
+  }
+  lines.stroke();
+  return context.createPattern(tile, "repeat") ?? colour("orange");
+}
+
+export class NoiseMarks {
+  /** @type {Noise | null} */ #noise = null;
+  /** of the question that counts */ #asked = 0;
+  isShown = true;
+
+  /** @param {string} result id @param {() => void} changed */
+  constructor(result, changed) {
+    this.path = `results/${encodeURIComponent(result)}/noise`;
+    this.changed = changed;
+    this.soon = afterPause(pause_ms, (/** @type {Chosen} */ options) => { this.#ask(options); });
+  }
+
+  /** @param {Chosen} options */
+  async #ask(options) {
+    const mine = ++this.#asked;
+    let noise = null;
+    try {
+      noise = /** @type {Noise} */ (await post(this.path, { options }));
+    } catch { /* the picture says what is wrong */ }
+    if (mine !== this.#asked) return;
+    this.#noise = noise;
+    this.changed();
+  }
+
+  /** Of what is not certain in the picture; empty where nothing is to be said. @param {[number, number] | null} doubt sizes in px */
+  words(doubt) {
+    if (!this.#noise) return [];
+    const raised = this.#raised;
+    if (!doubt) return raised ? [raised] : [];
+    const sizes = `The curve raises features of ${number(doubt[0], 2)} to ${number(doubt[1], 2)} px, on which the half stacks do not agree.`;
+    return raised ? [sizes, raised] : [`${sizes} Restraint holds their noise back.`];
+  }
+
+  get #raised() {
+    const times = this.#noise?.times.filter((value) => value > 1) ?? [];
+    if (!this.#noise || times.length === 0) return "";
+    const share = times.length / this.#noise.times.length;
+    return `Noise is raised up to ${number(Math.max(...times), 2)} times in the hatched ${percent(share)} of the picture. `
+      + "More restraint, or a lower curve for fine features, leaves it as it was.";
+  }
+
+  /** @type {import("./stage.js").Drawing} in the pose of the picture */
+  draw = (context, place) => {
+    if (!this.#noise || !this.isShown) return;
+    const { cell_px, columns, times } = this.#noise;
+    const side = cell_px * place.scale;
+    context.beginPath();
+    times.forEach((value, i) => {
+      if (value > 1) context.rect(place.left + (i % columns) * side, place.top + Math.floor(i / columns) * side, side, side);
+    });
+    context.fillStyle = hatching(context);
+    context.fill();
+  };
+}
