@@ -18,18 +18,31 @@ constexpr double kLeastRadius_px = 10;
 constexpr double kRoughLevel = 0.4;      // between the sky and the brightest
 constexpr double kFittedRadius_px = 80;  // larger discs are fitted in coarser pixels
 constexpr int kRounds = 25;
+constexpr double kTried = 5;            // such steps that make it worse show the grain of the model
+constexpr double kCoreWithHalo = 0.5;   // logarithm: how much narrower it is than both as one
 constexpr double kRoughStep_px = 0.02;  // the ring of samples need not lie better
-constexpr double kStep_px = 0.002;
+constexpr double kStep_px = 0.005;
 constexpr std::size_t kUnknowns = std::tuple_size_v<LimbUnknowns>;
-// With the darkening left as it is, the others are found from far away.
-constexpr std::size_t kAllButDarkening = kUnknowns - 1;
-// Minnaert's k of Mars and the giant planets in visible light, and its spread (from memory).
-constexpr double kUsualDarkening = 0.8;
-constexpr double kDarkeningSpread = 0.15;
-constexpr double kIndependent = 72;  // three places in each of 24 sectors; no source
-constexpr double kMostSky = 0.3;     // of the brightest: more is no sky
-// Of the derivatives, in the order of the unknowns.
-constexpr LimbUnknowns kSteps = {0.1, 0.1, 0.1, 0.05, 0.02};
+constexpr double kIndependent = 150;  // six places in each of 24 sectors; no source
+constexpr double kMostSky = 0.3;      // of the brightest: more is no sky
+constexpr double kEnough = 1e-4;      // of the misfit
+
+// What is known before. Minnaert's k of Mars and the giant planets in visible light, and its
+// spread (from memory); the halo of what the air leaves, by stacks of the lab.
+struct Usual {
+  LimbUnknown unknown;
+  double value;
+  double spread;
+};
+
+constexpr std::array kUsual = {Usual{limb_darkening, 0.8, 0.15}, Usual{halo_share, 0.35, 0.3},
+                               Usual{halo_width, 1.4, 0.4}};
+
+using Free = std::array<bool, kUnknowns>;
+// With the darkening left as it is, and without a halo, the others are found from far away.
+constexpr Free kRoughly = {true, true, true, true, false, false, false};
+constexpr Free kAll = {true, true, true, true, true, true, true};
+constexpr Free kAllButRadius = {true, true, false, true, true, true, true};
 
 double square_sum(const std::vector<double>& values) {
   double sum = 0;
@@ -37,95 +50,103 @@ double square_sum(const std::vector<double>& values) {
   return sum;
 }
 
-// A step of the unknowns that have slopes.
-LimbUnknowns step_of(const std::vector<std::vector<double>>& slopes, const std::vector<double>& now,
-                     double damping) {
-  NormalEquations<kUnknowns> sums;
-  for (std::size_t k = 0; k < now.size(); ++k) {
-    LimbUnknowns row{};
-    for (std::size_t i = 0; i < slopes.size(); ++i) row[i] = slopes[i][k];
-    sums.add(row, -now[k]);
-  }
-  sums.damp(damping);
-  for (std::size_t i = slopes.size(); i < kUnknowns; ++i) sums.fix(i);
-  return sums.solution().value_or(LimbUnknowns{});
-}
-
 bool is_sound(const LimbUnknowns& u, double start_radius) {
-  return u[2] > 0.7 * start_radius && u[2] < 1.4 * start_radius && u[3] > -1.5 &&
-         u[3] < std::log(0.3 * start_radius) && u[4] > 0.3 && u[4] < 1.6;
+  const bool blur = u[limb_blur] > -1.5 && u[limb_blur] < std::log(0.3 * start_radius);
+  const bool halo = u[halo_share] > -0.2 && u[halo_share] < 0.9 && u[halo_width] > 0.4 &&
+                    u[limb_blur] + u[halo_width] < std::log(0.6 * start_radius);
+  return u[limb_radius] > 0.7 * start_radius && u[limb_radius] < 1.4 * start_radius && blur &&
+         (halo || u[halo_share] == 0) && u[limb_darkening] > 0.3 && u[limb_darkening] < 1.6;
 }
 
-// Differences of a model to its picture, and of its darkening to that of planets.
+// Differences of a model to its picture, and of its unknowns to what they usually are.
 struct Target {
   const LimbModel& model;
-  double prior = 0;  ///< weight of the latter
+  Free free;
+  double prior;  ///< weight of the latter
 
   [[nodiscard]] std::vector<double> differences(const LimbUnknowns& u) const {
     std::vector<double> out = model.differences(u);
-    out.push_back(prior * (u[4] - kUsualDarkening));
+    for (const Usual& usual : kUsual)
+      out.push_back(prior * (u[usual.unknown] - usual.value) / usual.spread);
     return out;
+  }
+
+  // That makes the differences least, were they linear.
+  [[nodiscard]] LimbUnknowns step(const std::vector<std::vector<double>>& slopes,
+                                  const LimbUnknowns& u, const std::vector<double>& now,
+                                  double damping) const {
+    NormalEquations<kUnknowns> sums;
+    for (std::size_t k = 0; k < slopes.front().size(); ++k) {
+      LimbUnknowns row{};
+      for (std::size_t i = 0; i < kUnknowns; ++i) row[i] = slopes[i][k];
+      sums.add(row, -now[k]);
+    }
+    for (const Usual& usual : kUsual) {
+      LimbUnknowns row{};
+      row[usual.unknown] = prior / usual.spread;
+      sums.add(row, -prior * (u[usual.unknown] - usual.value) / usual.spread);
+    }
+    sums.damp(damping);
+    for (std::size_t i = 0; i < kUnknowns; ++i) {
+      if (!free[i]) sums.fix(i);
+    }
+    return sums.solution().value_or(LimbUnknowns{});
   }
 };
 
-using Slopes = std::vector<std::vector<double>>;
-
-// By the first `free` unknowns.
-Slopes slopes_at(const Target& model, const LimbUnknowns& u, const std::vector<double>& now,
-                 std::size_t free) {
-  Slopes slopes(free);
-  parallel_for(static_cast<std::int64_t>(free), [&](std::int64_t unknown) {
-    const auto i = static_cast<std::size_t>(unknown);
-    LimbUnknowns moved = u;
-    moved[i] += kSteps[i];
-    slopes[i] = model.differences(moved);
-    for (std::size_t k = 0; k < now.size(); ++k) slopes[i][k] = (slopes[i][k] - now[k]) / kSteps[i];
-  });
-  return slopes;
-}
-
-// Moves the first `free` unknowns, until a step is below so many pixels.
-LimbUnknowns best_unknowns(const Target& model, LimbUnknowns u, double start_radius,
-                           std::size_t free, double least_step_px) {
+// Until a step is below so many pixels, or changes nothing.
+LimbUnknowns best_unknowns(const Target& target, LimbUnknowns u, double start_radius,
+                           double least_step_px) {
   double damping = 1e-3;
-  std::vector<double> now = model.differences(u);
-  Slopes slopes;
+  std::vector<double> now = target.differences(u);
+  std::vector<std::vector<double>> slopes;
   for (int round = 0; round < kRounds; ++round) {
-    if (slopes.empty()) slopes = slopes_at(model, u, now, free);
-    const LimbUnknowns step = step_of(slopes, now, damping);
+    if (slopes.empty()) slopes = target.model.slopes(u);
+    const LimbUnknowns step = target.step(slopes, u, now, damping);
     LimbUnknowns next = u;
     for (std::size_t i = 0; i < kUnknowns; ++i) next[i] += step[i];
-    const double moved_px = std::max({std::abs(step[0]), std::abs(step[1]), std::abs(step[2])});
+    const double moved_px =
+        std::max({std::abs(step[limb_x]), std::abs(step[limb_y]), std::abs(step[limb_radius])});
     std::vector<double> then;
-    if (is_sound(next, start_radius)) then = model.differences(next);
-    if (then.empty() || square_sum(then) > square_sum(now)) {
+    if (is_sound(next, start_radius)) then = target.differences(next);
+    const double before = square_sum(now);
+    if (then.empty() || square_sum(then) > before) {
       damping *= 10;
+      if (moved_px < kTried * least_step_px) break;
       continue;
     }
     u = next;
     now = std::move(then);
     slopes.clear();
     damping = std::max(damping / 10, 1e-6);
-    if (moved_px < least_step_px) break;
+    if (moved_px < least_step_px || square_sum(now) > (1 - kEnough) * before) break;
   }
   return u;
 }
 
-// The first pass moves the ring of samples to the limb, the second measures.
-std::optional<LimbFit> fitted(PlaneView picture, const GlobeShape& shape, GlobePlace begin) {
-  LimbUnknowns u = {begin.x_px, begin.y_px, begin.radius_px, std::log(1.5), kUsualDarkening};
-  const LimbModel first(picture, shape, begin);
-  if (!(first.brightness() > 0)) return std::nullopt;
-  u = best_unknowns({first}, u, begin.radius_px, kAllButDarkening, kRoughStep_px);
-  begin = first.place(u);
+// The first pass moves the ring of samples to the limb, the second measures. A known radius comes
+// with a place that was fitted before.
+std::optional<LimbFit> fitted(PlaneView picture, const GlobeShape& shape, GlobePlace begin,
+                              bool known_radius) {
+  LimbUnknowns u = {begin.x_px,      begin.y_px, begin.radius_px, std::log(1.5),
+                    kUsual[0].value, 0,          kUsual[2].value};
+  if (!known_radius) {
+    const LimbModel first(picture, shape, begin);
+    if (!(first.brightness() > 0)) return std::nullopt;
+    u = best_unknowns({first, kRoughly, 0}, u, begin.radius_px, kRoughStep_px);
+    begin = first.place(u);
+    u[limb_blur] -= kCoreWithHalo;
+  }
+  u[halo_share] = kUsual[1].value;
   const LimbModel second(picture, shape, begin);
   if (!(second.brightness() > 0)) return std::nullopt;
   // Belts leave differences that go together over many pixels: they count as few.
   const double rough = std::sqrt(square_sum(second.differences(u)) / kIndependent);
-  u = best_unknowns({second, rough / kDarkeningSpread}, u, begin.radius_px, kUnknowns, kStep_px);
+  u = best_unknowns({second, known_radius ? kAllButRadius : kAll, rough}, u, begin.radius_px,
+                    kStep_px);
   const std::vector<double> left = second.differences(u);
   const double rms = std::sqrt(square_sum(left) / static_cast<double>(left.size()));
-  return LimbFit{second.place(u), std::exp(u[3]), u[4], second.brightness(),
+  return LimbFit{second.place(u), std::exp(u[limb_blur]), u[limb_darkening], second.brightness(),
                  rms / second.brightness()};
 }
 
@@ -178,22 +199,23 @@ std::optional<GlobePlace> rough_place(PlaneView picture, const GlobeShape& shape
   return place;
 }
 
-std::optional<LimbFit> fit_limb(PlaneView picture, const GlobeShape& shape,
-                                const GlobePlace& start) {
+std::optional<LimbFit> fit_limb(PlaneView picture, const GlobeShape& shape, const GlobePlace& start,
+                                LimbRadius radius) {
   GlobePlace begin = start;
   if (begin.radius_px <= 0) {
     const auto rough = rough_place(picture, shape, start);
     if (!rough) return std::nullopt;
     begin = *rough;
   }
+  const bool known = radius == LimbRadius::known;
   const int factor = std::max(1, static_cast<int>(begin.radius_px / kFittedRadius_px));
-  if (factor == 1) return fitted(picture, shape, begin);
+  if (factor == 1) return fitted(picture, shape, begin, known);
   const Plane coarse = in_coarse_pixels(picture, factor);
   const double middle = 0.5 * (factor - 1);  // of the first coarse pixel, in fine ones
   begin.x_px = (begin.x_px - middle) / factor;
   begin.y_px = (begin.y_px - middle) / factor;
   begin.radius_px /= factor;
-  auto fit = fitted(coarse.view(), shape, begin);
+  auto fit = fitted(coarse.view(), shape, begin, known);
   if (!fit) return fit;
   fit->place.x_px = fit->place.x_px * factor + middle;
   fit->place.y_px = fit->place.y_px * factor + middle;

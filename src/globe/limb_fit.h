@@ -10,24 +10,30 @@ namespace lull::globe {
 /// The limb of a globe whose shape and angle are known.
 struct LimbFit {
   GlobePlace place;
-  double blur_px = 0;     ///< sigma of the Gaussian that blurs the limb
+  double blur_px = 0;     ///< sigma of the core of the blur
   double darkening = 1;   ///< Minnaert's k: light is in proportion to (cos sun)^k
                           ///< (cos observer)^(k-1)
   double brightness = 0;  ///< mean inside the limb, less the sky beside it
   double misfit = 0;      ///< rms beside the limb, of the globe's brightness
 };
 
+/// Whether the radius that a fit starts with is to be found, or known; then the place is one that
+/// was fitted before.
+enum class LimbRadius { found, known };
+
 /// Fits centre, radius, blur and darkening of a model globe to the surroundings
 /// of the limb: to what lies within 12% of it. Belts and spots only change the
 /// brightness of sectors of it, which is free. The terminator is part of the
-/// model. Source of the law: Minnaert 1941, ApJ 93, 403.
+/// model. The blur has a core and a halo: what the air moves, and what it has left of that.
+/// Source of the law: Minnaert 1941, ApJ 93, 403.
 /// @param picture  linear light. @param start  with its angle; centre and
 /// radius are found when the
 ///        radius is 0.
 /// @return none where there is no bright body on a darker sky, of 10 px radius
 /// at least.
 [[nodiscard]] std::optional<LimbFit> fit_limb(PlaneView picture, const GlobeShape& shape,
-                                              const GlobePlace& start);
+                                              const GlobePlace& start,
+                                              LimbRadius radius = LimbRadius::found);
 
 /// Centre and equatorial radius from the area that is brighter than two fifths
 /// of the brightest thousandth. None where that is under 10 px of radius or

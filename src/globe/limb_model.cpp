@@ -12,8 +12,11 @@ namespace {
 
 constexpr double kBesideLimb = 0.12;  // of the radius
 constexpr double kBlurReach = 4;      // in sigma
+constexpr double kHaloReach = 2.5;    // in sigma: what lies further is even
+// Of the derivatives, in the order of the unknowns.
+constexpr LimbUnknowns kSteps = {0.1, 0.1, 0.1, 0.05, 0.02, 0.02, 0.05};
 constexpr std::size_t kSectors = 24;
-constexpr int kFine = 3;            // samples a side of a pixel near the limb
+constexpr int kFine = 4;            // samples a side of a pixel near the limb
 constexpr double kNearLimb = 0.35;  // by the cosine at the observer
 
 double light_at(const GlobeView& view, double x, double y, double darkening) {
@@ -50,16 +53,52 @@ Plane blurred_rows_turned(PlaneView from, const std::vector<float>& taps) {
   const int reach = static_cast<int>(taps.size()) / 2;
   const int width = from.width_px;
   Plane out(from.height_px, width);
-  std::vector<float> line(static_cast<std::size_t>(width + 2 * reach));
-  for (int y = 0; y < from.height_px; ++y) {
-    const float* row = from.row(y);
-    std::fill(line.begin(), line.end(), 0.0F);
+  parallel_for(from.height_px, [&](std::int64_t y) {
+    std::vector<float> line(static_cast<std::size_t>(width + 2 * reach));
+    const float* row = from.row(static_cast<int>(y));
     for (int x = 0; x < width; ++x) {
       if (row[x] == 0) continue;
       for (std::size_t i = 0; i < taps.size(); ++i)
         line[static_cast<std::size_t>(x) + i] += taps[i] * row[x];
     }
     for (int x = 0; x < width; ++x) out.row(x)[y] = line[static_cast<std::size_t>(x + reach)];
+  });
+  return out;
+}
+
+Plane blurred(const Plane& sharp, double sigma_px) {
+  const std::vector<float> taps = gaussian(sigma_px);
+  const Plane turned = blurred_rows_turned(sharp.view(), taps);
+  return blurred_rows_turned(turned.view(), taps);
+}
+
+double blur_of(const LimbUnknowns& u) { return std::exp(u[limb_blur]); }
+
+double halo_of(const LimbUnknowns& u) { return std::exp(u[limb_blur] + u[halo_width]); }
+
+// Core and halo, together one.
+Plane mixed(const Plane& core, const Plane& halo, double share) {
+  Plane out = Plane::copy_of(core.view());
+  scale(out.view(), static_cast<float>(1 - share));
+  return weighted_sum(out.view(), static_cast<float>(share), halo.view());
+}
+
+struct Pace {
+  double x;
+  double y;
+};
+
+// A picture whose parts have moved by `step` times their pace, to first order.
+template <class PaceAt>
+Plane moved_by(const Plane& from, double step, const PaceAt& pace_at) {
+  Plane out = Plane::copy_of(from.view());
+  for (int y = 1; y + 1 < from.height(); ++y) {
+    for (int x = 1; x + 1 < from.width(); ++x) {
+      const Pace pace = pace_at(x, y);
+      const auto right = static_cast<double>(from.row(y)[x + 1] - from.row(y)[x - 1]);
+      const auto down = static_cast<double>(from.row(y + 1)[x] - from.row(y - 1)[x]);
+      out.row(y)[x] -= static_cast<float>(0.5 * step * (pace.x * right + pace.y * down));
+    }
   }
   return out;
 }
@@ -119,9 +158,9 @@ GlobePlace LimbModel::place(const LimbUnknowns& unknowns) const {
 
 Plane LimbModel::drawn(const LimbUnknowns& unknowns) const {
   const GlobeView view(shape_, place(unknowns));
-  const double sigma = std::exp(unknowns[3]);
   // What lies further in reaches no sample by the blur.
-  const double unseen = 1 - kBesideLimb - (kBlurReach * sigma + 3) / start_.radius_px;
+  const double reach = std::max(kBlurReach * blur_of(unknowns), kHaloReach * halo_of(unknowns));
+  const double unseen = 1 - kBesideLimb - (reach + 3) / start_.radius_px;
   const GlobeView inner(shape_, scaled(std::max(unseen, 0.01)));
   GlobePlace beyond = place(unknowns);
   beyond.radius_px += 2;
@@ -132,16 +171,13 @@ Plane LimbModel::drawn(const LimbUnknowns& unknowns) const {
     const int y = box_.y0 + static_cast<int>(line);
     for (int x = box_.x0; x < box_.x1; ++x) {
       if (!outer.holds(x, y) || (unseen > 0 && inner.holds(x, y))) continue;
-      row[x - box_.x0] = static_cast<float>(light_of_pixel(view, x, y, unknowns[4]));
+      row[x - box_.x0] = static_cast<float>(light_of_pixel(view, x, y, unknowns[limb_darkening]));
     }
   });
-  const std::vector<float> taps = gaussian(sigma);
-  const Plane turned = blurred_rows_turned(plane.view(), taps);
-  return blurred_rows_turned(turned.view(), taps);
+  return plane;
 }
 
-std::vector<double> LimbModel::differences(const LimbUnknowns& unknowns) const {
-  const Plane model = drawn(unknowns);
+std::vector<double> LimbModel::misfits(const Plane& model) const {
   const auto modelled = [&](const Sample& sample) {
     return static_cast<double>(model.row(sample.y - box_.y0)[sample.x - box_.x0]);
   };
@@ -158,6 +194,44 @@ std::vector<double> LimbModel::differences(const LimbUnknowns& unknowns) const {
     const double gain = power[sample.sector] > 0 ? along[sample.sector] / power[sample.sector] : 0;
     out.push_back(sample.light - gain * modelled(sample));
   }
+  return out;
+}
+
+std::vector<double> LimbModel::differences(const LimbUnknowns& u) const {
+  const Plane sharp = drawn(u);
+  return misfits(mixed(blurred(sharp, blur_of(u)), blurred(sharp, halo_of(u)), u[halo_share]));
+}
+
+std::vector<std::vector<double>> LimbModel::slopes(const LimbUnknowns& u) const {
+  const Plane sharp = drawn(u);
+  const Plane core = blurred(sharp, blur_of(u));
+  const Plane halo = blurred(sharp, halo_of(u));
+  const double share = u[halo_share];
+  const Plane now = mixed(core, halo, share);
+  const std::vector<double> base = misfits(now);
+  std::vector<std::vector<double>> out(u.size());
+  const auto compare = [&](LimbUnknown unknown, const Plane& moved) {
+    out[unknown] = misfits(moved);
+    for (std::size_t k = 0; k < base.size(); ++k)
+      out[unknown][k] = (out[unknown][k] - base[k]) / kSteps[unknown];
+  };
+  // The globe grows away from its centre, and so does its picture.
+  const double cx = u[limb_x] - box_.x0;
+  const double cy = u[limb_y] - box_.y0;
+  compare(limb_x, moved_by(now, kSteps[limb_x], [](int, int) { return Pace{1, 0}; }));
+  compare(limb_y, moved_by(now, kSteps[limb_y], [](int, int) { return Pace{0, 1}; }));
+  compare(limb_radius, moved_by(now, kSteps[limb_radius], [&](int x, int y) {
+            return Pace{(x - cx) / u[limb_radius], (y - cy) / u[limb_radius]};
+          }));
+  compare(limb_blur, mixed(blurred(sharp, std::exp(u[limb_blur] + kSteps[limb_blur])),
+                           blurred(sharp, halo_of(u) * std::exp(kSteps[limb_blur])), share));
+  compare(halo_width,
+          mixed(core, blurred(sharp, halo_of(u) * std::exp(kSteps[halo_width])), share));
+  compare(halo_share, mixed(core, halo, share + kSteps[halo_share]));
+  LimbUnknowns darker = u;
+  darker[limb_darkening] += kSteps[limb_darkening];
+  const Plane dark = drawn(darker);
+  compare(limb_darkening, mixed(blurred(dark, blur_of(u)), blurred(dark, halo_of(u)), share));
   return out;
 }
 

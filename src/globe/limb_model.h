@@ -9,9 +9,12 @@
 
 namespace lull::globe {
 
-/// x and y of the centre and the equatorial radius, px; logarithm of the blur's sigma in px;
-/// Minnaert's k.
-using LimbUnknowns = std::array<double, 5>;
+/// Of a globe's limb: x and y of the centre and the equatorial radius, px; logarithm of the sigma
+/// in px of the Gaussian that blurs it; Minnaert's k; part of the light in a wider Gaussian, the
+/// halo that the air leaves around what it moves; logarithm of that one's sigma over the other's.
+enum LimbUnknown { limb_x, limb_y, limb_radius, limb_blur, limb_darkening, halo_share, halo_width };
+
+using LimbUnknowns = std::array<double, 7>;
 
 /// A model of what lies within 12% of a globe's limb, against a picture of it.
 class LimbModel {
@@ -23,6 +26,10 @@ class LimbModel {
 
   /// Picture less model on the ring, with the brightness of each sector that fits best.
   [[nodiscard]] std::vector<double> differences(const LimbUnknowns& unknowns) const;
+
+  /// How they change with each unknown, in this order. Those of the place are taken from the slopes
+  /// of the blurred model, so that no other model is drawn for them.
+  [[nodiscard]] std::vector<std::vector<double>> slopes(const LimbUnknowns& unknowns) const;
 
   /// Of the globe inside the ring, less the sky beside it.
   [[nodiscard]] double brightness() const { return brightness_; }
@@ -38,6 +45,7 @@ class LimbModel {
   void collect();
   [[nodiscard]] GlobePlace scaled(double factor) const;
   [[nodiscard]] Plane drawn(const LimbUnknowns& unknowns) const;
+  [[nodiscard]] std::vector<double> misfits(const Plane& model) const;
 
   PlaneView picture_;
   GlobeShape shape_;

@@ -96,4 +96,11 @@ GlobeSight globe_sight(const std::string& name, PlaneView brightness, sky::Body 
   return sight;
 }
 
+void fit_with_radius(GlobeSight& sight, PlaneView brightness, double radius_px) {
+  sight.limb.place.radius_px = radius_px;
+  const auto limb =
+      globe::fit_limb(brightness, sight.shape, sight.limb.place, globe::LimbRadius::known);
+  if (limb) sight.limb = *limb;
+}
+
 }  // namespace lull::run

@@ -44,4 +44,8 @@ struct GlobeSight {
                                      Utc moment, const Turning& turning,
                                      std::optional<double> arcsec_per_px);
 
+/// Fits the limb anew with a radius that is known better than by this picture. Where that fails all
+/// but the radius stays as it is.
+void fit_with_radius(GlobeSight& sight, PlaneView brightness, double radius_px);
+
 }  // namespace lull::run

@@ -21,8 +21,8 @@ namespace {
 constexpr double kMostSmear_px = 0.3;
 constexpr double kGoodShare = 0.25;  // of the usable frames: where most of them are, auto chooses
 constexpr std::size_t kFewest = 2;   // frames of a piece
-constexpr std::size_t kForRadius = 16;
-constexpr double kShiftBox = 1.15;  // of the radius
+constexpr std::size_t kForRadius = 100;  // the air moves the limbs of few frames together
+constexpr double kShiftBox = 1.15;       // of the radius
 
 using Records = std::vector<std::size_t>;
 
@@ -119,6 +119,7 @@ class PieceStacker {
           "{}: no disc of a planet on a dark sky is found, of 10 px radius at least; leave out "
           "--derotate",
           frames_.info().path));
+    radius_px_ = limb->place.radius_px;
     const double rad_per_s = turned_deg(plan_.body, middle, after(middle, 1)) * sky::kDegree;
     const double px_per_s = std::abs(rad_per_s) * limb->place.radius_px;
     pieces_ = cut_in_time(survey_, px_per_s, kMostSmear_px);
@@ -169,9 +170,11 @@ class PieceStacker {
   }
 
   [[nodiscard]] GlobeSight sight_of(const stack::StackResult& result, Utc moment) const {
-    return globe_sight(fmt::format("{}, around {}", frames_.info().path, iso8601(moment, 1)),
-                       result.picture.view(), plan_.body, moment, plan_.turning,
-                       plan_.arcsec_per_px);
+    GlobeSight sight =
+        globe_sight(fmt::format("{}, around {}", frames_.info().path, iso8601(moment, 1)),
+                    result.picture.view(), plan_.body, moment, plan_.turning, plan_.arcsec_per_px);
+    fit_with_radius(sight, result.picture.view(), radius_px_);
+    return sight;
   }
 
   // The piece that chooses how many frames are kept. All others are laid on it.
@@ -229,8 +232,7 @@ class PieceStacker {
     try {
       stack::StackResult result = stacked(piece, options);
       GlobeSight sight = sight_of(result, moment_of(result.kept));
-      // One globe has one radius. Detail shows where it lies better than the limb does.
-      sight.limb.place.radius_px = facts_.limb.place.radius_px;
+      // Detail shows where the globe lies better than the limb does.
       sight.limb.place = moved_onto_reference(result, sight);
       add(std::move(result), sight);
     } catch (const NothingUsable& error) {
@@ -291,6 +293,7 @@ class PieceStacker {
   TimePieces pieces_;
   survey::Survey part_;   ///< of the piece at work
   std::size_t kept_ = 0;  ///< of the ranked frames
+  double radius_px_ = 0;  ///< one globe has one: that of the mean of many frames
   PiecewiseFacts facts_;
   std::optional<globe::Derotation> globe_;  ///< with nothing in it
   Plane reference_;                         ///< the first piece at the moment

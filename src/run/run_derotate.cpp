@@ -2,14 +2,17 @@
 
 #include <algorithm>
 #include <cmath>
+#include <exception>
 
 #include "core/error.h"
+#include "core/parallel.h"
 #include "files/name_text.h"
 #include "files/results.h"
 #include "globe/derotate.h"
 #include "globe/same_face.h"
 #include "run/derotate_outcome.h"
 #include "run/globe_stack.h"
+#include "run/joint_radius.h"
 #include "run/linear_file.h"
 #include "run/outputs.h"
 #include "spectrum/frc.h"
@@ -46,6 +49,26 @@ std::vector<FinishInput> read_all(const DerotateRequest& request, const Progress
                                    request.stacks.front()));
   }
   return inputs;
+}
+
+// Side by side. The first stack that cannot be used is named, whichever was tried first.
+std::vector<GlobeStack> all_globes(const DerotateRequest& request, std::vector<FinishInput> inputs,
+                                   sky::Body body) {
+  std::vector<GlobeStack> stacks(inputs.size());
+  std::vector<std::exception_ptr> errors(inputs.size());
+  parallel_for(static_cast<std::int64_t>(inputs.size()), [&](std::int64_t index) {
+    const auto i = static_cast<std::size_t>(index);
+    try {
+      stacks[i] = globe_stack(request.stacks[i], std::move(inputs[i]), body, request);
+    } catch (const RunError&) {
+      errors[i] = std::current_exception();
+    }
+  });
+  for (const std::exception_ptr& error : errors) {
+    if (error) std::rethrow_exception(error);
+  }
+  share_radius(stacks);
+  return stacks;
 }
 
 Utc middle_of(const std::vector<GlobeStack>& stacks) {
@@ -187,12 +210,8 @@ DerotateOutcome run_derotate(const DerotateRequest& given, const RunControl& con
   const DerotateRequest& request = outcome.request;
   std::vector<FinishInput> inputs = read_all(request, control.progress);
   outcome.body = derotated_body(request, inputs);
-  const auto count = static_cast<std::int64_t>(inputs.size());
-  std::vector<GlobeStack> stacks;
-  for (std::size_t i = 0; i < inputs.size(); ++i) {
-    control.progress.step("finding the limb", static_cast<std::int64_t>(i), count);
-    stacks.push_back(globe_stack(request.stacks[i], std::move(inputs[i]), outcome.body, request));
-  }
+  control.progress.step("finding the limb", 0, 1);
+  std::vector<GlobeStack> stacks = all_globes(request, std::move(inputs), outcome.body);
   outcome.moment = request.turning.moment ? *request.turning.moment : middle_of(stacks);
   if (!sky::is_covered(outcome.moment))
     throw UsageError("--to: dates of the years 1950 to 2100 are possible");
