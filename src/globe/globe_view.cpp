@@ -87,8 +87,13 @@ GlobeView::Shown GlobeView::shown(const Vector& point) const {
 
 double minnaert(double cos_sun, double cos_observer, double darkening) {
   if (cos_sun <= 0 || cos_observer <= 0) return 0;
-  return std::pow(cos_sun, darkening) *
-         std::pow(std::max(cos_observer, kLeastCosine), darkening - 1);
+  const double at_observer = std::max(cos_observer, kLeastCosine);
+  // As one power: both would cost twice.
+  return std::exp(darkening * std::log(cos_sun * at_observer)) / at_observer;
+}
+
+double minnaert_slope(double cos_sun, double cos_observer) {
+  return std::log(cos_sun * std::max(cos_observer, kLeastCosine));
 }
 
 Vector moved_east(const Vector& point, double angle_rad) {

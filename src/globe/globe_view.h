@@ -99,6 +99,9 @@ class GlobeView {
 /// (cos observer)^(k - 1); 0 at night and on the far side.
 [[nodiscard]] double minnaert(double cos_sun, double cos_observer, double darkening);
 
+/// How the logarithm of this brightness grows with the darkening; where there is light.
+[[nodiscard]] double minnaert_slope(double cos_sun, double cos_observer);
+
 /// A point moved eastward about the pole.
 [[nodiscard]] sky::Vector moved_east(const sky::Vector& point, double angle_rad);
 

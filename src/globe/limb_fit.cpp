@@ -16,7 +16,7 @@ namespace {
 
 constexpr double kLeastRadius_px = 10;
 constexpr double kRoughLevel = 0.4;      // between the sky and the brightest
-constexpr double kFittedRadius_px = 80;  // larger discs are fitted in coarser pixels
+constexpr double kFittedRadius_px = 60;  // larger discs are fitted in coarser pixels
 constexpr int kRounds = 25;
 constexpr double kTried = 5;            // such steps that make it worse show the grain of the model
 constexpr double kCoreWithHalo = 0.5;   // logarithm: how much narrower it is than both as one

@@ -19,22 +19,36 @@ constexpr std::size_t kSectors = 24;
 constexpr int kFine = 4;            // samples a side of a pixel near the limb
 constexpr double kNearLimb = 0.35;  // by the cosine at the observer
 
-double light_at(const GlobeView& view, double x, double y, double darkening) {
-  const auto seen = view.seen_at(x, y);
-  return seen ? minnaert(seen->cos_sun, seen->cos_observer, darkening) : 0;
+// By Minnaert's law, and how it changes with k.
+struct Light {
+  float value = 0;
+  float by_darkening = 0;
+
+  void add(const Light& other, float share) {
+    value += share * other.value;
+    by_darkening += share * other.by_darkening;
+  }
+};
+
+Light light_of(const GlobeView::Seen& seen, double darkening) {
+  const double value = minnaert(seen.cos_sun, seen.cos_observer, darkening);
+  if (value <= 0) return {};
+  return {static_cast<float>(value),
+          static_cast<float>(value * minnaert_slope(seen.cos_sun, seen.cos_observer))};
 }
 
 // The mean of samples within the pixel where the globe ends in it or near it.
-double light_of_pixel(const GlobeView& view, int x, int y, double darkening) {
+Light light_of_pixel(const GlobeView& view, int x, int y, double darkening) {
   const auto middle = view.seen_at(x, y);
-  if (middle && middle->cos_observer > kNearLimb)
-    return minnaert(middle->cos_sun, middle->cos_observer, darkening);
-  double sum = 0;
+  if (middle && middle->cos_observer > kNearLimb) return light_of(*middle, darkening);
+  Light sum;
   for (int j = 0; j < kFine; ++j) {
-    for (int i = 0; i < kFine; ++i)
-      sum += light_at(view, x + (i + 0.5) / kFine - 0.5, y + (j + 0.5) / kFine - 0.5, darkening);
+    for (int i = 0; i < kFine; ++i) {
+      const auto seen = view.seen_at(x + (i + 0.5) / kFine - 0.5, y + (j + 0.5) / kFine - 0.5);
+      if (seen) sum.add(light_of(*seen, darkening), 1.0F / (kFine * kFine));
+    }
   }
-  return sum / (kFine * kFine);
+  return sum;
 }
 
 std::vector<float> gaussian(double sigma_px) {
@@ -83,23 +97,33 @@ Plane mixed(const Plane& core, const Plane& halo, double share) {
   return weighted_sum(out.view(), static_cast<float>(share), halo.view());
 }
 
-struct Pace {
+// What changes when a picture moves: from pixel to pixel, to the right and downwards.
+struct Gradient {
   double x;
   double y;
 };
 
-// A picture whose parts have moved by `step` times their pace, to first order.
-template <class PaceAt>
-Plane moved_by(const Plane& from, double step, const PaceAt& pace_at) {
+Gradient gradient_at(const Plane& plane, int x, int y) {
+  return {0.5 * static_cast<double>(plane.row(y)[x + 1] - plane.row(y)[x - 1]),
+          0.5 * static_cast<double>(plane.row(y + 1)[x] - plane.row(y - 1)[x])};
+}
+
+// How a picture changes when the logarithm of its blur's sigma grows: as heat spreads.
+double spreading_at(const Plane& plane, int x, int y, double sigma_px) {
+  const float* row = plane.row(y);
+  const float around = row[x - 1] + row[x + 1] + plane.row(y - 1)[x] + plane.row(y + 1)[x];
+  return sigma_px * sigma_px * static_cast<double>(around - 4 * row[x]);
+}
+
+// A picture with `step` times a change at each pixel; its border stays.
+template <class Change>
+Plane changed(const Plane& from, double step, const Change& change_at) {
   Plane out = Plane::copy_of(from.view());
-  for (int y = 1; y + 1 < from.height(); ++y) {
-    for (int x = 1; x + 1 < from.width(); ++x) {
-      const Pace pace = pace_at(x, y);
-      const auto right = static_cast<double>(from.row(y)[x + 1] - from.row(y)[x - 1]);
-      const auto down = static_cast<double>(from.row(y + 1)[x] - from.row(y - 1)[x]);
-      out.row(y)[x] -= static_cast<float>(0.5 * step * (pace.x * right + pace.y * down));
-    }
-  }
+  parallel_for(from.height() - 2, [&](std::int64_t line) {
+    const int y = static_cast<int>(line) + 1;
+    for (int x = 1; x + 1 < from.width(); ++x)
+      out.row(y)[x] += static_cast<float>(step * change_at(x, y));
+  });
   return out;
 }
 
@@ -156,7 +180,7 @@ GlobePlace LimbModel::place(const LimbUnknowns& unknowns) const {
   return out;
 }
 
-Plane LimbModel::drawn(const LimbUnknowns& unknowns) const {
+LimbModel::Drawing LimbModel::drawn(const LimbUnknowns& unknowns) const {
   const GlobeView view(shape_, place(unknowns));
   // What lies further in reaches no sample by the blur.
   const double reach = std::max(kBlurReach * blur_of(unknowns), kHaloReach * halo_of(unknowns));
@@ -165,16 +189,18 @@ Plane LimbModel::drawn(const LimbUnknowns& unknowns) const {
   GlobePlace beyond = place(unknowns);
   beyond.radius_px += 2;
   const GlobeView outer(shape_, beyond);
-  Plane plane(box_.width_px(), box_.height_px());
-  parallel_for(plane.height(), [&](std::int64_t line) {
-    float* row = plane.row(static_cast<int>(line));
+  Drawing drawing{Plane(box_.width_px(), box_.height_px()),
+                  Plane(box_.width_px(), box_.height_px())};
+  parallel_for(drawing.light.height(), [&](std::int64_t line) {
     const int y = box_.y0 + static_cast<int>(line);
     for (int x = box_.x0; x < box_.x1; ++x) {
       if (!outer.holds(x, y) || (unseen > 0 && inner.holds(x, y))) continue;
-      row[x - box_.x0] = static_cast<float>(light_of_pixel(view, x, y, unknowns[limb_darkening]));
+      const Light light = light_of_pixel(view, x, y, unknowns[limb_darkening]);
+      drawing.light.row(static_cast<int>(line))[x - box_.x0] = light.value;
+      drawing.by_darkening.row(static_cast<int>(line))[x - box_.x0] = light.by_darkening;
     }
   });
-  return plane;
+  return drawing;
 }
 
 std::vector<double> LimbModel::misfits(const Plane& model) const {
@@ -198,40 +224,45 @@ std::vector<double> LimbModel::misfits(const Plane& model) const {
 }
 
 std::vector<double> LimbModel::differences(const LimbUnknowns& u) const {
-  const Plane sharp = drawn(u);
+  const Plane sharp = drawn(u).light;
   return misfits(mixed(blurred(sharp, blur_of(u)), blurred(sharp, halo_of(u)), u[halo_share]));
 }
 
 std::vector<std::vector<double>> LimbModel::slopes(const LimbUnknowns& u) const {
-  const Plane sharp = drawn(u);
-  const Plane core = blurred(sharp, blur_of(u));
-  const Plane halo = blurred(sharp, halo_of(u));
+  const Drawing drawing = drawn(u);
+  const Plane core = blurred(drawing.light, blur_of(u));
+  const Plane halo = blurred(drawing.light, halo_of(u));
   const double share = u[halo_share];
   const Plane now = mixed(core, halo, share);
+  const Plane darker = mixed(blurred(drawing.by_darkening, blur_of(u)),
+                             blurred(drawing.by_darkening, halo_of(u)), share);
   const std::vector<double> base = misfits(now);
   std::vector<std::vector<double>> out(u.size());
-  const auto compare = [&](LimbUnknown unknown, const Plane& moved) {
-    out[unknown] = misfits(moved);
+  const auto compare = [&](LimbUnknown unknown, const auto& change_at) {
+    const double step = kSteps[unknown];
+    out[unknown] = misfits(changed(now, step, change_at));
     for (std::size_t k = 0; k < base.size(); ++k)
-      out[unknown][k] = (out[unknown][k] - base[k]) / kSteps[unknown];
+      out[unknown][k] = (out[unknown][k] - base[k]) / step;
   };
+  const auto core_spreads = [&](int x, int y) {
+    return (1 - share) * spreading_at(core, x, y, blur_of(u));
+  };
+  const auto halo_spreads = [&](int x, int y) {
+    return share * spreading_at(halo, x, y, halo_of(u));
+  };
+  compare(limb_x, [&](int x, int y) { return -gradient_at(now, x, y).x; });
+  compare(limb_y, [&](int x, int y) { return -gradient_at(now, x, y).y; });
   // The globe grows away from its centre, and so does its picture.
-  const double cx = u[limb_x] - box_.x0;
-  const double cy = u[limb_y] - box_.y0;
-  compare(limb_x, moved_by(now, kSteps[limb_x], [](int, int) { return Pace{1, 0}; }));
-  compare(limb_y, moved_by(now, kSteps[limb_y], [](int, int) { return Pace{0, 1}; }));
-  compare(limb_radius, moved_by(now, kSteps[limb_radius], [&](int x, int y) {
-            return Pace{(x - cx) / u[limb_radius], (y - cy) / u[limb_radius]};
-          }));
-  compare(limb_blur, mixed(blurred(sharp, std::exp(u[limb_blur] + kSteps[limb_blur])),
-                           blurred(sharp, halo_of(u) * std::exp(kSteps[limb_blur])), share));
-  compare(halo_width,
-          mixed(core, blurred(sharp, halo_of(u) * std::exp(kSteps[halo_width])), share));
-  compare(halo_share, mixed(core, halo, share + kSteps[halo_share]));
-  LimbUnknowns darker = u;
-  darker[limb_darkening] += kSteps[limb_darkening];
-  const Plane dark = drawn(darker);
-  compare(limb_darkening, mixed(blurred(dark, blur_of(u)), blurred(dark, halo_of(u)), share));
+  compare(limb_radius, [&](int x, int y) {
+    const Gradient gradient = gradient_at(now, x, y);
+    return -((x + box_.x0 - u[limb_x]) * gradient.x + (y + box_.y0 - u[limb_y]) * gradient.y) /
+           u[limb_radius];
+  });
+  compare(limb_blur, [&](int x, int y) { return core_spreads(x, y) + halo_spreads(x, y); });
+  compare(halo_width, halo_spreads);
+  compare(halo_share,
+          [&](int x, int y) { return static_cast<double>(halo.row(y)[x] - core.row(y)[x]); });
+  compare(limb_darkening, [&](int x, int y) { return static_cast<double>(darker.row(y)[x]); });
   return out;
 }
 

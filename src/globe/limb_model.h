@@ -27,8 +27,8 @@ class LimbModel {
   /// Picture less model on the ring, with the brightness of each sector that fits best.
   [[nodiscard]] std::vector<double> differences(const LimbUnknowns& unknowns) const;
 
-  /// How they change with each unknown, in this order. Those of the place are taken from the slopes
-  /// of the blurred model, so that no other model is drawn for them.
+  /// How they change with each unknown, in this order. All are taken from one drawing and its
+  /// blurs.
   [[nodiscard]] std::vector<std::vector<double>> slopes(const LimbUnknowns& unknowns) const;
 
   /// Of the globe inside the ring, less the sky beside it.
@@ -42,9 +42,15 @@ class LimbModel {
     double light;  ///< less the sky
   };
 
+  // Without blur.
+  struct Drawing {
+    Plane light;
+    Plane by_darkening;  ///< how it changes with Minnaert's k
+  };
+
   void collect();
   [[nodiscard]] GlobePlace scaled(double factor) const;
-  [[nodiscard]] Plane drawn(const LimbUnknowns& unknowns) const;
+  [[nodiscard]] Drawing drawn(const LimbUnknowns& unknowns) const;
   [[nodiscard]] std::vector<double> misfits(const Plane& model) const;
 
   PlaneView picture_;
