@@ -181,6 +181,13 @@ std::string dark_style() {
 
 }  // namespace
 
+void set_equal_scales(Plot& plot, PlotPoint middle, double half_width, double half_height) {
+  constexpr double kAspect = kWidth / kHeight;
+  const double half = std::max(half_height, half_width / kAspect);
+  plot.x.range = PlotRange{middle.x - half * kAspect, middle.x + half * kAspect};
+  plot.y.range = PlotRange{middle.y - half, middle.y + half};
+}
+
 std::string svg_plots(std::span<const Plot> plots) {
   std::vector<Plot> drawn;
   for (const Plot& plot : plots) drawn.push_back(prepared(plot));

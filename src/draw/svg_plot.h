@@ -7,6 +7,10 @@
 
 namespace lull::draw {
 
+/// Gives both axes ranges on which a unit has the same length, for maps.
+/// @param half_width,half_height  at least so much is shown on either side of the middle.
+void set_equal_scales(Plot& plot, PlotPoint middle, double half_width, double half_height);
+
 /// A picture of the plots side by side, as one self-contained SVG 1.1 document (W3C 2011): no
 /// scripts, no outside fonts or files. Axes without a range get one (with_ranges). Series
 /// are clipped to the axes. Vertical lines look like references. More than one series or line

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <vector>
 
 #include "core/geometry.h"
@@ -20,6 +21,9 @@ struct Link {
   PanelIndex second = 0;
   std::vector<Tie> ties;
 };
+
+/// Fewer ties of its only link leave the place of a panel uncertain.
+inline constexpr std::size_t kFewTies = 8;
 
 /// Root mean square of the lengths of gaps in a plane that are Gaussian but for some far off: from
 /// their median, whose square is ln 2 of the mean square. 0 when there are none.

@@ -8,17 +8,14 @@
 #include <limits>
 
 #include "core/statistics.h"
-#include "mosaic/holes.h"
 
 namespace lull::run {
 
 namespace {
 
-constexpr double kOtherScale = 0.05;    // relative; focus and refraction change less
-constexpr double kMuchBlur = 2;         // gain of a panel that is far less sharp than the others
-constexpr std::size_t kThinPlaces = 8;  // of the only overlap
-constexpr double kLeastHole = 0.002;    // of a panel's area
-constexpr std::size_t kMostHoles = 5;   // that are told
+constexpr double kOtherScale = 0.05;   // relative; focus and refraction change less
+constexpr double kMuchBlur = 2;        // gain of a panel that is far less sharp than the others
+constexpr std::size_t kMostHoles = 5;  // that are told
 
 void note_scales(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
                  std::vector<std::string>& notes) {
@@ -59,7 +56,7 @@ void note_thin_overlaps(const std::vector<PanelInput>& panels, const mosaic::Lay
       ++links;
       places += link.ties.size();
     }
-    if (links != 1 || places >= kThinPlaces) continue;
+    if (links != 1 || places >= mosaic::kFewTies) continue;
     notes.push_back(
         fmt::format("'{}' hangs by one overlap with detail at {} places: its own place is not "
                     "certain. Let neighbours share a fifth of their width",
@@ -87,30 +84,29 @@ std::string where(Displacement place, const std::vector<PanelInput>& panels,
 }
 
 void note_holes(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
-                PlaneView covered, std::vector<std::string>& notes) {
-  const Size panel = panels[layout.group.front()].size;
-  const double least = kLeastHole * static_cast<double>(panel.area_px());
-  std::vector<mosaic::Hole> holes = mosaic::holes_in(covered, least);
-  const std::size_t more = holes.size() > kMostHoles ? holes.size() - kMostHoles : 0;
-  holes.resize(holes.size() - more);
-  for (const mosaic::Hole& hole : holes) {
+                const std::vector<mosaic::Hole>& holes, std::vector<std::string>& notes) {
+  const std::size_t told = std::min(holes.size(), kMostHoles);
+  for (std::size_t i = 0; i < told; ++i) {
+    const mosaic::Hole& hole = holes[i];
     notes.push_back(
         fmt::format("a hole of {} x {} px that no panel shows: point the telescope {}, as the "
                     "mosaic stands",
                     hole.box.width_px(), hole.box.height_px(), where(hole.middle, panels, layout)));
   }
-  if (more > 0) notes.push_back(fmt::format("{} smaller holes besides", more));
+  if (told < holes.size())
+    notes.push_back(fmt::format("{} smaller holes besides", holes.size() - told));
 }
 
 }  // namespace
 
 std::vector<std::string> mosaic_notes(const std::vector<PanelInput>& panels,
-                                      const mosaic::Layout& layout, PlaneView covered) {
+                                      const mosaic::Layout& layout,
+                                      const std::vector<mosaic::Hole>& holes) {
   std::vector<std::string> notes;
   note_scales(panels, layout, notes);
   note_blurs(panels, layout, notes);
   note_thin_overlaps(panels, layout, notes);
-  note_holes(panels, layout, covered, notes);
+  note_holes(panels, layout, holes, notes);
   return notes;
 }
 

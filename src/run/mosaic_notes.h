@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "core/plane.h"
+#include "mosaic/holes.h"
 #include "mosaic/layout.h"
 #include "run/panel_input.h"
 
@@ -12,9 +12,9 @@ namespace lull::run {
 /// What is odd about a mosaic, and what to do: panels of another scale, panels that are much less
 /// sharp, panels that hang by one thin overlap, and holes that other panels surround, with where
 /// to point the telescope.
-/// @param covered  of the mosaic: 1 where a panel shows something, else 0.
+/// @param holes  the largest first.
 [[nodiscard]] std::vector<std::string> mosaic_notes(const std::vector<PanelInput>& panels,
                                                     const mosaic::Layout& layout,
-                                                    PlaneView covered);
+                                                    const std::vector<mosaic::Hole>& holes);
 
 }  // namespace lull::run

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "files/picture.h"
+#include "mosaic/holes.h"
 #include "mosaic/layout.h"
 #include "run/control.h"
 #include "run/mosaic_request.h"
@@ -17,6 +18,8 @@ namespace lull::run {
 struct MosaicOutcome {
   MosaicRequest request;
   mosaic::Layout layout;
+  std::vector<int> numbers;           ///< of all panels of the layout, as they were given, from 1
+  std::vector<mosaic::Hole> holes;    ///< the largest first
   double covered = 0;                 ///< share of the rectangle that panels show
   spectrum::FrcCurve frc;             ///< of the half stacks; empty for pictures
   nlohmann::json figures;             ///< as the recipe has them

@@ -25,6 +25,12 @@ OptionTable<MosaicRequest> make_mosaic_options() {
                                                       "it the first panel's name with _mosaic.tif",
                                               .short_name = "-o"},
                                              &MosaicRequest::output));
+  table.push_back(
+      file_option<MosaicRequest>({.name = "--plot",
+                                  .value = "FILE",
+                                  .group = OptionGroup::results,
+                                  .help = "Draw where the panels lie, and which overlap, as SVG"},
+                                 &MosaicRequest::plot));
   table.push_back(word_option<MosaicRequest>(
       {.name = "--field",
        .value = "auto|off",

@@ -13,6 +13,7 @@ namespace lull::run {
 struct MosaicRequest {
   std::vector<std::string> panels;
   std::string output;  ///< empty: named after the first panel
+  std::string plot;    ///< SVG file, empty = none
   mosaic::Bends field = mosaic::Bends::followed;
   mosaic::Blurs blur_match = mosaic::Blurs::matched;
   mosaic::Lights light = mosaic::Lights::matched;

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "core/error.h"
+#include "draw/svg_plot.h"
 
 namespace lull::run {
 
@@ -57,19 +58,17 @@ std::vector<PlotPoint> frames_on_map(const PanelPlan& plan) {
   return out;
 }
 
-// Alike along both axes of a plot, which is 400 x 320 px: draw/svg_plot.cpp.
-void set_ranges(const std::vector<PlotPoint>& frames, Plot& map) {
-  constexpr double kWidthOverHeight = 400.0 / 320.0;
+void set_axes(const std::vector<PlotPoint>& frames, Plot& map) {
   constexpr double kMargin = 1.04;
-  double half = 0;
+  double half_width = 0;
+  double half_height = 0;
   for (const PlotPoint& at : frames) {
-    half = std::fmax(half, std::abs(at.y));
-    half = std::fmax(half, std::abs(at.x) / kWidthOverHeight);
+    half_width = std::fmax(half_width, std::abs(at.x));  // lines break where it is not a number
+    half_height = std::fmax(half_height, std::abs(at.y));
   }
-  half *= kMargin;
-  map.x = {"west of the middle, arcmin", draw::PlotScale::linear,
-           draw::PlotRange{-half * kWidthOverHeight, half * kWidthOverHeight}};
-  map.y = {"north of the middle, arcmin", draw::PlotScale::linear, draw::PlotRange{-half, half}};
+  map.x.label = "west of the middle, arcmin";
+  map.y.label = "north of the middle, arcmin";
+  draw::set_equal_scales(map, {0, 0}, kMargin * half_width, kMargin * half_height);
 }
 
 }  // namespace
@@ -105,7 +104,7 @@ Plot panel_map(const PanelPlan& plan) {
     map.series.push_back(
         {"terminator", on_map(sky::terminator_of(plan.disc, kPointsOfAnArc)), PlotMark::dashed});
   std::vector<PlotPoint> frames = frames_on_map(plan);
-  set_ranges(frames, map);
+  set_axes(frames, map);
   map.series.push_back({"frames", std::move(frames), PlotMark::reference});
   std::vector<SkyOffset> middles;
   middles.reserve(plan.panels.size());

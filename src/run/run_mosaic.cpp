@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "core/error.h"
+#include "files/atomic_file.h"
 #include "files/name_text.h"
 #include "files/picture_file.h"
 #include "files/recipe.h"
@@ -13,10 +14,12 @@
 #include "merge/covered.h"
 #include "merge/match_blur.h"
 #include "mosaic/blend.h"
+#include "mosaic/holes.h"
 #include "run/finish_picture.h"
 #include "run/linear_file.h"
 #include "run/memory_need.h"
 #include "run/mosaic_header.h"
+#include "run/mosaic_map.h"
 #include "run/mosaic_notes.h"
 #include "run/mosaic_outcome.h"
 #include "run/outputs.h"
@@ -34,6 +37,7 @@ namespace fs = std::filesystem;
 
 constexpr double kPlanesOfMosaic = 3;   // of each channel: light, noise, what shows it
 constexpr double kPlanesOfFinish = 32;  // of one channel: finish_input.cpp
+constexpr double kLeastHole = 0.002;    // of a panel's area
 constexpr double kHeldPanels = 1.5e9;   // bytes of panels at a time, where --memory does not say
 
 struct MosaicTargets {
@@ -41,12 +45,13 @@ struct MosaicTargets {
   std::string linear;
   std::string recipe;
   std::string share;
+  std::string plot;
 };
 
 MosaicTargets mosaic_targets(const MosaicRequest& request) {
   const fs::path picture = request.output;
   return {picture, fs::path(picture).replace_extension(".linear.fits"),
-          fs::path(picture).replace_extension(".recipe.json"), request.look.share};
+          fs::path(picture).replace_extension(".recipe.json"), request.look.share, request.plot};
 }
 
 MosaicRequest complete(const MosaicRequest& given) {
@@ -64,15 +69,15 @@ void check_request(const MosaicRequest& request, const MosaicTargets& targets,
   check_look(request.look);
   check_white_balance(request.look.white_balance, request.look.object);
   static_cast<void>(files::format_of(targets.picture));
-  check_results({targets.picture, targets.linear, targets.recipe, targets.share}, request.panels,
-                resources);
+  check_results({targets.picture, targets.linear, targets.recipe, targets.share, targets.plot},
+                request.panels, resources);
 }
 
 // All panels, without copies of others.
 std::vector<PanelInput> read_panels(MosaicOutcome& outcome, std::vector<mosaic::Sketch>& sketches,
                                     const Progress& progress) {
   std::vector<PanelInput> panels;
-  std::int64_t done = 0;
+  int done = 0;
   for (const std::string& path : outcome.request.panels) {
     progress.step("reading", done++, std::ssize(outcome.request.panels));
     ReadPanel panel = read_panel_input(path);
@@ -81,6 +86,7 @@ std::vector<PanelInput> read_panels(MosaicOutcome& outcome, std::vector<mosaic::
     });
     if (same == panels.end()) {
       panels.push_back(std::move(panel.input));
+      outcome.numbers.push_back(done);
       sketches.push_back(std::move(panel.sketch));
     } else {
       outcome.left_out.push_back(fmt::format("{}: the same picture as {}", path, same->path));
@@ -173,6 +179,11 @@ Joined join(const mosaic::Layout& layout, const std::vector<PanelInput>& panels,
   return out;
 }
 
+// Those that are worth a panel of their own.
+std::vector<mosaic::Hole> large_holes(const Plane& covered, Size panel) {
+  return mosaic::holes_in(covered.view(), kLeastHole * static_cast<double>(panel.area_px()));
+}
+
 double share_covered(const Plane& covered) {
   double sum = 0;
   for (int y = 0; y < covered.height(); ++y)
@@ -259,6 +270,11 @@ void write_results(MosaicOutcome& outcome, const MosaicTargets& targets, const F
         },
         Format::of_name);
   }
+  if (!targets.plot.empty()) {
+    outcome.written.push_back(targets.plot);
+    results.add(targets.plot,
+                [&](const fs::path& path) { files::write_file(path, mosaic_map(outcome)); });
+  }
   outcome.written.push_back(targets.recipe);
   results.add(targets.recipe, [&](const fs::path& path) {
     files::save_recipe(path, {{"version", LULL_VERSION},
@@ -317,7 +333,8 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   Joined joined = join(outcome.layout, panels, most_bytes, progress);
   outcome.channels = joined.channels.size();
   outcome.covered = share_covered(joined.covered);
-  outcome.notes = mosaic_notes(panels, outcome.layout, joined.covered.view());
+  outcome.holes = large_holes(joined.covered, panels[outcome.layout.group.front()].size);
+  outcome.notes = mosaic_notes(panels, outcome.layout, outcome.holes);
   if (panels.front().has_halves) outcome.frc = frc_of(joined);
   const FinishInput input = joined_input(joined, panels, outcome);
   outcome.figures = mosaic_figures(panels, outcome.layout, outcome.covered, outcome.frc);

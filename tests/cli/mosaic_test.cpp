@@ -1,5 +1,5 @@
 // Covers: run/run_mosaic, run/mosaic_request, run/mosaic_outcome, run/mosaic_header
-// Covers: run/panel_input, run/mosaic_notes, cli/mosaic_text
+// Covers: run/panel_input, run/mosaic_map, run/mosaic_notes, cli/mosaic_text
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -109,7 +109,7 @@ TEST_SUITE("cli/mosaic") {
     CHECK(hidden > 2000);
   }
 
-  TEST_CASE("a hole is told, with the panel beside it") {
+  TEST_CASE("a hole is told, with the panel beside it, and drawn on the map") {
     const TemporaryFolder made;
     const Run sim = run_sim({"mosaic", "--columns", "3", "--rows", "3", "--panel", "240x200",
                              "--overlap", "25%", "--air", "good", "-o", made.path(), "--quiet"});
@@ -123,7 +123,8 @@ TEST_SUITE("cli/mosaic") {
     }
     const TemporaryFolder folder;
     const Run run =
-        run_lull(mosaic_of(panels, folder.file("a.tif"), {"--detail", "none", "--json"}));
+        run_lull(mosaic_of(panels, folder.file("a.tif"),
+                           {"--detail", "none", "--plot", folder.file("map.svg"), "--json"}));
     CAPTURE(run.errors);
     REQUIRE(run.status == 0);
     bool told = false;
@@ -134,6 +135,11 @@ TEST_SUITE("cli/mosaic") {
                       text.find("point the telescope") != std::string::npos);
     }
     CHECK(told);
+    const std::string map = text_of(folder / "map.svg");
+    CHECK(map.find(">holes</text>") != std::string::npos);
+    CHECK(map.find(">overlaps</text>") != std::string::npos);
+    CHECK(map.find(">8</text>") != std::string::npos);
+    CHECK(map.find(">9</text>") == std::string::npos);
   }
 
   TEST_CASE("copies and strangers are named and left out") {

@@ -119,6 +119,21 @@ TEST_SUITE("draw/svg_plot") {
                    "&lt; 8</text>") != std::string::npos);
   }
 
+  TEST_CASE("on a map a unit is as long across as up, and all that was asked for is shown") {
+    Plot map;
+    map.series = {{"one", {{0, 0}, {1, 1}}}};
+    for (const double width : {1.0, 30.0, 1000.0}) {
+      set_equal_scales(map, {5, -2}, width, 30);
+      const auto [left, right] = *map.x.range;
+      const auto [low, high] = *map.y.range;
+      CHECK((right - left) / 400 == doctest::Approx((high - low) / 320));
+      CHECK(0.5 * (left + right) == doctest::Approx(5));
+      CHECK(0.5 * (low + high) == doctest::Approx(-2));
+      CHECK(0.5 * (right - left) >= width * (1 - 1e-12));
+      CHECK(0.5 * (high - low) >= 30 * (1 - 1e-12));
+    }
+  }
+
   TEST_CASE("an axis on the right has ticks of its own, and its series stand by them") {
     Plot plot =
         plain_plot({{"run", {{0, -4}, {10, 4}}},

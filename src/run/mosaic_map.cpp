@@ -1,0 +1,117 @@
+#include "run/mosaic_map.h"
+
+#include <array>
+#include <complex>
+#include <limits>
+#include <span>
+#include <utility>
+#include <vector>
+
+#include "draw/plot.h"
+#include "draw/svg_plot.h"
+
+namespace lull::run {
+
+namespace {
+
+using draw::Plot;
+using draw::PlotColour;
+using draw::PlotMark;
+using draw::PlotPoint;
+
+constexpr PlotPoint kBreak = {std::numeric_limits<double>::quiet_NaN(), 0};
+constexpr double kMargin = 1.04;
+
+// Of pixels: down is up in a plot.
+class MapScale {
+ public:
+  explicit MapScale(Size mosaic) : mosaic_(mosaic) {}
+
+  [[nodiscard]] PlotPoint at(double x_px, double y_px) const {
+    return {x_px, mosaic_.height_px - y_px};
+  }
+
+  [[nodiscard]] PlotPoint at(std::complex<double> place) const {
+    return at(place.real(), place.imag());
+  }
+
+  void set_axes(Plot& map) const {
+    map.x.label = "px from the left edge";
+    map.y.label = "px from the lower edge";
+    const PlotPoint middle = {0.5 * mosaic_.width_px, 0.5 * mosaic_.height_px};
+    draw::set_equal_scales(map, middle, kMargin * middle.x, kMargin * middle.y);
+  }
+
+ private:
+  Size mosaic_;
+};
+
+void add_outline(const mosaic::PanelMap& map, const MapScale& scale,
+                 std::vector<PlotPoint>& points) {
+  const double right = map.panel.width_px - 1.0;
+  const double below = map.panel.height_px - 1.0;
+  const std::array<Displacement, 5> corners = {
+      {{0, 0}, {right, 0}, {right, below}, {0, below}, {0, 0}}};
+  for (const Displacement& corner : corners) {
+    const Displacement place = map.to_mosaic(corner);
+    points.push_back(scale.at(place.x_px, place.y_px));
+  }
+  points.push_back(kBreak);
+}
+
+draw::PlotSeries outlines(const mosaic::Layout& layout, const MapScale& scale) {
+  draw::PlotSeries series{"panels", {}, PlotMark::line, PlotColour::gray};
+  for (const mosaic::PanelIndex panel : layout.group)
+    add_outline(layout.maps[panel], scale, series.points);
+  return series;
+}
+
+draw::PlotSeries overlaps(const mosaic::Layout& layout, const MapScale& scale, bool thin) {
+  draw::PlotSeries series{thin ? "overlaps of few places" : "overlaps",
+                          {},
+                          thin ? PlotMark::dashed : PlotMark::dotted,
+                          thin ? PlotColour::orange : PlotColour::blue};
+  for (const mosaic::Link& link : layout.links) {
+    if ((link.ties.size() < mosaic::kFewTies) != thin) continue;
+    for (const mosaic::PanelIndex panel : {link.first, link.second})
+      series.points.push_back(scale.at(layout.maps[panel].middle));
+    series.points.push_back(kBreak);
+  }
+  return series;
+}
+
+draw::PlotSeries outlines_of_holes(const std::vector<mosaic::Hole>& holes, const MapScale& scale) {
+  draw::PlotSeries series{"holes", {}, PlotMark::line, PlotColour::orange};
+  for (const mosaic::Hole& hole : holes) {
+    const Box& box = hole.box;
+    for (const auto& [x, y] : {std::pair{box.x0, box.y0},
+                               {box.x1, box.y0},
+                               {box.x1, box.y1},
+                               {box.x0, box.y1},
+                               {box.x0, box.y0}})
+      series.points.push_back(scale.at(x, y));
+    series.points.push_back(kBreak);
+  }
+  return series;
+}
+
+}  // namespace
+
+std::string mosaic_map(const MosaicOutcome& outcome) {
+  const mosaic::Layout& layout = outcome.layout;
+  const MapScale scale(layout.mosaic);
+  Plot map;
+  map.title = "Panels of the mosaic, numbered as they were given";
+  scale.set_axes(map);
+  for (draw::PlotSeries& series :
+       std::array{outlines(layout, scale), overlaps(layout, scale, false),
+                  overlaps(layout, scale, true), outlines_of_holes(outcome.holes, scale)}) {
+    if (!series.points.empty()) map.series.push_back(std::move(series));
+  }
+  for (const mosaic::PanelIndex panel : layout.group)
+    map.labels.push_back(
+        {scale.at(layout.maps[panel].middle), std::to_string(outcome.numbers[panel])});
+  return draw::svg_plots(std::span(&map, 1));
+}
+
+}  // namespace lull::run
