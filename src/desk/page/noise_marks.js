@@ -10,20 +10,6 @@ import { number, percent } from "./words.js";
 const hatch_px = 10;
 const pause_ms = 150;
 
-/** Lines from the lower left to the upper right. @param {CanvasRenderingContext2D} context */
-function hatching(context) {
-  const tile = new OffscreenCanvas(hatch_px, hatch_px);
-  const lines = /** @type {OffscreenCanvasRenderingContext2D} */ (tile.getContext("2d"));
-  lines.strokeStyle = colour("orange");
-  lines.lineWidth = 1.2;
-  for (const at of [-hatch_px, 0, hatch_px]) {
-    lines.moveTo(at, hatch_px);
-    lines.lineTo(at + hatch_px, 0);
-  }
-  lines.stroke();
-  return context.createPattern(tile, "repeat") ?? colour("orange");
-}
-
 export class NoiseMarks {
   /** @type {Noise | null} */ #noise = null;
   /** of the question that counts */ #asked = 0;
@@ -43,10 +29,12 @@ export class NoiseMarks {
     try {
       noise = /** @type {Noise} */ (await post(this.path, { options }));
     } catch { /* the picture says what is wrong */ }
-    if (mine !== this.#asked) return;
+    if (mine !== this.#asked) return;  // another question, or the view was left
     this.#noise = noise;
     this.changed();
   }
+
+  end() { ++this.#asked; }
 
   /** Of what is not certain in the picture; empty where nothing is to be said. @param {[number, number] | null} doubt sizes in px */
   words(doubt) {
@@ -70,11 +58,19 @@ export class NoiseMarks {
     if (!this.#noise || !this.isShown) return;
     const { cell_px, columns, times } = this.#noise;
     const side = cell_px * place.scale;
+    const cells = times.flatMap((value, i) => (value > 1 ? [{ x: place.left + (i % columns) * side, y: place.top + Math.floor(i / columns) * side }] : []));
+    if (cells.length === 0) return;
     context.beginPath();
-    times.forEach((value, i) => {
-      if (value > 1) context.rect(place.left + (i % columns) * side, place.top + Math.floor(i / columns) * side, side, side);
-    });
-    context.fillStyle = hatching(context);
-    context.fill();
+    for (const { x, y } of cells) context.rect(x, y, side, side);
+    context.clip();
+    const [wide, high] = [columns * side, Math.ceil(times.length / columns) * side];
+    context.beginPath();
+    for (let at = 0; at < wide + high; at += hatch_px) {  // from the lower left to the upper right
+      context.moveTo(place.left + at, place.top);
+      context.lineTo(place.left + at - high, place.top + high);
+    }
+    context.strokeStyle = colour("orange");
+    context.lineWidth = 1.2;
+    context.stroke();
   };
 }

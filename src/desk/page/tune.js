@@ -241,6 +241,7 @@ class Tuning {
   end() {
     this.endLight?.();
     clearTimeout(this.#waiting);
+    this.noise.end();
     this.variants.end();
     this.panel.end();
     for (const view of this.#views) view.end();
