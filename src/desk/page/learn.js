@@ -45,11 +45,11 @@ function together(captures) {
   return [...kinds.values()].sort((a, b) => b.captures.length - a.captures.length);
 }
 
-/** @typedef {{title: string, unit: string, reading: string, of: (inspect: Record<string, any>, figures: Partial<import("./types.js").NightFigures>) => number | null | undefined}} Trend */
+/** @typedef {{title: string, unit: string, reading: string, relative?: boolean, of: (inspect: Record<string, any>, figures: Partial<import("./types.js").NightFigures>) => number | null | undefined}} Trend */
 /** @type {Trend[]} */
 const trends = [
   {
-    title: "Sharpness of the frames", unit: "median frame",
+    title: "Sharpness of the median frame", unit: "% of the sharpest capture", relative: true,
     reading: "Higher is sharper. It compares captures of one object by one instrument.",
     of: (_, { sharpness_middle: sharpness }) => sharpness,
   },
@@ -99,8 +99,10 @@ const linksTo = (captures) => [
 /** @param {CaptureDetails[]} captures in the order of time */
 function trendsOf(captures) {
   if (captures.length < 2) return [];
-  return trends.flatMap(({ title, unit, reading, of }) => {
-    const entries = captures.map((capture) => ({ name: capture.name, when: when(capture), value: finite(of(capture.inspect ?? {}, capture.trend ?? {})) }));
+  return trends.flatMap(({ title, unit, reading, relative, of }) => {
+    const values = captures.map((capture) => finite(of(capture.inspect ?? {}, capture.trend ?? {})));
+    const full = relative ? Math.max(...values.map((value) => value ?? 0)) / 100 || 1 : 1;
+    const entries = captures.map((capture, i) => ({ name: capture.name, when: when(capture), value: values[i] === null ? null : values[i] / full }));
     return entries.filter(({ value }) => value !== null).length < 2 ? [] : [trend(title, unit, reading, entries)];
   });
 }

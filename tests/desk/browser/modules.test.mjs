@@ -23,6 +23,33 @@ after(async () => {
   if (desk) fs.rmSync(desk.folder, { recursive: true });
 });
 
+describe("a trend of a night", () => {
+  test("stands at the time of the captures, drawn and as a table; several nights stand beside each other", async () => {
+    const seen = await inPage(async () => {
+      const { trend } = await import("./trend.js");
+      const out = [];
+      for (const days of [["2026-02-10T20:00:00Z", "2026-02-10T20:10:00Z", "2026-02-10T23:00:00Z"], ["2026-02-10T20:00:00Z", "2026-02-20T20:00:00Z", "2026-03-20T20:00:00Z"]]) {
+        const made = trend("Altitude", "degrees", "Higher is better.", days.map((when, i) => ({ name: `m${i}.ser`, when, value: 20 + 10 * i })));
+        document.body.append(made.element);
+        await new Promise((done) => setTimeout(done, 300));
+        // Columns in which the line is drawn.
+        const canvas = made.element.querySelector("canvas");
+        const { data, width, height } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+        const columns = new Set();
+        for (let i = 0; i < width * height; ++i) if (data[4 * i + 2] > 200 && data[4 * i] < 120 && data[4 * i + 3] > 200) columns.add(i % width);
+        out.push({ drawn: columns.size / width, rows: made.element.querySelectorAll("tr").length });
+        made.end();
+        made.element.remove();
+      }
+      return out;
+    });
+    for (const { drawn, rows } of seen) {
+      assert.ok(drawn > 0.5, `${drawn}`);
+      assert.equal(rows, 3);
+    }
+  });
+});
+
 describe("gains of detail", () => {
   test("are drawn as lull finish applies them", async () => {
     const text = "1.5:2.4,3:1.6,8:0.7";
