@@ -106,6 +106,10 @@ void add_cells(PlaneView plane, const Box& inside, int columns, int first_column
 
 std::vector<float> smoothed(const std::vector<float>& cells, int columns, int rows, int radius) {
   std::vector<float> out(cells.size());
+  const auto place = [&](int row, int column) {
+    return static_cast<std::size_t>(row) * static_cast<std::size_t>(columns) +
+           static_cast<std::size_t>(column);
+  };
   for (int row = 0; row < rows; ++row) {
     for (int column = 0; column < columns; ++column) {
       const Box near =
@@ -113,11 +117,9 @@ std::vector<float> smoothed(const std::vector<float>& cells, int columns, int ro
               {0, 0, columns, rows});
       double sum = 0;
       for (int y = near.y0; y < near.y1; ++y) {
-        for (int x = near.x0; x < near.x1; ++x)
-          sum += static_cast<double>(cells[static_cast<std::size_t>(y * columns + x)]);
+        for (int x = near.x0; x < near.x1; ++x) sum += static_cast<double>(cells[place(y, x)]);
       }
-      out[static_cast<std::size_t>(row * columns + column)] =
-          static_cast<float>(sum / (near.width_px() * near.height_px()));
+      out[place(row, column)] = static_cast<float>(sum / (near.width_px() * near.height_px()));
     }
   }
   return out;
