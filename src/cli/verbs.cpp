@@ -74,7 +74,7 @@ std::vector<std::unique_ptr<Verb>> all_verbs() {
   verbs.push_back(std::make_unique<ProfileVerb>());
   verbs.push_back(verb<DerotateRequest, DerotateOutcome>(
       "derotate", "Bring stacks of a turning planet to one moment",
-      "lull derotate jupiter_*.linear.fits --north 12", derotate_options(), without_memory(),
+      "lull derotate jupiter_*.linear.fits", derotate_options(), without_memory(),
       {run_derotate, to_json, derotate_text}));
   verbs.push_back(
       verb<PlanRequest, PlanOutcome>("plan", "When, how long and at what scale to record",

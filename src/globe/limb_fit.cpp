@@ -40,9 +40,15 @@ constexpr std::array kUsual = {Usual{limb_darkening, 0.8, 0.15}, Usual{halo_shar
 
 using Free = std::array<bool, kUnknowns>;
 // With the darkening left as it is, and without a halo, the others are found from far away.
-constexpr Free kRoughly = {true, true, true, true, false, false, false};
-constexpr Free kAll = {true, true, true, true, true, true, true};
-constexpr Free kAllButRadius = {true, true, false, true, true, true, true};
+constexpr Free kRoughly = {true, true, true, true, false, false, false, false};
+constexpr Free kPlace = {true, true, true, true, true, true, true, false};
+constexpr Free kCentre = {true, true, false, true, true, true, true, false};
+constexpr Free kAll = {true, true, true, true, true, true, true, true};
+
+const Free& free_in(LimbSearch search) {
+  if (search == LimbSearch::centre) return kCentre;
+  return search == LimbSearch::place ? kPlace : kAll;
+}
 
 double square_sum(const std::vector<double>& values) {
   double sum = 0;
@@ -127,10 +133,10 @@ LimbUnknowns best_unknowns(const Target& target, LimbUnknowns u, double start_ra
 // The first pass moves the ring of samples to the limb, the second measures. A known radius comes
 // with a place that was fitted before.
 std::optional<LimbFit> fitted(PlaneView picture, const GlobeShape& shape, GlobePlace begin,
-                              bool known_radius) {
+                              LimbSearch search) {
   LimbUnknowns u = {begin.x_px,      begin.y_px, begin.radius_px, std::log(1.5),
-                    kUsual[0].value, 0,          kUsual[2].value};
-  if (!known_radius) {
+                    kUsual[0].value, 0,          kUsual[2].value, begin.pole_clockwise_rad};
+  if (search != LimbSearch::centre) {
     const LimbModel first(picture, shape, begin);
     if (!(first.brightness() > 0)) return std::nullopt;
     u = best_unknowns({first, kRoughly, 0}, u, begin.radius_px, kRoughStep_px);
@@ -142,13 +148,14 @@ std::optional<LimbFit> fitted(PlaneView picture, const GlobeShape& shape, GlobeP
   if (!(second.brightness() > 0)) return std::nullopt;
   // Belts leave differences that go together over many pixels: they count as few.
   const double rough = std::sqrt(square_sum(second.differences(u)) / kIndependent);
-  u = best_unknowns({second, known_radius ? kAllButRadius : kAll, rough}, u, begin.radius_px,
-                    kStep_px);
+  u = best_unknowns({second, free_in(search), rough}, u, begin.radius_px, kStep_px);
   const std::vector<double> left = second.differences(u);
   const double rms = std::sqrt(square_sum(left) / static_cast<double>(left.size()));
   return LimbFit{second.place(u), std::exp(u[limb_blur]), u[limb_darkening], second.brightness(),
                  rms / second.brightness()};
 }
+
+}  // namespace
 
 Plane in_coarse_pixels(PlaneView picture, int factor) {
   Plane out(picture.width_px / factor, picture.height_px / factor);
@@ -159,8 +166,6 @@ Plane in_coarse_pixels(PlaneView picture, int factor) {
   }
   return out;
 }
-
-}  // namespace
 
 std::optional<GlobePlace> rough_place(PlaneView picture, const GlobeShape& shape,
                                       const GlobePlace& angles) {
@@ -200,22 +205,21 @@ std::optional<GlobePlace> rough_place(PlaneView picture, const GlobeShape& shape
 }
 
 std::optional<LimbFit> fit_limb(PlaneView picture, const GlobeShape& shape, const GlobePlace& start,
-                                LimbRadius radius) {
+                                LimbSearch search) {
   GlobePlace begin = start;
   if (begin.radius_px <= 0) {
     const auto rough = rough_place(picture, shape, start);
     if (!rough) return std::nullopt;
     begin = *rough;
   }
-  const bool known = radius == LimbRadius::known;
   const int factor = std::max(1, static_cast<int>(begin.radius_px / kFittedRadius_px));
-  if (factor == 1) return fitted(picture, shape, begin, known);
+  if (factor == 1) return fitted(picture, shape, begin, search);
   const Plane coarse = in_coarse_pixels(picture, factor);
   const double middle = 0.5 * (factor - 1);  // of the first coarse pixel, in fine ones
   begin.x_px = (begin.x_px - middle) / factor;
   begin.y_px = (begin.y_px - middle) / factor;
   begin.radius_px /= factor;
-  auto fit = fitted(coarse.view(), shape, begin, known);
+  auto fit = fitted(coarse.view(), shape, begin, search);
   if (!fit) return fit;
   fit->place.x_px = fit->place.x_px * factor + middle;
   fit->place.y_px = fit->place.y_px * factor + middle;

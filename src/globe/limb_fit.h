@@ -17,9 +17,9 @@ struct LimbFit {
   double misfit = 0;      ///< rms beside the limb, of the globe's brightness
 };
 
-/// Whether the radius that a fit starts with is to be found, or known; then the place is one that
-/// was fitted before.
-enum class LimbRadius { found, known };
+/// What a fit moves: centre and radius; the centre alone, of a place that was fitted before and
+/// whose radius is known; or the angle of the pole too, which starts within 30 degrees of it.
+enum class LimbSearch { place, centre, angle_too };
 
 /// Fits centre, radius, blur and darkening of a model globe to the surroundings
 /// of the limb: to what lies within 12% of it. Belts and spots only change the
@@ -33,12 +33,15 @@ enum class LimbRadius { found, known };
 /// at least.
 [[nodiscard]] std::optional<LimbFit> fit_limb(PlaneView picture, const GlobeShape& shape,
                                               const GlobePlace& start,
-                                              LimbRadius radius = LimbRadius::found);
+                                              LimbSearch search = LimbSearch::place);
 
 /// Centre and equatorial radius from the area that is brighter than two fifths
 /// of the brightest thousandth. None where that is under 10 px of radius or
 /// most of the picture.
 [[nodiscard]] std::optional<GlobePlace> rough_place(PlaneView picture, const GlobeShape& shape,
                                                     const GlobePlace& angles);
+
+/// Means of squares of pixels; what is left at the right and below is dropped.
+[[nodiscard]] Plane in_coarse_pixels(PlaneView picture, int factor);
 
 }  // namespace lull::globe

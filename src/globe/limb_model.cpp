@@ -14,7 +14,7 @@ constexpr double kBesideLimb = 0.12;  // of the radius
 constexpr double kBlurReach = 4;      // in sigma
 constexpr double kHaloReach = 2.5;    // in sigma: what lies further is even
 // Of the derivatives, in the order of the unknowns.
-constexpr LimbUnknowns kSteps = {0.1, 0.1, 0.1, 0.05, 0.02, 0.02, 0.05};
+constexpr LimbUnknowns kSteps = {0.1, 0.1, 0.1, 0.05, 0.02, 0.02, 0.05, 0.01};
 constexpr std::size_t kSectors = 24;
 constexpr int kFine = 4;            // samples a side of a pixel near the limb
 constexpr double kNearLimb = 0.35;  // by the cosine at the observer
@@ -177,6 +177,7 @@ GlobePlace LimbModel::place(const LimbUnknowns& unknowns) const {
   out.x_px = unknowns[0];
   out.y_px = unknowns[1];
   out.radius_px = unknowns[2];
+  out.pole_clockwise_rad = unknowns[limb_pole];
   return out;
 }
 
@@ -257,6 +258,10 @@ std::vector<std::vector<double>> LimbModel::slopes(const LimbUnknowns& u) const 
     const Gradient gradient = gradient_at(now, x, y);
     return -((x + box_.x0 - u[limb_x]) * gradient.x + (y + box_.y0 - u[limb_y]) * gradient.y) /
            u[limb_radius];
+  });
+  compare(limb_pole, [&](int x, int y) {
+    const Gradient gradient = gradient_at(now, x, y);
+    return (y + box_.y0 - u[limb_y]) * gradient.x - (x + box_.x0 - u[limb_x]) * gradient.y;
   });
   compare(limb_blur, [&](int x, int y) { return core_spreads(x, y) + halo_spreads(x, y); });
   compare(halo_width, halo_spreads);

@@ -12,9 +12,18 @@ namespace lull::globe {
 /// Of a globe's limb: x and y of the centre and the equatorial radius, px; logarithm of the sigma
 /// in px of the Gaussian that blurs it; Minnaert's k; part of the light in a wider Gaussian, the
 /// halo that the air leaves around what it moves; logarithm of that one's sigma over the other's.
-enum LimbUnknown { limb_x, limb_y, limb_radius, limb_blur, limb_darkening, halo_share, halo_width };
+enum LimbUnknown {
+  limb_x,
+  limb_y,
+  limb_radius,
+  limb_blur,
+  limb_darkening,
+  halo_share,
+  halo_width,
+  limb_pole
+};
 
-using LimbUnknowns = std::array<double, 7>;
+using LimbUnknowns = std::array<double, 8>;
 
 /// A model of what lies within 12% of a globe's limb, against a picture of it.
 class LimbModel {

@@ -17,9 +17,10 @@ struct DerotatedStack {
   Utc moment;
   double x_px = 0;
   double y_px = 0;
-  double radius_px = 0;   ///< equatorial
-  double weight = 0;      ///< of all, 0 to 1
-  double turned_deg = 0;  ///< eastward, to the moment
+  double radius_px = 0;       ///< equatorial
+  double weight = 0;          ///< of all, 0 to 1
+  double turned_deg = 0;      ///< eastward, to the moment
+  bool turned_about = false;  ///< it lies by 180 degrees off the earliest stack
 };
 
 /// What `lull derotate` made and found.
@@ -28,7 +29,12 @@ struct DerotateOutcome {
   sky::Body body = sky::Body::jupiter;
   Utc moment;
   double central_meridian_deg = 0;
-  double darkening = 0;  ///< Minnaert's k
+  double turn_deg_per_hour = 0;  ///< what an hour of local time for UTC costs
+  double darkening = 0;          ///< Minnaert's k
+  double north_deg = 0;          ///< of the earliest stack: clockwise from the top
+  bool north_found = false;      ///< by how detail moves
+  bool mirrored = false;
+  std::vector<std::string> notes{};
   std::vector<DerotatedStack> stacks{};
   std::optional<double> resolution{};  ///< cycles/px; none: the halves share nothing
   std::vector<std::string> written{};

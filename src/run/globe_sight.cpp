@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "core/error.h"
+#include "globe/orientation.h"
 #include "run/target_plan.h"
 #include "sky/moment.h"
 
@@ -16,6 +17,19 @@ namespace {
 constexpr double kOtherSize = 0.05;  // of the radius: no error of a focal length is as large
 constexpr double kPoorFit = 0.2;     // of the brightness
 
+// " (Saturn would have 98.2 px)", of those that would have about this size on that day.
+std::string others_of_size(const GlobeSight& sight, double arcsec_per_px) {
+  std::string out;
+  for (const sky::Body body : sky::kBodies) {
+    if (body == sky::Body::sun || body == sky::Body::moon) continue;
+    const double radius_px = 0.5 * aspect_at(body, sight.moment).equatorial_arcsec / arcsec_per_px;
+    if (std::abs(sight.limb.place.radius_px / radius_px - 1) > kOtherSize) continue;
+    out += fmt::format("{}{} would have {:.1f} px", out.empty() ? " (" : ", ",
+                       sky::body_title(body), radius_px);
+  }
+  return out.empty() ? out : out + ")";
+}
+
 void check_size(const std::string& name, const GlobeSight& sight,
                 std::optional<double> arcsec_per_px) {
   if (!arcsec_per_px || *arcsec_per_px <= 0) return;
@@ -23,9 +37,10 @@ void check_size(const std::string& name, const GlobeSight& sight,
   if (std::abs(sight.limb.place.radius_px / expected - 1) < kOtherSize) return;
   throw InputError(fmt::format(
       "'{}': the disc has a radius of {:.1f} px, but on {} it should have {:.1f} px at {:.3f} "
-      "arcsec a pixel. Either it is another planet, the date is wrong (local time for UTC?), or "
+      "arcsec a pixel. Either it is another planet{}, the date is wrong (local time for UTC?), or "
       "focal length and pixel are",
-      name, sight.limb.place.radius_px, iso8601(sight.moment, 0), expected, *arcsec_per_px));
+      name, sight.limb.place.radius_px, iso8601(sight.moment, 0), expected, *arcsec_per_px,
+      others_of_size(sight, *arcsec_per_px)));
 }
 
 void check_whole(const std::string& name, const GlobeSight& sight, Size size) {
@@ -67,9 +82,8 @@ globe::GlobePlace angles_of(const Turning& turning, const sky::Aspect& aspect) {
   globe::GlobePlace place;
   place.radius_px = 0;
   place.mirrored = turning.mirrored == Mirrored::yes;
-  // Position angles grow to the left of north, in a mirrored picture to its right.
-  const double side = place.mirrored ? 1 : -1;
-  place.pole_clockwise_rad = (turning.north_deg.value() + side * aspect.pole_deg) * sky::kDegree;
+  const globe::Orientation orientation{turning.north_deg.value() * sky::kDegree, place.mirrored};
+  place.pole_clockwise_rad = orientation.clockwise(aspect.pole_deg);
   return place;
 }
 
@@ -85,21 +99,24 @@ GlobeSight globe_sight(const std::string& name, PlaneView brightness, sky::Body 
   sight.aspect = aspect_at(body, moment);
   sight.shape = globe::shape_of(body, sight.aspect);
   const auto limb = globe::fit_limb(brightness, sight.shape, angles_of(turning, sight.aspect));
-  if (!limb || limb->misfit > kPoorFit)
-    throw NothingUsable(fmt::format(
-        "'{}': no limb of a whole disc on a dark sky is found; a planet of 10 px radius at least "
-        "is needed",
-        name));
+  if (!limb || limb->misfit > kPoorFit) throw no_limb(name);
   sight.limb = *limb;
   check_whole(name, sight, {brightness.width_px, brightness.height_px});
   check_size(name, sight, arcsec_per_px);
   return sight;
 }
 
+NothingUsable no_limb(const std::string& name) {
+  return NothingUsable(fmt::format(
+      "'{}': no limb of a whole disc on a dark sky is found; a planet of 10 px radius at least is "
+      "needed",
+      name));
+}
+
 void fit_with_radius(GlobeSight& sight, PlaneView brightness, double radius_px) {
   sight.limb.place.radius_px = radius_px;
   const auto limb =
-      globe::fit_limb(brightness, sight.shape, sight.limb.place, globe::LimbRadius::known);
+      globe::fit_limb(brightness, sight.shape, sight.limb.place, globe::LimbSearch::centre);
   if (limb) sight.limb = *limb;
 }
 

@@ -3,6 +3,7 @@
 #include <optional>
 #include <string>
 
+#include "core/error.h"
 #include "core/plane.h"
 #include "globe/limb_fit.h"
 #include "run/object.h"
@@ -43,6 +44,8 @@ struct GlobeSight {
 [[nodiscard]] GlobeSight globe_sight(const std::string& name, PlaneView brightness, sky::Body body,
                                      Utc moment, const Turning& turning,
                                      std::optional<double> arcsec_per_px);
+
+[[nodiscard]] NothingUsable no_limb(const std::string& name);
 
 /// Fits the limb anew with a radius that is known better than by this picture. Where that fails all
 /// but the radius stays as it is.

@@ -17,17 +17,6 @@ namespace {
 
 constexpr double kLeastNoise = 1e-6;  // halves that are the same would weigh without end
 
-Utc moment_of_stack(const std::string& path, const std::vector<files::Card>& cards) {
-  for (const char* key : {"DATE-AVG", "DATE-OBS"}) {
-    const auto moment = moment_in(cards, key);
-    if (moment && sky::is_covered(*moment)) return *moment;
-  }
-  throw InputError(fmt::format(
-      "'{}' has no date (cards DATE-AVG, DATE-OBS): without it nobody knows how far the globe has "
-      "turned. `lull stack` writes it where the capture states when it was recorded",
-      path));
-}
-
 double noise_of(const FinishInput& input) {
   std::vector<PlaneView> planes;
   for (const Plane& plane : input.measured.noise) planes.push_back(plane.view());
@@ -42,6 +31,17 @@ double noise_of(const FinishInput& input) {
 
 }  // namespace
 
+Utc moment_of_stack(const std::string& path, const std::vector<files::Card>& cards) {
+  for (const char* key : {"DATE-AVG", "DATE-OBS"}) {
+    const auto moment = moment_in(cards, key);
+    if (moment && sky::is_covered(*moment)) return *moment;
+  }
+  throw InputError(fmt::format(
+      "'{}' has no date (cards DATE-AVG, DATE-OBS): without it nobody knows how far the globe has "
+      "turned. `lull stack` writes it where the capture states when it was recorded",
+      path));
+}
+
 sky::Body derotated_body(const DerotateRequest& request, const std::vector<FinishInput>& inputs) {
   if (request.object != Object::unspecified) return derotated_body(request.object);
   for (const FinishInput& input : inputs) {
@@ -52,17 +52,18 @@ sky::Body derotated_body(const DerotateRequest& request, const std::vector<Finis
   throw UsageError("which planet is it? give --object, such as --object jupiter");
 }
 
-GlobeStack globe_stack(const std::string& path, FinishInput input, sky::Body body,
-                       const DerotateRequest& request) {
+GlobeStack globe_stack(const std::string& path, FinishInput input, sky::Body body, Turning turning,
+                       bool turned_about) {
   GlobeStack stack;
   stack.path = files::name_text(path);
   stack.input = std::move(input);
+  stack.turned_about = turned_about;
+  if (turned_about) turning.north_deg = turning.north_deg.value() + 180;
   const std::vector<files::Card>& cards = stack.input.cards;
   const auto* scale = find_card<double>(cards, "PIXSCALE");
   const Plane brightness = mean_plane(stack.input.picture.view().channels);
-  stack.sight =
-      globe_sight(stack.path, brightness.view(), body, moment_of_stack(stack.path, cards),
-                  request.turning, scale != nullptr ? std::optional(*scale) : std::nullopt);
+  stack.sight = globe_sight(stack.path, brightness.view(), body, moment_of_stack(stack.path, cards),
+                            turning, scale != nullptr ? std::optional(*scale) : std::nullopt);
   stack.noise = std::max(noise_of(stack.input) / stack.sight.limb.brightness, kLeastNoise);
   return stack;
 }

@@ -11,6 +11,7 @@
 #include "core/error.h"
 #include "globe/derotate.h"
 #include "quality/luminance.h"
+#include "run/facing.h"
 #include "run/piecewise_join.h"
 #include "run/time_pieces.h"
 
@@ -22,19 +23,21 @@ constexpr double kMostSmear_px = 0.3;
 constexpr double kGoodShare = 0.25;  // of the usable frames: where most of them are, auto chooses
 constexpr std::size_t kFewest = 2;   // frames of a piece
 constexpr std::size_t kForRadius = 100;  // the air moves the limbs of few frames together
-constexpr double kShiftBox = 1.15;       // of the radius
+constexpr std::size_t kForNorth = 25;
+constexpr int kQuarters = 4;
+constexpr double kShiftBox = 1.15;  // of the radius
 
 using Records = std::vector<std::size_t>;
 
 // The mean of the best frames, moved by whole pixels.
 Plane rough_picture(capture::FrameStore& frames, const survey::Survey& survey,
-                    const Records& ranked) {
+                    const Records& ranked, std::size_t most) {
   const Size size = frames.info().size;
   Plane sum(size);
   const FrameOffset origin = survey.records[ranked.front()].offset;
   quality::LuminanceBuffer buffer;
   Plane one(size);
-  for (std::size_t i = 0; i < std::min(kForRadius, ranked.size()); ++i) {
+  for (std::size_t i = 0; i < std::min(most, ranked.size()); ++i) {
     const auto frame = frames.at(survey.records[ranked[i]].index);
     if (!frame.ok()) continue;
     const quality::Luminance light = quality::luminance(frame.value(), frames.info(), buffer);
@@ -102,6 +105,33 @@ class PieceStacker {
     return *frames_.info().times.utc_at(sum / static_cast<double>(records.size()));
   }
 
+  // By how detail moves over the quarters of the capture.
+  void find_north() {
+    if (plan_.turning.north_deg) return;
+    const auto [first, last] =
+        std::minmax_element(survey_.records.begin(), survey_.records.end(),
+                            [](const auto& a, const auto& b) { return a.time_s < b.time_s; });
+    const double quarter_s = (last->time_s - first->time_s) / kQuarters;
+    std::vector<Records> quarters(kQuarters);
+    for (const std::size_t i : ranked_) {
+      const double at = (survey_.records[i].time_s - first->time_s) / std::max(quarter_s, 1e-9);
+      Records& quarter = quarters[static_cast<std::size_t>(std::clamp(at, 0.0, kQuarters - 1.0))];
+      if (quarter.size() < kForNorth) quarter.push_back(i);
+    }
+    std::erase_if(quarters, [](const Records& records) { return records.empty(); });
+    std::vector<Plane> light;
+    std::vector<DatedPicture> pictures;
+    light.reserve(quarters.size());
+    pictures.reserve(quarters.size());
+    for (const Records& records : quarters) {
+      light.push_back(rough_picture(frames_, survey_, records, kForNorth));
+      pictures.push_back({frames_.info().path, light.back().view(), moment_of(records)});
+    }
+    const Facing facing = facing_of(pictures, plan_.turning, plan_.body);
+    plan_.turning = facing.turning;
+    facts_.north_found = true;
+  }
+
   void cut() {
     const capture::CaptureTimes& times = frames_.info().times;
     if (!times.known || !times.begun)
@@ -109,9 +139,12 @@ class PieceStacker {
           "{}: the capture does not state when its frames were recorded, so nobody knows how far "
           "the globe has turned; record with time stamps, or leave out --derotate",
           frames_.info().path));
+    find_north();
+    facts_.north_deg = *plan_.turning.north_deg;
+    facts_.mirrored = plan_.turning.mirrored == Mirrored::yes;
     const Utc middle = plan_.turning.moment.value_or(moment_of(ranked_));
     const sky::Aspect aspect = aspect_at(plan_.body, middle);
-    const Plane rough = rough_picture(frames_, survey_, ranked_);
+    const Plane rough = rough_picture(frames_, survey_, ranked_, kForRadius);
     const auto limb = globe::fit_limb(rough.view(), globe::shape_of(plan_.body, aspect),
                                       angles_of(plan_.turning, aspect));
     if (!limb)
@@ -286,7 +319,7 @@ class PieceStacker {
   capture::FrameStore& frames_;
   const survey::Survey& survey_;
   const stack::StackOptions& options_;
-  const PiecewisePlan& plan_;
+  PiecewisePlan plan_;
   const Progress& progress_;
   Records ranked_;                    ///< places in the survey's records, best first
   std::vector<std::size_t> rank_of_;  ///< of each record; their number: it is not usable
@@ -315,6 +348,9 @@ std::string PiecewiseFacts::text() const {
       pieces.size() == 1 ? "one piece" : fmt::format("{} pieces", pieces.size()), piece_s,
       pieces.size() == 1 ? "was" : "were", iso8601(moment, 1), central_meridian_deg,
       sky::body_title(body), smear_px, whole_smear_px);
+  if (north_found)
+    out += fmt::format("; north was found at {:.0f} degrees{}", north_deg,
+                       mirrored ? ", mirrored" : "");
   if (!left_out.empty()) out += fmt::format("; {} left out: {}", left_out.size(), left_out.front());
   return out;
 }
@@ -331,6 +367,9 @@ nlohmann::json to_json(const PiecewiseFacts& facts) {
   return {{"object", sky::body_name(facts.body)},
           {"utc", iso8601(facts.moment) + "Z"},
           {"central_meridian_deg", facts.central_meridian_deg},
+          {"north_deg", facts.north_deg},
+          {"north_found", facts.north_found},
+          {"mirrored", facts.mirrored},
           {"x_px", place.x_px},
           {"y_px", place.y_px},
           {"radius_px", place.radius_px},

@@ -31,8 +31,11 @@ struct PiecewiseFacts {
   sky::Body body = sky::Body::jupiter;
   Utc moment;
   double central_meridian_deg = 0;
-  globe::LimbFit limb{};      ///< in the picture
-  double darkening = 0;       ///< Minnaert's k
+  globe::LimbFit limb{};     ///< in the picture
+  double darkening = 0;      ///< Minnaert's k
+  double north_deg = 0;      ///< from the top, clockwise
+  bool north_found = false;  ///< by how detail moves
+  bool mirrored = false;
   double piece_s = 0;         ///< length of a piece
   double smear_px = 0;        ///< at the disc's middle, within a piece
   double whole_smear_px = 0;  ///< over the whole capture
@@ -53,6 +56,7 @@ struct PiecewiseStack {
 /// averages them, each counting as its number of frames. Everything that is measured of a stack is
 /// measured of the average. Where `options.keep` is automatic the piece with the most good frames
 /// chooses, for the noise of the average, and the others take the frames that are as good.
+/// North is looked for where the plan does not state it.
 /// @throws InputError: no time stamps, more than half a turn; and as globe_sight(), stack().
 [[nodiscard]] PiecewiseStack stack_piecewise(capture::FrameStore& frames,
                                              const survey::Survey& survey,

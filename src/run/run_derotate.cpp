@@ -9,8 +9,8 @@
 #include "files/name_text.h"
 #include "files/results.h"
 #include "globe/derotate.h"
-#include "globe/same_face.h"
 #include "run/derotate_outcome.h"
+#include "run/facing.h"
 #include "run/globe_stack.h"
 #include "run/joint_radius.h"
 #include "run/linear_file.h"
@@ -29,7 +29,6 @@ void check_request(DerotateRequest& request, const Resources& resources) {
     throw UsageError(fmt::format(
         "--output: '{}' must end in .fits: the result is a linear stack, which `lull finish` takes",
         request.output));
-  require_north(request.turning);
   if (request.stacks.size() == 1 && !request.turning.moment)
     throw UsageError("one stack has nothing to be brought to: name more, or a moment by --to");
   check_results({request.output}, request.stacks, resources);
@@ -51,15 +50,30 @@ std::vector<FinishInput> read_all(const DerotateRequest& request, const Progress
   return inputs;
 }
 
+Facing facing_of_all(const DerotateRequest& request, const std::vector<FinishInput>& inputs,
+                     sky::Body body) {
+  std::vector<Plane> light;
+  std::vector<DatedPicture> pictures;
+  light.reserve(inputs.size());
+  pictures.reserve(inputs.size());
+  for (std::size_t i = 0; i < inputs.size(); ++i) {
+    const std::string name = files::name_text(request.stacks[i]);
+    light.push_back(mean_plane(inputs[i].picture.view().channels));
+    pictures.push_back({name, light.back().view(), moment_of_stack(name, inputs[i].cards)});
+  }
+  return facing_of(pictures, request.turning, body);
+}
+
 // Side by side. The first stack that cannot be used is named, whichever was tried first.
 std::vector<GlobeStack> all_globes(const DerotateRequest& request, std::vector<FinishInput> inputs,
-                                   sky::Body body) {
+                                   sky::Body body, const Facing& facing) {
   std::vector<GlobeStack> stacks(inputs.size());
   std::vector<std::exception_ptr> errors(inputs.size());
   parallel_for(static_cast<std::int64_t>(inputs.size()), [&](std::int64_t index) {
     const auto i = static_cast<std::size_t>(index);
     try {
-      stacks[i] = globe_stack(request.stacks[i], std::move(inputs[i]), body, request);
+      stacks[i] = globe_stack(request.stacks[i], std::move(inputs[i]), body, facing.turning,
+                              facing.turned_about[i]);
     } catch (const RunError&) {
       errors[i] = std::current_exception();
     }
@@ -94,6 +108,29 @@ void check_turns(const std::vector<GlobeStack>& stacks, const DerotateOutcome& o
   }
 }
 
+// Against what is asked for.
+void check_motion(const std::vector<GlobeStack>& stacks, const DerotateOutcome& outcome) {
+  std::vector<const GlobeStack*> order;
+  order.reserve(stacks.size());
+  for (const GlobeStack& stack : stacks) order.push_back(&stack);
+  std::stable_sort(order.begin(), order.end(), [](const GlobeStack* a, const GlobeStack* b) {
+    return seconds_between(a->sight.moment, b->sight.moment) > 0;
+  });
+  const Utc first = order.front()->sight.moment;
+  std::vector<globe::DatedFace> faces;
+  faces.reserve(order.size());
+  for (const GlobeStack* stack : order) {
+    const GlobeSight& sight = stack->sight;
+    const Plane light = mean_plane(stack->input.picture.view().channels);
+    faces.push_back({globe::face_of(light.view(), sight.shape, sight.limb.place,
+                                    seconds_between(first, sight.moment)),
+                     sight.aspect.pole_deg, stack->turned_about});
+  }
+  const double turn = turned_deg(outcome.body, first, order.back()->sight.moment) * sky::kDegree;
+  check_sense(faces, std::abs(turn) * order.front()->sight.limb.place.radius_px, outcome.body,
+              outcome.request.turning);
+}
+
 const GlobeStack& nearest(const std::vector<GlobeStack>& stacks, Utc moment) {
   return *std::min_element(stacks.begin(), stacks.end(), [moment](const auto& a, const auto& b) {
     return std::abs(seconds_between(moment, a.sight.moment)) <
@@ -124,21 +161,6 @@ std::vector<globe::GlobePicture> pictures_of(const std::vector<GlobeStack>& stac
     pictures.push_back(std::move(picture));
   }
   return pictures;
-}
-
-void check_orientation(const std::vector<GlobeStack>& stacks,
-                       const std::vector<globe::GlobePicture>& pictures,
-                       const GlobeStack& reference, const DerotateOutcome& outcome) {
-  const auto at = static_cast<std::size_t>(&reference - stacks.data());
-  for (std::size_t i = 0; i < stacks.size(); ++i) {
-    if (i == at) continue;
-    if (!globe::is_upside_down(pictures[at], pictures[i], outcome.body, outcome.darkening))
-      continue;
-    throw InputError(fmt::format(
-        "'{}' stands on its head against '{}', as after a meridian flip: turn it by `lull finish`, "
-        "or derotate what is before and after the flip apart",
-        stacks[i].path, reference.path));
-  }
 }
 
 std::vector<files::Card> cards_of(const GlobeStack& reference, const DerotateOutcome& outcome) {
@@ -179,10 +201,10 @@ void describe_stacks(DerotateOutcome& outcome, const std::vector<GlobeStack>& st
   double weights = 0;
   for (const GlobeStack& stack : stacks) weights += 1 / (stack.noise * stack.noise);
   for (const GlobeStack& stack : stacks) {
-    outcome.stacks.push_back({stack.path, stack.sight.moment, stack.sight.limb.place.x_px,
-                              stack.sight.limb.place.y_px, stack.sight.limb.place.radius_px,
-                              1 / (stack.noise * stack.noise * weights),
-                              turned_deg(outcome.body, stack.sight.moment, outcome.moment)});
+    outcome.stacks.push_back(
+        {stack.path, stack.sight.moment, stack.sight.limb.place.x_px, stack.sight.limb.place.y_px,
+         stack.sight.limb.place.radius_px, 1 / (stack.noise * stack.noise * weights),
+         turned_deg(outcome.body, stack.sight.moment, outcome.moment), stack.turned_about});
   }
 }
 
@@ -210,19 +232,26 @@ DerotateOutcome run_derotate(const DerotateRequest& given, const RunControl& con
   const DerotateRequest& request = outcome.request;
   std::vector<FinishInput> inputs = read_all(request, control.progress);
   outcome.body = derotated_body(request, inputs);
+  control.progress.step("finding north", 0, 1);
+  const Facing facing = facing_of_all(request, inputs, outcome.body);
+  outcome.north_deg = *facing.turning.north_deg;
+  outcome.mirrored = facing.turning.mirrored == Mirrored::yes;
+  outcome.north_found = facing.found;
+  if (!facing.note.empty()) outcome.notes.push_back(facing.note);
   control.progress.step("finding the limb", 0, 1);
-  std::vector<GlobeStack> stacks = all_globes(request, std::move(inputs), outcome.body);
+  std::vector<GlobeStack> stacks = all_globes(request, std::move(inputs), outcome.body, facing);
   outcome.moment = request.turning.moment ? *request.turning.moment : middle_of(stacks);
   if (!sky::is_covered(outcome.moment))
     throw UsageError("--to: dates of the years 1950 to 2100 are possible");
   check_turns(stacks, outcome);
+  if (!facing.found) check_motion(stacks, outcome);
   outcome.darkening = median_darkening(stacks);
   const GlobeStack& reference = nearest(stacks, outcome.moment);
   const sky::Aspect aspect = sky::aspect_of(outcome.body, sky::Observer(outcome.moment));
   outcome.central_meridian_deg = aspect.below_observer.longitude_deg;
+  outcome.turn_deg_per_hour = turned_deg(outcome.body, outcome.moment, after(outcome.moment, 3600));
   describe_stacks(outcome, stacks);
   const auto pictures = pictures_of(stacks, reference, outcome.moment);
-  check_orientation(stacks, pictures, reference, outcome);
   control.progress.step("turning", 0, 1);
   globe::Derotated turned = globe::derotate(
       pictures, globe::GlobeView(globe::shape_of(outcome.body, aspect), reference.sight.limb.place),
@@ -241,11 +270,17 @@ nlohmann::json to_json(const DerotateOutcome& outcome) {
                       {"y_px", stack.y_px},
                       {"radius_px", stack.radius_px},
                       {"weight", stack.weight},
-                      {"turned_deg", stack.turned_deg}});
+                      {"turned_deg", stack.turned_deg},
+                      {"turned_about", stack.turned_about}});
   return {{"object", sky::body_name(outcome.body)},
           {"utc", iso8601(outcome.moment) + "Z"},
           {"central_meridian_deg", outcome.central_meridian_deg},
+          {"turn_deg_per_hour", outcome.turn_deg_per_hour},
           {"darkening", outcome.darkening},
+          {"north_deg", outcome.north_deg},
+          {"north_found", outcome.north_found},
+          {"mirrored", outcome.mirrored},
+          {"notes", outcome.notes},
           {"stacks", stacks},
           {"resolution_cycles_per_px",
            outcome.resolution ? nlohmann::json(*outcome.resolution) : nlohmann::json()},

@@ -104,7 +104,11 @@ std::vector<Stage> stages_of(const MetricsRequest& request) {
 }
 
 std::vector<Stage> stages_of(const DerotateRequest& /*request*/) {
-  return {{"reading", 1}, {"finding the limb", 3}, {"turning", 2}, {"writing", 0.5}};
+  return {{"reading", 1},
+          {"finding north", 1},
+          {"finding the limb", 3},
+          {"turning", 2},
+          {"writing", 0.5}};
 }
 
 std::vector<Stage> stages_of(const PlanRequest& /*request*/) { return {}; }

@@ -78,7 +78,6 @@ sky::Body body_of(const StackRequest& request) {
 
 void check_derotation(const StackRequest& request) {
   if (request.stacking.derotate == DerotateChoice::off) return;
-  require_north(request.turning);
   static_cast<void>(body_of(request));
   if (request.stacking.scale != 1)
     throw UsageError(

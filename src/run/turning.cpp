@@ -34,14 +34,15 @@ std::string moment_text(const std::optional<Utc>& moment) {
 
 OptionTable<Turning> turning_options(const std::vector<std::string>& needs) {
   OptionTable<Turning> table;
-  table.push_back(
-      parsed_option<Turning>({.name = "--north",
-                              .value = "DEGREES",
-                              .group = OptionGroup::instrument,
-                              .help = "Where north is in the pictures: clockwise from the top",
-                              .in_recipe = InRecipe::fixed,
-                              .earlier = "none"},
-                             &Turning::north_deg, parse_north, north_text));
+  table.push_back(parsed_option<Turning>(
+      {.name = "--north",
+       .value = "DEGREES",
+       .group = OptionGroup::instrument,
+       .help = "Where north is in the pictures, clockwise from the top; without it north is "
+               "found by how detail moves",
+       .in_recipe = InRecipe::fixed,
+       .earlier = "none"},
+      &Turning::north_deg, parse_north, north_text));
   table.push_back(switch_option<Turning>(
       {.name = "--mirrored",
        .group = OptionGroup::instrument,

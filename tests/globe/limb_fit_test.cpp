@@ -75,7 +75,7 @@ TEST_SUITE("globe/limb_fit") {
     // The centre follows a radius that is known.
     GlobePlace known = fit->place;
     known.radius_px = truth.radius_px;
-    const auto again = fit_limb(picture.view(), shape, known, LimbRadius::known);
+    const auto again = fit_limb(picture.view(), shape, known, LimbSearch::centre);
     REQUIRE(again);
     CHECK(again->place.radius_px == truth.radius_px);
     CHECK(std::hypot(again->place.x_px - truth.x_px, again->place.y_px - truth.y_px) < 0.15);

@@ -24,14 +24,16 @@ TEST_SUITE("globe/same_face") {
     const Plane second = picture(-turn_deg, 0);
     const Plane flipped = picture(-turn_deg, std::numbers::pi);
     const auto of = [&](const Plane& plane, double east_deg, double seconds) {
-      return GlobePicture{GlobeView(jupiter_shape(east_deg), place), seconds, 1, 1, {plane.view()}};
+      return face_of(plane.view(), jupiter_shape(east_deg), place, seconds);
     };
-    const GlobePicture a = of(first, 0, 0);
-    const GlobePicture b = of(second, -turn_deg, later_s);
-    const GlobePicture c = of(flipped, -turn_deg, later_s);
-    CHECK(likeness(a, a, sky::Body::mars, 0.9) > 0.999);
-    CHECK(likeness(a, b, sky::Body::mars, 0.9) > 0.85);
-    CHECK_FALSE(is_upside_down(a, b, sky::Body::mars, 0.9));
-    CHECK(is_upside_down(a, c, sky::Body::mars, 0.9));
+    const Face a = of(first, 0, 0);
+    const Face b = of(second, -turn_deg, later_s);
+    const Face c = of(flipped, -turn_deg, later_s);
+    const FaceComparison with_a(a, sky::Body::mars, 0.9);
+    CHECK(with_a.likeness(a) > 0.999);
+    CHECK(with_a.likeness(b) > 0.85);
+    CHECK_FALSE(with_a.is_upside_down(b));
+    CHECK(with_a.is_upside_down(c));
+    CHECK(with_a.likeness(turned_about(c)) > 0.85);
   }
 }

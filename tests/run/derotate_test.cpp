@@ -1,5 +1,5 @@
 // Covers: run/derotate_request, run/derotate_outcome, run/run_derotate, run/globe_stack
-// Covers: run/joint_radius
+// Covers: run/joint_radius, run/facing
 #include "globe/derotate.h"
 
 #include <doctest/doctest.h>
@@ -168,6 +168,31 @@ TEST_SUITE("run/derotate") {
     CHECK(right > 40);
   }
 
+  TEST_CASE("north is found without help, and what comes after a meridian flip is turned back") {
+    const test::TemporaryFolder folder;
+    std::vector<std::string> stacks;
+    for (int i = -2; i <= 2; ++i) {
+      Pose pose{240.0 * i, 69.4 + 0.8 * i, 65.3 - 0.5 * i, 50};
+      if (i > 0) pose.turned_deg = 180;
+      stacks.push_back(stack_file(folder, "s" + std::to_string(i) + ".fits", pose));
+    }
+    DerotateRequest request = request_for(stacks, folder.file("out.fits"));
+    request.turning.north_deg.reset();
+    request.turning.moment = kMiddle;
+    const auto outcome = run_derotate(request, {});
+    CHECK(outcome.north_found);
+    CHECK(std::abs(outcome.north_deg - kNorth_deg) < 3);
+    CHECK_FALSE(outcome.mirrored);
+    CHECK_FALSE(outcome.stacks[2].turned_about);
+    CHECK(outcome.stacks[3].turned_about);
+    CHECK(outcome.stacks[4].turned_about);
+    const Plane truth = jupiter_at({});
+    const double one = psnr_db(truth, read_finish_input(stacks[2]).picture.channels[0]);
+    const double all = psnr_db(truth, read_finish_input(request.output).picture.channels[0]);
+    CAPTURE(one);
+    CHECK(all > one + 4);
+  }
+
   TEST_CASE("what cannot be brought together is refused in words") {
     const test::TemporaryFolder folder;
     const std::string good = stack_file(folder, "good.fits", {});
@@ -180,8 +205,14 @@ TEST_SUITE("run/derotate") {
       return refusal(request);
     };
     using test::contains;
-    CHECK(
-        contains(with([](auto& r) { r.turning.north_deg.reset(); }), "--north DEGREES is missing"));
+    CHECK(contains(with([&](auto& r) {
+                     r.turning.north_deg.reset();
+                     r.stacks = {good, stack_file(folder, "soon.fits", {20})};
+                   }),
+                   "1.5 px are needed"));
+    CHECK(contains(with([](auto& r) { r.turning.north_deg = kNorth_deg + 180; }),
+                   "against the turn of Jupiter"));
+    CHECK(contains(with([](auto& r) { r.turning.mirrored = Mirrored::yes; }), "leave out"));
     CHECK(contains(with([&](auto& r) { r.stacks = {good}; }), "nothing to be brought to"));
     CHECK(contains(with([](auto& r) { r.object = Object::venus; }), "crescents are thin"));
     CHECK(contains(with([](auto& r) { r.object = Object::saturn; }), "rings"));
@@ -196,11 +227,11 @@ TEST_SUITE("run/derotate") {
         "has no date"));
     CHECK(contains(second(stack_file(folder, "small.fits", {300}, {{"PIXSCALE", 0.2, ""}})),
                    "it should have"));
+    // Saturn has 9.3 arcsec of radius on that day, which are 50 px of 0.187 arcsec.
+    CHECK(contains(second(stack_file(folder, "saturn.fits", {300}, {{"PIXSCALE", 0.187, ""}})),
+                   "(Saturn would have"));
     CHECK(contains(second(stack_file(folder, "cut.fits", {300, 30, 65, 50})), "cut by the edge"));
     CHECK(contains(second(stack_file(folder, "late.fits", {6 * 3600.0})), "another face"));
-    Pose flipped{300};
-    flipped.turned_deg = 180;
-    CHECK(contains(second(stack_file(folder, "flipped.fits", flipped)), "meridian flip"));
     CHECK(contains(second(stack_file(folder, "tiny.fits", {300, 69, 65, 4})), "no limb"));
     CHECK(refusal(fine).empty());
     CHECK(contains(refusal(fine), "exist"));

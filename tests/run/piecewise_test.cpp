@@ -151,12 +151,15 @@ TEST_SUITE("run/piecewise") {
     CHECK(turned.figures.at("derotated").at("pieces").size() == kBursts);
   }
 
-  TEST_CASE("--to brings them to any moment, --keep auto keeps frames as good in all pieces") {
+  TEST_CASE(
+      "north is found, --to brings them to any moment, --keep auto keeps frames as good in all "
+      "pieces") {
     const test::TemporaryFolder folder;
     StackRequest request =
         request_for(capture_in(folder, "a.mkv", "2026-11-30T03:30:00Z"), folder.file("a.fits"));
     request.stacking.keep = quality::KeepAuto{};
     request.turning.moment = kBegun;
+    request.turning.north_deg.reset();
     const StackOutcome outcome = run_stack(request, {});
     const PiecewiseFacts& facts = *outcome.derotated;
     CHECK(facts.moment == kBegun);
@@ -168,6 +171,9 @@ TEST_SUITE("run/piecewise") {
     const double at_end = psnr_db(planet_at(5 * kBetween_s, place.x_px, place.y_px),
                                   outcome.result.picture, place.x_px, place.y_px);
     CHECK(at_begin > at_end + 3);
+    CHECK(facts.north_found);
+    CHECK(std::abs(facts.north_deg - kDegreesNorth) < 4);
+    CHECK_FALSE(facts.mirrored);
   }
 
   TEST_CASE("what cannot be derotated is refused with the reason") {
@@ -179,7 +185,6 @@ TEST_SUITE("run/piecewise") {
       return refusal_of_stack(request);
     };
     using test::contains;
-    CHECK(contains(with([](auto& r) { r.turning.north_deg.reset(); }), "--north DEGREES"));
     CHECK(contains(with([](auto& r) { r.look.object = Object::unspecified; }), "which planet"));
     CHECK(contains(with([](auto& r) { r.look.object = Object::saturn; }), "rings hide parts"));
     CHECK(contains(with([](auto& r) { r.look.object = Object::venus; }), "crescents are thin"));
