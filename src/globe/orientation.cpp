@@ -17,6 +17,7 @@ constexpr std::size_t kCompared = 5;
 constexpr double kLastStep_deg = 0.4;
 constexpr double kClearlyMore = 0.1;
 constexpr double kLessLeft = 0.8;      // of what the other likeness leaves to 1
+constexpr double kFarLessLeft = 0.5;   // likewise
 constexpr double kMostSpread_deg = 4;  // of the angles by the limb
 
 // Evenly over the series, the one in the middle among them.
@@ -101,8 +102,11 @@ class Search {
   sky::Body body_;
 };
 
-// Arcs that lie the wrong way show in the small part that is not alike.
-bool leaves_less(double likeness, double than) { return 1 - likeness < kLessLeft * (1 - than); }
+// Arcs that lie the wrong way, and large detail that moves the wrong way, show in the small part
+// that is not alike.
+bool leaves_less(double likeness, double than, double share) {
+  return 1 - likeness < share * (1 - than);
+}
 
 }  // namespace
 
@@ -122,11 +126,15 @@ Face DatedFace::placed(const Orientation& orientation) const {
   return turned_about ? globe::turned_about(out) : out;
 }
 
-bool is_clearly_more(double likeness, double than) { return likeness > than + kClearlyMore; }
+bool is_clearly_more(double likeness, double than) {
+  return likeness > than + kClearlyMore || leaves_less(likeness, than, kFarLessLeft);
+}
 
 bool FoundOrientation::is_certain() const { return is_clearly_more(likeness, of_opposite); }
 
-bool FoundOrientation::tells_mirrors() const { return leaves_less(likeness, of_mirrored); }
+bool FoundOrientation::tells_mirrors() const {
+  return leaves_less(likeness, of_mirrored, kLessLeft);
+}
 
 double likeness_of_series(const std::vector<DatedFace>& faces, const Orientation& orientation,
                           sky::Body body, Compared compared) {
@@ -150,7 +158,7 @@ FoundOrientation find_orientation(std::vector<DatedFace> faces, sky::Body body) 
   plain.of_mirrored = mirrored.likeness;
   mirrored.of_mirrored = plain.likeness;
   // One that is not mirrored is the more usual one, where both are as good.
-  return leaves_less(mirrored.likeness, plain.likeness) ? mirrored : plain;
+  return leaves_less(mirrored.likeness, plain.likeness, kLessLeft) ? mirrored : plain;
 }
 
 }  // namespace lull::globe

@@ -84,6 +84,8 @@ TEST_SUITE("globe/orientation") {
     CHECK(plain.mirror_image().clockwise(22) == doctest::Approx(32 * kDegree));
     CHECK(plain.opposite().clockwise(22) == doctest::Approx(168 * kDegree));
     CHECK(is_clearly_more(0.95, 0.8));
+    CHECK(is_clearly_more(0.99, 0.97));  // what is left is a third
     CHECK_FALSE(is_clearly_more(0.93, 0.9));
+    CHECK_FALSE(is_clearly_more(0.5, 0.45));
   }
 }
