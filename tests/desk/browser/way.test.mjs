@@ -53,6 +53,7 @@ describe("the folder", () => {
       await page.keyboard.press("Escape");
       await page.getByRole("searchbox").fill("ground");
       await page.getByText("1 of 4 captures").waitFor();
+      await page.getByRole("link", { name: "belts.nut" }).waitFor({ state: "detached" });
       assert.deepEqual(await names(), ["ground.mkv"]);
       await page.getByRole("searchbox").fill("nowhere");
       await page.getByText("No capture has all of these words.").waitFor();
