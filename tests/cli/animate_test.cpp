@@ -212,7 +212,7 @@ TEST_SUITE("cli/animate") {
     must_animate(animate(pictures, results.file("a.png"), {"--quiet"}));
     check_refused(animate(pictures, results.file("a.png")), 5, "exists already");
     RunOptions soon;
-    soon.interrupt_after_ms = 20;
+    soon.interrupt_after_ms = 1;
     const Run run = run_lull(animate(pictures, results.file("b.webm")), soon);
     CHECK(run.status == 130);
     CHECK(results.names() == std::vector<std::string>{"a.png"});

@@ -76,17 +76,39 @@ int wait_for(pid_t child, long& peak_kib) {
   }
 }
 
-Run run(const std::vector<std::string>& words, const RunOptions& options, const Work& work) {
+// Whether SIGINT is caught or waited for, or the program has ended. While its libraries are loaded
+// there is none; before that it still is the test, whose handlers it has.
+bool is_ready_for_interrupt(pid_t child, bool is_replaced) {
+  const std::string process = "/proc/" + std::to_string(child);
+  std::error_code error;
+  const auto now = std::filesystem::read_symlink(process + "/exe", error);
+  if (error) return true;
+  if (is_replaced && now == std::filesystem::read_symlink("/proc/self/exe", error)) return false;
+  std::ifstream status(process + "/status");
+  for (std::string line; std::getline(status, line);) {
+    if (!line.starts_with("SigBlk:") && !line.starts_with("SigCgt:")) continue;
+    if (((std::stoull(line.substr(7), nullptr, 16) >> (SIGINT - 1)) & 1) != 0) return true;
+  }
+  return false;
+}
+
+void interrupt(pid_t child, bool is_replaced, int after_ms) {
+  while (!is_ready_for_interrupt(child, is_replaced))
+    std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  std::this_thread::sleep_for(std::chrono::milliseconds(after_ms));
+  kill(child, SIGINT);
+}
+
+// @param is_replaced  the work is another program.
+Run run(const std::vector<std::string>& words, const RunOptions& options, bool is_replaced,
+        const Work& work) {
   const TemporaryFolder folder;
   const std::string output = folder.file("output");
   const std::string errors = folder.file("errors");
   const pid_t child = fork();
   if (child < 0) throw std::runtime_error("fork failed");
   if (child == 0) begin(words, options, output, errors, work);
-  if (options.interrupt_after_ms > 0) {
-    std::this_thread::sleep_for(std::chrono::milliseconds(options.interrupt_after_ms));
-    kill(child, SIGINT);
-  }
+  if (options.interrupt_after_ms > 0) interrupt(child, is_replaced, options.interrupt_after_ms);
   Run run;
   const int state = wait_for(child, run.peak_kib);
   run.status = WIFEXITED(state) ? WEXITSTATUS(state) : 128 + WTERMSIG(state);
@@ -120,7 +142,7 @@ std::string advice(const std::string& package) {
 }  // namespace
 
 Run run_program(const std::vector<std::string>& words, const RunOptions& options) {
-  Run done = run(words, options, [](std::vector<char*>& pointers) {
+  Run done = run(words, options, true, [](std::vector<char*>& pointers) {
     execvp(pointers[0], pointers.data());
     return kCannotRun;
   });
@@ -130,7 +152,7 @@ Run run_program(const std::vector<std::string>& words, const RunOptions& options
 
 Run run_main(const std::function<int(int, char**)>& main, const std::vector<std::string>& words,
              const RunOptions& options) {
-  return run(words, options, [&main](std::vector<char*>& pointers) {
+  return run(words, options, false, [&main](std::vector<char*>& pointers) {
     const int status = main(static_cast<int>(pointers.size()) - 1, pointers.data());
     std::cout.flush();
     std::fflush(nullptr);

@@ -31,9 +31,9 @@ struct RunOptions {
   std::string folder{};                    ///< working folder; empty: the test's own
   std::vector<std::string> environment{};  ///< "NAME=value", on top of the test's own
   long file_size_limit = 0;                ///< bytes that any file may reach, 0 = no limit
-  int interrupt_after_ms = 0;              ///< sends SIGINT after so long, 0 = never
-  long memory_limit = 0;                   ///< bytes of address space, 0 = no limit
-  unsigned time_limit_s = 0;               ///< SIGALRM ends it after so long, 0 = never
+  int interrupt_after_ms = 0;  ///< sends SIGINT so long after it is caught from, 0 = never
+  long memory_limit = 0;       ///< bytes of address space, 0 = no limit
+  unsigned time_limit_s = 0;   ///< SIGALRM ends it after so long, 0 = never
 };
 
 /// Runs a program, found on the PATH unless its name has a slash, in a child process and waits for
