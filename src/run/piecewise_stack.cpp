@@ -129,7 +129,8 @@ class PieceStacker {
     }
     const Facing facing = facing_of(pictures, plan_.turning, plan_.body);
     plan_.turning = facing.turning;
-    facts_.north_found = true;
+    facts_.north_found = facing.found;
+    facts_.note = facing.note;
   }
 
   void cut() {
@@ -351,6 +352,7 @@ std::string PiecewiseFacts::text() const {
   if (north_found)
     out += fmt::format("; north was found at {:.0f} degrees{}", north_deg,
                        mirrored ? ", mirrored" : "");
+  if (!note.empty()) out += "; " + note;
   if (!left_out.empty()) out += fmt::format("; {} left out: {}", left_out.size(), left_out.front());
   return out;
 }
@@ -370,6 +372,7 @@ nlohmann::json to_json(const PiecewiseFacts& facts) {
           {"north_deg", facts.north_deg},
           {"north_found", facts.north_found},
           {"mirrored", facts.mirrored},
+          {"note", facts.note},
           {"x_px", place.x_px},
           {"y_px", place.y_px},
           {"radius_px", place.radius_px},

@@ -36,6 +36,7 @@ struct PiecewiseFacts {
   double north_deg = 0;      ///< from the top, clockwise
   bool north_found = false;  ///< by how detail moves
   bool mirrored = false;
+  std::string note{};         ///< what could not be told of north; empty: nothing
   double piece_s = 0;         ///< length of a piece
   double smear_px = 0;        ///< at the disc's middle, within a piece
   double whole_smear_px = 0;  ///< over the whole capture

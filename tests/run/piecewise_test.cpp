@@ -174,6 +174,9 @@ TEST_SUITE("run/piecewise") {
     CHECK(facts.north_found);
     CHECK(std::abs(facts.north_deg - kDegreesNorth) < 4);
     CHECK_FALSE(facts.mirrored);
+    // Jupiter is seen from above its equator.
+    CHECK(facts.text().find("nothing tells whether the pictures are mirrored") !=
+          std::string::npos);
   }
 
   TEST_CASE("what cannot be derotated is refused with the reason") {
