@@ -86,6 +86,12 @@ auto values_on(PlotSide side) {
 
 }  // namespace
 
+void add_polygon(std::span<const PlotPoint> corners, std::vector<PlotPoint>& line) {
+  line.insert(line.end(), corners.begin(), corners.end());
+  line.push_back(corners.front());
+  line.push_back(kLineBreak);
+}
+
 PlotAxis axis_over(const std::string& label, double low, double high, PlotScale scale) {
   LULL_ASSERT(std::isfinite(low) && std::isfinite(high) && low <= high);
   if (scale == PlotScale::logarithmic)

@@ -1,7 +1,9 @@
 #pragma once
 
 #include <cstddef>
+#include <limits>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -15,6 +17,10 @@ struct PlotPoint {
   double x = 0;
   double y = 0;
 };
+
+/// Where a line breaks.
+inline constexpr PlotPoint kLineBreak = {std::numeric_limits<double>::quiet_NaN(),
+                                         std::numeric_limits<double>::quiet_NaN()};
 
 enum class PlotScale { linear, logarithmic };
 
@@ -77,6 +83,9 @@ struct Plot {
   std::optional<PlotAxis> right{};  ///< a second axis of y, for series of that side
   std::vector<PlotLabel> labels{};
 };
+
+/// Adds the sides of a polygon to a line, which breaks after them. @param corners  not empty.
+void add_polygon(std::span<const PlotPoint> corners, std::vector<PlotPoint>& line);
 
 /// Axis over all values from low to high: on a linear scale the ends go on to the next tick.
 /// An empty range is widened. Logarithmic: low must be above 0.

@@ -183,7 +183,8 @@ std::string dark_style() {
 
 void set_equal_scales(Plot& plot, PlotPoint middle, double half_width, double half_height) {
   constexpr double kAspect = kWidth / kHeight;
-  const double half = std::max(half_height, half_width / kAspect);
+  constexpr double kMargin = 1.04;
+  const double half = kMargin * std::max(half_height, half_width / kAspect);
   plot.x.range = PlotRange{middle.x - half * kAspect, middle.x + half * kAspect};
   plot.y.range = PlotRange{middle.y - half, middle.y + half};
 }

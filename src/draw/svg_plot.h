@@ -8,7 +8,7 @@
 namespace lull::draw {
 
 /// Gives both axes ranges on which a unit has the same length, for maps.
-/// @param half_width,half_height  at least so much is shown on either side of the middle.
+/// @param half_width,half_height  so much is shown on either side of the middle, and a margin.
 void set_equal_scales(Plot& plot, PlotPoint middle, double half_width, double half_height);
 
 /// A picture of the plots side by side, as one self-contained SVG 1.1 document (W3C 2011): no

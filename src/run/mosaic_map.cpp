@@ -2,7 +2,6 @@
 
 #include <array>
 #include <complex>
-#include <limits>
 #include <span>
 #include <utility>
 #include <vector>
@@ -18,9 +17,6 @@ using draw::Plot;
 using draw::PlotColour;
 using draw::PlotMark;
 using draw::PlotPoint;
-
-constexpr PlotPoint kBreak = {std::numeric_limits<double>::quiet_NaN(), 0};
-constexpr double kMargin = 1.04;
 
 // Of pixels: down is up in a plot.
 class MapScale {
@@ -39,30 +35,27 @@ class MapScale {
     map.x.label = "px from the left edge";
     map.y.label = "px from the lower edge";
     const PlotPoint middle = {0.5 * mosaic_.width_px, 0.5 * mosaic_.height_px};
-    draw::set_equal_scales(map, middle, kMargin * middle.x, kMargin * middle.y);
+    draw::set_equal_scales(map, middle, middle.x, middle.y);
   }
 
  private:
   Size mosaic_;
 };
 
-void add_outline(const mosaic::PanelMap& map, const MapScale& scale,
-                 std::vector<PlotPoint>& points) {
-  const double right = map.panel.width_px - 1.0;
-  const double below = map.panel.height_px - 1.0;
-  const std::array<Displacement, 5> corners = {
-      {{0, 0}, {right, 0}, {right, below}, {0, below}, {0, 0}}};
-  for (const Displacement& corner : corners) {
-    const Displacement place = map.to_mosaic(corner);
-    points.push_back(scale.at(place.x_px, place.y_px));
-  }
-  points.push_back(kBreak);
-}
-
 draw::PlotSeries outlines(const mosaic::Layout& layout, const MapScale& scale) {
   draw::PlotSeries series{"panels", {}, PlotMark::line, PlotColour::gray};
-  for (const mosaic::PanelIndex panel : layout.group)
-    add_outline(layout.maps[panel], scale, series.points);
+  for (const mosaic::PanelIndex panel : layout.group) {
+    const mosaic::PanelMap& map = layout.maps[panel];
+    const auto corner = [&](double x_px, double y_px) {
+      const Displacement place = map.to_mosaic({x_px, y_px});
+      return scale.at(place.x_px, place.y_px);
+    };
+    const double right = map.panel.width_px - 1.0;
+    const double below = map.panel.height_px - 1.0;
+    draw::add_polygon(
+        std::array{corner(0, 0), corner(right, 0), corner(right, below), corner(0, below)},
+        series.points);
+  }
   return series;
 }
 
@@ -75,7 +68,7 @@ draw::PlotSeries overlaps(const mosaic::Layout& layout, const MapScale& scale, b
     if ((link.ties.size() < mosaic::kFewTies) != thin) continue;
     for (const mosaic::PanelIndex panel : {link.first, link.second})
       series.points.push_back(scale.at(layout.maps[panel].middle));
-    series.points.push_back(kBreak);
+    series.points.push_back(draw::kLineBreak);
   }
   return series;
 }
@@ -84,13 +77,9 @@ draw::PlotSeries outlines_of_holes(const std::vector<mosaic::Hole>& holes, const
   draw::PlotSeries series{"holes", {}, PlotMark::line, PlotColour::orange};
   for (const mosaic::Hole& hole : holes) {
     const Box& box = hole.box;
-    for (const auto& [x, y] : {std::pair{box.x0, box.y0},
-                               {box.x1, box.y0},
-                               {box.x1, box.y1},
-                               {box.x0, box.y1},
-                               {box.x0, box.y0}})
-      series.points.push_back(scale.at(x, y));
-    series.points.push_back(kBreak);
+    draw::add_polygon(std::array{scale.at(box.x0, box.y0), scale.at(box.x1, box.y0),
+                                 scale.at(box.x1, box.y1), scale.at(box.x0, box.y1)},
+                      series.points);
   }
   return series;
 }

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <limits>
 #include <string>
 
 #include "core/error.h"
@@ -46,20 +45,16 @@ std::vector<PlotPoint> on_map(const std::vector<SkyOffset>& places) {
 }
 
 std::vector<PlotPoint> frames_on_map(const PanelPlan& plan) {
-  constexpr double kNowhere = std::numeric_limits<double>::quiet_NaN();
   std::vector<PlotPoint> out;
   out.reserve(6 * plan.panels.size());
   for (const sky::SkyPanel& panel : plan.panels) {
     const auto corners = sky::corners_of(panel, plan.field);
-    for (const SkyOffset& corner : corners) out.push_back(on_map(corner));
-    out.push_back(on_map(corners.front()));
-    out.push_back({kNowhere, kNowhere});
+    draw::add_polygon(on_map({corners.begin(), corners.end()}), out);
   }
   return out;
 }
 
 void set_axes(const std::vector<PlotPoint>& frames, Plot& map) {
-  constexpr double kMargin = 1.04;
   double half_width = 0;
   double half_height = 0;
   for (const PlotPoint& at : frames) {
@@ -68,7 +63,7 @@ void set_axes(const std::vector<PlotPoint>& frames, Plot& map) {
   }
   map.x.label = "west of the middle, arcmin";
   map.y.label = "north of the middle, arcmin";
-  draw::set_equal_scales(map, {0, 0}, kMargin * half_width, kMargin * half_height);
+  draw::set_equal_scales(map, {0, 0}, half_width, half_height);
 }
 
 }  // namespace

@@ -1,5 +1,5 @@
 // Covers: run/run_mosaic, run/mosaic_request, run/mosaic_outcome, run/mosaic_header
-// Covers: run/panel_input, run/mosaic_map, run/mosaic_notes, cli/mosaic_text
+// Covers: run/panel_input, run/mosaic_notes, cli/mosaic_text
 #include <doctest/doctest.h>
 
 #include <algorithm>
