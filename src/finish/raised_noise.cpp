@@ -84,6 +84,12 @@ Band band_of(int plane, const std::vector<spectrum::FilterPoint>& gains,
   return band;
 }
 
+// Of white noise in a plane, mean square.
+float white_power(int plane, double sigma) {
+  return static_cast<float>(sigma * sigma * band_of(plane, {{0, 1}}, {}).noise.weight /
+                            (kFrequencies * kFrequencies));
+}
+
 // Mean squares over the cells of `inside`, written to theirs.
 void add_cells(PlaneView plane, const Box& inside, int columns, int first_column, int first_row,
                std::vector<float>& to) {
@@ -131,9 +137,10 @@ NoiseCells::NoiseCells(PlaneView picture, const Noise& noise)
     : columns_((picture.width_px + kCellPx - 1) / kCellPx),
       rows_((picture.height_px + kCellPx - 1) / kCellPx) {
   const auto cells = static_cast<std::size_t>(columns_) * static_cast<std::size_t>(rows_);
-  for (Powers& plane : planes_) {
-    plane.all.assign(cells, 0);
-    plane.noise.assign(cells, 0);
+  const auto* sigma = std::get_if<double>(&noise);
+  for (std::size_t j = 0; j < planes_.size(); ++j) {
+    planes_[j].all.assign(cells, 0);
+    planes_[j].noise.assign(cells, sigma != nullptr ? white_power(static_cast<int>(j), *sigma) : 0);
   }
   for (int y = 0; y < picture.height_px; y += kTilePx) {
     for (int x = 0; x < picture.width_px; x += kTilePx) {
@@ -160,17 +167,7 @@ void NoiseCells::measure(PlaneView picture, const Noise& noise, const Box& tile)
     });
   };
   add(picture, &Powers::all);
-  if (const auto* plane = std::get_if<PlaneView>(&noise)) {
-    add(*plane, &Powers::noise);
-    return;
-  }
-  const double sigma = std::get<double>(noise);
-  for (int j = 0; j < kPlanes; ++j) {
-    auto& cells = planes_[static_cast<std::size_t>(j)].noise;
-    std::fill(cells.begin(), cells.end(),
-              static_cast<float>(sigma * sigma * band_of(j, {{0, 1}}, {}).noise.weight /
-                                 (kFrequencies * kFrequencies)));
-  }
+  if (const auto* plane = std::get_if<PlaneView>(&noise)) add(*plane, &Powers::noise);
 }
 
 void NoiseCells::smooth() {
