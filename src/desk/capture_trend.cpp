@@ -1,6 +1,5 @@
 #include "desk/capture_trend.h"
 
-#include <algorithm>
 #include <nlohmann/json.hpp>
 #include <vector>
 
@@ -29,12 +28,8 @@ json sharpness_json(const SurveyOfCapture& survey, double quantile_of_frames) {
 }  // namespace
 
 std::optional<sky::Body> body_named(const capture::FoundCapture& found) {
-  const std::string word =
-      run::word_of_value(run::object_in_names({found.path}), run::object_words());
-  const auto* const body = std::find_if(sky::kBodies.begin(), sky::kBodies.end(),
-                                        [&](sky::Body one) { return sky::body_name(one) == word; });
-  if (body == sky::kBodies.end()) return std::nullopt;
-  return *body;
+  return sky::body_of_name(
+      run::word_of_value(run::object_in_names({found.path}), run::object_words()));
 }
 
 std::optional<double> altitude_deg(const ListedCapture& capture, const profile::Profile& profile) {

@@ -24,6 +24,15 @@ GlobeShape shape_of(sky::Body body, const sky::Aspect& aspect) {
           outward(body, aspect.below_sun)};
 }
 
+GlobePlace GlobePlace::in_pixels_of(double side_px) const {
+  const double middle = 0.5 * (side_px - 1);  // of the first of them
+  GlobePlace out = *this;
+  out.x_px = (x_px - middle) / side_px;
+  out.y_px = (y_px - middle) / side_px;
+  out.radius_px = radius_px / side_px;
+  return out;
+}
+
 GlobeView::GlobeView(const GlobeShape& shape, const GlobePlace& place)
     : shape_(shape), place_(place) {
   const Vector pole{{0, 0, 1}};

@@ -25,6 +25,9 @@ struct GlobePlace {
   double radius_px = 1;           ///< equatorial
   double pole_clockwise_rad = 0;  ///< from the top of the picture to its north pole
   bool mirrored = false;          ///< east and west are exchanged
+
+  /// The same in pixels whose side is so many of these.
+  [[nodiscard]] GlobePlace in_pixels_of(double side_px) const;
 };
 
 /// Orthographic: the distance of planets is over 1000 of their radii.

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "core/normal_equations.h"
-#include "core/parallel.h"
+#include "core/reduced.h"
 #include "globe/limb_model.h"
 
 namespace lull::globe {
@@ -157,16 +157,6 @@ std::optional<LimbFit> fitted(PlaneView picture, const GlobeShape& shape, GlobeP
 
 }  // namespace
 
-Plane in_coarse_pixels(PlaneView picture, int factor) {
-  Plane out(picture.width_px / factor, picture.height_px / factor);
-  const auto share = static_cast<float>(1.0 / (factor * factor));
-  for (int y = 0; y < out.height() * factor; ++y) {
-    for (int x = 0; x < out.width() * factor; ++x)
-      out.row(y / factor)[x / factor] += share * picture.at(x, y);
-  }
-  return out;
-}
-
 std::optional<GlobePlace> rough_place(PlaneView picture, const GlobeShape& shape,
                                       const GlobePlace& angles) {
   std::vector<float> values;
@@ -214,16 +204,10 @@ std::optional<LimbFit> fit_limb(PlaneView picture, const GlobeShape& shape, cons
   }
   const int factor = std::max(1, static_cast<int>(begin.radius_px / kFittedRadius_px));
   if (factor == 1) return fitted(picture, shape, begin, search);
-  const Plane coarse = in_coarse_pixels(picture, factor);
-  const double middle = 0.5 * (factor - 1);  // of the first coarse pixel, in fine ones
-  begin.x_px = (begin.x_px - middle) / factor;
-  begin.y_px = (begin.y_px - middle) / factor;
-  begin.radius_px /= factor;
-  auto fit = fitted(coarse.view(), shape, begin, search);
+  const Plane coarse = reduced(picture, factor);
+  auto fit = fitted(coarse.view(), shape, begin.in_pixels_of(factor), search);
   if (!fit) return fit;
-  fit->place.x_px = fit->place.x_px * factor + middle;
-  fit->place.y_px = fit->place.y_px * factor + middle;
-  fit->place.radius_px *= factor;
+  fit->place = fit->place.in_pixels_of(1.0 / factor);
   fit->blur_px *= factor;
   return fit;
 }

@@ -41,7 +41,4 @@ enum class LimbSearch { place, centre, angle_too };
 [[nodiscard]] std::optional<GlobePlace> rough_place(PlaneView picture, const GlobeShape& shape,
                                                     const GlobePlace& angles);
 
-/// Means of squares of pixels; what is left at the right and below is dropped.
-[[nodiscard]] Plane in_coarse_pixels(PlaneView picture, int factor);
-
 }  // namespace lull::globe

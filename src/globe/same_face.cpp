@@ -6,7 +6,7 @@
 #include <utility>
 #include <vector>
 
-#include "globe/limb_fit.h"
+#include "core/reduced.h"
 
 namespace lull::globe {
 
@@ -46,14 +46,9 @@ double correlation(const std::vector<double>& a, const std::vector<double>& b) {
 }  // namespace
 
 Face face_of(PlaneView light, const GlobeShape& shape, const GlobePlace& place, double later_s) {
-  Face face{{}, shape, place, later_s};
   const int factor = std::max(1, static_cast<int>(place.radius_px / kCoarse_px));
-  face.light = std::make_shared<const Plane>(in_coarse_pixels(light, factor));
-  const double middle = 0.5 * (factor - 1);  // of the first coarse pixel, in fine ones
-  face.place.x_px = (place.x_px - middle) / factor;
-  face.place.y_px = (place.y_px - middle) / factor;
-  face.place.radius_px /= factor;
-  return face;
+  return {std::make_shared<const Plane>(reduced(light, factor)), shape, place.in_pixels_of(factor),
+          later_s};
 }
 
 Face turned_about(Face face) {

@@ -11,9 +11,6 @@ namespace lull::merge {
 /// Through a Gaussian of this standard deviation; beyond its edges it goes on as in a mirror.
 [[nodiscard]] Plane blurred(PlaneView picture, double sigma_px);
 
-/// Means over squares of this side; what is left at the right and below is cut off.
-[[nodiscard]] Plane reduced(PlaneView picture, int side_px);
-
 /// `picture` with the local level and contrast of `reference`: a picture + b, with a and b by least
 /// squares in a Gaussian window around each pixel (He, Sun & Tang 2013, IEEE Trans. Pattern Anal.
 /// Mach. Intell. 35, 1397). Equal sizes.

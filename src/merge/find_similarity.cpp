@@ -9,6 +9,7 @@
 #include "align/spline_plane.h"
 #include "core/normal_equations.h"
 #include "core/parallel.h"
+#include "core/reduced.h"
 #include "core/statistics.h"
 #include "merge/detail.h"
 

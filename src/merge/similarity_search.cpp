@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "core/parallel.h"
+#include "core/reduced.h"
 #include "merge/detail.h"
 #include "spectrum/fft.h"
 

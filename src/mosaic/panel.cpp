@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "merge/detail.h"
+#include "core/reduced.h"
 
 namespace lull::mosaic {
 
@@ -32,7 +32,7 @@ Sketch sketch_of(const PanelPicture& picture) {
   const int longest = std::max(out.panel.width_px, out.panel.height_px);
   out.side = (longest + kSketchPx - 1) / kSketchPx;
   for (const merge::Light& channel : picture)
-    out.light.push_back(merge::reduced(channel.light.view(), out.side));
+    out.light.push_back(reduced(channel.light.view(), out.side));
   out.has_halves = !picture.front().noise.empty();
   return out;
 }

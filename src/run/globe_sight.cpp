@@ -58,9 +58,7 @@ void check_whole(const std::string& name, const GlobeSight& sight, Size size) {
 
 sky::Body derotated_body(Object object) {
   const std::string word = word_of_value(object, object_words());
-  for (const sky::Body body : sky::kBodies) {
-    if (sky::body_name(body) == word && is_derotated(body)) return body;
-  }
+  if (const auto body = sky::body_of_name(word); body && is_derotated(*body)) return *body;
   if (object == Object::mercury || object == Object::venus)
     throw UsageError(
         "mercury and venus are not derotated: their crescents are thin, and they turn too slowly "

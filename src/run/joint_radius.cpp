@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/parallel.h"
+#include "core/statistics.h"
 
 namespace lull::run {
 
@@ -19,9 +20,7 @@ double median_of(const std::vector<GlobeStack>& stacks) {
   std::vector<double> values;
   values.reserve(stacks.size());
   for (const GlobeStack& stack : stacks) values.push_back(radius_per_arcsec(stack));
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
+  return upper_median(std::move(values));
 }
 
 }  // namespace

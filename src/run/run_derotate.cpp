@@ -6,6 +6,7 @@
 
 #include "core/error.h"
 #include "core/parallel.h"
+#include "core/statistics.h"
 #include "files/name_text.h"
 #include "files/results.h"
 #include "globe/derotate.h"
@@ -141,9 +142,7 @@ const GlobeStack& nearest(const std::vector<GlobeStack>& stacks, Utc moment) {
 double median_darkening(const std::vector<GlobeStack>& stacks) {
   std::vector<double> values;
   for (const GlobeStack& stack : stacks) values.push_back(stack.sight.limb.darkening);
-  std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2),
-                   values.end());
-  return values[values.size() / 2];
+  return upper_median(std::move(values));
 }
 
 // Channels, then their noise.

@@ -38,6 +38,13 @@ const BodyFacts& facts_of(Body body) {
 
 std::string_view body_name(Body body) { return facts_of(body).name; }
 
+std::optional<Body> body_of_name(std::string_view name) {
+  for (const Body body : kBodies) {
+    if (body_name(body) == name) return body;
+  }
+  return std::nullopt;
+}
+
 std::string_view body_title(Body body) { return facts_of(body).title; }
 
 Globe globe_of(Body body) { return facts_of(body).globe; }

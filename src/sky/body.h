@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 #include <string_view>
 
 namespace lull::sky {
@@ -14,6 +15,9 @@ inline constexpr std::array kBodies = {Body::sun,    Body::moon,   Body::mercury
 
 /// "jupiter".
 [[nodiscard]] std::string_view body_name(Body body);
+
+/// The body of that name. None of another word.
+[[nodiscard]] std::optional<Body> body_of_name(std::string_view name);
 
 /// "Jupiter", "the Moon".
 [[nodiscard]] std::string_view body_title(Body body);

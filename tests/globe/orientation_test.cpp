@@ -43,21 +43,26 @@ TEST_SUITE("globe/orientation") {
     return sky::half_turn((found.north_clockwise_rad - truth.north_clockwise_rad) / kDegree);
   }
 
+  // Found with certainty, and to 3 degrees.
+  FoundOrientation checked_orientation(const Orientation& truth, double tilt_deg) {
+    const Turning series = turning(truth, tilt_deg);
+    FoundOrientation found = find_orientation(series.faces, sky::Body::mars);
+    CAPTURE(found.likeness);
+    CAPTURE(found.of_opposite);
+    CAPTURE(found.of_mirrored);
+    CAPTURE(found.orientation.north_clockwise_rad / kDegree);
+    CHECK(found.is_certain());
+    CHECK(found.orientation.mirrored == truth.mirrored);
+    CHECK(std::abs(off_deg(found.orientation, truth)) < 3);
+    return found;
+  }
+
   }  // namespace
 
   TEST_CASE("north is found by how detail moves, to 3 degrees") {
     for (const double north_deg : {-70.0, 12.0, 163.0}) {
       CAPTURE(north_deg);
-      const Orientation truth{north_deg * kDegree, false};
-      const Turning series = turning(truth, 3);
-      const FoundOrientation found = find_orientation(series.faces, sky::Body::mars);
-      CAPTURE(found.likeness);
-      CAPTURE(found.of_opposite);
-      CAPTURE(found.of_mirrored);
-      CAPTURE(found.orientation.north_clockwise_rad / kDegree);
-      CHECK(found.is_certain());
-      CHECK_FALSE(found.orientation.mirrored);
-      CHECK(std::abs(off_deg(found.orientation, truth)) < 3);
+      const FoundOrientation found = checked_orientation({north_deg * kDegree, false}, 3);
       CHECK(found.likeness > found.of_opposite + 0.05);
     }
   }
@@ -65,17 +70,7 @@ TEST_SUITE("globe/orientation") {
   // Seen from 25 degrees beside the equator detail runs along arcs, which lie the other way in a
   // mirror.
   TEST_CASE("a mirrored picture is told where the globe is tilted") {
-    const Orientation truth{40 * kDegree, true};
-    const Turning series = turning(truth, 25);
-    const FoundOrientation found = find_orientation(series.faces, sky::Body::mars);
-    CAPTURE(found.likeness);
-    CAPTURE(found.of_opposite);
-    CAPTURE(found.of_mirrored);
-    CAPTURE(found.orientation.north_clockwise_rad / kDegree);
-    CHECK(found.is_certain());
-    CHECK(found.tells_mirrors());
-    CHECK(found.orientation.mirrored);
-    CHECK(std::abs(off_deg(found.orientation, truth)) < 3);
+    CHECK(checked_orientation({40 * kDegree, true}, 25).tells_mirrors());
   }
 
   TEST_CASE("directions: opposite, mirrored, position angles") {

@@ -1,9 +1,10 @@
-// Covers: merge/detail, merge/covered, merge/match_blur
+// Covers: core/reduced, merge/detail, merge/covered, merge/match_blur
 #include <doctest/doctest.h>
 
 #include <algorithm>
 #include <cmath>
 
+#include "core/reduced.h"
 #include "merge/covered.h"
 #include "merge/detail.h"
 #include "merge/match_blur.h"
@@ -71,8 +72,7 @@ TEST_SUITE("merge/detail") {
   TEST_CASE("reduces as skimage's block_reduce does") {
     const Plane plane = scene_of(3);
     for (const int side : {2, 3, 4})
-      CHECK(most_apart(merge::reduced(plane.view(), side), reference("reduce", plane, side)) <
-            1e-5);
+      CHECK(most_apart(lull::reduced(plane.view(), side), reference("reduce", plane, side)) < 1e-5);
   }
 
   TEST_CASE("detail has no level, and is the difference of two blurs") {
