@@ -133,7 +133,8 @@ json details_json(Parts& parts, const std::string& id) {
   json out = with_results(capture_json(capture, survey.get()), results_by_capture(parts));
   out["notes"] = capture.info->notes;
   out["trend"] =
-      survey ? trend_json(capture, *survey, parts.profile, figures_of(parts, id)) : json();
+      survey ? trend_json(capture, *survey, *parts.instruments.current(), figures_of(parts, id))
+             : json();
   out["inspect"] = survey && survey->inspect ? run::to_json(*survey->inspect) : json();
   return out;
 }

@@ -11,14 +11,13 @@
 #include "desk/access.h"
 #include "desk/http_server.h"
 #include "desk/routes.h"
-#include "run/profile_options.h"
 
 namespace lull::desk {
 
 Parts::Parts(DeskRequest wanted, const run::Resources& machine)
     : request(std::move(wanted)),
       resources(machine),
-      profile(request.profile.empty() ? profile::Profile{} : run::load_profile(request.profile)),
+      instruments(request.folder, request.profile),
       catalogue({request.folder, request.results_folder()}, machine, events),
       frames(machine),
       results(request.results_folder()),

@@ -37,10 +37,22 @@ json desk_json(Parts& parts) {
           {"sun_caution_seen", parts.sun_caution_seen.load()}};
 }
 
-Response events_response(Parts& parts) {
+// What follows from the instrument is asked for again by all pages.
+json choose_profile(Parts& parts, const json& body) {
+  const json wanted = body.value("profile", json(0));
+  if (!wanted.is_string() && !wanted.is_null())
+    throw Problem(400, "profile: this is no name", "give a name of GET /api/profiles, or null");
+  parts.instruments.choose(wanted.is_null() ? std::string() : wanted.get<std::string>());
+  json now = parts.instruments.to_json();
+  parts.events.publish("profile", "", now);
+  parts.events.publish("captures", "", json::object());
+  return now;
+}
+
+Response events_response(Parts& parts, const Call& call) {
   Response out;
   out.type = "text/event-stream";
-  out.next_part = [stream = parts.events.open()] { return stream->next(); };
+  out.next_part = [stream = parts.events.open(call.request.is_gone)] { return stream->next(); };
   parts.catalogue.wake();
   return out;
 }
@@ -55,7 +67,13 @@ void add_desk_routes(Router& router, Parts& parts) {
     parts.sun_caution_seen = true;
     return json_response(desk_json(parts));
   });
-  router.add(Method::get, "/api/events", [&parts](const Call&) { return events_response(parts); });
+  router.add(Method::get, "/api/profiles",
+             [&parts](const Call&) { return json_response(parts.instruments.to_json()); });
+  router.add(Method::post, "/api/profiles/chosen", [&parts](const Call& call) {
+    return json_response(choose_profile(parts, json_body(call.request)));
+  });
+  router.add(Method::get, "/api/events",
+             [&parts](const Call& call) { return events_response(parts, call); });
 }
 
 }  // namespace lull::desk

@@ -3,6 +3,7 @@
 #include <chrono>
 #include <condition_variable>
 #include <cstddef>
+#include <functional>
 #include <list>
 #include <memory>
 #include <mutex>
@@ -24,25 +25,29 @@ class Events {
   /// One page that listens.
   class Stream {
    public:
-    explicit Stream(Events& events) : events_(events) {}
+    Stream(Events& events, std::function<bool()> is_gone)
+        : events_(events), is_gone_(std::move(is_gone)) {}
 
     ~Stream();
     Stream(const Stream&) = delete;
     Stream& operator=(const Stream&) = delete;
 
     /// The next events as text, waiting for them; a comment where none came for kKeepAlive; none:
-    /// the desk ends.
+    /// the desk ends, or the page has left.
     [[nodiscard]] std::optional<std::string> next();
 
    private:
     friend class Events;
     Events& events_;
+    std::function<bool()> is_gone_;
+    bool left_ = false;                                       ///< made room for another
     std::list<std::pair<std::string, std::string>> waiting_;  ///< thing, text
     bool begun_ = false;
   };
 
+  /// @param is_gone  whether the page has left; such streams make room. Empty: it never has.
   /// @throws Problem 503 where kMostStreams are open.
-  [[nodiscard]] std::shared_ptr<Stream> open();
+  [[nodiscard]] std::shared_ptr<Stream> open(std::function<bool()> is_gone = {});
 
   /// @param thing  what it is about: an event that waits to be sent about the same is replaced.
   void publish(const std::string& event, const std::string& thing, const nlohmann::json& data);
@@ -53,6 +58,8 @@ class Events {
   void close();
 
  private:
+  void end_those_gone();
+
   mutable std::mutex guard_;
   std::condition_variable news_;
   std::vector<Stream*> streams_;

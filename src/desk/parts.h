@@ -11,12 +11,12 @@
 #include "desk/events.h"
 #include "desk/frame_reader.h"
 #include "desk/growing_stack.h"
+#include "desk/instruments.h"
 #include "desk/job_queue.h"
 #include "desk/job_record.h"
 #include "desk/previews.h"
 #include "desk/result_index.h"
 #include "desk/surveys.h"
-#include "profile/profile.h"
 #include "run/control.h"
 
 namespace lull::desk {
@@ -54,7 +54,7 @@ struct Parts {
 
   DeskRequest request;
   run::Resources resources;
-  profile::Profile profile;  ///< says nothing where none is given
+  Instruments instruments;
   Events events;
   Catalogue catalogue;
   FrameReader frames;

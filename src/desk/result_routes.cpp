@@ -111,7 +111,8 @@ void add_result_routes(Router& router, Parts& parts) {
   });
   router.add(Method::get, "/api/options", [&parts](const Call& call) {
     const std::string verb = word(call.request.parameters, "verb", {"stack", "finish", "rank"});
-    return json_response({{"verb", verb}, {"options", options_of(verb, parts.profile)}});
+    return json_response(
+        {{"verb", verb}, {"options", options_of(verb, *parts.instruments.current())}});
   });
   router.add(Method::get, "/api/results/{id}", [&parts](const Call& call) {
     return json_response(details_json(parts, call.part("id")));

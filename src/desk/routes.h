@@ -6,7 +6,7 @@
 /// What each address of the interface does: src/docs/desk-api.md. The parts outlive the router.
 namespace lull::desk {
 
-/// The pages, /api/desk and /api/events.
+/// The pages, /api/desk, /api/profiles and /api/events.
 void add_desk_routes(Router& router, Parts& parts);
 
 /// /api/captures and those below it, but for the frames and the survey.

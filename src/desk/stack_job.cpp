@@ -154,7 +154,7 @@ run::StackRequest stack_request(Parts& parts, const json& body, JobFacts& facts)
   const json settled = with_paths(parts, options);
   run::StackRequest asked = request;
   apply_options(run::stack_options(), settled, {"capture", "--output"}, asked);
-  run::apply_profile(parts.profile, run::stack_options(), asked, request);
+  run::apply_profile(*parts.instruments.current(), run::stack_options(), asked, request);
   apply_options(run::stack_options(), settled, {"capture", "--output"}, request);
   run::check_complete(run::stack_options(), request);
   run::check_look(request.look);

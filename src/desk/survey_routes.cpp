@@ -31,7 +31,7 @@ run::RankRequest request_of(const Parts& parts, const json& body, const ListedCa
   apply(asked);
   run::RankRequest request;
   request.input.captures = asked.input.captures;
-  run::apply_profile(parts.profile, run::rank_options(), asked, request);
+  run::apply_profile(*parts.instruments.current(), run::rank_options(), asked, request);
   apply(request);
   return request;
 }

@@ -15,22 +15,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr const char* kEnding = ".toml";
-
 std::string variable(const char* name) {
   const char* value = std::getenv(name);
   return value == nullptr ? std::string() : value;
-}
-
-std::vector<std::string> names_in(const std::string& folder) {
-  std::vector<std::string> names;
-  std::error_code error;
-  for (fs::directory_iterator entry(folder, error), end; !error && entry != end;
-       entry.increment(error)) {
-    if (entry->path().extension() == kEnding) names.push_back(entry->path().stem().string());
-  }
-  std::sort(names.begin(), names.end());
-  return names;
 }
 
 }  // namespace
@@ -46,13 +33,29 @@ std::string profile_folder() {
   return base + "/lull/profiles";
 }
 
-std::string find_profile(const std::string& wanted) {
-  if (wanted.find('/') != std::string::npos || wanted.ends_with(kEnding)) return wanted;
+std::vector<NamedProfile> named_profiles() {
+  std::vector<NamedProfile> found;
   const std::string folder = profile_folder();
-  std::string path = (fs::path(folder) / (wanted + kEnding)).string();
+  if (folder.empty()) return found;
+  std::error_code error;
+  for (fs::directory_iterator entry(folder, error), end; !error && entry != end;
+       entry.increment(error)) {
+    if (entry->path().extension() == kProfileEnding)
+      found.push_back({entry->path().stem().string(), entry->path().string()});
+  }
+  std::sort(found.begin(), found.end(),
+            [](const auto& a, const auto& b) { return a.name < b.name; });
+  return found;
+}
+
+std::string find_profile(const std::string& wanted) {
+  if (wanted.find('/') != std::string::npos || wanted.ends_with(kProfileEnding)) return wanted;
+  const std::string folder = profile_folder();
+  std::string path = (fs::path(folder) / (wanted + kProfileEnding)).string();
   std::error_code ignored;
   if (!folder.empty() && fs::exists(path, ignored)) return path;
-  const std::vector<std::string> names = names_in(folder);
+  std::vector<std::string> names;
+  for (const NamedProfile& named : named_profiles()) names.push_back(named.name);
   std::string has = "there are none yet; 'lull profile example' prints one to begin with";
   if (!names.empty())
     has = fmt::format("there are {}.{}", listed(names), did_you_mean(wanted, names));

@@ -187,6 +187,14 @@ TEST_SUITE("desk/parts") {
     CHECK(status_of([&] { static_cast<void>(events.open()); }) == 503);
     streams.pop_back();
     CHECK(status_of([&] { static_cast<void>(events.open()); }) == 200);
+    bool gone = false;
+    const auto left = events.open([&] { return gone; });
+    CHECK(left->next().has_value());  // its first words
+    CHECK(status_of([&] { static_cast<void>(events.open()); }) == 503);
+    gone = true;
+    streams.push_back(events.open());
+    CHECK_FALSE(left->next().has_value());
+    CHECK(status_of([&] { static_cast<void>(events.open()); }) == 503);
     streams.clear();
     CHECK_FALSE(events.has_listeners());
   }

@@ -70,6 +70,50 @@ TEST_SUITE("desk/stack_job") {
     CHECK(contains(command, "--focal-length 3750"));
   }
 
+  TEST_CASE("the profile is chosen among those that are offered") {
+    const ServedDesk served;
+    const test::Client& client = served.client();
+    const fs::path folder = served.folder().path();
+    CHECK(client.get("/api/profiles").json().at("chosen").is_null());
+    std::ofstream(folder / "beside.toml")
+        << "name = \"Ridge, 250 mm\"\n[optics]\naperture_mm = 250\n"
+           "focal_length_mm = 3750\n[camera]\npixel_um = 3.75\n";
+    std::ofstream(folder / "wrong.toml") << "[optics]\naperture = 250\n";
+    const test::TemporaryFolder elsewhere;
+    std::ofstream(elsewhere / "secret.toml") << "name = \"elsewhere\"\n";
+    fs::create_symlink(elsewhere / "secret.toml", folder / "link.toml");
+    const json offered = client.get("/api/profiles").json().at("profiles");
+    const auto is_offered = [&](const char* name) {
+      return std::find(offered.begin(), offered.end(), json(name)) != offered.end();
+    };
+    CHECK(is_offered("beside.toml"));
+    CHECK_FALSE(is_offered("link.toml"));
+    const auto choose = [&](const json& name) {
+      return client.post("/api/profiles/chosen", {{"profile", name}});
+    };
+    const auto aperture = [&] {
+      const json options = client.get("/api/options?verb=stack").json().at("options");
+      return std::find_if(options.begin(), options.end(),
+                          [](const json& one) { return one.at("name") == "--aperture"; })
+          ->at("default");
+    };
+    const json standard = aperture();
+    CHECK(choose("beside.toml").json().at("title") == "Ridge, 250 mm");
+    CHECK(aperture() == 250);
+    for (const json& name :
+         {json("link.toml"), json("../x.toml"), json("/etc/passwd"), json("none")})
+      CHECK(choose(name).status == 404);
+    CHECK(choose(7).status == 400);
+    CHECK(client.post("/api/profiles/chosen", json::object()).status == 400);
+    const Reply wrong = choose("wrong.toml");
+    CHECK(wrong.status == 422);
+    CHECK(contains(wrong.what(), "wrong.toml:2"));
+    CHECK(client.get("/api/profiles").json().at("chosen") == "beside.toml");
+    CHECK(aperture() == 250);
+    CHECK(choose(nullptr).status == 200);
+    CHECK(aperture() == standard);
+  }
+
   TEST_CASE("a stack made over the interface has the bytes of lull stack with these options") {
     const ServedDesk served({"highland.mkv", "belts_mosaic.nut"});
     for (const char* name : {"highland.mkv", "belts_mosaic.nut"}) {

@@ -1,8 +1,8 @@
 // What the server tells by itself: one stream for the whole page, opened again when it breaks.
 
-/** @typedef {"captures" | "job" | "survey" | "results" | "open"} Kind */
+/** @typedef {"captures" | "job" | "survey" | "results" | "profile" | "open"} Kind */
 /** @type {Record<Kind, Set<(data: any) => void>>} */
-const listeners = { captures: new Set(), job: new Set(), survey: new Set(), results: new Set(), open: new Set() };
+const listeners = { captures: new Set(), job: new Set(), survey: new Set(), results: new Set(), profile: new Set(), open: new Set() };
 
 /**
  * @param {Kind} kind "open": the stream has begun anew, and what was known may be old
@@ -37,7 +37,7 @@ export function startEvents(heard) {
       timer = setTimeout(open, pause_ms);
       pause_ms = Math.min(15000, 2 * pause_ms);
     };
-    for (const kind of /** @type {Kind[]} */ (["captures", "job", "survey", "results"]))
+    for (const kind of /** @type {Kind[]} */ (["captures", "job", "survey", "results", "profile"]))
       source.addEventListener(kind, (event) => tell(kind, JSON.parse(/** @type {MessageEvent} */ (event).data)));
   };
   const close = () => { source?.close(); source = null; };

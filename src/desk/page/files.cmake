@@ -22,6 +22,7 @@ set(desk_page_files
   history.js
   icon.svg
   index.html
+  instrument.js
   job_row.js
   jobs.js
   keys.js

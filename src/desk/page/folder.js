@@ -6,6 +6,7 @@ import { Cards } from "./cards.js";
 import { afterPause, button, fill, h } from "./dom.js";
 import { on } from "./events.js";
 import { orders, search } from "./folder_orders.js";
+import { instrumentOf } from "./instrument.js";
 import { setKeys } from "./keys.js";
 import { nightsOf } from "./nights.js";
 import { address, go, troubleView } from "./route.js";
@@ -28,13 +29,13 @@ const noneThere = "There is no capture in this folder yet. Record into it, or co
 /** @type {import("./route.js").View} */
 export async function openFolder(place, _rest, signal) {
   const folder = new Folder(signal);
-  await folder.load();
-  fill(place, folder.element());
+  const [instrument] = await Promise.all([instrumentOf(signal, () => {}), folder.load()]);
+  fill(place, folder.element(instrument.element));
   folder.show();
   folder.nights.show();
   setKeys(folder.keys());
   const again = afterPause(300, () => folder.reload());
-  const ends = [on("captures", again), on("results", again), on("open", again)];
+  const ends = [on("captures", again), on("results", again), on("open", again), instrument.end];
   return { title: folder.title.textContent || "The folder", close: () => { folder.cards.end(); ends.forEach((end) => end()); } };
 }
 
@@ -61,8 +62,10 @@ class Folder {
       Object.entries(orders).map(([value, { words }]) => h("option", { set: { value, selected: value === kept.order } }, words)));
   }
 
-  element() {
-    const head = h("div", { class: "row apart" }, h("div", {}, this.title, this.count), h("div", { class: "row" }, this.search, this.sort));
+  /** @param {HTMLElement} instrument */
+  element(instrument) {
+    const tools = h("div", { class: "row" }, instrument, this.search, this.sort);
+    const head = h("div", { class: "row apart" }, h("div", {}, this.title, this.count), tools);
     this.#showMarked();
     return [head, this.hint, this.troubles, this.nights.element, this.empty, this.cards.element, this.bar];
   }

@@ -20,6 +20,9 @@ const way = {};
 /** @param {string} address */
 export function go(address) { location.hash = address; }
 
+/** Opens the view again, as what it shows has changed. */
+export const reopen = () => window.dispatchEvent(new Event("hashchange"));
+
 /** @param {...string} parts of an address, as they are */
 export const address = (...parts) => "#/" + parts.map(encodeURIComponent).join("/");
 
@@ -44,7 +47,7 @@ export function troubleView(error) {
   const trouble = error instanceof ApiError ? error.trouble : { what: String(error), do: "Load the page again." };
   const todo = error instanceof ApiError && error.status === 404 ? "It may have been moved or deleted. Choose again from the folder." : trouble.do;
   return h("section", { class: "error" }, h("h2", {}, trouble.what), todo && h("p", {}, todo),
-    h("div", { class: "row" }, button("Try again", () => window.dispatchEvent(new Event("hashchange")), { class: "main" }),
+    h("div", { class: "row" }, button("Try again", reopen, { class: "main" }),
       h("a", { class: "button", set: { href: "#/" } }, "To the folder")));
 }
 

@@ -4,9 +4,10 @@ import { announce } from "./announce.js";
 import { errorOf, factsOf } from "./card.js";
 import { afterPause, button, fill, h } from "./dom.js";
 import { addJob } from "./jobs.js";
+import { instrumentOf } from "./instrument.js";
 import { setKeys } from "./keys.js";
 import { optionField, titleOf } from "./option_field.js";
-import { address, go } from "./route.js";
+import { address, go, reopen } from "./route.js";
 import { choicesOf, keepChoices } from "./state.js";
 import { sunCaution, sunWords } from "./sun.js";
 import { counted, ranges, roughly, size } from "./words.js";
@@ -40,10 +41,11 @@ export async function openStack(place, rest, signal) {
   await sunCaution(sun, signal);
   const options = /** @type {{options: Option[]}} */ (table).options.filter(({ name }) => name.startsWith("--") && !elsewhere.has(name));
   const form = new StackForm(captures, chosen, options, each);
-  fill(place, form.element(sun === "named"));
+  const instrument = await instrumentOf(signal, reopen);  // the form begins with other values
+  fill(place, form.element(sun === "named", instrument.element));
   form.show();
   setKeys([{ keys: ["Enter"], words: "Stack", act: () => form.stack() }]);
-  return { title: form.title, capture: ids[0], result: chosen[0].results[0]?.id };
+  return { title: form.title, capture: ids[0], result: chosen[0].results[0]?.id, close: instrument.end };
 }
 
 class StackForm {
@@ -73,11 +75,11 @@ class StackForm {
     return `Stack ${counted(this.chosen.length, "capture")}${this.each ? ", each by itself" : " as one picture"}`;
   }
 
-  /** @param {boolean} isSun */
-  element(isSun) {
+  /** @param {boolean} isSun @param {HTMLElement} instrument */
+  element(isSun, instrument) {
     const each = "Each capture is stacked with what was chosen for it when it was looked at. What was not chosen is as proposed.";
     const matter = first.flatMap((name) => this.fields.get(name)?.element ?? []);
-    const seen = h("div", { class: "seen" }, h("h1", {}, this.title), this.#captures(), this.each ? h("p", {}, each) : h("div", { class: "options" }, matter));
+    const seen = h("div", { class: "seen" }, h("h1", {}, this.title), this.#captures(), instrument, this.each ? h("p", {}, each) : h("div", { class: "options" }, matter));
     const name = h("div", { class: "field" }, h("label", { set: { for: "output" } }, "Name"), this.output);
     const start = button(this.each ? "Stack all" : "Stack", () => this.stack(), { class: "main" });
     const send = (/** @type {Event} */ event) => { event.preventDefault(); this.stack(); };

@@ -15,6 +15,8 @@ let hashes;
 
 before(async () => {
   const folder = folderOf({ "ground.mkv": "highland.mkv", "belts.nut": "belts_mosaic.nut", [hostile]: "granules_dark.mkv", "broken.ser": "README.md" });
+  fs.writeFileSync(path.join(folder, "ridge.toml"), 'name = "Ridge, 250 mm"\n[optics]\naperture_mm = 250\nfocal_length_mm = 3750\n[camera]\npixel_um = 3.75\n');
+  fs.writeFileSync(path.join(folder, "wrong.toml"), "[optics]\naperture = 250\n");
   // A night that has planned a picture, and has not come to it.
   fs.mkdirSync(path.join(folder, "out/night"), { recursive: true });
   fs.writeFileSync(path.join(folder, "out/night/plan.json"), JSON.stringify({ pictures: [{ name: "ground", captures: [path.join(folder, "ground.mkv")] }] }));
@@ -68,6 +70,27 @@ describe("every view", () => {
         assert.ok(most[0] > 200 && bright > 0.02, `${name}: ${most} ${bright}`);
       });
     }
+  });
+
+  test("the instrument is chosen in the folder, and forms begin with it in every tab", async () => {
+    await opened(browser, desk, "#/", { allowed: /422/ }, async (page, context) => {
+      const stacking = await context.newPage();
+      await stacking.goto(desk.base + hashes.stack);
+      const proposed = (words) => stacking.locator(`#option--aperture[placeholder="${words}"]`).waitFor({ state: "attached" });
+      await proposed("not known");
+      const instrument = page.getByLabel("Instrument");
+      await instrument.selectOption("ridge.toml");
+      await instrument.getByText("Ridge, 250 mm").waitFor({ state: "attached" });
+      await stacking.bringToFront();
+      await proposed("250");
+      await page.bringToFront();
+      await instrument.selectOption("wrong.toml");
+      await page.getByText("wrong.toml:2").waitFor();
+      assert.equal(await instrument.inputValue(), "ridge.toml");
+      await instrument.selectOption("");
+      await stacking.bringToFront();
+      await proposed("not known");
+    });
   });
 
   test("a night near the captures is shown with what it waits for", async () => {
