@@ -1,6 +1,6 @@
 // Covers: desk/stack_job, desk/result_index, desk/result_routes, desk/option_json
 // Covers: desk/job_record, desk/growing_stack, desk/sample_response, stack/stack_watcher
-// Covers: run/stack_estimate
+// Covers: run/stack_estimate, desk/instruments
 #include "desk/stack_job.h"
 
 #include <doctest/doctest.h>
