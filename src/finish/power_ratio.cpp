@@ -50,13 +50,8 @@ std::vector<Ring> rings_of(const std::vector<Ring>& rings, FrameSet frames) {
 
 double ratio_of(const Ring& ring) { return ring.kept_power / ring.frame_power; }
 
-// The mean power of the frames' transfer by the number of cells of the aperture.
-double power_by_cells(const Blur& blur, double frequency) {
-  const double t = blur.transfer(frequency);
-  const double cells =
-      kCells * std::pow(frequency / blur.cutoff, kCellsPower) * std::pow(1 - blur.core, kCellsLost);
-  return t * t + (1 - t * t) / cells;
-}
+// How many cells the aperture has at a frequency, before the core takes some.
+double cells_at(double q) { return kCells * std::pow(q, kCellsPower); }
 
 // Of frames that were not chosen. Speckles move and boil while they are exposed, the faster the
 // stronger the air; what all frames share stays.
@@ -153,6 +148,7 @@ PowerRatio::AtCutoff::AtCutoff(const PowerRatio& of, double cutoff, double turbu
       air.coarse.push_back(of.power_by_coherence(frequency / cutoff, strength));
     airs_.push_back(std::move(air));
   }
+  for (const Sample& s : of.samples_) cells_.push_back(cells_at(s.frequency / cutoff));
 }
 
 // Even coarse detail of the kept frames is better than that of the capture.
@@ -171,14 +167,17 @@ std::optional<double> PowerRatio::AtCutoff::deviance(const Blur& blur) const {
   std::vector<double> coarse;
   for (const Air& air : airs_) coarse.push_back(expected_coarse(air, blur));
   std::vector<double> error(airs_.size());
+  const double cells_left = std::pow(1 - blur.core, kCellsLost);
   double weight = 0;
   for (std::size_t i = 0; i < of_->samples_.size(); ++i) {
     const Sample& s = of_->samples_[i];
     if (s.frequency > kFinest * blur.cutoff) break;
     const double t = blur.transfer(s.frequency);
-    const double power =
-        kept ? t * t / std::pow(power_by_cells(blur, s.frequency), 1 - of_->coherence_share_)
-             : t * t;
+    double power = t * t;
+    if (kept) {
+      const double by_cells = t * t + (1 - t * t) / (cells_[i] * cells_left);
+      power /= std::pow(by_cells, 1 - of_->coherence_share_);
+    }
     for (std::size_t k = 0; k < airs_.size(); ++k) {
       const double expected = power / airs_[k].power[i] / coarse[k];
       const double sigma =

@@ -48,6 +48,7 @@ class PowerRatio {
 
     const PowerRatio* of_;
     std::vector<Air> airs_;
+    std::vector<double> cells_;  ///< of the aperture, by ring
   };
 
   /// @return none where the frames do not tell the strength of the air. This outlives it.

@@ -74,8 +74,7 @@ class Fft {
   /// `in` has this size.
   void forward(PlaneView in, Spectrum& out);
 
-  /// Destroys `in`.
-  void inverse(Spectrum& in, MutablePlaneView out);
+  void inverse(const Spectrum& in, MutablePlaneView out);
 
  private:
   struct Plans;
@@ -85,10 +84,12 @@ class Fft {
   };
 
   static const Plans& plans_for(Size size);
+  [[nodiscard]] bool is_packed(const float* samples, std::ptrdiff_t stride_elems) const;
 
   Size size_;
   const Plans* plans_;
   std::unique_ptr<float, FreeReal> packed_;
+  Spectrum between_;  ///< rows are transformed, columns are not
 };
 
 /// The largest length <= n whose only prime factors are 2, 3 and 5, for which transforms are fast.

@@ -55,7 +55,9 @@ FinalPass::FinalPass(FrameBatch& batch, const Candidates& candidates, const Refe
 
 FrequencyFusion FinalPass::learn_fusion() {
   FusionLearner learner(reference_.picture.view(), reference_.weights);
-  batch_.load_each(candidates_.refined_count(), "reference", progress_, [&](LoadedFrames&& loaded) {
+  std::vector<std::size_t> positions;
+  for (std::size_t i = 0; i < candidates_.refined_count(); i += 2) positions.push_back(i);
+  batch_.load_each(positions, "reference", progress_, [&](LoadedFrames&& loaded) {
     learner.add(recall(std::move(loaded), reference_, bounds_).contributions(Channels::luminance));
   });
   return std::move(learner).finish();

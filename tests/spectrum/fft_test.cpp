@@ -41,7 +41,8 @@ TEST_SUITE("spectrum/fft") {
   }
 
   TEST_CASE("is the discrete Fourier transform, and the inverse undoes it") {
-    for (const Size size : {Size{12, 10}, Size{15, 9}, Size{16, 16}}) {
+    for (const Size size : {Size{12, 10}, Size{15, 9}, Size{16, 16}, Size{2, 3}, Size{1, 4},
+                            Size{4, 1}, Size{18, 5}, Size{22, 4}, Size{30, 7}, Size{46, 6}}) {
       Plane plane(size);
       test::add_noise(plane.view(), 1, 3);
       spectrum::Fft fft(size);
