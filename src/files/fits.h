@@ -5,6 +5,7 @@
 #include "files/fits_parts.h"
 #include "files/metadata.h"
 #include "files/picture.h"
+#include "files/picture_bands.h"
 #include "files/stored_picture.h"
 
 namespace lull::files {
@@ -18,6 +19,10 @@ namespace lull::files {
 /// @throws OutputError.
 void write_fits_float(const std::filesystem::path& path, const PictureView& picture,
                       const Metadata& metadata, const FitsParts& parts = {});
+
+/// The same of a picture that comes in bands, without parts.
+void write_fits_bands(const std::filesystem::path& path, const PictureBands& picture,
+                      const Metadata& metadata);
 
 /// Reads the first image of a FITS file (unsigned 8 or 16 bit, signed 16 bit, float, double); the
 /// first row is taken as the top. Integers are divided by their full scale. Does not check that

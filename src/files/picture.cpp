@@ -44,11 +44,15 @@ void check_picture(const PictureView& picture, const Encoding& encoding) {
   for ([[maybe_unused]] const PlaneView& channel : picture.channels) {
     LULL_ASSERT(channel.size() == size);
   }
-  if (size.area_px() <= 0 || size.area_px() > kMaxPicturePx) {
+  check_written(size, kMaxPicturePx, encoding);
+}
+
+void check_written(Size size, std::int64_t most_px, const Encoding& encoding) {
+  if (size.area_px() <= 0 || size.area_px() > most_px) {
     throw OutputError(fmt::format(
         "cannot write a picture of {} x {} pixels: between 1 and {} million are possible; choose "
         "a smaller scale",
-        size.width_px, size.height_px, kMaxPicturePx / 1'000'000));
+        size.width_px, size.height_px, most_px / 1'000'000));
   }
   if (!(encoding.black < encoding.white)) {
     throw UsageError(fmt::format("the black point {} must be below the white point {}",

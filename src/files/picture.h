@@ -8,8 +8,8 @@
 
 namespace lull::files {
 
-/// No picture may have more pixels: far above any camera at three times its scale, and low enough
-/// that a damaged header cannot ask for all memory. Keeps a TIFF under its limit of 4 GiB, too.
+/// No picture in memory may have more pixels: far above any camera at three times its scale, and
+/// low enough that a damaged header cannot ask for all memory. Larger ones: files/picture_bands.h.
 inline constexpr std::int64_t kMaxPicturePx = 250'000'000;
 
 /// Read-only view of a picture: 1 channel (grey) or 3 (red, green, blue), all of one size.
@@ -55,6 +55,9 @@ struct Clipped {
 /// Before writing. @throws OutputError when the picture has more than kMaxPicturePx or no pixels,
 /// UsageError when black is not below white. Channels must be 1 or 3, of one size.
 void check_picture(const PictureView& picture, const Encoding& encoding);
+
+/// The same for a size and a limit of its own.
+void check_written(Size size, std::int64_t most_px, const Encoding& encoding);
 
 /// Row y, channels interleaved (all of pixel 0, then pixel 1, ...). `out` holds width x channels.
 Clipped encode_row(std::span<const PlaneView> channels, int y, const Encoding& encoding,

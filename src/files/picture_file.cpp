@@ -91,6 +91,21 @@ Clipped write_picture(const std::filesystem::path& path, const PictureView& pict
   return {};
 }
 
+Clipped write_bands(const std::filesystem::path& path, const PictureBands& picture,
+                    const Encoding& encoding, const Metadata& metadata) {
+  switch (format_of(path)) {
+    case Format::tiff:
+      return write_tiff16_bands(path, picture, tiff_layout(picture.size, picture.channels),
+                                encoding, metadata);
+    case Format::png:
+      return write_png16_bands(path, picture, encoding, metadata);
+    case Format::fits:
+      break;
+  }
+  write_fits_bands(path, picture, metadata);
+  return {};
+}
+
 PictureFile read_picture(const std::filesystem::path& path, const SizeCheck& check) {
   PictureFile file = with_disk_errors(path, [&] { return read_by_content(path, check); });
   refuse_not_finite(path, file.picture);

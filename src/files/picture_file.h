@@ -4,6 +4,7 @@
 
 #include "files/metadata.h"
 #include "files/picture.h"
+#include "files/picture_bands.h"
 #include "files/stored_picture.h"
 
 namespace lull::files {
@@ -19,7 +20,11 @@ namespace lull::files {
 Clipped write_picture(const std::filesystem::path& path, const PictureView& picture,
                       const Encoding& encoding, const Metadata& metadata);
 
-/// Reads TIFF (8, 16 bit, 32-bit float; strips), PNG (any) or FITS (the first image; 8, 16 bit,
+/// The same of a picture that comes in bands, of up to kMaxBandsPx.
+Clipped write_bands(const std::filesystem::path& path, const PictureBands& picture,
+                    const Encoding& encoding, const Metadata& metadata);
+
+/// Reads TIFF (8, 16 bit, 32-bit float), PNG (any) or FITS (the first image; 8, 16 bit,
 /// float). The first bytes decide the format, not the name. An alpha channel is ignored.
 /// @throws InputError when the file is missing, damaged, of another kind, larger than
 ///         kMaxPicturePx, or holds samples that are not finite numbers.

@@ -4,6 +4,7 @@
 
 #include "files/metadata.h"
 #include "files/picture.h"
+#include "files/picture_bands.h"
 #include "files/stored_picture.h"
 
 namespace lull::files {
@@ -15,6 +16,10 @@ namespace lull::files {
 /// @return what the encoding had to clamp. @throws OutputError.
 Clipped write_png16(const std::filesystem::path& path, const PictureView& picture,
                     const Encoding& encoding, const Metadata& metadata);
+
+/// The same of a picture that comes in bands.
+Clipped write_png16_bands(const std::filesystem::path& path, const PictureBands& picture,
+                          const Encoding& encoding, const Metadata& metadata);
 
 /// Reads a PNG of any colour type and depth; alpha is ignored. @throws InputError.
 [[nodiscard]] PictureFile read_png(const std::filesystem::path& path, const SizeCheck& check = {});

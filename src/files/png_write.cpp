@@ -22,11 +22,12 @@ namespace {
 /// everything with a destructor lives outside of the function that calls setjmp.
 struct Job {
   AtomicFile* file = nullptr;
-  const PictureView* picture = nullptr;
+  const PictureBands* picture = nullptr;
   const Encoding* encoding = nullptr;
   std::string description;
   std::string software = software_name();
   std::vector<std::byte> profile;  ///< empty = none
+  PictureView band;                ///< the rows at work
   std::vector<std::uint16_t> row;
   Clipped clipped;
   std::optional<std::chrono::sys_seconds> date;
@@ -65,10 +66,10 @@ png_text text_chunk(const char* keyword, std::string& text) {
 }
 
 void write_header(png_structp png, png_infop info, Job& job) {
-  const Size size = job.picture->size();
+  const Size size = job.picture->size;
   png_set_IHDR(png, info, static_cast<png_uint_32>(size.width_px),
                static_cast<png_uint_32>(size.height_px), 16,
-               job.picture->channels.size() == 3 ? PNG_COLOR_TYPE_RGB : PNG_COLOR_TYPE_GRAY,
+               job.picture->channels == 3 ? PNG_COLOR_TYPE_RGB : PNG_COLOR_TYPE_GRAY,
                PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
   const png_text texts[] = {text_chunk("Software", job.software),
                             text_chunk("Description", job.description)};
@@ -91,12 +92,25 @@ void write_header(png_structp png, png_infop info, Job& job) {
   if (*reinterpret_cast<const std::uint8_t*>(&probe) == 1) png_set_swap(png);
 }
 
+/// Encodes row y into job.row; false when its band cannot be had.
+bool next_row(Job& job, int y) {
+  try {
+    if (y % kBandRows == 0)
+      job.band = job.picture->rows(y, std::min(y + kBandRows, job.picture->size.height_px));
+    job.clipped += encode_row(job.band.channels, y % kBandRows, *job.encoding, job.row);
+    return true;
+  } catch (...) {
+    job.error = std::current_exception();
+    return false;
+  }
+}
+
 /// False when libpng gave up. No local variable with a destructor, none changed after setjmp.
 bool encode(png_structp png, png_infop info, Job& job) {
   if (setjmp(png_jmpbuf(png)) != 0) return false;  // NOLINT: libpng's way to report errors
   write_header(png, info, job);
-  for (int y = 0; y < job.picture->size().height_px; ++y) {
-    job.clipped += encode_row(job.picture->channels, y, *job.encoding, job.row);
+  for (int y = 0; y < job.picture->size.height_px; ++y) {
+    if (!next_row(job, y)) return false;
     png_write_row(png, reinterpret_cast<png_const_bytep>(job.row.data()));
   }
   png_write_end(png, info);
@@ -107,7 +121,12 @@ bool encode(png_structp png, png_infop info, Job& job) {
 
 Clipped write_png16(const std::filesystem::path& path, const PictureView& picture,
                     const Encoding& encoding, const Metadata& metadata) {
-  check_picture(picture, encoding);
+  return write_png16_bands(path, bands_of(picture, encoding), encoding, metadata);
+}
+
+Clipped write_png16_bands(const std::filesystem::path& path, const PictureBands& picture,
+                          const Encoding& encoding, const Metadata& metadata) {
+  check_bands(picture, encoding);
   AtomicFile file(path);
   Job job;
   job.file = &file;
@@ -116,8 +135,8 @@ Clipped write_png16(const std::filesystem::path& path, const PictureView& pictur
   job.description = describe(metadata, encoding);
   job.date = metadata.date;
   if (metadata.transfer == Transfer::screen)
-    job.profile = srgb_profile(static_cast<int>(picture.channels.size()));
-  job.row.resize(static_cast<std::size_t>(picture.size().width_px) * picture.channels.size());
+    job.profile = srgb_profile(static_cast<int>(picture.channels));
+  job.row.resize(static_cast<std::size_t>(picture.size.width_px) * picture.channels);
 
   png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, nullptr, leave, ignore_warning);
   png_infop info = png != nullptr ? png_create_info_struct(png) : nullptr;

@@ -4,6 +4,7 @@
 
 #include "files/metadata.h"
 #include "files/picture.h"
+#include "files/picture_bands.h"
 #include "files/stored_picture.h"
 
 namespace lull::files {
@@ -16,7 +17,25 @@ namespace lull::files {
 Clipped write_tiff16(const std::filesystem::path& path, const PictureView& picture,
                      const Encoding& encoding, const Metadata& metadata);
 
-/// Reads the first image of a TIFF; does not check that floats are finite: see read_picture().
+/// How samples lie in a TIFF.
+struct TiffLayout {
+  bool tiled = false;  ///< in squares of kBandRows, so that a viewer reads what it shows; else rows
+  bool big = false;    ///< BigTIFF: offsets of 64 bits, for files of more than 4 GB
+
+  friend bool operator==(const TiffLayout&, const TiffLayout&) = default;
+};
+
+/// Tiles from 50 million pixels; BigTIFF where 16-bit samples that do not shrink would pass 4 GB
+/// (TIFF 6.0: offsets of 32 bits).
+[[nodiscard]] TiffLayout tiff_layout(Size size, std::size_t channels);
+
+/// The same of a picture that comes in bands.
+Clipped write_tiff16_bands(const std::filesystem::path& path, const PictureBands& picture,
+                           const TiffLayout& layout, const Encoding& encoding,
+                           const Metadata& metadata);
+
+/// Reads the first image of a TIFF, in strips or tiles; does not check that floats are finite: see
+/// read_picture().
 /// @throws InputError.
 [[nodiscard]] PictureFile read_tiff(const std::filesystem::path& path, const SizeCheck& check = {});
 

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 #include <tiffio.h>
 
+#include <algorithm>
 #include <array>
 #include <cstdarg>
 #include <cstdio>
@@ -71,7 +72,7 @@ Layout layout_of(TIFF* tiff) {
   return layout;
 }
 
-void refuse_unsupported(const std::filesystem::path& path, TIFF* tiff, const Layout& layout) {
+void refuse_unsupported(const std::filesystem::path& path, const Layout& layout) {
   const auto pixels = std::uint64_t{layout.width_px} * layout.height_px;
   if (pixels == 0) throw bad_tiff(path, "the picture has no pixels");
   if (pixels > static_cast<std::uint64_t>(kMaxPicturePx)) {
@@ -95,9 +96,6 @@ void refuse_unsupported(const std::filesystem::path& path, TIFF* tiff, const Lay
   if (layout.samples < layout.channels() || layout.samples > 4) {
     throw bad_tiff(path, fmt::format("{} samples a pixel are not supported", layout.samples));
   }
-  if (TIFFIsTiled(tiff) != 0) {
-    throw bad_tiff(path, "it is stored in tiles; save it again in strips");
-  }
 }
 
 template <class T>
@@ -107,11 +105,11 @@ float sample_at(std::span<const std::byte> row, std::size_t index) {
   return static_cast<float>(sample);
 }
 
-/// Channel values of one stored row: `step` samples apart, from `first`.
+/// Channel values of `count` pixels of one stored row: `step` samples apart, from `first`.
 void convert(const Layout& layout, std::span<const std::byte> row, std::size_t first,
-             std::size_t step, float* out) {
+             std::size_t step, std::size_t count, float* out) {
   const bool inverted = layout.photometric == PHOTOMETRIC_MINISWHITE;
-  for (std::size_t x = 0; x < layout.width_px; ++x) {
+  for (std::size_t x = 0; x < count; ++x) {
     const std::size_t index = first + x * step;
     float value = 0;
     if (layout.floating_point()) {
@@ -149,13 +147,84 @@ bool states_stretched(TIFF* tiff) {
   return TIFFGetField(tiff, TIFFTAG_TRANSFERFUNCTION, &red, &green, &blue) == 1;
 }
 
+/// What is read of a file.
+struct Samples {
+  const std::filesystem::path& path;
+  TIFF* tiff;
+  const Layout& layout;
+  std::size_t per_pixel;    ///< samples of a pixel that lie together
+  std::size_t interleaved;  ///< channels among them
+  const std::string& trouble;
+};
+
+void read_rows(const Samples& samples, std::size_t plane, Picture& out) {
+  const Layout& layout = samples.layout;
+  std::vector<std::byte> row(static_cast<std::size_t>(TIFFScanlineSize64(samples.tiff)));
+  if (row.size() < std::size_t{layout.width_px} * samples.per_pixel * layout.bits / 8)
+    throw bad_tiff(samples.path, "its TIFF structure is damaged (rows too short)");
+  for (std::uint32_t y = 0; y < layout.height_px; ++y) {
+    if (TIFFReadScanline(samples.tiff, row.data(), y, static_cast<std::uint16_t>(plane)) != 1) {
+      throw bad_tiff(samples.path, fmt::format("row {} of {} is damaged or missing ({})", y,
+                                               layout.height_px, samples.trouble));
+    }
+    for (std::size_t c = 0; c < samples.interleaved; ++c) {
+      convert(layout, row, c, samples.per_pixel, layout.width_px,
+              out.channels[plane + c].row(static_cast<int>(y)));
+    }
+  }
+}
+
+/// Sides of a tile. @throws InputError for those of no sane file.
+std::array<std::uint32_t, 2> tile_sides(const Samples& samples) {
+  constexpr std::uint32_t kMostSide = 1U << 12U;
+  std::array<std::uint32_t, 2> sides = {0, 0};
+  TIFFGetField(samples.tiff, TIFFTAG_TILEWIDTH, &sides[0]);
+  TIFFGetField(samples.tiff, TIFFTAG_TILELENGTH, &sides[1]);
+  for (const std::uint32_t side : sides) {
+    if (side == 0 || side > kMostSide) {
+      throw bad_tiff(samples.path,
+                     fmt::format("its tiles of {} x {} pixels are not supported; save it again in "
+                                 "strips",
+                                 sides[0], sides[1]));
+    }
+  }
+  return sides;
+}
+
+void read_tiles(const Samples& samples, std::size_t plane, Picture& out) {
+  const Layout& layout = samples.layout;
+  const auto [width, height] = tile_sides(samples);
+  std::vector<std::byte> tile(static_cast<std::size_t>(TIFFTileSize64(samples.tiff)));
+  const std::size_t row_bytes = std::size_t{width} * samples.per_pixel * layout.bits / 8;
+  if (tile.size() < row_bytes * height)
+    throw bad_tiff(samples.path, "its TIFF structure is damaged (tiles too small)");
+  for (std::uint32_t y = 0; y < layout.height_px; y += height) {
+    for (std::uint32_t x = 0; x < layout.width_px; x += width) {
+      if (TIFFReadTile(samples.tiff, tile.data(), x, y, 0, static_cast<std::uint16_t>(plane)) < 0) {
+        throw bad_tiff(samples.path,
+                       fmt::format("the tile at column {}, row {} is damaged or missing ({})", x, y,
+                                   samples.trouble));
+      }
+      const std::size_t columns = std::min(width, layout.width_px - x);
+      const std::uint32_t rows = std::min(height, layout.height_px - y);
+      for (std::uint32_t r = 0; r < rows; ++r) {
+        const std::span<const std::byte> row(tile.data() + r * row_bytes, row_bytes);
+        for (std::size_t c = 0; c < samples.interleaved; ++c) {
+          convert(layout, row, c, samples.per_pixel, columns,
+                  out.channels[plane + c].row(static_cast<int>(y + r)) + x);
+        }
+      }
+    }
+  }
+}
+
 }  // namespace
 
 PictureFile read_tiff(const std::filesystem::path& path, const SizeCheck& check) {
   std::string trouble;
   const TiffPointer tiff = open_for_reading(path, trouble);
   const Layout layout = layout_of(tiff.get());
-  refuse_unsupported(path, tiff.get(), layout);
+  refuse_unsupported(path, layout);
 
   PictureFile file;
   file.format = Format::tiff;
@@ -168,25 +237,18 @@ PictureFile read_tiff(const std::filesystem::path& path, const SizeCheck& check)
   file.picture = make_picture(size, layout.channels());
 
   const bool separate = layout.planar == PLANARCONFIG_SEPARATE;
-  std::vector<std::byte> row(static_cast<std::size_t>(TIFFScanlineSize64(tiff.get())));
-  const std::size_t per_pixel = separate ? 1 : layout.samples;
-  if (row.size() < std::size_t{layout.width_px} * per_pixel * layout.bits / 8) {
-    throw bad_tiff(path, "its TIFF structure is damaged (rows too short)");
-  }
+  const Samples samples{path,
+                        tiff.get(),
+                        layout,
+                        separate ? std::size_t{1} : layout.samples,
+                        separate ? std::size_t{1} : file.picture.channels.size(),
+                        trouble};
   const std::size_t planes = separate ? file.picture.channels.size() : 1;
-  const std::size_t interleaved = separate ? 1 : file.picture.channels.size();
   for (std::size_t plane = 0; plane < planes; ++plane) {
-    for (std::uint32_t y = 0; y < layout.height_px; ++y) {
-      const auto sample = static_cast<std::uint16_t>(plane);
-      if (TIFFReadScanline(tiff.get(), row.data(), y, sample) != 1) {
-        throw bad_tiff(path, fmt::format("row {} of {} is damaged or missing ({})", y,
-                                         layout.height_px, trouble));
-      }
-      for (std::size_t c = 0; c < interleaved; ++c) {
-        Plane& channel = file.picture.channels[plane + c];
-        convert(layout, row, c, per_pixel, channel.row(static_cast<int>(y)));
-      }
-    }
+    if (TIFFIsTiled(tiff.get()) != 0)
+      read_tiles(samples, plane, file.picture);
+    else
+      read_rows(samples, plane, file.picture);
   }
   return file;
 }

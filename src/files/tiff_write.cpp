@@ -8,6 +8,8 @@
 #include <cerrno>
 #include <chrono>
 #include <memory>
+#include <span>
+#include <vector>
 
 #include "files/atomic_file.h"
 #include "files/failure.h"
@@ -19,6 +21,11 @@ namespace lull::files {
 namespace {
 
 constexpr std::size_t kStripBytes = std::size_t{1} << 20U;
+constexpr int kTilePx = kBandRows;
+static_assert(kTilePx % 16 == 0);  // TIFF 6.0, section 15
+constexpr std::int64_t kTiledFromPx = 50'000'000;
+constexpr double kMostPlainBytes = 4e9;
+constexpr double kMayGrow = 1.02;  // deflate adds little to what does not shrink
 
 /// What libtiff reported, instead of printing it. System calls set errno just before.
 struct Trouble {
@@ -43,20 +50,20 @@ struct Close {
 using TiffPointer = std::unique_ptr<TIFF, Close>;
 
 /// libtiff closes its descriptor, so it gets one of its own.
-TiffPointer open_for_writing(int descriptor, Trouble& trouble) {
+TiffPointer open_for_writing(int descriptor, const TiffLayout& layout, Trouble& trouble) {
   const std::unique_ptr<TIFFOpenOptions, Close> options(TIFFOpenOptionsAlloc());
   TIFFOpenOptionsSetErrorHandlerExtR(options.get(), note_error, &trouble);
   TIFFOpenOptionsSetWarningHandlerExtR(options.get(), ignore_warning, nullptr);
   const int own = ::fcntl(descriptor, F_DUPFD_CLOEXEC, 0);
-  TiffPointer tiff(TIFFFdOpenExt(own, "picture", "w", options.get()));
+  TiffPointer tiff(TIFFFdOpenExt(own, "picture", layout.big ? "w8" : "w", options.get()));
   if (!tiff && own >= 0) ::close(own);
   return tiff;
 }
 
-void set_layout(TIFF* tiff, const PictureView& picture) {
-  const auto width = static_cast<std::uint32_t>(picture.size().width_px);
-  const auto height = static_cast<std::uint32_t>(picture.size().height_px);
-  const auto channels = static_cast<unsigned>(picture.channels.size());
+void set_layout(TIFF* tiff, const PictureBands& picture, const TiffLayout& layout) {
+  const auto width = static_cast<std::uint32_t>(picture.size.width_px);
+  const auto height = static_cast<std::uint32_t>(picture.size.height_px);
+  const auto channels = static_cast<unsigned>(picture.channels);
   const std::size_t row_bytes = std::max<std::size_t>(std::size_t{2} * width * channels, 1);
   const auto strip_rows = static_cast<std::uint32_t>(
       std::clamp<std::size_t>(kStripBytes / row_bytes, 1, std::max(height, 1U)));
@@ -69,7 +76,12 @@ void set_layout(TIFF* tiff, const PictureView& picture) {
                channels == 3 ? unsigned{PHOTOMETRIC_RGB} : unsigned{PHOTOMETRIC_MINISBLACK});
   TIFFSetField(tiff, TIFFTAG_PLANARCONFIG, unsigned{PLANARCONFIG_CONTIG});
   TIFFSetField(tiff, TIFFTAG_ORIENTATION, unsigned{ORIENTATION_TOPLEFT});
-  TIFFSetField(tiff, TIFFTAG_ROWSPERSTRIP, strip_rows);
+  if (layout.tiled) {
+    TIFFSetField(tiff, TIFFTAG_TILEWIDTH, unsigned{kTilePx});
+    TIFFSetField(tiff, TIFFTAG_TILELENGTH, unsigned{kTilePx});
+  } else {
+    TIFFSetField(tiff, TIFFTAG_ROWSPERSTRIP, strip_rows);
+  }
   TIFFSetField(tiff, TIFFTAG_COMPRESSION, unsigned{COMPRESSION_ADOBE_DEFLATE});
   TIFFSetField(tiff, TIFFTAG_PREDICTOR, unsigned{PREDICTOR_HORIZONTAL});
   // Square pixels of no known physical size (TIFF 6.0, ResolutionUnit 1); the tags are mandatory.
@@ -88,35 +100,85 @@ void set_texts(TIFF* tiff, const Metadata& metadata, const Encoding& encoding) {
                fmt::format("{:%Y:%m:%d %H:%M:%S}", fmt::gmtime(seconds)).c_str());
 }
 
-void set_profile(TIFF* tiff, const Metadata& metadata, const PictureView& picture) {
+void set_profile(TIFF* tiff, const Metadata& metadata, const PictureBands& picture) {
   if (metadata.transfer == Transfer::linear) return;
-  const auto profile = srgb_profile(static_cast<int>(picture.channels.size()));
+  const auto profile = srgb_profile(static_cast<int>(picture.channels));
   TIFFSetField(tiff, TIFFTAG_ICCPROFILE, static_cast<std::uint32_t>(profile.size()),
                profile.data());
 }
 
+/// Of the band from row y0. The predictor changes rows in place; each is filled anew.
+Clipped write_rows(TIFF* tiff, const PictureView& band, int y0, const Encoding& encoding,
+                   std::vector<std::uint16_t>& row) {
+  Clipped clipped;
+  for (int y = 0; y < band.size().height_px; ++y) {
+    clipped += encode_row(band.channels, y, encoding, row);
+    errno = 0;
+    TIFFWriteScanline(tiff, row.data(), static_cast<std::uint32_t>(y0 + y), 0);
+  }
+  return clipped;
+}
+
+/// One row of tiles; what of them lies beyond the picture is 0.
+Clipped write_tiles(TIFF* tiff, const PictureView& band, int y0, const Encoding& encoding) {
+  Clipped clipped;
+  const std::size_t channels = band.channels.size();
+  const std::size_t row_samples = std::size_t{kTilePx} * channels;
+  std::vector<std::uint16_t> tile;
+  for (int x = 0; x < band.size().width_px; x += kTilePx) {
+    const int width = std::min(kTilePx, band.size().width_px - x);
+    std::vector<PlaneView> part;
+    for (const PlaneView& channel : band.channels)
+      part.push_back(channel.crop({x, 0, x + width, channel.height_px}));
+    tile.assign(row_samples * kTilePx, 0);
+    for (int y = 0; y < band.size().height_px; ++y) {
+      const std::span<std::uint16_t> row(tile.data() + static_cast<std::size_t>(y) * row_samples,
+                                         static_cast<std::size_t>(width) * channels);
+      clipped += encode_row(part, y, encoding, row);
+    }
+    errno = 0;
+    TIFFWriteTile(tiff, tile.data(), static_cast<std::uint32_t>(x), static_cast<std::uint32_t>(y0),
+                  0, 0);
+  }
+  return clipped;
+}
+
 }  // namespace
+
+TiffLayout tiff_layout(Size size, std::size_t channels) {
+  const auto px = static_cast<double>(size.area_px());
+  const double bytes = px * static_cast<double>(channels) * sizeof(std::uint16_t);
+  return {size.area_px() >= kTiledFromPx, bytes * kMayGrow > kMostPlainBytes};
+}
 
 Clipped write_tiff16(const std::filesystem::path& path, const PictureView& picture,
                      const Encoding& encoding, const Metadata& metadata) {
-  check_picture(picture, encoding);
+  return write_tiff16_bands(path, bands_of(picture, encoding),
+                            tiff_layout(picture.size(), picture.channels.size()), encoding,
+                            metadata);
+}
+
+Clipped write_tiff16_bands(const std::filesystem::path& path, const PictureBands& picture,
+                           const TiffLayout& layout, const Encoding& encoding,
+                           const Metadata& metadata) {
+  check_bands(picture, encoding);
   AtomicFile file(path);
   Trouble trouble;
   errno = 0;
-  TiffPointer tiff = open_for_writing(file.descriptor(), trouble);
+  TiffPointer tiff = open_for_writing(file.descriptor(), layout, trouble);
   if (!tiff) throw cannot_write(path, errno);
-  set_layout(tiff.get(), picture);
+  set_layout(tiff.get(), picture, layout);
   set_texts(tiff.get(), metadata, encoding);
   set_profile(tiff.get(), metadata, picture);
 
   Clipped clipped;
-  const auto width = static_cast<std::size_t>(picture.size().width_px);
-  std::vector<std::uint16_t> row(width * picture.channels.size());
-  for (int y = 0; y < picture.size().height_px && !trouble.happened; ++y) {
-    clipped += encode_row(picture.channels, y, encoding, row);
-    errno = 0;
-    // The predictor changes the row in place; it is filled anew for the next one.
-    TIFFWriteScanline(tiff.get(), row.data(), static_cast<std::uint32_t>(y), 0);
+  const int height = picture.size.height_px;
+  std::vector<std::uint16_t> row(static_cast<std::size_t>(picture.size.width_px) *
+                                 picture.channels);
+  for (int y = 0; y < height && !trouble.happened; y += kBandRows) {
+    const PictureView band = picture.rows(y, std::min(y + kBandRows, height));
+    clipped += layout.tiled ? write_tiles(tiff.get(), band, y, encoding)
+                            : write_rows(tiff.get(), band, y, encoding, row);
   }
   if (!trouble.happened) TIFFWriteDirectory(tiff.get());
   tiff.reset();

@@ -58,6 +58,50 @@ TEST_SUITE("files/tiff") {
     }
   }
 
+  TEST_CASE("tiles and BigTIFF hold the same samples, for OpenCV, tifffile and this program") {
+    const Size size = {531, 300};  // 3 x 2 tiles, the last ones partly beyond the picture
+    for (const int channels : {1, 3}) {
+      for (const TiffLayout layout : {TiffLayout{true, false}, {true, true}, {false, true}}) {
+        CAPTURE(channels);
+        CAPTURE(layout.tiled);
+        CAPTURE(layout.big);
+        const test::TemporaryFolder folder;
+        const std::string file = (folder / "a.tif").string();
+        const Picture picture = test::seeded_picture(size, channels, 7);
+        const PictureView view = picture.view();
+        const Encoding encoding = {-0.01, 1.01};
+        const Clipped clipped = write_tiff16_bands(file, bands_of(view, encoding), layout, encoding,
+                                                   test::sample_metadata());
+        CHECK(clipped == write_tiff16(folder / "b.tif", view, encoding, test::sample_metadata()));
+        // BigTIFF begins with 43 instead of 42 (TIFF 6.0, section 2, and the BigTIFF proposal).
+        CHECK(test::text_of(file)[2] == (layout.big ? 43 : 42));
+        const auto expected = test::encoded_samples_of(picture, encoding);
+        for (const char* reader : {"cv2", "tifffile"}) {
+          CAPTURE(reader);
+          const test::Run ran = test::run_pictures({"read", reader, file, folder.file("raw")});
+          CAPTURE(ran.text());
+          REQUIRE(ran.status == 0);
+          CHECK(test::values_of<std::uint16_t>(folder / "raw") == expected);
+        }
+        CHECK(test::samples_of(read_tiff(file).picture) ==
+              test::samples_of(read_tiff(folder / "b.tif").picture));
+        const test::Run info = test::run_program({"tiffinfo", "-D", "-i", file});
+        CAPTURE(info.text());
+        CHECK(info.status == 0);
+        CHECK(contains(info.text(), "Tile Width: 256 Tile Length: 256") == layout.tiled);
+        CHECK_FALSE(contains(info.text(), "arning"));
+      }
+    }
+  }
+
+  TEST_CASE("large pictures get tiles, and 64-bit offsets before 32 bits run out") {
+    CHECK(tiff_layout({6000, 4000}, 3) == TiffLayout{false, false});
+    CHECK(tiff_layout({10'000, 6000}, 1) == TiffLayout{true, false});
+    CHECK(tiff_layout({20'000, 15'000}, 3) == TiffLayout{true, false});
+    CHECK(tiff_layout({30'000, 23'000}, 3) == TiffLayout{true, true});
+    CHECK(tiff_layout({45'000, 44'000}, 1) == TiffLayout{true, true});
+  }
+
   TEST_CASE("tiffinfo decodes every strip and has nothing to warn about") {
     const test::TemporaryFolder folder;
     for (const int channels : {1, 3}) {

@@ -72,8 +72,18 @@ def write_tiff(kind, path):
         data = seeded((37, 53), np.int32)
         tifffile.imwrite(path, data, photometric="minisblack")
     elif kind == "tiff-tiled":
+        data = seeded((37, 53), np.uint16)
+        tifffile.imwrite(path, data, photometric="minisblack", tile=(16, 32))
+    elif kind == "tiff-tiled-big-rgb8":
+        data = seeded((37, 53, 3), np.uint8)
+        tifffile.imwrite(path, data, photometric="rgb", tile=(32, 16), bigtiff=True, compression="deflate")
+    elif kind == "tiff-tiled-planar-rgb16":
+        data = seeded((3, 37, 53), np.uint16)
+        tifffile.imwrite(path, data, photometric="rgb", planarconfig="separate", tile=(16, 16))
+        data = to_rows(data)
+    elif kind == "tiff-large-tiles":
         data = seeded((64, 64), np.uint16)
-        tifffile.imwrite(path, data, photometric="minisblack", tile=(32, 32))
+        tifffile.imwrite(path, data, photometric="minisblack", tile=(16, 8192))
     else:
         raise SystemExit("unknown kind " + kind)
     return data
