@@ -232,16 +232,18 @@ std::vector<float> DarkSky::far_values(PlaneView picture) const {
   return values;
 }
 
-void DarkSky::limit_darkening(Plane& restored, const Box& part, PlaneView before,
-                              const Noise& noise) const {
+std::optional<float> DarkSky::least_light(PlaneView before, const Noise& noise) const {
   std::vector<float> sky = far_values(before);
-  if (sky.empty()) return;
-  const float level = upper_median(std::move(sky)) - kDarkerBy * spread_of(noise);
+  if (sky.empty()) return std::nullopt;
+  return upper_median(std::move(sky)) - kDarkerBy * spread_of(noise);
+}
+
+void limit_darkening(Plane& restored, const Box& part, PlaneView before, float least_light) {
   for (int y = 0; y < restored.height(); ++y) {
     float* row = restored.row(y);
     const float* stacked = before.row(y + part.y0) + part.x0;
     for (int x = 0; x < restored.width(); ++x)
-      row[x] = std::max(row[x], std::min(level, stacked[x]));
+      row[x] = std::max(row[x], std::min(least_light, stacked[x]));
   }
 }
 

@@ -30,12 +30,10 @@ class DarkSky {
   /// of the object 1.
   [[nodiscard]] double residual_light(const Blur& blur) const;
 
-  /// Raises pixels that restoration made darker than the sky: to the sky level far from the object
-  /// less three times its noise, or to the value in the stack where that is lower.
-  /// @param restored  a part of the channel. @param part  its place in the picture.
-  /// @param before,noise  the same channel of the stack, whole.
-  void limit_darkening(Plane& restored, const Box& part, PlaneView before,
-                       const Noise& noise) const;
+  /// The least light that restoring may leave in a channel: the sky level far from the object less
+  /// three times its noise. None where no sky is far from the object.
+  /// @param before,noise  of the channel of the stack, whole.
+  [[nodiscard]] std::optional<float> least_light(PlaneView before, const Noise& noise) const;
 
  private:
   DarkSky() = default;
@@ -48,5 +46,10 @@ class DarkSky {
   Plane beyond_;              ///< 0 on the object, 1 in the sky
   std::vector<Place> near_;   ///< on that canvas
 };
+
+/// Raises pixels that restoration made darker than that, to it or to the value in the stack where
+/// that is lower.
+/// @param restored  a part of a channel. @param part  its place in `before`, the stack's channel.
+void limit_darkening(Plane& restored, const Box& part, PlaneView before, float least_light);
 
 }  // namespace lull::finish

@@ -116,15 +116,15 @@ using Law = std::array<double, 3>;
 double value_of(const Law& law, double mu) { return law[0] + mu * (law[1] + mu * law[2]); }
 
 // Brightness over the disc, spots and faculae left out.
-std::optional<Law> law_of(const Plane& plane, const Circle& limb) {
+std::optional<Law> law_of(PlaneView plane, const Circle& limb) {
   std::optional<Law> law;
   double tolerance = 0;
   const double least_mu = std::sqrt(1 - kFitWithin * kFitWithin);
   for (int round = 0; round < kRounds; ++round) {
     Fit fit;
     std::vector<double> misses;
-    for (int y = 0; y < plane.height(); ++y) {
-      for (int x = 0; x < plane.width(); ++x) {
+    for (int y = 0; y < plane.height_px; ++y) {
+      for (int x = 0; x < plane.width_px; ++x) {
         const double mu = cosine_at(limb, x, y);
         if (mu < least_mu) continue;
         const auto value = static_cast<double>(plane.row(y)[x]);
@@ -139,22 +139,6 @@ std::optional<Law> law_of(const Plane& plane, const Circle& limb) {
     law = found;
   }
   return law;
-}
-
-void divide_by(Plane& plane, const Circle& limb, const Law& law) {
-  double brightest = 0;
-  for (int y = 0; y < plane.height(); ++y) {
-    for (int x = 0; x < plane.width(); ++x)
-      brightest = std::max(brightest, value_of(law, cosine_at(limb, x, y)));
-  }
-  if (!(brightest > 0)) return;
-  parallel_for(plane.height(), [&](std::int64_t row) {
-    const int y = static_cast<int>(row);
-    for (int x = 0; x < plane.width(); ++x) {
-      const double share = value_of(law, cosine_at(limb, x, y)) / brightest;
-      plane.row(y)[x] /= static_cast<float>(std::max(share, kLeastFactor));
-    }
-  });
 }
 
 }  // namespace
@@ -189,9 +173,31 @@ std::optional<Circle> find_limb(PlaneView picture) {
   return circle;
 }
 
+std::optional<LimbLaw> limb_law(PlaneView channel, const Circle& limb) {
+  const auto law = law_of(channel, limb);
+  if (!law) return std::nullopt;
+  LimbLaw out{*law};
+  for (int y = 0; y < channel.height_px; ++y) {
+    for (int x = 0; x < channel.width_px; ++x)
+      out.brightest = std::max(out.brightest, value_of(*law, cosine_at(limb, x, y)));
+  }
+  return out;
+}
+
+void divide_by(Plane& channel, const Circle& limb, const LimbLaw& law) {
+  if (!(law.brightest > 0)) return;
+  parallel_for(channel.height(), [&](std::int64_t row) {
+    const int y = static_cast<int>(row);
+    for (int x = 0; x < channel.width(); ++x) {
+      const double share = value_of(law.terms, cosine_at(limb, x, y)) / law.brightest;
+      channel.row(y)[x] /= static_cast<float>(std::max(share, kLeastFactor));
+    }
+  });
+}
+
 void flatten_limb(std::vector<Plane>& picture, const Circle& limb) {
   for (Plane& plane : picture) {
-    if (const auto law = law_of(plane, limb)) divide_by(plane, limb, *law);
+    if (const auto law = limb_law(plane.view(), limb)) divide_by(plane, limb, *law);
   }
 }
 

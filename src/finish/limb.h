@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <optional>
 #include <vector>
 
@@ -20,8 +21,21 @@ struct Circle {
 /// @return none where no such edge shows, or it is no circle.
 [[nodiscard]] std::optional<Circle> find_limb(PlaneView picture);
 
-/// Divides out the darkening towards the limb by the law a + b mu + c mu^2 per channel, mu being
-/// the cosine of the viewing angle. It is fitted to the disc without outliers (spots). From 0.99 of
+/// How a channel darkens towards the limb: a + b mu + c mu^2, mu being the cosine of the viewing
+/// angle.
+struct LimbLaw {
+  std::array<double, 3> terms;
+  double brightest = 0;  ///< its largest value within the picture
+};
+
+/// Fitted to the disc without outliers (spots). None where that cannot be done.
+[[nodiscard]] std::optional<LimbLaw> limb_law(PlaneView channel, const Circle& limb);
+
+/// Divides a channel, or a part of it, by that law.
+/// @param limb  as it lies in the part.
+void divide_by(Plane& channel, const Circle& limb, const LimbLaw& law);
+
+/// Divides out the darkening towards the limb by limb_law() of each channel. From 0.99 of
 /// the radius outwards the factor stays; at the brightest place of the law within the picture it is
 /// 1.
 /// @param picture  1 or 3 channels, equal sizes, light.

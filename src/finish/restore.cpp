@@ -38,12 +38,6 @@ Plane weakened(PlaneView picture, const std::vector<spectrum::FilterPoint>& gain
   return Plane::copy_of(std::as_const(large.plane).view().crop(large.inside));
 }
 
-// What the air has done, and the sky by which that was found.
-struct Air {
-  Blur blur;
-  std::optional<DarkSky> sky;
-};
-
 Box moved(const Box& box, int x, int y) { return {box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y}; }
 
 Box whole_of(Size size) { return {0, 0, size.width_px, size.height_px}; }
@@ -90,7 +84,7 @@ class PreparedRestoration::Canvas {
   }
 
   // By the ratio, and by the sky where there is one.
-  [[nodiscard]] const Air& air() {
+  [[nodiscard]] const KnownAir& air() {
     if (air_) return *air_;
     const double resolution = measured_.frc.resolution().value_or(0);
     Blur blur = blur_of_stack(measured_.ratio, resolution);
@@ -98,7 +92,10 @@ class PreparedRestoration::Canvas {
     if (resolution > 0) sky = DarkSky::find(mean().view(), wiener_weight(measured_.frc), blur);
     blur = sky ? blur_of_disc(measured_.ratio, resolution, sky->deviance(blur.cutoff))
                : blur_of_field(measured_.ratio, resolution);
-    return air_.emplace(Air{blur, std::move(sky)});
+    KnownAir& out = air_.emplace(KnownAir{blur, {}});
+    for (std::size_t c = 0; c < channels_.size(); ++c)
+      out.least_light.push_back(sky ? sky->least_light(channels_[c], noise_[c]) : std::nullopt);
+    return out;
   }
 
  private:
@@ -119,7 +116,7 @@ class PreparedRestoration::Canvas {
   std::vector<Plane> extended_noise_;  // where there are surroundings
   std::vector<Noise> noise_;  // of each channel; views of the above, or of the measurements
   std::vector<std::optional<PreparedDetail>> prepared_;
-  std::optional<Air> air_;
+  std::optional<KnownAir> air_;
 };
 
 namespace {
@@ -151,13 +148,16 @@ struct Restore {
     return changed([this](std::size_t c) { return Plane::copy_of(canvas.channel(c).crop(part)); });
   }
 
-  Restored operator()(const UndoAir&) const {
-    const Air& air = canvas.air();
+  Restored operator()(const UndoAir&) const { return (*this)(canvas.air()); }
+
+  Restored operator()(const KnownAir& air) const {
     Restored out = undo([&](double frequency) {
       return air.blur.transfer(frequency) * left_by_sampling(frequency);
     });
-    for (std::size_t c = 0; air.sky && c < out.channels.size(); ++c)
-      air.sky->limit_darkening(out.channels[c], part, canvas.channel(c), canvas.noise(c));
+    for (std::size_t c = 0; c < out.channels.size(); ++c) {
+      if (air.least_light[c])
+        limit_darkening(out.channels[c], part, canvas.channel(c), *air.least_light[c]);
+    }
     out.blur = air.blur;
     return out;
   }
@@ -229,7 +229,7 @@ Restored PreparedRestoration::restored(const DetailPlan& plan) {
   return out;
 }
 
-Blur PreparedRestoration::air_blur() { return canvas_->air().blur; }
+const KnownAir& PreparedRestoration::air() { return canvas_->air(); }
 
 Restored PreparedRestoration::restored_part(const DetailPlan& plan, const Box& part) {
   const Box& picture = canvas_->picture();

@@ -42,13 +42,20 @@ struct KeepDetail {};
 /// Undo the blur that follows from the spectral ratio.
 struct UndoAir {};
 
+/// What the air has done to a stack, as the whole of it, or a part of a large one, tells.
+struct KnownAir {
+  Blur blur;
+  /// The least light that restoring may leave in each channel; none where no sky tells it.
+  std::vector<std::optional<float>> least_light;
+};
+
 /// Undo a Gaussian blur.
 struct UndoGaussian {
   double fwhm_px = 0;
 };
 
 struct DetailPlan {
-  std::variant<KeepDetail, UndoAir, UndoGaussian, DetailCurve> how;
+  std::variant<KeepDetail, UndoAir, KnownAir, UndoGaussian, DetailCurve> how;
   double restraint = 1;  ///< 1: only what is certain; 0: all that is asked for
 };
 
@@ -78,7 +85,7 @@ class PreparedRestoration {
   [[nodiscard]] Restored restored(const DetailPlan& plan);
 
   /// What UndoAir undoes.
-  [[nodiscard]] Blur air_blur();
+  [[nodiscard]] const KnownAir& air();
 
   /// Nearly the same of a part of the picture: see PreparedDetail.
   [[nodiscard]] Restored restored_part(const DetailPlan& plan, const Box& part);

@@ -35,7 +35,7 @@ merge::Sharpness sharpness_of(const FinishInput& input) {
   if (input.measured.ratio.empty()) return out;
   finish::PreparedRestoration prepared(input.picture.view().channels, input.measured,
                                        finish::PreparedRestoration::Keep::nothing);
-  out.air = prepared.air_blur();
+  out.air = prepared.air().blur;
   return out;
 }
 

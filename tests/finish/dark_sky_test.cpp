@@ -73,7 +73,9 @@ TEST_SUITE("finish/dark_sky") {
     Plane after = Plane::copy_of(before.view());
     after.row(20)[20] = -0.3F;                      // far out in the sky
     after.row(88)[60] = before.row(88)[60] * 1.2F;  // on the disc
-    sky->limit_darkening(after, {0, 0, before.width(), before.height()}, before.view(), 0.001);
+    const auto least = sky->least_light(before.view(), 0.001);
+    REQUIRE(least);
+    finish::limit_darkening(after, {0, 0, before.width(), before.height()}, before.view(), *least);
     CHECK(after.row(20)[20] > 0.045F);
     CHECK(after.row(20)[20] <= before.row(20)[20]);
     CHECK(after.row(88)[60] == before.row(88)[60] * 1.2F);
