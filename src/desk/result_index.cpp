@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cctype>
 
 #include "capture/folder.h"
@@ -43,20 +44,36 @@ void add_file(Result& result, const std::string& name, const capture::FileFacts&
   if (kind == "picture" && result.picture.empty()) result.picture = name;
   if (kind != "recipe") return;
   result.recipe_file = name;
-  result.verb = name.ends_with(".finish.json") ? "finish" : "stack";
   result.modified_s = facts.modified_s;
 }
 
-std::vector<std::string> inputs_in(const json& recipe) {
-  std::vector<std::string> out;
-  const json options = recipe.value("options", json::object());
-  for (const char* key : {"capture", "stack"}) {
-    const json value = options.value(key, json());
-    for (const json& one : value.is_array() ? value : json::array({value})) {
-      if (one.is_string()) out.push_back(files::name_of_text(one.get<std::string>()));
+// The options that name what a run was made of; each belongs to one verb.
+constexpr std::array<std::pair<const char*, const char*>, 7> kInputs = {{{"capture", "stack"},
+                                                                         {"stack", "finish"},
+                                                                         {"panel", "mosaic"},
+                                                                         {"red", "merge"},
+                                                                         {"green", "merge"},
+                                                                         {"blue", "merge"},
+                                                                         {"luminance", "merge"}}};
+
+constexpr int kDeepest = 4;  // a picture of a mosaic of merged stacks
+
+void add_captures_of(const Result& result, const std::vector<Result>& all, const fs::path& folder,
+                     int depth, std::vector<std::string>& out) {
+  for (const std::string& input : result.inputs) {
+    if (result.verb == "stack") {
+      const fs::path below = fs::absolute(input).lexically_normal().lexically_relative(
+          (fs::absolute(folder) / "").lexically_normal());
+      if (!below.empty()) out.push_back(capture::id_of(below.generic_string()));
+      continue;
     }
+    const std::string id = result_id(input);
+    const auto stack = std::find_if(all.begin(), all.end(), [&](const Result& one) {
+      return one.id == id && one.verb != "finish";
+    });
+    if (stack != all.end() && depth < kDeepest)
+      add_captures_of(*stack, all, folder, depth + 1, out);
   }
-  return out;
 }
 
 }  // namespace
@@ -71,18 +88,9 @@ std::string Result::linear() const {
 std::vector<std::string> captures_of(const Result& result, const std::vector<Result>& all,
                                      const fs::path& folder) {
   std::vector<std::string> out;
-  for (const std::string& input : result.inputs) {
-    if (result.verb == "finish") {
-      const std::string stack = result_id(input);
-      for (const Result& one : all) {
-        if (one.id == stack && one.verb == "stack") return captures_of(one, all, folder);
-      }
-      continue;
-    }
-    const fs::path below = fs::absolute(input).lexically_normal().lexically_relative(
-        (fs::absolute(folder) / "").lexically_normal());
-    if (!below.empty()) out.push_back(capture::id_of(below.generic_string()));
-  }
+  add_captures_of(result, all, folder, 1, out);
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
   return out;
 }
 
@@ -91,25 +99,39 @@ json result_name_json(const Result& result) {
           {"name", files::name_text(result.picture.empty() ? result.stem : result.picture)}};
 }
 
-std::vector<std::string> ResultIndex::inputs_of(const fs::path& recipe, std::int64_t modified_s,
-                                                std::uintmax_t bytes) {
+ResultIndex::Source ResultIndex::read_source(const json& recipe) {
+  Source out;
+  const json options = recipe.value("options", json::object());
+  for (const auto& [key, verb] : kInputs) {
+    const json value = options.value(key, json());
+    for (const json& one : value.is_array() ? value : json::array({value})) {
+      if (!one.is_string() || one == "") continue;
+      out.verb = verb;
+      out.inputs.push_back(files::name_of_text(one.get<std::string>()));
+    }
+  }
+  return out;
+}
+
+ResultIndex::Source ResultIndex::source_of(const fs::path& recipe, std::int64_t modified_s,
+                                           std::uintmax_t bytes) {
   const std::string name = recipe.filename().string();
   {
     const std::scoped_lock lock(guard_);
     const auto known = known_.find(name);
     if (known != known_.end() && known->second.modified_s == modified_s &&
         known->second.bytes == bytes)
-      return known->second.inputs;
+      return known->second.source;
   }
-  std::vector<std::string> inputs;
+  Source source;
   try {
-    inputs = inputs_in(files::load_recipe(recipe));
+    source = read_source(files::load_recipe(recipe));
   } catch (const RunError&) {  // a damaged recipe: the files are still there
   } catch (const json::exception&) {
   }
   const std::scoped_lock lock(guard_);
-  known_[name] = {modified_s, bytes, inputs};
-  return inputs;
+  known_[name] = {modified_s, bytes, source};
+  return source;
 }
 
 std::vector<Result> ResultIndex::results() {
@@ -133,7 +155,9 @@ std::vector<Result> ResultIndex::results() {
   for (auto& [stem, result] : by_stem) {
     if (result.recipe_file.empty()) continue;
     const capture::FileFacts& facts = recipes.at(stem);
-    result.inputs = inputs_of(folder_ / result.recipe_file, facts.modified_s, facts.bytes);
+    Source source = source_of(folder_ / result.recipe_file, facts.modified_s, facts.bytes);
+    result.verb = std::move(source.verb);
+    result.inputs = std::move(source.inputs);
     std::sort(result.files.begin(), result.files.end(),
               [](const auto& a, const auto& b) { return a.name < b.name; });
     out.push_back(std::move(result));

@@ -22,20 +22,19 @@ struct ResultFile {
 struct Result {
   std::string id;
   std::string stem;
-  std::string verb;         ///< stack or finish
+  std::string verb;         ///< stack, finish, merge or mosaic
   std::string picture;      ///< name of its main picture; empty where that is gone
   std::string recipe_file;  ///< its name
   std::int64_t modified_s = 0;
   std::vector<ResultFile> files;
-  std::vector<std::string> inputs;  ///< captures of a stack, or the stack of a finish: as the
-                                    ///< recipe names them
+  std::vector<std::string> inputs;  ///< captures of a stack, or stacks: as the recipe names them
 
   /// Its linear stack, which can be tuned; empty where it has none.
   [[nodiscard]] std::string linear() const;
 };
 
-/// Ids of the captures that results are made from, as their recipes name them; of a finish those of
-/// its stack. @param folder  of the captures.
+/// Ids of the captures that results are made from, as their recipes name them; of what is made of
+/// stacks those of its stacks. @param folder  of the captures.
 [[nodiscard]] std::vector<std::string> captures_of(const Result& result,
                                                    const std::vector<Result>& all,
                                                    const std::filesystem::path& folder);
@@ -65,17 +64,25 @@ class ResultIndex {
   [[nodiscard]] std::filesystem::path path_of(const Result& result, const std::string& name) const;
 
  private:
+  /// What a recipe says of its run.
+  struct Source {
+    std::string verb = "stack";
+    std::vector<std::string> inputs{};
+  };
+
   struct Known {
     std::int64_t modified_s = 0;
     std::uintmax_t bytes = 0;
-    std::vector<std::string> inputs;
+    Source source;
   };
 
-  [[nodiscard]] std::vector<std::string> inputs_of(const std::filesystem::path& recipe,
-                                                   std::int64_t modified_s, std::uintmax_t bytes);
+  [[nodiscard]] Source source_of(const std::filesystem::path& recipe, std::int64_t modified_s,
+                                 std::uintmax_t bytes);
 
   std::filesystem::path folder_;
   std::mutex guard_;
+  static Source read_source(const nlohmann::json& recipe);
+
   std::map<std::string, Known> known_;  ///< by the name of the recipe
 };
 

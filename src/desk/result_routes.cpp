@@ -12,6 +12,8 @@
 #include "desk/routes.h"
 #include "files/name_text.h"
 #include "run/finish_outcome.h"
+#include "run/merge_outcome.h"
+#include "run/mosaic_outcome.h"
 #include "run/profile_options.h"
 #include "run/repeat_command.h"
 #include "run/stack_outcome.h"
@@ -34,18 +36,32 @@ json summary_json(Parts& parts, const Result& result, const std::vector<Result>&
   return out;
 }
 
-std::string command_of(const ResultIndex& index, const Result& result) {
-  const std::string recipe = (index.folder() / result.recipe_file).string();
-  const std::string output = (index.folder() / result.picture).string();
-  if (result.verb == "stack") {
-    run::StackRequest request = run::stack_request_of_recipe(recipe);
-    request.output = output;
-    return run::repeat_command("stack", run::stack_options(), request);
-  }
-  run::FinishRequest request = run::finish_request_of_recipe(recipe);
+template <class Request>
+std::string repeated(const ResultIndex& index, const Result& result,
+                     const run::OptionTable<Request>& table,
+                     Request (*request_of_recipe)(const std::string&)) {
+  Request request = request_of_recipe((index.folder() / result.recipe_file).string());
+  request.output = (index.folder() / result.picture).string();
+  return run::repeat_command(result.verb, table, request);
+}
+
+// The recipe of a finish leaves open which stack it is for.
+run::FinishRequest finish_request(const ResultIndex& index, const Result& result) {
+  run::FinishRequest request =
+      run::finish_request_of_recipe((index.folder() / result.recipe_file).string());
   request.input = result.inputs.empty() ? "" : result.inputs.front();
-  request.output = output;
-  return run::repeat_command("finish", run::finish_options(), request);
+  request.output = (index.folder() / result.picture).string();
+  return request;
+}
+
+std::string command_of(const ResultIndex& index, const Result& result) {
+  if (result.verb == "finish")
+    return run::repeat_command("finish", run::finish_options(), finish_request(index, result));
+  if (result.verb == "merge")
+    return repeated(index, result, run::merge_options(), run::merge_request_of_recipe);
+  if (result.verb == "mosaic")
+    return repeated(index, result, run::mosaic_options(), run::mosaic_request_of_recipe);
+  return repeated(index, result, run::stack_options(), run::stack_request_of_recipe);
 }
 
 json details_json(Parts& parts, const std::string& id) {

@@ -70,6 +70,33 @@ TEST_SUITE("desk/stack_job") {
     CHECK(contains(command, "--focal-length 3750"));
   }
 
+  TEST_CASE("what was made of stacks leads to their captures, and to its command") {
+    const ServedDesk served({"highland.mkv"});
+    const json job = served.end_of_job(
+        served.client()
+            .post("/api/jobs",
+                  stack_body(served, "highland.mkv", {{"--keep", "40%"}, {"--report", "none"}}))
+            .json());
+    REQUIRE(job.at("state") == "done");
+    const fs::path results = served.folder() / "results";
+    const std::string stack = (results / "highland_stack.linear.fits").string();
+    const test::Run merged =
+        test::run_lull({"merge", "--red", stack, "--green", stack, "--blue", stack, "-o",
+                        (results / "white.tif").string(), "--quiet"});
+    CAPTURE(merged.errors);
+    REQUIRE(merged.status == 0);
+    const json all = served.client().get("/api/results").json().at("results");
+    const auto white = std::find_if(all.begin(), all.end(),
+                                    [](const json& one) { return one.at("name") == "white.tif"; });
+    REQUIRE(white != all.end());
+    CHECK(white->at("verb") == "merge");
+    CHECK(white->at("captures") == json::array({id_of(served, "highland.mkv")}));
+    const Reply details = served.client().get("/api/results/" + white->at("id").get<std::string>());
+    REQUIRE(details.status == 200);
+    CHECK(contains(details.json().at("command").get<std::string>(), "lull merge -o "));
+    CHECK(contains(details.json().at("command").get<std::string>(), "--red "));
+  }
+
   TEST_CASE("the profile is chosen among those that are offered") {
     const ServedDesk served;
     const test::Client& client = served.client();
