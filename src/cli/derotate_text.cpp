@@ -25,6 +25,10 @@ std::string derotate_text(const run::DerotateOutcome& outcome) {
     if (stack.turned_about) text += "  turned by 180 degrees against the earliest stack\n";
   }
   if (outcome.resolution) text += fmt::format("resolution: {:.2f} px\n", 1 / *outcome.resolution);
+  if (outcome.map)
+    text += fmt::format("map: {} x {} px, {:.4g} pixels a degree, {:.0f}% of it was seen\n",
+                        outcome.map->width_px, outcome.map->height_px,
+                        outcome.map->pixels_per_degree, 100 * outcome.map->seen_share);
   for (const std::string& path : outcome.written) text += fmt::format("wrote {}\n", path);
   return text;
 }

@@ -17,6 +17,12 @@ namespace lull::files {
 Clipped write_tiff16(const std::filesystem::path& path, const PictureView& picture,
                      const Encoding& encoding, const Metadata& metadata);
 
+/// The same with an alpha channel behind the others, which is not multiplied into them.
+/// @param seen  of the picture's size: where it is 0 the picture is transparent.
+Clipped write_tiff16_alpha(const std::filesystem::path& path, const PictureView& picture,
+                           const Encoding& encoding, const Metadata& metadata,
+                           const PlaneView& seen);
+
 /// How samples lie in a TIFF.
 struct TiffLayout {
   bool tiled = false;  ///< in squares of kBandRows, so that a viewer reads what it shows; else rows

@@ -11,6 +11,7 @@
 #include <span>
 #include <vector>
 
+#include "core/assert.h"
 #include "files/atomic_file.h"
 #include "files/failure.h"
 #include "files/icc.h"
@@ -60,17 +61,24 @@ TiffPointer open_for_writing(int descriptor, const TiffLayout& layout, Trouble& 
   return tiff;
 }
 
-void set_layout(TIFF* tiff, const PictureBands& picture, const TiffLayout& layout) {
+enum class Alpha { none, last };
+
+void set_layout(TIFF* tiff, const PictureBands& picture, const TiffLayout& layout, Alpha alpha) {
   const auto width = static_cast<std::uint32_t>(picture.size.width_px);
   const auto height = static_cast<std::uint32_t>(picture.size.height_px);
   const auto channels = static_cast<unsigned>(picture.channels);
-  const std::size_t row_bytes = std::max<std::size_t>(std::size_t{2} * width * channels, 1);
+  const unsigned samples = channels + (alpha == Alpha::last ? 1 : 0);
+  const std::size_t row_bytes = std::max<std::size_t>(std::size_t{2} * width * samples, 1);
   const auto strip_rows = static_cast<std::uint32_t>(
       std::clamp<std::size_t>(kStripBytes / row_bytes, 1, std::max(height, 1U)));
   TIFFSetField(tiff, TIFFTAG_IMAGEWIDTH, width);
   TIFFSetField(tiff, TIFFTAG_IMAGELENGTH, height);
   TIFFSetField(tiff, TIFFTAG_BITSPERSAMPLE, 16U);
-  TIFFSetField(tiff, TIFFTAG_SAMPLESPERPIXEL, channels);
+  TIFFSetField(tiff, TIFFTAG_SAMPLESPERPIXEL, samples);
+  if (alpha == Alpha::last) {
+    const std::uint16_t kind = EXTRASAMPLE_UNASSALPHA;
+    TIFFSetField(tiff, TIFFTAG_EXTRASAMPLES, 1U, &kind);
+  }
   TIFFSetField(tiff, TIFFTAG_SAMPLEFORMAT, unsigned{SAMPLEFORMAT_UINT});
   TIFFSetField(tiff, TIFFTAG_PHOTOMETRIC,
                channels == 3 ? unsigned{PHOTOMETRIC_RGB} : unsigned{PHOTOMETRIC_MINISBLACK});
@@ -107,14 +115,32 @@ void set_profile(TIFF* tiff, const Metadata& metadata, const PictureBands& pictu
                profile.data());
 }
 
+// Samples of a row with alpha behind those of each pixel.
+std::vector<std::uint16_t> with_alpha(const std::vector<std::uint16_t>& row, const float* seen,
+                                      std::size_t width) {
+  const std::size_t channels = row.size() / width;
+  std::vector<std::uint16_t> out;
+  out.reserve(row.size() + width);
+  for (std::size_t x = 0; x < width; ++x) {
+    for (std::size_t c = 0; c < channels; ++c) out.push_back(row[x * channels + c]);
+    out.push_back(seen[x] != 0 ? 65535 : 0);
+  }
+  return out;
+}
+
 /// Of the band from row y0. The predictor changes rows in place; each is filled anew.
+/// @param seen  of the whole picture; without data: no alpha.
 Clipped write_rows(TIFF* tiff, const PictureView& band, int y0, const Encoding& encoding,
-                   std::vector<std::uint16_t>& row) {
+                   const PlaneView& seen, std::vector<std::uint16_t>& row) {
   Clipped clipped;
   for (int y = 0; y < band.size().height_px; ++y) {
     clipped += encode_row(band.channels, y, encoding, row);
+    std::vector<std::uint16_t> transparent;
+    if (seen.data != nullptr)
+      transparent = with_alpha(row, seen.row(y0 + y), static_cast<std::size_t>(seen.width_px));
+    std::vector<std::uint16_t>& samples = seen.data == nullptr ? row : transparent;
     errno = 0;
-    TIFFWriteScanline(tiff, row.data(), static_cast<std::uint32_t>(y0 + y), 0);
+    TIFFWriteScanline(tiff, samples.data(), static_cast<std::uint32_t>(y0 + y), 0);
   }
   return clipped;
 }
@@ -143,6 +169,37 @@ Clipped write_tiles(TIFF* tiff, const PictureView& band, int y0, const Encoding&
   return clipped;
 }
 
+// @param seen  without data: no alpha. Only pictures in rows have any.
+Clipped write(const std::filesystem::path& path, const PictureBands& picture,
+              const TiffLayout& layout, const Encoding& encoding, const Metadata& metadata,
+              const PlaneView& seen) {
+  check_bands(picture, encoding);
+  const Alpha alpha = seen.data == nullptr ? Alpha::none : Alpha::last;
+  AtomicFile file(path);
+  Trouble trouble;
+  errno = 0;
+  TiffPointer tiff = open_for_writing(file.descriptor(), layout, trouble);
+  if (!tiff) throw cannot_write(path, errno);
+  set_layout(tiff.get(), picture, layout, alpha);
+  set_texts(tiff.get(), metadata, encoding);
+  set_profile(tiff.get(), metadata, picture);
+
+  Clipped clipped;
+  const int height = picture.size.height_px;
+  std::vector<std::uint16_t> row(static_cast<std::size_t>(picture.size.width_px) *
+                                 picture.channels);
+  for (int y = 0; y < height && !trouble.happened; y += kBandRows) {
+    const PictureView band = picture.rows(y, std::min(y + kBandRows, height));
+    clipped += layout.tiled ? write_tiles(tiff.get(), band, y, encoding)
+                            : write_rows(tiff.get(), band, y, encoding, seen, row);
+  }
+  if (!trouble.happened) TIFFWriteDirectory(tiff.get());
+  tiff.reset();
+  if (trouble.happened) throw cannot_write(path, trouble.error_number);
+  file.commit();
+  return clipped;
+}
+
 }  // namespace
 
 TiffLayout tiff_layout(Size size, std::size_t channels) {
@@ -161,30 +218,16 @@ Clipped write_tiff16(const std::filesystem::path& path, const PictureView& pictu
 Clipped write_tiff16_bands(const std::filesystem::path& path, const PictureBands& picture,
                            const TiffLayout& layout, const Encoding& encoding,
                            const Metadata& metadata) {
-  check_bands(picture, encoding);
-  AtomicFile file(path);
-  Trouble trouble;
-  errno = 0;
-  TiffPointer tiff = open_for_writing(file.descriptor(), layout, trouble);
-  if (!tiff) throw cannot_write(path, errno);
-  set_layout(tiff.get(), picture, layout);
-  set_texts(tiff.get(), metadata, encoding);
-  set_profile(tiff.get(), metadata, picture);
+  return write(path, picture, layout, encoding, metadata, {});
+}
 
-  Clipped clipped;
-  const int height = picture.size.height_px;
-  std::vector<std::uint16_t> row(static_cast<std::size_t>(picture.size.width_px) *
-                                 picture.channels);
-  for (int y = 0; y < height && !trouble.happened; y += kBandRows) {
-    const PictureView band = picture.rows(y, std::min(y + kBandRows, height));
-    clipped += layout.tiled ? write_tiles(tiff.get(), band, y, encoding)
-                            : write_rows(tiff.get(), band, y, encoding, row);
-  }
-  if (!trouble.happened) TIFFWriteDirectory(tiff.get());
-  tiff.reset();
-  if (trouble.happened) throw cannot_write(path, trouble.error_number);
-  file.commit();
-  return clipped;
+Clipped write_tiff16_alpha(const std::filesystem::path& path, const PictureView& picture,
+                           const Encoding& encoding, const Metadata& metadata,
+                           const PlaneView& seen) {
+  LULL_ASSERT(seen.size() == picture.size());
+  const bool big = tiff_layout(picture.size(), picture.channels.size() + 1).big;
+  return write(path, bands_of(picture, encoding), {.tiled = false, .big = big}, encoding, metadata,
+               seen);
 }
 
 }  // namespace lull::files

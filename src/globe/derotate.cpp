@@ -20,20 +20,19 @@ constexpr double kLimb = 0.12;
 constexpr double kInside = 0.3;
 constexpr double kMostChange = 3;  // of the brightness of a sample
 
-// From 0 at `low` to 1 at `high`, smoothly.
-double rise(double value, double low, double high) {
+}  // namespace
+
+double smooth_rise(double value, double low, double high) {
   const double t = std::clamp((value - low) / (high - low), 0.0, 1.0);
   return t * t * (3 - 2 * t);
 }
-
-}  // namespace
 
 double cloud_drift_rad_per_s(sky::Body body, double planetographic_latitude_rad) {
   if (body != sky::Body::jupiter) return 0;
   constexpr double kOne_deg_per_day = 877.900 - 870.536;
   constexpr double kTwo_deg_per_day = 870.270 - 870.536;
   const double latitude = std::abs(planetographic_latitude_rad) / sky::kDegree;
-  const double two = rise(latitude, 8, 12);
+  const double two = smooth_rise(latitude, 8, 12);
   return (two * kTwo_deg_per_day + (1 - two) * kOne_deg_per_day) * sky::kDegree / kSecondsPerDay;
 }
 
@@ -53,8 +52,8 @@ Derotation::Derotation(const GlobeView& at_moment, Size size, sky::Body body, do
           planetographic_latitude_rad(seen->point, at_moment.shape().axis_ratio);
       spot->drift = static_cast<float>(cloud_drift_rad_per_s(body, latitude));
       spot->light = static_cast<float>(minnaert(seen->cos_sun, seen->cos_observer, darkening));
-      spot->globe =
-          static_cast<float>(rise(std::min(seen->cos_observer, seen->cos_sun), kLimb, kInside));
+      spot->globe = static_cast<float>(
+          smooth_rise(std::min(seen->cos_observer, seen->cos_sun), kLimb, kInside));
     }
   });
   spots_ = std::make_shared<const std::vector<Spot>>(std::move(spots));
@@ -108,7 +107,7 @@ void Derotation::add_row(const GlobePicture& picture, const std::vector<align::S
       const double drifted = static_cast<double>(spot->drift) * picture.later_s;
       const auto shown = picture.view.shown(drifted == 0 ? point : moved_east(point, drifted));
       const double weight =
-          picture.weight * rise(std::min(shown.cos_observer, shown.cos_sun), kNothing, kAll);
+          picture.weight * smooth_rise(std::min(shown.cos_observer, shown.cos_sun), kNothing, kAll);
       if (weight > 0) {
         const double change = static_cast<double>(spot->light) /
                               minnaert(shown.cos_sun, shown.cos_observer, darkening_);

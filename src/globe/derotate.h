@@ -9,6 +9,9 @@
 
 namespace lull::globe {
 
+/// From 0 at `low` to 1 at `high`, smoothly.
+[[nodiscard]] double smooth_rise(double value, double low, double high);
+
 /// How fast clouds run eastward over the axes of longitude system III, rad/s.
 /// Jupiter: the rates of Systems I and II (sky/rotation_elements.h), with a
 /// passage from 8 to 12 degrees of latitude in between; 0 for other bodies.

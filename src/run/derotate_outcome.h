@@ -23,6 +23,14 @@ struct DerotatedStack {
   bool turned_about = false;  ///< it lies by 180 degrees off the earliest stack
 };
 
+/// The map that was made.
+struct DerotatedMap {
+  int width_px = 0;
+  int height_px = 0;
+  double pixels_per_degree = 0;
+  double seen_share = 0;  ///< of the surface that the map can show, by area
+};
+
 /// What `lull derotate` made and found.
 struct DerotateOutcome {
   DerotateRequest request;
@@ -36,7 +44,9 @@ struct DerotateOutcome {
   bool mirrored = false;
   std::vector<std::string> notes{};
   std::vector<DerotatedStack> stacks{};
-  std::optional<double> resolution{};  ///< cycles/px; none: the halves share nothing
+  std::optional<double> resolution{};  ///< cycles/px; none: the halves share nothing, or no stack
+                                       ///< was asked for
+  std::optional<DerotatedMap> map{};
   std::vector<std::string> written{};
 };
 

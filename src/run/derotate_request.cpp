@@ -18,12 +18,13 @@ OptionTable<DerotateRequest> make_derotate_options() {
       {.name = "--output",
        .value = "FILE",
        .group = OptionGroup::results,
-       .help = "The linear stack of one moment (.fits); without it the first stack's name with "
-               "_derotated.linear.fits",
+       .help = "The linear stack of one moment (.fits); without it and --map the first stack's "
+               "name with _derotated.linear.fits",
        .short_name = "-o"},
       &DerotateRequest::output));
   table.push_back(object_option(&DerotateRequest::object));
   append(table, options_of_part(&DerotateRequest::turning, turning_options({})));
+  append(table, options_of_part(&DerotateRequest::map, map_options()));
   return table;
 }
 

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "run/map_choice.h"
 #include "run/object.h"
 #include "run/turning.h"
 
@@ -11,9 +12,11 @@ namespace lull::run {
 /// What `lull derotate` is asked for.
 struct DerotateRequest {
   std::vector<std::string> stacks;
-  std::string output;                   ///< linear FITS; empty: after the first stack
+  std::string output;                   ///< linear FITS; empty: after the first stack, or none
+                                        ///< where a map is asked for
   Object object = Object::unspecified;  ///< unspecified: as the stacks' headers have it
   Turning turning{};
+  MapChoice map{};
 };
 
 [[nodiscard]] const OptionTable<DerotateRequest>& derotate_options();

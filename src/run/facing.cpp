@@ -16,14 +16,21 @@ namespace lull::run {
 namespace {
 
 constexpr double kLeastMotion_px = 1.5;  // of the disc's middle, over all pictures
-constexpr double kDarkening = 0.85;      // about right for all planets
+constexpr double kOneSide_deg = 60;
+constexpr double kDarkening = 0.85;  // about right for all planets
 
 // Pictures in the order of time, in small pixels.
 struct Series {
   std::vector<std::size_t> order{};
   std::vector<globe::DatedFace> faces{};
-  double motion_px = 0;
+  Utc first{};
+  double radius_px = 0;
 };
+
+double motion_px(const std::vector<globe::DatedFace>& faces, sky::Body body, const Series& series) {
+  const Utc last = after(series.first, faces.back().face.later_s - faces.front().face.later_s);
+  return std::abs(turned_deg(body, series.first, last)) * sky::kDegree * series.radius_px;
+}
 
 Series series_of(const std::vector<DatedPicture>& pictures, sky::Body body) {
   Series series;
@@ -32,9 +39,7 @@ Series series_of(const std::vector<DatedPicture>& pictures, sky::Body body) {
   std::stable_sort(series.order.begin(), series.order.end(), [&](std::size_t a, std::size_t b) {
     return seconds_between(pictures[a].moment, pictures[b].moment) > 0;
   });
-  const Utc first = pictures[series.order.front()].moment;
-  const Utc last = pictures[series.order.back()].moment;
-  double radius_px = 0;
+  series.first = pictures[series.order.front()].moment;
   series.faces.reserve(pictures.size());
   for (const std::size_t i : series.order) {
     const DatedPicture& picture = pictures[i];
@@ -42,12 +47,11 @@ Series series_of(const std::vector<DatedPicture>& pictures, sky::Body body) {
     const globe::GlobeShape shape = globe::shape_of(body, aspect);
     const auto place = globe::rough_place(picture.light, shape, {});
     if (!place) throw no_limb(picture.name);
-    radius_px = std::max(radius_px, place->radius_px);
-    series.faces.push_back(
-        {globe::face_of(picture.light, shape, *place, seconds_between(first, picture.moment)),
-         aspect.pole_deg});
+    series.radius_px = std::max(series.radius_px, place->radius_px);
+    series.faces.push_back({globe::face_of(picture.light, shape, *place,
+                                           seconds_between(series.first, picture.moment)),
+                            aspect.pole_deg});
   }
-  series.motion_px = std::abs(turned_deg(body, first, last)) * sky::kDegree * radius_px;
   return series;
 }
 
@@ -82,12 +86,14 @@ void find_north(const Series& series, sky::Body body, Facing& facing) {
       "the top? 0 is up. With the motor off the planet drifts towards west, "
       "and north is 90 degrees counter-clockwise of it, in a mirrored picture "
       "clockwise";
-  if (series.motion_px < kLeastMotion_px)
+  const std::vector<globe::DatedFace> faces = of_one_side(series.faces, body, series.first);
+  const double motion = motion_px(faces, body, series);
+  if (motion < kLeastMotion_px)
     throw UsageError(fmt::format(
         "--north DEGREES is missing, and cannot be found: {} turns by {:.1f} px in these pictures, "
         "and 1.5 px are needed. Please {}",
-        sky::body_title(body), series.motion_px, help));
-  const globe::FoundOrientation found = globe::find_orientation(series.faces, body);
+        sky::body_title(body), motion, help));
+  const globe::FoundOrientation found = globe::find_orientation(faces, body);
   if (!found.is_certain())
     throw UsageError(
         fmt::format("--north DEGREES is missing, and cannot be found: no detail tells which way {} "
@@ -124,6 +130,25 @@ Facing facing_of(const std::vector<DatedPicture>& pictures, const Turning& turni
     find_north(series, body, facing);
   }
   return facing;
+}
+
+std::vector<globe::DatedFace> of_one_side(const std::vector<globe::DatedFace>& faces,
+                                          sky::Body body, Utc first) {
+  const double deg_per_s = std::abs(turned_deg(body, first, after(first, 3600))) / 3600;
+  std::size_t begin = 0;
+  std::size_t most = 0;
+  for (std::size_t i = 0; i < faces.size(); ++i) {
+    std::size_t n = 0;
+    while (i + n < faces.size() &&
+           (faces[i + n].face.later_s - faces[i].face.later_s) * deg_per_s <= kOneSide_deg)
+      ++n;
+    if (n > most) {
+      begin = i;
+      most = n;
+    }
+  }
+  const auto from = faces.begin() + static_cast<std::ptrdiff_t>(begin);
+  return {from, from + static_cast<std::ptrdiff_t>(most)};
 }
 
 void check_sense(const std::vector<globe::DatedFace>& faces, double motion_px, sky::Body body,

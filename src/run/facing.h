@@ -30,6 +30,12 @@ struct Facing {
 [[nodiscard]] Facing facing_of(const std::vector<DatedPicture>& pictures, const Turning& turning,
                                sky::Body body);
 
+/// Of a series in which the globe turns by more than 60 degrees: the most faces, one after the
+/// other, within so much of a turn. They show enough of the same side to be compared.
+/// @param faces  in the order of time, at least one.
+[[nodiscard]] std::vector<globe::DatedFace> of_one_side(const std::vector<globe::DatedFace>& faces,
+                                                        sky::Body body, Utc first);
+
 /// @param faces  in the order of time, their places fitted. @param motion_px  of the disc's middle.
 /// @throws UsageError: what is asked for is against how detail moves.
 void check_sense(const std::vector<globe::DatedFace>& faces, double motion_px, sky::Body body,

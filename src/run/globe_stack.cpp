@@ -68,4 +68,15 @@ GlobeStack globe_stack(const std::string& path, FinishInput input, sky::Body bod
   return stack;
 }
 
+globe::GlobePicture globe_picture(const GlobeStack& stack, Utc moment, double brightness) {
+  globe::GlobePicture picture{stack.sight.view(),
+                              seconds_between(moment, stack.sight.moment),
+                              1 / (stack.noise * stack.noise),
+                              brightness / stack.sight.limb.brightness,
+                              {}};
+  for (const Plane& plane : stack.input.picture.channels) picture.planes.push_back(plane.view());
+  for (const Plane& plane : stack.input.measured.noise) picture.planes.push_back(plane.view());
+  return picture;
+}
+
 }  // namespace lull::run

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "globe/derotate.h"
 #include "run/derotate_request.h"
 #include "run/finish_input.h"
 #include "run/globe_sight.h"
@@ -30,5 +31,11 @@ struct GlobeStack {
 /// @throws InputError: no date; and as globe_sight().
 [[nodiscard]] GlobeStack globe_stack(const std::string& path, FinishInput input, sky::Body body,
                                      Turning turning, bool turned_about);
+
+/// Its channels, then their noise, as views into the stack.
+/// @param moment  from which later_s is counted. @param brightness  of the globe, to which it is
+/// brought.
+[[nodiscard]] globe::GlobePicture globe_picture(const GlobeStack& stack, Utc moment,
+                                                double brightness);
 
 }  // namespace lull::run

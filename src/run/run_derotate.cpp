@@ -16,23 +16,29 @@
 #include "run/joint_radius.h"
 #include "run/linear_file.h"
 #include "run/outputs.h"
+#include "run/surface_map.h"
 #include "spectrum/frc.h"
 
 namespace lull::run {
 
 namespace {
 
+constexpr double kClouds_s = 86'400;  // within which their own motion is small
+
+bool makes_stack(const DerotateRequest& request) { return !request.output.empty(); }
+
 void check_request(DerotateRequest& request, const Resources& resources) {
   check_complete(derotate_options(), request);
-  if (request.output.empty())
+  check_map(request.map);
+  if (request.output.empty() && request.map.file.empty())
     request.output = name_after(request.stacks.front(), "_derotated.linear.fits");
-  if (!request.output.ends_with(".fits"))
+  if (makes_stack(request) && !request.output.ends_with(".fits"))
     throw UsageError(fmt::format(
         "--output: '{}' must end in .fits: the result is a linear stack, which `lull finish` takes",
         request.output));
-  if (request.stacks.size() == 1 && !request.turning.moment)
+  if (makes_stack(request) && request.stacks.size() == 1 && !request.turning.moment)
     throw UsageError("one stack has nothing to be brought to: name more, or a moment by --to");
-  check_results({request.output}, request.stacks, resources);
+  check_results({request.output, request.map.file}, request.stacks, resources);
 }
 
 std::vector<FinishInput> read_all(const DerotateRequest& request, const Progress& progress) {
@@ -118,16 +124,18 @@ void check_motion(const std::vector<GlobeStack>& stacks, const DerotateOutcome& 
     return seconds_between(a->sight.moment, b->sight.moment) > 0;
   });
   const Utc first = order.front()->sight.moment;
-  std::vector<globe::DatedFace> faces;
-  faces.reserve(order.size());
+  std::vector<globe::DatedFace> all;
+  all.reserve(order.size());
   for (const GlobeStack* stack : order) {
     const GlobeSight& sight = stack->sight;
     const Plane light = mean_plane(stack->input.picture.view().channels);
-    faces.push_back({globe::face_of(light.view(), sight.shape, sight.limb.place,
-                                    seconds_between(first, sight.moment)),
-                     sight.aspect.pole_deg, stack->turned_about});
+    all.push_back({globe::face_of(light.view(), sight.shape, sight.limb.place,
+                                  seconds_between(first, sight.moment)),
+                   sight.aspect.pole_deg, stack->turned_about});
   }
-  const double turn = turned_deg(outcome.body, first, order.back()->sight.moment) * sky::kDegree;
+  const std::vector<globe::DatedFace> faces = of_one_side(all, outcome.body, first);
+  const double span_s = faces.back().face.later_s - faces.front().face.later_s;
+  const double turn = turned_deg(outcome.body, first, after(first, span_s)) * sky::kDegree;
   check_sense(faces, std::abs(turn) * order.front()->sight.limb.place.radius_px, outcome.body,
               outcome.request.turning);
 }
@@ -145,20 +153,11 @@ double median_darkening(const std::vector<GlobeStack>& stacks) {
   return upper_median(std::move(values));
 }
 
-// Channels, then their noise.
 std::vector<globe::GlobePicture> pictures_of(const std::vector<GlobeStack>& stacks,
                                              const GlobeStack& reference, Utc moment) {
   std::vector<globe::GlobePicture> pictures;
-  for (const GlobeStack& stack : stacks) {
-    globe::GlobePicture picture{stack.sight.view(),
-                                seconds_between(moment, stack.sight.moment),
-                                1 / (stack.noise * stack.noise),
-                                reference.sight.limb.brightness / stack.sight.limb.brightness,
-                                {}};
-    for (const Plane& plane : stack.input.picture.channels) picture.planes.push_back(plane.view());
-    for (const Plane& plane : stack.input.measured.noise) picture.planes.push_back(plane.view());
-    pictures.push_back(std::move(picture));
-  }
+  for (const GlobeStack& stack : stacks)
+    pictures.push_back(globe_picture(stack, moment, reference.sight.limb.brightness));
   return pictures;
 }
 
@@ -207,19 +206,51 @@ void describe_stacks(DerotateOutcome& outcome, const std::vector<GlobeStack>& st
   }
 }
 
-void write_result(DerotateOutcome& outcome, const GlobeStack& reference, std::vector<Plane> planes,
-                  const Resources& resources) {
+void add_stack(DerotateOutcome& outcome, const std::vector<GlobeStack>& stacks,
+               const GlobeStack& reference, const sky::Aspect& aspect, files::Results& results) {
+  const globe::GlobeView at_moment(globe::shape_of(outcome.body, aspect),
+                                   reference.sight.limb.place);
+  std::vector<Plane> planes =
+      globe::derotate(pictures_of(stacks, reference, outcome.moment), at_moment,
+                      reference.input.picture.size(), outcome.body, outcome.darkening)
+          .planes;
   const std::size_t channels = reference.input.picture.channels.size();
   finish::Measurements measured;
   measure(outcome, measured, planes, channels);
   planes.resize(channels);
   const files::Picture picture{std::move(planes)};
-  outcome.written = {outcome.request.output};
-  files::Results results;
   results.add(outcome.request.output, [&](const auto& path) {
     write_linear(path, picture.view(), cards_of(reference, outcome), measured, {});
   });
-  commit(results, resources);
+}
+
+void add_map(DerotateOutcome& outcome, const std::vector<GlobeStack>& stacks,
+             const GlobeStack& reference, files::Results& results) {
+  const MapChoice& choice = outcome.request.map;
+  const SurfaceMap map = surface_map(stacks, choice, outcome.body, outcome.moment,
+                                     outcome.darkening, reference.sight.limb.brightness);
+  const Size size = map.grid.size();
+  outcome.map = {size.width_px, size.height_px, map.grid.pixels_per_degree(), map.seen_share()};
+  if (seconds_between(map.from, map.to) > kClouds_s && outcome.body != sky::Body::mars)
+    outcome.notes.push_back(fmt::format(
+        "the stacks are {:.0f} hours apart: clouds of {} move on their own, and by more than their "
+        "turn says",
+        seconds_between(map.from, map.to) / 3600, sky::body_title(outcome.body)));
+  results.add(
+      choice.file, [&](const auto& path) { write_surface_map(path, map); },
+      files::Results::Format::of_name);
+}
+
+void write_results(DerotateOutcome& outcome, const std::vector<GlobeStack>& stacks,
+                   const sky::Aspect& aspect, const RunControl& control) {
+  const GlobeStack& reference = nearest(stacks, outcome.moment);
+  files::Results results;
+  control.progress.step("turning", 0, 1);
+  if (makes_stack(outcome.request)) add_stack(outcome, stacks, reference, aspect, results);
+  control.progress.step("writing", 0, 1);
+  if (!outcome.request.map.file.empty()) add_map(outcome, stacks, reference, results);
+  outcome.written = results.targets();
+  commit(results, control.resources);
 }
 
 }  // namespace
@@ -231,6 +262,7 @@ DerotateOutcome run_derotate(const DerotateRequest& given, const RunControl& con
   const DerotateRequest& request = outcome.request;
   std::vector<FinishInput> inputs = read_all(request, control.progress);
   outcome.body = derotated_body(request, inputs);
+  check_map(request.map, outcome.body);
   control.progress.step("finding north", 0, 1);
   const Facing facing = facing_of_all(request, inputs, outcome.body);
   outcome.north_deg = *facing.turning.north_deg;
@@ -242,22 +274,22 @@ DerotateOutcome run_derotate(const DerotateRequest& given, const RunControl& con
   outcome.moment = request.turning.moment ? *request.turning.moment : middle_of(stacks);
   if (!sky::is_covered(outcome.moment))
     throw UsageError("--to: dates of the years 1950 to 2100 are possible");
-  check_turns(stacks, outcome);
+  if (makes_stack(request)) check_turns(stacks, outcome);
   if (!facing.found) check_motion(stacks, outcome);
   outcome.darkening = median_darkening(stacks);
-  const GlobeStack& reference = nearest(stacks, outcome.moment);
   const sky::Aspect aspect = sky::aspect_of(outcome.body, sky::Observer(outcome.moment));
   outcome.central_meridian_deg = aspect.below_observer.longitude_deg;
   outcome.turn_deg_per_hour = turned_deg(outcome.body, outcome.moment, after(outcome.moment, 3600));
   describe_stacks(outcome, stacks);
-  const auto pictures = pictures_of(stacks, reference, outcome.moment);
-  control.progress.step("turning", 0, 1);
-  globe::Derotated turned = globe::derotate(
-      pictures, globe::GlobeView(globe::shape_of(outcome.body, aspect), reference.sight.limb.place),
-      reference.input.picture.size(), outcome.body, outcome.darkening);
-  control.progress.step("writing", 0, 1);
-  write_result(outcome, reference, std::move(turned.planes), control.resources);
+  write_results(outcome, stacks, aspect, control);
   return outcome;
+}
+
+static nlohmann::json to_json(const DerotatedMap& map) {
+  return {{"width_px", map.width_px},
+          {"height_px", map.height_px},
+          {"pixels_per_degree", map.pixels_per_degree},
+          {"seen_share", map.seen_share}};
 }
 
 nlohmann::json to_json(const DerotateOutcome& outcome) {
@@ -281,6 +313,7 @@ nlohmann::json to_json(const DerotateOutcome& outcome) {
           {"mirrored", outcome.mirrored},
           {"notes", outcome.notes},
           {"stacks", stacks},
+          {"map", outcome.map ? to_json(*outcome.map) : nlohmann::json()},
           {"resolution_cycles_per_px",
            outcome.resolution ? nlohmann::json(*outcome.resolution) : nlohmann::json()},
           {"written", files::name_texts(outcome.written)}};

@@ -22,6 +22,10 @@ TEST_SUITE("cli/texts") {
     CHECK(contains(text, "a.fits: 03:50:00, turned +6.1 degrees, weight 25%"));
     CHECK(contains(text, "centre 70.25, 65.50 px, radius 50.12 px"));
     CHECK(contains(text, "resolution: 5.00 px"));
+    CHECK_FALSE(contains(text, "map:"));
+    outcome.map = {720, 360, 2, 0.756};
+    CHECK(contains(cli::derotate_text(outcome),
+                   "map: 720 x 360 px, 2 pixels a degree, 76% of it was seen"));
   }
 
   // By hand: 30 samples of 3 frames of 100 x 10 px are 1%.

@@ -33,6 +33,34 @@ TEST_SUITE("files/tiff") {
     check_gray_picture("a.tif", write_tiff16);
   }
 
+  TEST_CASE("tifffile reads an alpha channel behind the colours") {
+    for (const int channels : {1, 3}) {
+      CAPTURE(channels);
+      const test::TemporaryFolder folder;
+      const std::string file = (folder / "a.tif").string();
+      const std::string raw = (folder / "raw").string();
+      const Picture picture = test::seeded_picture({37, 21}, channels, 3);
+      Plane seen(37, 21);
+      for (int y = 0; y < 21; ++y) {
+        for (int x = 0; x < 37; ++x) seen.row(y)[x] = x > y ? 0.3F : 0;
+      }
+      write_tiff16_alpha(file, picture.view(), {0, 1}, test::sample_metadata(), seen.view());
+      const auto samples = test::encoded_samples_of(picture, {0, 1});
+      std::vector<std::uint16_t> expected;
+      for (int i = 0; i < 37 * 21; ++i) {
+        for (int c = 0; c < channels; ++c)
+          expected.push_back(samples[static_cast<std::size_t>(i * channels + c)]);
+        expected.push_back(i % 37 > i / 37 ? 65535 : 0);
+      }
+      const test::Run ran = test::run_pictures({"read", "tifffile", file, raw});
+      CAPTURE(ran.text());
+      REQUIRE(ran.status == 0);
+      CHECK(test::values_of<std::uint16_t>(raw) == expected);
+      CHECK(read_tiff(file).has_alpha);
+      CHECK(contains(tag(file, "ExtraSamples"), "2"));
+    }
+  }
+
   TEST_CASE("OpenCV and tifffile read the samples that were computed") {
     // Odd sizes, one-pixel edges, more than one strip of 1 MiB.
     for (const Size size : {Size{1, 1}, Size{67, 1}, Size{1, 41}, Size{131, 77}, Size{1001, 411}}) {

@@ -10,10 +10,10 @@
 
 #include "core/error.h"
 #include "files/picture_file.h"
-#include "globe/globe_scene.h"
 #include "run/derotate_outcome.h"
+#include "run/drawn_stacks.h"
+#include "run/facing.h"
 #include "run/finish_input.h"
-#include "run/linear_file.h"
 #include "run/stack_header.h"
 #include "support/temporary_folder.h"
 #include "support/text.h"
@@ -25,56 +25,15 @@ TEST_SUITE("run/derotate") {
   namespace {
 
   constexpr Size kSize{140, 130};
-  constexpr double kDarkening = 0.9;
   constexpr double kNorth_deg = 20;
   constexpr double kNoise = 0.006;
   const Utc kMiddle = parse_iso8601("2026-11-30T04:00:00").value();
 
-  struct Pose {
-    double later_s = 0;
-    double x_px = 69.4;
-    double y_px = 65.3;
-    double radius_px = 50;
-    double turned_deg = 0;  ///< of the camera
-    bool mirrored = false;
-  };
+  Plane jupiter_at(const Pose& pose) { return DrawnPlanet{.middle = kMiddle}.at(pose); }
 
-  // Jupiter as it stands then, its clouds running by latitude.
-  Plane jupiter_at(const Pose& pose) {
-    const Utc utc = after(kMiddle, pose.later_s);
-    const sky::Aspect aspect = sky::aspect_of(sky::Body::jupiter, sky::Observer(utc));
-    const double side = pose.mirrored ? 1 : -1;
-    const globe::GlobePlace place{
-        pose.x_px, pose.y_px, pose.radius_px,
-        (kNorth_deg + pose.turned_deg + side * aspect.pole_deg) * sky::kDegree, pose.mirrored};
-    const globe::GlobeView view(globe::shape_of(sky::Body::jupiter, aspect), place);
-    const auto clouds = [&](const sky::Vector& point) {
-      const double drift = globe::cloud_drift_rad_per_s(
-          sky::Body::jupiter, globe::planetographic_latitude_rad(point, 66854.0 / 71492));
-      return globe::spotted(globe::moved_east(point, -drift * pose.later_s));
-    };
-    return globe::drawn(view, kSize, kDarkening, clouds, 1.2);
-  }
-
-  // A linear stack as `lull stack` writes it: the mean of two halves of the same noise.
   std::string stack_file(const test::TemporaryFolder& folder, const std::string& name,
                          const Pose& pose, std::vector<files::Card> more = {}) {
-    Plane picture = jupiter_at(pose);
-    Plane noise(kSize);
-    globe::add_noise(noise, kNoise, std::hash<std::string>{}(name));
-    globe::add_noise(picture, kNoise, std::hash<std::string>{}(name) + 1);
-    finish::Measurements measured;
-    measured.noise.push_back(std::move(noise));
-    measured.frc.rings = {{0.1, 1, 100}, {0.3, 0.5, 100}};
-    std::vector<files::Card> cards = {
-        {"CAPTURE", name + ".ser", "capture"},
-        {"DATE-AVG", iso8601(after(kMiddle, pose.later_s)), "mean of the kept frames"}};
-    for (files::Card& card : more) {
-      std::erase_if(cards, [&](const auto& one) { return one.key == card.key; });
-      cards.push_back(std::move(card));
-    }
-    write_linear(folder.file(name), {{picture.view()}}, cards, measured, {});
-    return folder.file(name);
+    return DrawnPlanet{.middle = kMiddle}.stack(folder, name, pose, std::move(more));
   }
 
   DerotateRequest request_for(std::vector<std::string> stacks, std::string output) {
@@ -191,6 +150,19 @@ TEST_SUITE("run/derotate") {
     const double all = psnr_db(truth, read_finish_input(request.output).picture.channels[0]);
     CAPTURE(one);
     CHECK(all > one + 4);
+  }
+
+  TEST_CASE("of a whole night the faces of one side are compared") {
+    std::vector<globe::DatedFace> faces;
+    for (const double later_s : {0.0, 8900.0, 9600.0, 14'000.0, 14'900.0, 15'200.0, 30'000.0}) {
+      faces.emplace_back();
+      faces.back().face.later_s = later_s;
+    }
+    // 60 degrees of Jupiter are 99 minutes.
+    const auto side = of_one_side(faces, sky::Body::jupiter, kMiddle);
+    REQUIRE(side.size() == 4);
+    CHECK(side.front().face.later_s == 9600);
+    CHECK(side.back().face.later_s == 15'200);
   }
 
   TEST_CASE("what cannot be brought together is refused in words") {

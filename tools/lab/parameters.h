@@ -48,6 +48,8 @@ struct SceneParameters {
   SecondBody second = {};
   std::string planet = "jupiter";           ///< planet: tilt, phase and turn are its own
   std::string utc = "2026-11-30T04:00:00";  ///< of the truth, in the middle of the capture
+  std::string clouds_utc = {};              ///< planet: when its clouds are where the drawing has
+                                            ///< them; empty: utc. One for captures of a night
   double north_deg = 0;                     ///< clockwise from the top
   bool still = false;                       ///< all frames show the moment of the truth
 

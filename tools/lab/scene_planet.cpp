@@ -33,6 +33,12 @@ sky::Body body_named(const std::string& name) {
   throw UsageError("scene.planet: '" + name + "' is no planet");
 }
 
+Utc moment_of(const std::string& name, const std::string& text) {
+  const auto moment = parse_iso8601(text);
+  if (!moment) throw UsageError("scene." + name + ": '" + text + "' is no moment of UTC");
+  return *moment;
+}
+
 class Planet {
  public:
   // `since_s`: from the moment of the truth.
@@ -42,9 +48,10 @@ class Planet {
         body_(body_named(p.scene.planet)),
         ratio_(sky::globe_of(body_).axis_ratio()),
         since_s_(p.scene.still ? 0 : since_s) {
-    const auto moment = parse_iso8601(p.scene.utc);
-    if (!moment) throw UsageError("scene.utc: '" + p.scene.utc + "' is no moment of UTC");
-    const sky::Aspect aspect = sky::aspect_of(body_, sky::Observer(after(*moment, since_s_)));
+    const Utc moment = moment_of("utc", p.scene.utc);
+    if (!p.scene.clouds_utc.empty())
+      clouds_s_ = seconds_between(moment_of("clouds_utc", p.scene.clouds_utc), moment);
+    const sky::Aspect aspect = sky::aspect_of(body_, sky::Observer(after(moment, since_s_)));
     const double pole = (p.scene.north_deg - aspect.pole_deg) * kRad;
     cos_pole_ = std::cos(pole);
     sin_pole_ = std::sin(pole);
@@ -113,7 +120,8 @@ class Planet {
   [[nodiscard]] double drift(double latitude) const {
     if (body_ != sky::Body::jupiter) return 0;
     const bool fast = std::abs(latitude) < kEquatorial_deg * kRad;
-    return (fast ? kOne_deg_per_day : kTwo_deg_per_day) * kRad * since_s_ / kSecondsPerDay;
+    return (fast ? kOne_deg_per_day : kTwo_deg_per_day) * kRad * (clouds_s_ + since_s_) /
+           kSecondsPerDay;
   }
 
   const Parameters& parameters_;
@@ -121,6 +129,7 @@ class Planet {
   sky::Body body_;
   double ratio_;
   double since_s_;
+  double clouds_s_ = 0;  ///< from the clouds' moment to that of the truth
   double cos_pole_ = 1;
   double sin_pole_ = 0;
   double middle_east_rad_ = 0;
