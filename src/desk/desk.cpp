@@ -40,6 +40,7 @@ class Desk::Works {
     add_result_routes(router_, parts_);
     add_night_routes(router_, parts_);
     add_tune_routes(router_, parts_);
+    add_view_routes(router_, parts_);
     server_.start({[this](const Request& asked) { return access_->check(asked); },
                    [this](const Request& asked) { return router_.answer(asked); }});
   }

@@ -9,7 +9,7 @@
 namespace lull::desk {
 
 std::string media_type_of(std::string_view name) {
-  constexpr std::array<std::pair<std::string_view, std::string_view>, 12> kTypes = {
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 13> kTypes = {
       {{".html", "text/html; charset=utf-8"},
        {".css", "text/css; charset=utf-8"},
        {".js", "text/javascript; charset=utf-8"},
@@ -21,6 +21,7 @@ std::string media_type_of(std::string_view name) {
        {".tiff", "image/tiff"},
        {".fits", "application/fits"},
        {".fit", "application/fits"},
+       {".txt", "text/plain; charset=utf-8"},
        {".json", "application/json"}}};
   for (const auto& [ending, type] : kTypes) {
     if (name.ends_with(ending)) return std::string(type);

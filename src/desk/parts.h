@@ -15,6 +15,7 @@
 #include "desk/job_queue.h"
 #include "desk/job_record.h"
 #include "desk/previews.h"
+#include "desk/pyramids.h"
 #include "desk/result_index.h"
 #include "desk/surveys.h"
 #include "run/control.h"
@@ -63,6 +64,7 @@ struct Parts {
   GrowingStack growing{[this] { return events.has_listeners(); }};
   ResultIndex results;
   Previews previews;
+  Pyramids pyramids;
   JobRecord record;
   std::atomic<bool> sun_caution_seen{false};
   JobQueue jobs;  ///< the last: its jobs use the others

@@ -3,7 +3,8 @@
 #include <algorithm>
 #include <vector>
 
-#include "files/picture_file.h"
+#include "desk/band_reduction.h"
+#include "files/read_bands.h"
 #include "finish/levels.h"
 #include "report/tone.h"
 
@@ -34,15 +35,20 @@ Response png_response(const files::Bitmap& bitmap) {
 }
 
 Response small_picture_response(const std::string& file, int longest_px) {
-  const files::PictureFile stored = files::read_picture(file);
-  const files::PictureView picture = stored.picture.view();
-  const int longer = std::max(picture.size().width_px, picture.size().height_px);
-  const auto levels = stored.stretched ? finish::Levels{} : finish::levels_of(picture.channels);
-  return jpeg_response(
-      report::toned(picture, levels,
-                    stored.stretched ? files::Transfer::screen : files::Transfer::linear,
-                    (longer + longest_px - 1) / longest_px),
-      kSmallQuality);
+  BandReduction reduction;
+  bool stretched = false;
+  files::read_bands(
+      file, {[&](const files::StoredFacts& facts) {
+               stretched = facts.stretched;
+               const std::int64_t longer = std::max(facts.size.width_px, facts.size.height_px);
+               const std::int64_t side = (longer + longest_px - 1) / longest_px;
+               reduction.begin(facts, facts.size.area_px() / (side * side));
+             },
+             [&](const files::PictureView& band, int y0) { reduction.take(band, y0); }});
+  const files::PictureView picture = reduction.picture().view();
+  const auto levels = stretched ? finish::Levels{} : finish::levels_of(picture.channels);
+  const auto transfer = stretched ? files::Transfer::screen : files::Transfer::linear;
+  return jpeg_response(report::toned(picture, levels, transfer, 1), kSmallQuality);
 }
 
 }  // namespace lull::desk

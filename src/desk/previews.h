@@ -1,11 +1,8 @@
 #pragma once
 
 #include <functional>
-#include <list>
-#include <memory>
-#include <mutex>
-#include <string>
 
+#include "desk/recent.h"
 #include "desk/result_index.h"
 #include "run/finish_preview.h"
 
@@ -27,18 +24,9 @@ class Previews {
            const Work& work);
 
  private:
-  struct Open {
-    std::string path;
-    std::int64_t modified_s = 0;
-    std::mutex guard;
-    std::unique_ptr<run::FinishPreview> preview;
-  };
-
-  [[nodiscard]] std::shared_ptr<Open> entry(const std::string& path, std::int64_t modified_s);
   void make_room();
 
-  std::mutex guard_;
-  std::list<std::shared_ptr<Open>> open_;  ///< the last used first
+  Recent<run::FinishPreview> recent_;
 };
 
 }  // namespace lull::desk

@@ -30,6 +30,9 @@ void add_night_routes(Router& router, Parts& parts);
 /// /api/results/{id}/preview, /export and /frc.
 void add_tune_routes(Router& router, Parts& parts);
 
+/// /api/results/{id}/view and /tiles
+void add_view_routes(Router& router, Parts& parts);
+
 /// A job that finishes a result anew, as POST /api/results/{id}/export asks for it.
 /// @throws Problem, UsageError: nothing was created.
 Job create_export_job(Parts& parts, const std::string& id, const nlohmann::json& body);

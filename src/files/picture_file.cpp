@@ -52,16 +52,15 @@ void refuse_not_finite(const std::filesystem::path& path, const Picture& picture
 constexpr std::size_t kLongestMagic = 16;
 
 PictureFile read_by_content(const std::filesystem::path& path, const SizeCheck& check) {
-  const std::string why = why_unreadable(path);
-  if (!why.empty()) throw InputError(fmt::format("cannot read '{}': {}", path.string(), why));
-  const std::string start = first_bytes(path, kLongestMagic);
-  if (start.starts_with("\x89PNG\r\n\x1a\n"sv)) return read_png(path, check);
-  if (start.starts_with("SIMPLE  ="sv)) return read_fits(path, check);
-  for (const std::string_view magic : {"II*\0"sv, "MM\0*"sv, "II+\0"sv, "MM\0+"sv}) {
-    if (start.starts_with(magic)) return read_tiff(path, check);
+  switch (format_of_content(path)) {
+    case Format::png:
+      return read_png(path, check);
+    case Format::fits:
+      return read_fits(path, check);
+    case Format::tiff:
+      break;
   }
-  throw InputError(
-      fmt::format("cannot read '{}': it is not a TIFF, PNG or FITS picture", path.string()));
+  return read_tiff(path, check);
 }
 
 }  // namespace
@@ -75,6 +74,19 @@ Format format_of(const std::filesystem::path& path) {
       "the picture format of '{}' is unknown; give it a name that ends in .tif, .tiff, .png, "
       ".fits or .fit",
       path.string()));
+}
+
+Format format_of_content(const std::filesystem::path& path) {
+  const std::string why = why_unreadable(path);
+  if (!why.empty()) throw InputError(fmt::format("cannot read '{}': {}", path.string(), why));
+  const std::string start = first_bytes(path, kLongestMagic);
+  if (start.starts_with("\x89PNG\r\n\x1a\n"sv)) return Format::png;
+  if (start.starts_with("SIMPLE  ="sv)) return Format::fits;
+  for (const std::string_view magic : {"II*\0"sv, "MM\0*"sv, "II+\0"sv, "MM\0+"sv}) {
+    if (start.starts_with(magic)) return Format::tiff;
+  }
+  throw InputError(
+      fmt::format("cannot read '{}': it is not a TIFF, PNG or FITS picture", path.string()));
 }
 
 Clipped write_picture(const std::filesystem::path& path, const PictureView& picture,

@@ -13,6 +13,9 @@ namespace lull::files {
 /// @throws UsageError for any other ending, naming these.
 [[nodiscard]] Format format_of(const std::filesystem::path& path);
 
+/// The format of the first bytes of a file. @throws InputError for any other.
+[[nodiscard]] Format format_of_content(const std::filesystem::path& path);
+
 /// Writes a picture in the format its name asks for: TIFF and PNG as 16-bit integers, FITS as
 /// 32-bit float without any scaling. The file appears complete or not at all.
 /// @return what the 16-bit encoding had to clamp; nothing for FITS.

@@ -5,6 +5,7 @@
 #include "files/metadata.h"
 #include "files/picture.h"
 #include "files/picture_bands.h"
+#include "files/read_bands.h"
 #include "files/stored_picture.h"
 
 namespace lull::files {
@@ -44,5 +45,8 @@ Clipped write_tiff16_bands(const std::filesystem::path& path, const PictureBands
 /// read_picture().
 /// @throws InputError.
 [[nodiscard]] PictureFile read_tiff(const std::filesystem::path& path, const SizeCheck& check = {});
+
+/// See read_bands().
+void read_tiff_bands(const std::filesystem::path& path, const BandTaker& taker);
 
 }  // namespace lull::files

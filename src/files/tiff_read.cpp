@@ -13,6 +13,7 @@
 
 #include "core/error.h"
 #include "files/icc.h"
+#include "files/read_bands.h"
 #include "files/tiff.h"
 
 namespace lull::files {
@@ -72,13 +73,14 @@ Layout layout_of(TIFF* tiff) {
   return layout;
 }
 
-void refuse_unsupported(const std::filesystem::path& path, const Layout& layout) {
+void refuse_unsupported(const std::filesystem::path& path, const Layout& layout,
+                        std::int64_t most_px) {
   const auto pixels = std::uint64_t{layout.width_px} * layout.height_px;
   if (pixels == 0) throw bad_tiff(path, "the picture has no pixels");
-  if (pixels > static_cast<std::uint64_t>(kMaxPicturePx)) {
+  if (pixels > static_cast<std::uint64_t>(most_px)) {
     throw bad_tiff(path,
                    fmt::format("{} x {} pixels are more than the {} million this program reads",
-                               layout.width_px, layout.height_px, kMaxPicturePx / 1'000'000));
+                               layout.width_px, layout.height_px, most_px / 1'000'000));
   }
   const bool integers =
       layout.sample_format == SAMPLEFORMAT_UINT && (layout.bits == 8 || layout.bits == 16);
@@ -157,19 +159,21 @@ struct Samples {
   const std::string& trouble;
 };
 
-void read_rows(const Samples& samples, std::size_t plane, Picture& out) {
+/// Rows of the file from y0, as many as `out` has.
+void read_rows(const Samples& samples, std::size_t plane, std::uint32_t y0, Picture& out) {
   const Layout& layout = samples.layout;
   std::vector<std::byte> row(static_cast<std::size_t>(TIFFScanlineSize64(samples.tiff)));
   if (row.size() < std::size_t{layout.width_px} * samples.per_pixel * layout.bits / 8)
     throw bad_tiff(samples.path, "its TIFF structure is damaged (rows too short)");
-  for (std::uint32_t y = 0; y < layout.height_px; ++y) {
+  const auto end = y0 + static_cast<std::uint32_t>(out.size().height_px);
+  for (std::uint32_t y = y0; y < end; ++y) {
     if (TIFFReadScanline(samples.tiff, row.data(), y, static_cast<std::uint16_t>(plane)) != 1) {
       throw bad_tiff(samples.path, fmt::format("row {} of {} is damaged or missing ({})", y,
                                                layout.height_px, samples.trouble));
     }
     for (std::size_t c = 0; c < samples.interleaved; ++c) {
       convert(layout, row, c, samples.per_pixel, layout.width_px,
-              out.channels[plane + c].row(static_cast<int>(y)));
+              out.channels[plane + c].row(static_cast<int>(y - y0)));
     }
   }
 }
@@ -191,14 +195,16 @@ std::array<std::uint32_t, 2> tile_sides(const Samples& samples) {
   return sides;
 }
 
-void read_tiles(const Samples& samples, std::size_t plane, Picture& out) {
+/// The same of tiles; one begins at y0.
+void read_tiles(const Samples& samples, std::size_t plane, std::uint32_t y0, Picture& out) {
   const Layout& layout = samples.layout;
   const auto [width, height] = tile_sides(samples);
   std::vector<std::byte> tile(static_cast<std::size_t>(TIFFTileSize64(samples.tiff)));
   const std::size_t row_bytes = std::size_t{width} * samples.per_pixel * layout.bits / 8;
   if (tile.size() < row_bytes * height)
     throw bad_tiff(samples.path, "its TIFF structure is damaged (tiles too small)");
-  for (std::uint32_t y = 0; y < layout.height_px; y += height) {
+  const auto end = y0 + static_cast<std::uint32_t>(out.size().height_px);
+  for (std::uint32_t y = y0; y < end; y += height) {
     for (std::uint32_t x = 0; x < layout.width_px; x += width) {
       if (TIFFReadTile(samples.tiff, tile.data(), x, y, 0, static_cast<std::uint16_t>(plane)) < 0) {
         throw bad_tiff(samples.path,
@@ -206,51 +212,101 @@ void read_tiles(const Samples& samples, std::size_t plane, Picture& out) {
                                    samples.trouble));
       }
       const std::size_t columns = std::min(width, layout.width_px - x);
-      const std::uint32_t rows = std::min(height, layout.height_px - y);
+      const std::uint32_t rows = std::min(height, end - y);
       for (std::uint32_t r = 0; r < rows; ++r) {
         const std::span<const std::byte> row(tile.data() + r * row_bytes, row_bytes);
         for (std::size_t c = 0; c < samples.interleaved; ++c) {
           convert(layout, row, c, samples.per_pixel, columns,
-                  out.channels[plane + c].row(static_cast<int>(y + r)) + x);
+                  out.channels[plane + c].row(static_cast<int>(y - y0 + r)) + x);
         }
       }
     }
   }
 }
 
+/// A TIFF that is being read.
+class Reader {
+ public:
+  Reader(const std::filesystem::path& path, std::int64_t most_px)
+      : path_(path), tiff_(open_for_reading(path, trouble_)), layout_(layout_of(tiff_.get())) {
+    refuse_unsupported(path, layout_, most_px);
+  }
+
+  [[nodiscard]] const Layout& layout() const { return layout_; }
+
+  [[nodiscard]] StoredFacts facts() const {
+    return {{static_cast<int>(layout_.width_px), static_cast<int>(layout_.height_px)},
+            static_cast<std::size_t>(layout_.channels()),
+            states_stretched(tiff_.get())};
+  }
+
+  /// By which it is read without decoding anything twice, where channels lie together.
+  [[nodiscard]] int band_rows() const {
+    return is_tiled() ? static_cast<int>(tile_sides(samples())[1]) : kBandRows;
+  }
+
+  /// Rows from y0, a multiple of band_rows(), as many as `out` has.
+  void read(int y0, Picture& out) const {
+    const std::size_t planes = is_separate() ? out.channels.size() : 1;
+    for (std::size_t plane = 0; plane < planes; ++plane) {
+      if (is_tiled())
+        read_tiles(samples(), plane, static_cast<std::uint32_t>(y0), out);
+      else
+        read_rows(samples(), plane, static_cast<std::uint32_t>(y0), out);
+    }
+  }
+
+ private:
+  [[nodiscard]] bool is_tiled() const { return TIFFIsTiled(tiff_.get()) != 0; }
+
+  [[nodiscard]] bool is_separate() const { return layout_.planar == PLANARCONFIG_SEPARATE; }
+
+  [[nodiscard]] Samples samples() const {
+    const bool separate = is_separate();
+    return {path_,
+            tiff_.get(),
+            layout_,
+            separate ? std::size_t{1} : layout_.samples,
+            separate ? std::size_t{1} : static_cast<std::size_t>(layout_.channels()),
+            trouble_};
+  }
+
+  const std::filesystem::path& path_;
+  std::string trouble_;
+  TiffPointer tiff_;
+  Layout layout_;
+};
+
 }  // namespace
 
 PictureFile read_tiff(const std::filesystem::path& path, const SizeCheck& check) {
-  std::string trouble;
-  const TiffPointer tiff = open_for_reading(path, trouble);
-  const Layout layout = layout_of(tiff.get());
-  refuse_unsupported(path, layout);
-
+  const Reader reader(path, kMaxPicturePx);
+  const Layout& layout = reader.layout();
+  const StoredFacts facts = reader.facts();
   PictureFile file;
   file.format = Format::tiff;
   file.bits_per_sample = layout.bits;
   file.floating_point = layout.floating_point();
   file.has_alpha = layout.samples > layout.channels();
-  file.stretched = states_stretched(tiff.get());
-  const Size size = {static_cast<int>(layout.width_px), static_cast<int>(layout.height_px)};
-  if (check) check(size, layout.channels());
-  file.picture = make_picture(size, layout.channels());
-
-  const bool separate = layout.planar == PLANARCONFIG_SEPARATE;
-  const Samples samples{path,
-                        tiff.get(),
-                        layout,
-                        separate ? std::size_t{1} : layout.samples,
-                        separate ? std::size_t{1} : file.picture.channels.size(),
-                        trouble};
-  const std::size_t planes = separate ? file.picture.channels.size() : 1;
-  for (std::size_t plane = 0; plane < planes; ++plane) {
-    if (TIFFIsTiled(tiff.get()) != 0)
-      read_tiles(samples, plane, file.picture);
-    else
-      read_rows(samples, plane, file.picture);
-  }
+  file.stretched = facts.stretched;
+  if (check) check(facts.size, layout.channels());
+  file.picture = make_picture(facts.size, layout.channels());
+  reader.read(0, file.picture);
   return file;
+}
+
+void read_tiff_bands(const std::filesystem::path& path, const BandTaker& taker) {
+  const Reader reader(path, kMaxBandsPx);
+  const StoredFacts facts = reader.facts();
+  taker.begin(facts);
+  const int height = facts.size.height_px;
+  const int rows = reader.band_rows();
+  for (int y0 = 0; y0 < height; y0 += rows) {
+    Picture band = make_picture({facts.size.width_px, std::min(rows, height - y0)},
+                                reader.layout().channels());
+    reader.read(y0, band);
+    taker.take(band.view(), y0);
+  }
 }
 
 }  // namespace lull::files

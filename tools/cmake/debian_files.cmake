@@ -31,7 +31,7 @@ function(folded variable text width)
   set(${variable} "${out}${line}" PARENT_SCOPE)
 endfunction()
 
-# copyright: the project's licence, and those of the chart code and the font inside the program.
+# copyright: the project's licence, and those of the chart code, the viewer and the font inside the program.
 file(READ "${CPACK_LULL_SOURCE}/LICENSE" licence)
 if(NOT licence MATCHES "GNU GENERAL PUBLIC LICENSE *\n *Version 3")
   message(FATAL_ERROR "LICENSE is not the GPL 3: change the copyright of the package with it")
@@ -41,6 +41,11 @@ string(REGEX MATCH "Copyright \\(c\\) ([^\n]+)" found "${uplot}")
 set(uplot_holder "${CMAKE_MATCH_1}")
 string(REGEX REPLACE "^.*(Permission is hereby)" "\\1" uplot "${uplot}")
 debian_paragraph(uplot "${uplot}")
+file(READ "${CPACK_LULL_SOURCE}/src/desk/vendor/openseadragon/LICENSE.txt" openseadragon)
+string(REGEX MATCH "Copyright \\(C\\) ([^\n]+)\n *Copyright \\(C\\) ([^\n]+)" found "${openseadragon}")
+set(openseadragon_holders "${CMAKE_MATCH_1}\n ${CMAKE_MATCH_2}")
+string(REGEX REPLACE "^.*(Redistribution and use)" "\\1" openseadragon "${openseadragon}")
+debian_paragraph(openseadragon "${openseadragon}")
 file(READ "${CPACK_LULL_FONT_COPYRIGHT}" font)
 if(NOT font MATCHES "\nLicense: bitstream-vera\n(.*)\n\nFiles: debian")
   message(FATAL_ERROR "${CPACK_LULL_FONT_COPYRIGHT} holds no licence bitstream-vera")
@@ -69,6 +74,11 @@ Files: src/report/vendor/uplot/*
 Copyright: ${uplot_holder}
 License: Expat
 ${uplot}
+
+Files: src/desk/vendor/openseadragon/*
+Copyright: ${openseadragon_holders}
+License: BSD-3-clause
+${openseadragon}
 
 Files: DejaVuSans.ttf
 Copyright: 2003 Bitstream, Inc.

@@ -86,6 +86,7 @@ class Exporting {
   #seen() {
     const { result } = this;
     return h("div", { class: "seen" }, h("h1", {}, `Export ${result.name}`),
+      h("p", {}, h("a", { set: { href: address("view", result.id) } }, "Look at the picture, up to its pixels")),
       canBeTuned(result) ? this.#form() : h("p", {}, "There is no linear stack beside this result that can be read. Its files are listed here."),
       this.outcome, h("h2", {}, "Files of this result"), fileList(result));
   }

@@ -37,6 +37,7 @@ set(desk_page_files
   noise_marks.js
   offsets_field.js
   option_field.js
+  other_results.js
   pictures.css
   pose.js
   queue.js
@@ -59,6 +60,7 @@ set(desk_page_files
   tuned_view.js
   types.js
   variants.js
+  view.js
   views.css
   words.js
   zoom_buttons.js)

@@ -9,6 +9,7 @@ import { orders, search } from "./folder_orders.js";
 import { instrumentOf } from "./instrument.js";
 import { setKeys } from "./keys.js";
 import { nightsOf } from "./nights.js";
+import { otherResultsOf } from "./other_results.js";
 import { address, go, troubleView } from "./route.js";
 import { desk } from "./state.js";
 import { counted } from "./words.js";
@@ -33,6 +34,7 @@ export async function openFolder(place, _rest, signal) {
   fill(place, folder.element(instrument.element));
   folder.show();
   folder.nights.show();
+  folder.others.show(folder.captures);
   setKeys(folder.keys());
   const again = afterPause(300, () => folder.reload());
   const ends = [on("captures", again), on("results", again), on("open", again), instrument.end];
@@ -52,6 +54,7 @@ class Folder {
     this.empty = h("div");
     this.troubles = h("div");
     this.nights = nightsOf(signal);
+    this.others = otherResultsOf(signal);
     this.bar = h("div", { class: "marked row", set: { hidden: true } });
     this.cards = new Cards({ id: (/** @type {Capture} */ capture) => capture.id, card: (capture) => this.#card(capture) }, "Captures");
     this.search = h("input", {
@@ -67,7 +70,7 @@ class Folder {
     const tools = h("div", { class: "row" }, instrument, this.search, this.sort);
     const head = h("div", { class: "row apart" }, h("div", {}, this.title, this.count), tools);
     this.#showMarked();
-    return [head, this.hint, this.troubles, this.nights.element, this.empty, this.cards.element, this.bar];
+    return [head, this.hint, this.troubles, this.nights.element, this.others.element, this.empty, this.cards.element, this.bar];
   }
 
   /** @param {Capture} capture */
@@ -97,6 +100,7 @@ class Folder {
       await this.load();
       this.show();
       this.nights.show();
+      this.others.show(this.captures);
     } catch (error) {
       if (!this.signal.aborted) fill(this.empty, troubleView(error));
     }

@@ -14,6 +14,7 @@ import { openLearn } from "./learn.js";
 import { openQueue } from "./queue.js";
 import { openStack } from "./stack.js";
 import { openTune } from "./tune.js";
+import { openView } from "./view.js";
 
 const gone = byId("gone", HTMLElement);
 
@@ -41,7 +42,7 @@ async function start() {
     desk.now = await get("desk");
   } catch { /* the view says what is wrong */ }
   startRoutes(byId("main", HTMLElement), {
-    "": openFolder, look: openCapture, stack: openStack, queue: openQueue, tune: openTune, export: openExport, learn: openLearn,
+    "": openFolder, look: openCapture, stack: openStack, queue: openQueue, tune: openTune, export: openExport, view: openView, learn: openLearn,
   });
   startEvents(showGone);
 }

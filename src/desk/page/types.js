@@ -126,6 +126,7 @@
  * @property {number | null} resolution_px
  * @property {number | null} arcsec_per_px
  */
+/** @typedef {{width: number, height: number, channels: number, tile_px: number, levels: number}} Tiles */
 /** @typedef {{profiles: string[], chosen: string | null, title: string | null}} Instruments */
 /**
  * @typedef {object} Desk

@@ -26,7 +26,7 @@ before(async () => {
   assert.equal(job.state, "done", JSON.stringify(job.error));
   const [result] = job.results;  // its id
   await desk.ask("desk/sun-caution", {});
-  hashes = { folder: "#/", look: `#/look/${ground.id}`, stack: `#/stack/${ground.id}`, queue: "#/queue", tune: `#/tune/${result}`, export: `#/export/${result}`, learn: "#/learn" };
+  hashes = { folder: "#/", look: `#/look/${ground.id}`, stack: `#/stack/${ground.id}`, queue: "#/queue", tune: `#/tune/${result}`, export: `#/export/${result}`, view: `#/view/${result}`, learn: "#/learn" };
   browser = await startBrowser();
 });
 
@@ -90,6 +90,25 @@ describe("every view", () => {
       await instrument.selectOption("");
       await stacking.bringToFront();
       await proposed("not known");
+    });
+  });
+
+  test("a picture is shown in tiles up to its pixels, and results of no capture here are listed", async () => {
+    await opened(browser, desk, hashes.view, {}, async (page) => {
+      const tiles = [];
+      page.on("response", (answer) => { if (/\/tiles\//.test(answer.url())) tiles.push(`${answer.status()} ${answer.url().split("/tiles/")[1]}`); });
+      await page.reload();
+      await page.getByRole("button", { name: "One pixel to one pixel" }).click();
+      const light = () => page.locator(".tiles canvas").first().evaluate((canvas) => {
+        const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+        return data.reduce((most, value, i) => (i % 4 === 3 ? most : Math.max(most, value)), 0);
+      });
+      for (let i = 0; i < 50 && await light() < 150; ++i) await page.waitForTimeout(100);
+      assert.ok(await light() >= 150);
+      assert.ok(tiles.length > 0 && tiles.every((tile) => tile.startsWith("200")), String(tiles));
+      await page.keyboard.press("0");
+      await page.getByRole("link", { name: "Files" }).click();
+      await page.getByRole("heading", { name: /^Export/ }).waitFor();
     });
   });
 
