@@ -1,6 +1,7 @@
 #include "run/derotate_request.h"
 
 #include "run/option_kinds.h"
+#include "run/site_options.h"
 
 namespace lull::run {
 
@@ -24,6 +25,11 @@ OptionTable<DerotateRequest> make_derotate_options() {
       &DerotateRequest::output));
   table.push_back(object_option(&DerotateRequest::object));
   append(table, options_of_part(&DerotateRequest::turning, turning_options({})));
+  table.push_back(site_option(
+      &DerotateRequest::site,
+      "Where the stacks were recorded: it tells whether the planet was up, and times are UTC"));
+  table.push_back(zone_option(&DerotateRequest::zone,
+                              "Local time of the site, which a clock may have shown instead"));
   append(table, options_of_part(&DerotateRequest::map, map_options()));
   return table;
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -16,6 +17,8 @@ struct DerotateRequest {
                                         ///< where a map is asked for
   Object object = Object::unspecified;  ///< unspecified: as the stacks' headers have it
   Turning turning{};
+  std::optional<sky::Site> site{};
+  std::string zone{};  ///< of the site; empty: not known
   MapChoice map{};
 };
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "run/option_kinds.h"
+#include "run/site_options.h"
 
 namespace lull::run {
 
@@ -35,12 +36,8 @@ void append_what(OptionTable<PlanRequest>& table) {
   table.push_back(switch_option<PlanRequest>(
       {.name = "--tonight", .group = OptionGroup::input, .help = "List all of them"},
       &PlanRequest::targets, PlannedTargets::one, PlannedTargets::all));
-  table.push_back(parsed_option<PlanRequest>(
-      {.name = "--site",
-       .value = "LAT,LON[,HEIGHT]",
-       .group = OptionGroup::input,
-       .help = "Where you stand: degrees, north and east positive, and metres"},
-      &PlanRequest::site, parse_site, site_option_text));
+  table.push_back(site_option(&PlanRequest::site,
+                              "Where you stand: degrees, north and east positive, and metres"));
   table.push_back(parsed_option<PlanRequest>(
       {.name = "--date",
        .value = "YYYY-MM-DD",
@@ -48,11 +45,7 @@ void append_what(OptionTable<PlanRequest>& table) {
        .help = "The evening on which the night begins, for the Sun the day; by default now"},
       &PlanRequest::date, parse_date, [](const std::string& date) { return date; }));
   table.push_back(
-      text_option<PlanRequest>({.name = "--zone",
-                                .value = "NAME",
-                                .group = OptionGroup::input,
-                                .help = "Show local times too: Europe/Lisbon, or +01:00"},
-                               &PlanRequest::zone));
+      zone_option(&PlanRequest::zone, "Show local times too: Europe/Lisbon, or +01:00"));
 }
 
 void append_panels(OptionTable<PlanRequest>& table) {

@@ -15,7 +15,9 @@
 #include "run/globe_stack.h"
 #include "run/joint_radius.h"
 #include "run/linear_file.h"
+#include "run/moment_check.h"
 #include "run/outputs.h"
+#include "run/planet_check.h"
 #include "run/surface_map.h"
 #include "spectrum/frc.h"
 
@@ -113,6 +115,18 @@ void check_turns(const std::vector<GlobeStack>& stacks, const DerotateOutcome& o
         stack.path, iso8601(stack.sight.moment, 0), sky::body_title(outcome.body), std::abs(turn),
         iso8601(outcome.moment, 0)));
   }
+}
+
+// Whether the date and the planet can be right.
+void check_input(const std::vector<GlobeStack>& stacks, const Turning& turning,
+                 DerotateOutcome& outcome) {
+  std::vector<NamedMoment> moments;
+  moments.reserve(stacks.size());
+  for (const GlobeStack& stack : stacks) moments.push_back({stack.path, stack.sight.moment});
+  const TakenAt place{outcome.request.site, outcome.request.zone};
+  for (auto& notes : {check_moments(moments, outcome.body, place, time_now()),
+                      check_planet(stacks, outcome.body, turning)})
+    outcome.notes.insert(outcome.notes.end(), notes.begin(), notes.end());
 }
 
 // Against what is asked for.
@@ -271,6 +285,7 @@ DerotateOutcome run_derotate(const DerotateRequest& given, const RunControl& con
   if (!facing.note.empty()) outcome.notes.push_back(facing.note);
   control.progress.step("finding the limb", 0, 1);
   std::vector<GlobeStack> stacks = all_globes(request, std::move(inputs), outcome.body, facing);
+  check_input(stacks, facing.turning, outcome);
   outcome.moment = request.turning.moment ? *request.turning.moment : middle_of(stacks);
   if (!sky::is_covered(outcome.moment))
     throw UsageError("--to: dates of the years 1950 to 2100 are possible");
