@@ -58,7 +58,7 @@ replay() {
 
 # The lab's statistics and the judge's pictures take minutes there and read nothing from outside: they are left out. Under
 # tsan, the hundreds of runs in the command line's tests take hours: check_runs runs every verb there once.
-stages=(core files profile spectrum capture calibrate quality survey align stack finish merge health draw report sky globe run night)
+stages=(core files profile spectrum capture calibrate quality survey align stack finish merge mosaic health draw report sky globe run night)
 check_asan() {
   sanitize asan "${stages[@]}" desk cli
   replay asan desk_request profile

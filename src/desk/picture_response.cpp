@@ -1,5 +1,7 @@
 #include "desk/picture_response.h"
 
+#include <malloc.h>
+
 #include <algorithm>
 #include <vector>
 
@@ -48,7 +50,9 @@ Response small_picture_response(const std::string& file, int longest_px) {
   const files::PictureView picture = reduction.picture().view();
   const auto levels = stretched ? finish::Levels{} : finish::levels_of(picture.channels);
   const auto transfer = stretched ? files::Transfer::screen : files::Transfer::linear;
-  return jpeg_response(report::toned(picture, levels, transfer, 1), kSmallQuality);
+  Response out = jpeg_response(report::toned(picture, levels, transfer, 1), kSmallQuality);
+  ::malloc_trim(0);  // bands of large pictures are not needed again
+  return out;
 }
 
 }  // namespace lull::desk

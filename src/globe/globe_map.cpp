@@ -95,8 +95,10 @@ void GlobeMap::add_row(const MapPicture& picture, const std::vector<align::Splin
   const double share = given.weight / (samples * samples);
   for (int x = 0; x < weight_.width(); ++x) {
     for (int i = 0; i < samples * samples; ++i) {
-      const auto place = grid_.place_at(x + (i % samples + 0.5) / samples - 0.5,
-                                        y + (i / samples + 0.5) / samples - 0.5);
+      const int column = i % samples;
+      const int row = i / samples;
+      const auto place =
+          grid_.place_at(x + (column + 0.5) / samples - 0.5, y + (row + 0.5) / samples - 0.5);
       if (!place) continue;
       const double drifted = cloud_drift_rad_per_s(body_, place->latitude) * given.later_s;
       const auto at = given.view.shown(surface_point(

@@ -13,7 +13,7 @@
 namespace lull::run {
 
 /// From the moment; beyond, the middle shows another face.
-inline constexpr double kMostTurn_deg = 90;
+inline constexpr double kMostTurnDeg = 90;
 
 /// A globe in a picture: how it stood at a moment, and the limb that was found.
 struct GlobeSight {

@@ -100,11 +100,11 @@ template <class Request>
 
 /// Names of several files, as often as OptionFacts::presence says.
 template <class Request>
-[[nodiscard]] Option<Request> files_option(OptionFacts facts,
+[[nodiscard]] Option<Request> files_option(const OptionFacts& facts,
                                            std::vector<std::string> Request::*member) {
   const std::string name = facts.name;
   Option<Request> option;
-  option.facts = std::move(facts);
+  option.facts = facts;
   option.set = [=](Request& request, const std::string& text) {
     (request.*member).push_back(file_name(name, text));
   };

@@ -162,7 +162,7 @@ class PieceStacker {
     facts_.whole_smear_px = px_per_s * pieces_.span_s();
     for (const Records* records : {&pieces_.records.front(), &pieces_.records.back()}) {
       const double turn = turned_deg(plan_.body, moment_of(*records), middle);
-      if (std::abs(turn) <= kMostTurn_deg) continue;
+      if (std::abs(turn) <= kMostTurnDeg) continue;
       throw InputError(fmt::format(
           "{}: the globe turns by {:.0f} degrees between an end of the capture and {}, and shows "
           "another face then; stack shorter parts with --frames",

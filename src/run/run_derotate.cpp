@@ -108,7 +108,7 @@ Utc middle_of(const std::vector<GlobeStack>& stacks) {
 void check_turns(const std::vector<GlobeStack>& stacks, const DerotateOutcome& outcome) {
   for (const GlobeStack& stack : stacks) {
     const double turn = turned_deg(outcome.body, stack.sight.moment, outcome.moment);
-    if (std::abs(turn) <= kMostTurn_deg) continue;
+    if (std::abs(turn) <= kMostTurnDeg) continue;
     throw UsageError(fmt::format(
         "'{}' is of {}: {} turns by {:.0f} degrees until {}, and shows another face then. Derotate "
         "series of less than half a turn apart",
