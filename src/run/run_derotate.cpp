@@ -18,6 +18,7 @@
 #include "run/moment_check.h"
 #include "run/outputs.h"
 #include "run/planet_check.h"
+#include "run/stack_header.h"
 #include "run/surface_map.h"
 #include "spectrum/frc.h"
 
@@ -175,7 +176,23 @@ std::vector<globe::GlobePicture> pictures_of(const std::vector<GlobeStack>& stac
   return pictures;
 }
 
-std::vector<files::Card> cards_of(const GlobeStack& reference, const DerotateOutcome& outcome) {
+// When the light was recorded that the result holds, as far as all stacks state it.
+void add_recorded(const std::vector<GlobeStack>& stacks, std::vector<files::Card>& cards) {
+  for (const char* key : {"DATE-OBS", "DATE-END"}) {
+    std::vector<Utc> moments;
+    for (const GlobeStack& stack : stacks) {
+      if (const auto moment = moment_in(stack.input.cards, key)) moments.push_back(*moment);
+    }
+    if (moments.size() != stacks.size()) continue;
+    const auto [first, last] = std::minmax_element(moments.begin(), moments.end());
+    const bool begin = std::string(key) == "DATE-OBS";
+    cards.push_back(
+        {key, iso8601(begin ? *first : *last, 6), begin ? "first of the stacks" : "last of them"});
+  }
+}
+
+std::vector<files::Card> cards_of(const std::vector<GlobeStack>& stacks,
+                                  const GlobeStack& reference, const DerotateOutcome& outcome) {
   std::vector<files::Card> cards = reference.input.cards;
   std::erase_if(cards, [](const files::Card& card) {
     return card.key.starts_with("DATE-") || card.key == "RESOL" || card.key == "RESOLAS" ||
@@ -184,6 +201,7 @@ std::vector<files::Card> cards_of(const GlobeStack& reference, const DerotateOut
   });
   cards.push_back(
       {"DATE-AVG", iso8601(outcome.moment, 6), "moment to which the stacks were brought"});
+  add_recorded(stacks, cards);
   cards.push_back({"DEROTATE", static_cast<std::int64_t>(outcome.stacks.size()),
                    "stacks brought to one moment"});
   cards.push_back({"CMERID", outcome.central_meridian_deg, "[deg] longitude of the disc's middle"});
@@ -234,7 +252,7 @@ void add_stack(DerotateOutcome& outcome, const std::vector<GlobeStack>& stacks,
   planes.resize(channels);
   const files::Picture picture{std::move(planes)};
   results.add(outcome.request.output, [&](const auto& path) {
-    write_linear(path, picture.view(), cards_of(reference, outcome), measured, {});
+    write_linear(path, picture.view(), cards_of(stacks, reference, outcome), measured, {});
   });
 }
 

@@ -73,7 +73,9 @@ TEST_SUITE("run/derotate") {
     std::vector<std::string> stacks;
     for (int i = -2; i <= 2; ++i)
       stacks.push_back(stack_file(folder, "stack" + std::to_string(i) + ".linear.fits",
-                                  {240.0 * i, 69.4 + 0.8 * i, 65.3 - 0.5 * i, 50}));
+                                  {240.0 * i, 69.4 + 0.8 * i, 65.3 - 0.5 * i, 50},
+                                  {{"DATE-OBS", iso8601(after(kMiddle, 240.0 * i - 30)), ""},
+                                   {"DATE-END", iso8601(after(kMiddle, 240.0 * i + 30)), ""}}));
     const auto outcome = run_derotate(request_for(stacks, folder.file("out.fits")), {});
     CHECK(std::abs(seconds_between(kMiddle, outcome.moment)) < 10);
     // The noise of each limb is averaged out of what they share.
@@ -108,6 +110,9 @@ TEST_SUITE("run/derotate") {
     CHECK(*find_card<std::int64_t>(result.cards, "DEROTATE") == 5);
     const auto moment = parse_iso8601(*find_card<std::string>(result.cards, "DATE-AVG"));
     CHECK(std::abs(seconds_between(moment.value(), kMiddle)) < 10);
+    // From the first frame of the first stack to the last of the last.
+    CHECK(*find_card<std::string>(result.cards, "DATE-OBS") == iso8601(after(kMiddle, -510)));
+    CHECK(*find_card<std::string>(result.cards, "DATE-END") == iso8601(after(kMiddle, 510)));
   }
 
   TEST_CASE("a mirrored picture is turned the other way") {

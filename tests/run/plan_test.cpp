@@ -1,5 +1,5 @@
 // Covers: run/plan_request, run/plan_outcome, run/run_plan, run/target_plan, run/recording_plan
-// Covers: sky/visibility, run/plan_settings, run/panel_plan
+// Covers: sky/visibility, run/plan_settings, run/panel_plan, run/site_options
 #include <doctest/doctest.h>
 
 #include <array>
