@@ -29,11 +29,11 @@ double smooth_rise(double value, double low, double high) {
 
 double cloud_drift_rad_per_s(sky::Body body, double planetographic_latitude_rad) {
   if (body != sky::Body::jupiter) return 0;
-  constexpr double kOne_deg_per_day = 877.900 - 870.536;
-  constexpr double kTwo_deg_per_day = 870.270 - 870.536;
+  constexpr double kOneDegPerDay = 877.900 - 870.536;
+  constexpr double kTwoDegPerDay = 870.270 - 870.536;
   const double latitude = std::abs(planetographic_latitude_rad) / sky::kDegree;
   const double two = smooth_rise(latitude, 8, 12);
-  return (two * kTwo_deg_per_day + (1 - two) * kOne_deg_per_day) * sky::kDegree / kSecondsPerDay;
+  return (two * kTwoDegPerDay + (1 - two) * kOneDegPerDay) * sky::kDegree / kSecondsPerDay;
 }
 
 Derotation::Derotation(const GlobeView& at_moment, Size size, sky::Body body, double darkening)

@@ -53,7 +53,7 @@ Light light_of_pixel(const GlobeView& view, int x, int y, double darkening) {
 
 std::vector<float> gaussian(double sigma_px) {
   const int reach = std::max(1, static_cast<int>(std::ceil(kBlurReach * sigma_px)));
-  std::vector<float> taps(static_cast<std::size_t>(2 * reach + 1));
+  std::vector<float> taps(2 * static_cast<std::size_t>(reach) + 1);
   double sum = 0;
   for (int i = -reach; i <= reach; ++i) sum += std::exp(-0.5 * i * i / (sigma_px * sigma_px));
   for (int i = -reach; i <= reach; ++i)
@@ -68,7 +68,7 @@ Plane blurred_rows_turned(PlaneView from, const std::vector<float>& taps) {
   const int width = from.width_px;
   Plane out(from.height_px, width);
   parallel_for(from.height_px, [&](std::int64_t y) {
-    std::vector<float> line(static_cast<std::size_t>(width + 2 * reach));
+    std::vector<float> line(static_cast<std::size_t>(width) + 2 * static_cast<std::size_t>(reach));
     const float* row = from.row(static_cast<int>(y));
     for (int x = 0; x < width; ++x) {
       if (row[x] == 0) continue;

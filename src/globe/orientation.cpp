@@ -14,11 +14,11 @@ namespace {
 constexpr double kDarkening = 0.85;
 constexpr int kDirections = 24;
 constexpr std::size_t kCompared = 5;
-constexpr double kLastStep_deg = 0.4;
+constexpr int kHalvings = 5;  // of the step between directions, to 0.5 degrees
 constexpr double kClearlyMore = 0.1;
-constexpr double kLessLeft = 0.8;      // of what the other likeness leaves to 1
-constexpr double kFarLessLeft = 0.5;   // likewise
-constexpr double kMostSpread_deg = 4;  // of the angles by the limb
+constexpr double kLessLeft = 0.8;     // of what the other likeness leaves to 1
+constexpr double kFarLessLeft = 0.5;  // likewise
+constexpr double kMostSpreadDeg = 4;  // of the angles by the limb
 
 // Evenly over the series, the one in the middle among them.
 std::vector<DatedFace> some_of(const std::vector<DatedFace>& faces) {
@@ -69,7 +69,8 @@ class Search {
       off.push_back(limb->place.pole_clockwise_rad - face.place.pole_clockwise_rad);
     }
     Candidate best = exact.tried(rough, Compared::detail);
-    for (double step_deg = 180.0 / kDirections; step_deg > kLastStep_deg; step_deg /= 2) {
+    double step_deg = 180.0 / kDirections;
+    for (int i = 0; i < kHalvings; ++i, step_deg /= 2) {
       for (const double side : {-1.0, 1.0}) {
         Orientation next = best.orientation;
         next.north_clockwise_rad += side * step_deg * sky::kDegree;
@@ -79,8 +80,7 @@ class Search {
     }
     best = exact.tried(best.orientation, Compared::features);
     std::sort(off.begin(), off.end());
-    if (off.size() < 2 || off.back() - off.front() > 2 * kMostSpread_deg * sky::kDegree)
-      return best;
+    if (off.size() < 2 || off.back() - off.front() > 2 * kMostSpreadDeg * sky::kDegree) return best;
     Orientation by_limb = rough;
     by_limb.north_clockwise_rad += off[off.size() / 2];
     const Candidate other = exact.tried(by_limb, Compared::features);
@@ -151,7 +151,7 @@ double likeness_of_series(const std::vector<DatedFace>& faces, const Orientation
   return sum / static_cast<double>(some.size() - 1);
 }
 
-FoundOrientation find_orientation(std::vector<DatedFace> faces, sky::Body body) {
+FoundOrientation find_orientation(const std::vector<DatedFace>& faces, sky::Body body) {
   const Search search(some_of(faces), body);
   FoundOrientation plain = search.best_sense(false);
   FoundOrientation mirrored = search.best_sense(true);

@@ -55,7 +55,8 @@ struct FoundOrientation {
 /// From how detail moves while the globe turns, and from belts, flattening and phase. Places of the
 /// faces may be rough.
 /// @param faces  at least two, in the order of time.
-[[nodiscard]] FoundOrientation find_orientation(std::vector<DatedFace> faces, sky::Body body);
+[[nodiscard]] FoundOrientation find_orientation(const std::vector<DatedFace>& faces,
+                                                sky::Body body);
 
 /// Whether one likeness of features is clearly more than another.
 [[nodiscard]] bool is_clearly_more(double likeness, double than);
