@@ -100,6 +100,9 @@ void Derotation::add_row(const GlobePicture& picture, const std::vector<align::S
   const Spot* spot = first_spot(y);
   for (int x = 0; x < size_.width_px; ++x, ++spot) {
     bool seen = false;
+    const bool others = !picture.is_reference && !kept_.empty();
+    const double counts = others ? 1 - static_cast<double>(kept_.row(y)[x]) : 1;
+    if (counts <= 0) continue;
     if (spot->globe > 0) {
       const sky::Vector point{{static_cast<double>(spot->point[0]),
                                static_cast<double>(spot->point[1]),
@@ -107,7 +110,8 @@ void Derotation::add_row(const GlobePicture& picture, const std::vector<align::S
       const double drifted = static_cast<double>(spot->drift) * picture.later_s;
       const auto shown = picture.view.shown(drifted == 0 ? point : moved_east(point, drifted));
       const double weight =
-          picture.weight * smooth_rise(std::min(shown.cos_observer, shown.cos_sun), kNothing, kAll);
+          counts * picture.weight *
+          smooth_rise(std::min(shown.cos_observer, shown.cos_sun), kNothing, kAll);
       if (weight > 0) {
         const double change = static_cast<double>(spot->light) /
                               minnaert(shown.cos_sun, shown.cos_observer, darkening_);
@@ -115,7 +119,8 @@ void Derotation::add_row(const GlobePicture& picture, const std::vector<align::S
       }
     }
     if (seen && spot->globe >= 1) continue;
-    add_to(plain_, x, picture.view.shown_in_plane(at_moment_.in_plane(x, y)), picture.weight, 1);
+    add_to(plain_, x, picture.view.shown_in_plane(at_moment_.in_plane(x, y)),
+           counts * picture.weight, 1);
   }
 }
 
@@ -143,8 +148,9 @@ Derotated Derotation::finish() const {
 }
 
 Derotated derotate(const std::vector<GlobePicture>& pictures, const GlobeView& at_moment, Size size,
-                   sky::Body body, double darkening) {
+                   sky::Body body, double darkening, Plane kept) {
   Derotation derotation(at_moment, size, body, darkening);
+  derotation.keep_from_reference(std::move(kept));
   for (const GlobePicture& picture : pictures) derotation.add(picture);
   return derotation.finish();
 }

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <memory>
+#include <utility>
 #include <vector>
 
 #include "align/spline_plane.h"
@@ -24,6 +25,7 @@ struct GlobePicture {
   double weight = 1;
   double gain = 1;                  ///< on its samples, so that all pictures are as bright
   std::vector<PlaneView> planes{};  ///< channels and others of the same size, treated alike
+  bool is_reference = false;        ///< see Derotation::keep_from_reference()
 };
 
 struct Derotated {
@@ -46,6 +48,10 @@ class Derotation {
 
   /// To the same moment, with nothing in it yet.
   [[nodiscard]] Derotation like() const;
+
+  /// Places at which the reference alone counts, such as those where a moon passes: 1 there, 0
+  /// elsewhere. Before the first picture. @param places  as large as the result.
+  void keep_from_reference(Plane places) { kept_ = std::move(places); }
 
   /// All pictures have as many planes as the first.
   void add(const GlobePicture& picture);
@@ -81,13 +87,15 @@ class Derotation {
   double darkening_ = 1;
   std::shared_ptr<const std::vector<Spot>> spots_;
   Sums turned_;
-  Sums plain_;  ///< pictures as they are, where these are needed
+  Sums plain_;    ///< pictures as they are, where these are needed
+  Plane kept_{};  ///< empty: none
   double all_ = 0;
 };
 
-/// The same for pictures that are all at hand.
+/// The same for pictures that are all at hand. @param kept  places that the reference alone shows;
+/// empty: none.
 [[nodiscard]] Derotated derotate(const std::vector<GlobePicture>& pictures,
                                  const GlobeView& at_moment, Size size, sky::Body body,
-                                 double darkening);
+                                 double darkening, Plane kept = {});
 
 }  // namespace lull::globe

@@ -10,6 +10,7 @@
 #include "files/name_text.h"
 #include "files/results.h"
 #include "globe/derotate.h"
+#include "globe/moving.h"
 #include "run/derotate_outcome.h"
 #include "run/facing.h"
 #include "run/globe_stack.h"
@@ -171,8 +172,10 @@ double median_darkening(const std::vector<GlobeStack>& stacks) {
 std::vector<globe::GlobePicture> pictures_of(const std::vector<GlobeStack>& stacks,
                                              const GlobeStack& reference, Utc moment) {
   std::vector<globe::GlobePicture> pictures;
-  for (const GlobeStack& stack : stacks)
+  for (const GlobeStack& stack : stacks) {
     pictures.push_back(globe_picture(stack, moment, reference.sight.limb.brightness));
+    pictures.back().is_reference = &stack == &reference;
+  }
   return pictures;
 }
 
@@ -238,13 +241,35 @@ void describe_stacks(DerotateOutcome& outcome, const std::vector<GlobeStack>& st
   }
 }
 
+// What moves against the globe, to be kept from the reference; empty: nothing does.
+Plane moons(const std::vector<globe::GlobePicture>& pictures, const globe::Derotation& nothing,
+            const globe::GlobeView& at_moment, const GlobeStack& reference,
+            DerotateOutcome& outcome) {
+  if (pictures.size() < 2) return {};
+  Plane places = globe::moving_places(pictures, nothing, at_moment, reference.sight.limb.brightness,
+                                      reference.sight.limb.blur_px);
+  double sum = 0;
+  for (int y = 0; y < places.height(); ++y) {
+    for (int x = 0; x < places.width(); ++x) sum += static_cast<double>(places.row(y)[x]);
+  }
+  if (sum == 0) return {};
+  outcome.notes.push_back(fmt::format(
+      "something moves against the globe, such as a moon or its shadow: {:.1f}% of the picture are "
+      "taken from '{}' alone",
+      100 * sum / static_cast<double>(places.size().area_px()), reference.path));
+  return places;
+}
+
 void add_stack(DerotateOutcome& outcome, const std::vector<GlobeStack>& stacks,
                const GlobeStack& reference, const sky::Aspect& aspect, files::Results& results) {
   const globe::GlobeView at_moment(globe::shape_of(outcome.body, aspect),
                                    reference.sight.limb.place);
+  const Size size = reference.input.picture.size();
+  const std::vector<globe::GlobePicture> pictures = pictures_of(stacks, reference, outcome.moment);
+  const globe::Derotation nothing(at_moment, size, outcome.body, outcome.darkening);
   std::vector<Plane> planes =
-      globe::derotate(pictures_of(stacks, reference, outcome.moment), at_moment,
-                      reference.input.picture.size(), outcome.body, outcome.darkening)
+      globe::derotate(pictures, at_moment, size, outcome.body, outcome.darkening,
+                      moons(pictures, nothing, at_moment, reference, outcome))
           .planes;
   const std::size_t channels = reference.input.picture.channels.size();
   finish::Measurements measured;
