@@ -83,6 +83,22 @@ Size posed_size(Size size, const Pose& pose) {
   return {around(size.width_px, size.height_px), around(size.height_px, size.width_px)};
 }
 
+bool keeps_samples(const Pose& pose) { return quarters_of(pose.rotation_deg).has_value(); }
+
+Box unposed(const Box& part, Size picture, const Pose& pose) {
+  Box box = part;
+  const int quarters = quarters_of(pose.rotation_deg).value_or(0);
+  for (int i = quarters; i > 0; --i) {
+    const int height = i % 2 == 1 ? picture.height_px : picture.width_px;  // before this turn
+    box = {box.y0, height - box.x1, box.y1, height - box.x0};
+  }
+  if (swaps_columns(pose.flip))
+    box = {picture.width_px - box.x1, box.y0, picture.width_px - box.x0, box.y1};
+  if (swaps_rows(pose.flip))
+    box = {box.x0, picture.height_px - box.y1, box.x1, picture.height_px - box.y0};
+  return box;
+}
+
 Plane posed(PlaneView picture, const Pose& pose, float outside) {
   Plane out = flipped(picture, pose.flip);
   const auto quarters = quarters_of(pose.rotation_deg);

@@ -18,6 +18,12 @@ struct Pose {
 /// upright frame around it.
 [[nodiscard]] Size posed_size(Size size, const Pose& pose);
 
+/// Whether that pose moves samples and changes none: flips and quarter turns.
+[[nodiscard]] bool keeps_samples(const Pose& pose);
+
+/// The part of a picture that a part of the posed picture shows. keeps_samples(pose).
+[[nodiscard]] Box unposed(const Box& part, Size picture, const Pose& pose);
+
 /// The picture in that pose. Flips and quarter turns move samples and change none; other angles are
 /// read between the samples by cubic B-splines (align::SplinePlane).
 /// @param outside  what the corners show that the turned picture leaves open.

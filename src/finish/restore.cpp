@@ -213,6 +213,12 @@ Measurements measurements_of_picture(const std::vector<PlaneView>& channels) {
   return measured;
 }
 
+KnownAir air_of_field(const Measurements& measured, std::size_t channels) {
+  const double resolution = measured.frc.resolution().value_or(0);
+  return {blur_of_field(measured.ratio, resolution),
+          std::vector<std::optional<float>>(channels, std::nullopt)};
+}
+
 PreparedRestoration::PreparedRestoration(const std::vector<PlaneView>& channels,
                                          const Measurements& measured, Keep keep)
     : canvas_(std::make_unique<Canvas>(channels, measured, keep)) {}

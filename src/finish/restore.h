@@ -54,6 +54,9 @@ struct UndoGaussian {
   double fwhm_px = 0;
 };
 
+/// Of a field without sky, by its curves alone.
+[[nodiscard]] KnownAir air_of_field(const Measurements& measured, std::size_t channels);
+
 struct DetailPlan {
   std::variant<KeepDetail, UndoAir, KnownAir, UndoGaussian, DetailCurve> how;
   double restraint = 1;  ///< 1: only what is certain; 0: all that is asked for

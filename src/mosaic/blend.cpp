@@ -273,7 +273,41 @@ Tile tile_of(const Blending& plan, const Box& box, std::vector<Layer> layers) {
   return trimmed(box, std::move(channels), layers);
 }
 
+// Squares of so many tiles, about as large as a panel.
+constexpr int kBlockTiles = 4;
+
+// All tiles of a mosaic, by blocks in snaking rows.
+std::vector<Box> tiles_of(Size mosaic) {
+  const int columns = (mosaic.width_px + kTilePx - 1) / kTilePx;
+  const int rows = (mosaic.height_px + kTilePx - 1) / kTilePx;
+  std::vector<Box> out;
+  bool back = false;
+  for (int top = 0; top < rows; top += kBlockTiles, back = !back) {
+    const int blocks = (columns + kBlockTiles - 1) / kBlockTiles;
+    for (int block = 0; block < blocks; ++block) {
+      const int left = (back ? blocks - 1 - block : block) * kBlockTiles;
+      for (int row = top; row < std::min(top + kBlockTiles, rows); ++row) {
+        for (int column = left; column < std::min(left + kBlockTiles, columns); ++column) {
+          const int x = column * kTilePx;
+          const int y = row * kTilePx;
+          out.push_back({x, y, std::min(x + kTilePx, mosaic.width_px),
+                         std::min(y + kTilePx, mosaic.height_px)});
+        }
+      }
+    }
+  }
+  return out;
+}
+
 }  // namespace
+
+double bytes_of_tile(std::size_t channels, bool has_halves, std::size_t panels) {
+  const double side = kTilePx + 2 * kApronPx;
+  const double planes = static_cast<double>(channels) * (has_halves ? 2 : 1);
+  // Of each panel: its samples, their bands one plane at a time, its weights.
+  const double a_panel = planes + 2 * kBands + 2;
+  return side * side * sizeof(float) * (static_cast<double>(panels) * a_panel + 2 * planes);
+}
 
 void blend(const Blending& plan,
            const std::function<std::shared_ptr<const Sheet>(PanelIndex)>& sheets,
@@ -281,14 +315,10 @@ void blend(const Blending& plan,
   cv::setNumThreads(1);  // the loops around it have the threads
   std::vector<std::pair<PanelIndex, Box>> outlines;
   for (const PanelIndex panel : plan.group) outlines.emplace_back(panel, outline(plan.maps[panel]));
-  const int columns = (plan.mosaic.width_px + kTilePx - 1) / kTilePx;
-  const int rows = (plan.mosaic.height_px + kTilePx - 1) / kTilePx;
-  for (int at = 0; at < columns * rows; ++at) {
-    progress.step("joining", at, static_cast<std::int64_t>(columns) * rows);
-    const int x0 = at % columns * kTilePx;
-    const int y0 = at / columns * kTilePx;
-    const Box box{x0, y0, std::min(x0 + kTilePx, plan.mosaic.width_px),
-                  std::min(y0 + kTilePx, plan.mosaic.height_px)};
+  const std::vector<Box> tiles = tiles_of(plan.mosaic);
+  std::int64_t done = 0;
+  for (const Box& box : tiles) {
+    progress.step("joining", done++, std::ssize(tiles));
     const Box seen = grown(box, kApronPx);
     std::vector<Layer> layers;
     for (const auto& [panel, outline] : outlines) {

@@ -34,6 +34,9 @@ struct Tile {
   Plane covered;
 };
 
+/// Bytes that a tile with so many panels takes at most while it is made.
+[[nodiscard]] double bytes_of_tile(std::size_t channels, bool has_halves, std::size_t panels);
+
 struct Blending {
   Size mosaic;
   std::vector<PanelMap> maps;                       ///< of all panels
@@ -48,7 +51,9 @@ struct Blending {
 /// (Burt & Adelson 1983, ACM Trans. Graphics 2, 217; as weights by bands, Brown & Lowe 2007,
 /// section 7). The noise of each panel is laid together in the same way, so that half stacks stay
 /// honest.
-/// @param sheets  from which panels are taken. @param take  receives the tiles, in rows.
+/// Tiles come block by block, each block from left to right or back, so that few panels are needed
+/// at a time.
+/// @param sheets  from which panels are taken. @param take  receives all tiles.
 void blend(const Blending& plan,
            const std::function<std::shared_ptr<const Sheet>(PanelIndex)>& sheets,
            const std::function<void(const Tile&)>& take, const Progress& progress);

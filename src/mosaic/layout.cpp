@@ -123,6 +123,11 @@ Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
   out.links = of_group(std::move(out.links), out.group);
   out.maps = first_places(sizes, out.group, out.links);
   adjust(out.maps, out.group, out.links);
+  require_alike(out.maps, out.group);
+  if (options.foresee) {
+    std::vector<PanelMap> maps = out.maps;
+    options.foresee(settle(maps, out.group), out.group.size());
+  }
   Shelf<Readable> shelf([&](PanelIndex panel) { return readable(load(panel)); },
                         [](const Readable& panel) { return bytes_of(panel); }, options.most_bytes);
   for (const PatchSearch& search : {kCoarse, kFine}) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <vector>
 
 #include "core/progress.h"
@@ -25,6 +26,8 @@ struct LayoutOptions {
   Blurs blurs = Blurs::matched;
   Lights lights = Lights::matched;
   double most_bytes = 1e9;  ///< of panels that are held at a time
+  /// Is shown the size of the mosaic, right to a few px, as soon as it is known; may throw.
+  std::function<void(Size mosaic, std::size_t panels)> foresee = {};
 };
 
 /// Which panel lies where.

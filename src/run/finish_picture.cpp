@@ -22,31 +22,16 @@ namespace {
 // edge, and what is as bright as that allows is not cut.
 constexpr double kHeadroom = 1.25;
 
-// Values near the largest that floats hold overflow when they are filtered.
-void require_finite(const files::Picture& picture) {
-  for (const Plane& plane : picture.channels) {
-    for (int y = 0; y < plane.height(); ++y) {
-      const float* row = plane.row(y);
-      if (std::all_of(row, row + plane.width(), [](float v) { return std::isfinite(v); })) continue;
-      throw NothingUsable(
-          "the values of the picture are too large to work with: finishing them gives numbers that "
-          "are not finite; scale them so that full scale is 1");
-    }
-  }
-}
-
-double brightest_of(const files::Picture& picture) {
-  float highest = 0;
-  for (const Plane& plane : picture.channels) {
-    for (int y = 0; y < plane.height(); ++y)
-      highest = std::max(highest, *std::max_element(plane.row(y), plane.row(y) + plane.width()));
-  }
-  return static_cast<double>(highest);
+nlohmann::json gains_json(const std::vector<spectrum::FilterPoint>& gains) {
+  nlohmann::json out = nlohmann::json::array();
+  for (const spectrum::FilterPoint& point : gains)
+    out.push_back({{"cycles_per_px", point.frequency}, {"gain", point.gain}});
+  return out;
 }
 
 // 16-bit integers of linear light: 0 stays 0, so that they are proportional to it.
-files::Encoding linear_encoding(const files::Picture& picture, const finish::Levels& seen) {
-  const double white = std::min(brightest_of(picture), kHeadroom * seen.white);
+files::Encoding linear_encoding(double brightest, const finish::Levels& seen) {
+  const double white = std::min(brightest, kHeadroom * seen.white);
   return {0, white > 0 ? white : 1};
 }
 
@@ -63,15 +48,47 @@ finish::Levels levels_for(const Look& look, const finish::Levels& seen) {
 
 }  // namespace
 
-void finish_tone(const Look& look, const finish::Levels& seen, Finished& out) {
+void require_finite(const files::Picture& picture) {
+  for (const Plane& plane : picture.channels) {
+    for (int y = 0; y < plane.height(); ++y) {
+      const float* row = plane.row(y);
+      if (std::all_of(row, row + plane.width(), [](float v) { return std::isfinite(v); })) continue;
+      throw NothingUsable(
+          "the values of the picture are too large to work with: finishing them gives numbers that "
+          "are not finite; scale them so that full scale is 1");
+    }
+  }
+}
+
+nlohmann::json limb_json(const finish::Circle& limb) {
+  return {{"x_px", limb.x_px}, {"y_px", limb.y_px}, {"radius_px", limb.radius_px}};
+}
+
+void add_detail_figures(const finish::Restored& restored, nlohmann::json& figures) {
+  if (!restored.gains.empty()) figures["detail_gains"] = gains_json(restored.gains);
+  if (!restored.blur) return;
+  figures["blur_core"] = restored.blur->core;
+  figures["blur_halo_cycles_per_px"] = restored.blur->halo;
+  figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
+}
+
+double brightest_of(const files::Picture& picture) {
+  float highest = 0;
+  for (const Plane& plane : picture.channels) {
+    for (int y = 0; y < plane.height(); ++y)
+      highest = std::max(highest, *std::max_element(plane.row(y), plane.row(y) + plane.width()));
+  }
+  return static_cast<double>(highest);
+}
+
+void settle_tone(const Look& look, const finish::Levels& seen, double brightest, Finished& out) {
   out.pose = look.pose;
   const finish::Levels& levels = out.levels = levels_for(look, seen);
   if (look.tone != finish::Tone::linear) {
-    finish::apply_tone(out.picture.channels, look.tone, levels);
     out.encoding = {0, 1};
     out.transfer = files::Transfer::screen;
   } else {
-    out.encoding = linear_encoding(out.picture, seen);
+    out.encoding = linear_encoding(brightest, seen);
     if (look.black) out.encoding.black = *look.black;
     if (look.white) out.encoding.white = *look.white;
     if (!(out.encoding.black < out.encoding.white)) out.encoding = {levels.black, levels.white};
@@ -81,39 +98,27 @@ void finish_tone(const Look& look, const finish::Levels& seen, Finished& out) {
   out.figures["white"] = linear ? out.encoding.white : levels.white;
 }
 
+void finish_tone(const Look& look, const finish::Levels& seen, Finished& out) {
+  settle_tone(look, seen, brightest_of(out.picture), out);
+  finish::apply_tone(out.picture.channels, look.tone, out.levels);
+}
+
+finish::Circle limb_to_flatten(const files::PictureView& shown) {
+  Plane mean = Plane::copy_of(shown.channels.front());
+  for (std::size_t c = 1; c < shown.channels.size(); ++c) add(mean.view(), shown.channels[c]);
+  if (const auto limb = finish::find_limb(mean.view())) return *limb;
+  throw NothingUsable(
+      "--flatten-limb: the picture shows no round edge against dark sky; leave out the option, or "
+      "record the limb too");
+}
+
 namespace {
 
 // The edge is that of the stack: restored detail would put more crossings beside it.
 void flatten(const files::PictureView& stack, Finished& out) {
-  Plane mean = Plane::copy_of(stack.channels.front());
-  for (std::size_t c = 1; c < stack.channels.size(); ++c) add(mean.view(), stack.channels[c]);
-  const auto limb = finish::find_limb(mean.view());
-  if (!limb) {
-    throw NothingUsable(
-        "--flatten-limb: the picture shows no round edge against dark sky; leave out the option, "
-        "or record the limb too");
-  }
-  finish::flatten_limb(out.picture.channels, *limb);
-  out.figures["limb"] = {
-      {"x_px", limb->x_px}, {"y_px", limb->y_px}, {"radius_px", limb->radius_px}};
-}
-
-nlohmann::json gains_json(const std::vector<spectrum::FilterPoint>& gains) {
-  nlohmann::json out = nlohmann::json::array();
-  for (const spectrum::FilterPoint& point : gains)
-    out.push_back({{"cycles_per_px", point.frequency}, {"gain", point.gain}});
-  return out;
-}
-
-// Balances the colours, as measured on the linear stack.
-void balance_colours(const Look& look, const files::PictureView& stack, Finished& out) {
-  if (stack.channels.size() != 3) return;
-  const std::array<PlaneView, 3> colours = {stack.channels[0], stack.channels[1],
-                                            stack.channels[2]};
-  const auto factors = factors_for(look.white_balance, look.object, colours);
-  if (factors != finish::WhiteBalance{1, 1, 1})
-    finish::balance(out.picture.channels, factors, finish::sky_of(colours));
-  out.figures["white_balance"] = factors;
+  const finish::Circle limb = limb_to_flatten(stack);
+  finish::flatten_limb(out.picture.channels, limb);
+  out.figures["limb"] = limb_json(limb);
 }
 
 // Between the samples of a steep edge a spline goes beyond them.
@@ -158,15 +163,10 @@ Finished finish_picture(const files::PictureView& stack, const finish::Measureme
   const files::PictureView shown = whole.channels.empty() ? stack : whole.view();
   finish::Restored restored = finish::restore(shown.channels, measured, detail_plan(look));
   out.picture.channels = std::move(restored.channels);
-  if (!restored.gains.empty()) out.figures["detail_gains"] = gains_json(restored.gains);
-  if (restored.blur) {
-    out.figures["blur_core"] = restored.blur->core;
-    out.figures["blur_halo_cycles_per_px"] = restored.blur->halo;
-    out.figures["blur_cutoff_cycles_per_px"] = restored.blur->cutoff;
-  }
+  add_detail_figures(restored, out.figures);
   finish_channels(look, out);
   if (look.limb == LimbLight::flattened) flatten(shown, out);
-  finish_colours(look, shown, out);
+  finish_colours(look, colour_balance(look, shown), out);
   if (!measured.covered.empty()) {
     for (Plane& channel : out.picture.channels)
       finish::clear_uncovered(channel, measured.covered.view());
@@ -191,22 +191,42 @@ files::Picture posed(const Finished& finished) {
   return out;
 }
 
-void finish_colours(const Look& look, const files::PictureView& stack, Finished& out) {
-  balance_colours(look, stack, out);
+ColourBalance colour_balance(const Look& look, const files::PictureView& stack) {
+  ColourBalance out;
+  if (stack.channels.size() != 3) return out;
+  const std::array<PlaneView, 3> colours = {stack.channels[0], stack.channels[1],
+                                            stack.channels[2]};
+  out.factors = factors_for(look.white_balance, look.object, colours);
+  if (out.factors != finish::WhiteBalance{1, 1, 1}) out.sky = finish::sky_of(colours);
+  return out;
+}
+
+void finish_colours(const Look& look, const ColourBalance& balance, Finished& out) {
+  if (out.picture.channels.size() == 3) {
+    if (balance.factors != finish::WhiteBalance{1, 1, 1})
+      finish::balance(out.picture.channels, balance.factors, balance.sky);
+    out.figures["white_balance"] = balance.factors;
+  }
   if (look.saturation != 1) finish::saturate(out.picture.channels, look.saturation);
 }
 
-files::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
-                              const std::vector<files::Card>& cards, const Look& look) {
+files::Metadata finished_metadata(const Finished& finished, const std::vector<files::Card>& cards,
+                                  const Look& look) {
   files::Metadata metadata;
   metadata.description =
       describe_stack(cards, look.leaves_detail() ? StackDetail::as_stacked : StackDetail::restored);
   metadata.cards = cards;
   metadata.transfer = finished.transfer;
   for (files::Card& card : look_cards(look)) put_card(metadata.cards, std::move(card));
+  return metadata;
+}
+
+files::Clipped write_finished(const std::filesystem::path& path, const Finished& finished,
+                              const std::vector<files::Card>& cards, const Look& look) {
   const files::Picture turned = finished.pose.changes() ? posed(finished) : files::Picture{};
   const files::Picture& written = finished.pose.changes() ? turned : finished.picture;
-  return files::write_picture(path, written.view(), finished.encoding, metadata);
+  return files::write_picture(path, written.view(), finished.encoding,
+                              finished_metadata(finished, cards, look));
 }
 
 files::Picture shared_copy(const Finished& finished, const draw::Annotation& notes) {

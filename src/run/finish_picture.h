@@ -9,7 +9,9 @@
 #include "files/metadata.h"
 #include "files/picture.h"
 #include "finish/levels.h"
+#include "finish/limb.h"
 #include "finish/pose.h"
+#include "finish/white_balance.h"
 #include "run/look.h"
 
 namespace lull::run {
@@ -36,16 +38,50 @@ struct Finished {
 [[nodiscard]] Finished finish_picture(const files::PictureView& stack,
                                       const finish::Measurements& measured, const Look& look);
 
+/// How the colours of a picture are balanced.
+struct ColourBalance {
+  finish::WhiteBalance factors = {1, 1, 1};
+  finish::Light sky = {};
+};
+
+/// As measured on the whole stack, linear, or on a reduced copy of it.
+[[nodiscard]] ColourBalance colour_balance(const Look& look, const files::PictureView& stack);
+
 /// Red and blue moved by hand. @param out  restored.
 void finish_channels(const Look& look, Finished& out);
 
-/// The steps that change each pixel by itself, for a picture or a part of it: colours balanced, as
-/// measured on the whole stack, and saturation.
-/// @param stack  whole, linear.
-void finish_colours(const Look& look, const files::PictureView& stack, Finished& out);
+/// The steps that change each pixel by itself, for a picture or a part of it: colours balanced, and
+/// saturation.
+void finish_colours(const Look& look, const ColourBalance& balance, Finished& out);
+
+/// How light becomes what is written, all of Finished but its picture.
+/// @param seen  finish::levels_of() the whole. @param brightest  sample of the whole.
+void settle_tone(const Look& look, const finish::Levels& seen, double brightest, Finished& out);
 
 /// The last step, from light to what is written. @param seen  finish::levels_of() the whole.
 void finish_tone(const Look& look, const finish::Levels& seen, Finished& out);
+
+/// The largest sample; 0 at least.
+[[nodiscard]] double brightest_of(const files::Picture& picture);
+
+/// Where the edge of a disc lies in a stack, for --flatten-limb. @param shown  linear.
+/// @throws NothingUsable where there is none.
+[[nodiscard]] finish::Circle limb_to_flatten(const files::PictureView& shown);
+
+/// @throws NothingUsable for samples that are not finite: values near the largest that floats hold
+/// overflow when they are filtered.
+void require_finite(const files::Picture& picture);
+
+/// As the recipe holds it.
+[[nodiscard]] nlohmann::json limb_json(const finish::Circle& limb);
+
+/// Gains and blur, where there are any.
+void add_detail_figures(const finish::Restored& restored, nlohmann::json& figures);
+
+/// What the header of a finished picture holds.
+[[nodiscard]] files::Metadata finished_metadata(const Finished& finished,
+                                                const std::vector<files::Card>& cards,
+                                                const Look& look);
 
 /// The picture as it is written.
 [[nodiscard]] files::Picture posed(const Finished& finished);

@@ -60,7 +60,7 @@ Finished FinishPreview::whole(const Look& look) {
   Finished out;
   out.picture.channels = cache_->restoration.restored(detail_plan(look)).channels;
   finish_channels(look, out);
-  finish_colours(look, input_.picture.view(), out);
+  finish_colours(look, colour_balance(look, input_.picture.view()), out);
   cache_->seen = finish::levels_of(out.picture.view().channels);
   cache_->colours = colours_of(look);
   finish_tone(look, *cache_->seen, out);
@@ -72,7 +72,7 @@ const finish::Levels& FinishPreview::levels_for(const Look& look) {
   if (!cache_->seen || cache_->colours != colours_of(look)) {
     Finished plain;
     plain.picture = crop_of(input_.picture.view(), {0, 0, size().width_px, size().height_px});
-    finish_colours(look, input_.picture.view(), plain);
+    finish_colours(look, colour_balance(look, input_.picture.view()), plain);
     cache_->seen = finish::levels_of(plain.picture.view().channels);
     cache_->colours = colours_of(look);
   }
@@ -104,7 +104,7 @@ FinishPreview::Part FinishPreview::part(const Look& asked, const Box& box) {
     if (!is_whole) out.finished.picture = crop_of(out.finished.picture.view(), box);
   } else {
     out.finished.picture = restored_part(look, box);
-    finish_colours(look, input_.picture.view(), out.finished);
+    finish_colours(look, colour_balance(look, input_.picture.view()), out.finished);
     finish_tone(look, levels_for(look), out.finished);
   }
   if (input_.stretched) out.finished.transfer = files::Transfer::screen;

@@ -24,6 +24,8 @@ constexpr const char* kNoise = "NOISE";
 constexpr const char* kFrc = "FRC";
 constexpr const char* kRatio = "RATIO";
 constexpr const char* kSampling = "SAMPLING";
+constexpr const char* kNoiseMeaning = "half the difference of the half stacks: noise of the stack";
+constexpr const char* kCoverMeaning = "1 where a panel of the mosaic shows something";
 constexpr const char* kPerPixel = "cycles/pixel";
 
 files::FitsTable frc_table(const spectrum::FrcCurve& frc) {
@@ -207,29 +209,44 @@ files::FitsParts parts_of(const finish::Measurements& measured,
     for (const Plane& plane : measured.weight) weight.picture.channels.push_back(plane.view());
     parts.images.push_back(std::move(weight));
   }
-  files::FitsImage noise{kNoise, "half the difference of the half stacks: noise of the stack", {}};
+  files::FitsImage noise{kNoise, kNoiseMeaning, {}};
   for (const Plane& plane : measured.noise) noise.picture.channels.push_back(plane.view());
   parts.images.push_back(std::move(noise));
   if (!measured.covered.empty()) {
-    parts.images.push_back(
-        {kCover, "1 where a panel of the mosaic shows something", {{measured.covered.view()}}});
+    parts.images.push_back({kCover, kCoverMeaning, {{measured.covered.view()}}});
   }
   if (measured.surroundings) parts.images.push_back(margin_image(*measured.surroundings));
   if (!effective_frames.values.empty())
     parts.images.push_back(effective_frames_image(effective_frames));
-  parts.tables.push_back(frc_table(measured.frc));
-  if (!measured.ratio.empty()) parts.tables.push_back(ratio_table(measured.ratio));
-  if (!measured.sampling.empty()) parts.tables.push_back(sampling_table(measured.sampling));
+  parts.tables = tables_of(measured);
   return parts;
+}
+
+std::vector<files::FitsTable> tables_of(const finish::Measurements& measured) {
+  std::vector<files::FitsTable> tables = {frc_table(measured.frc)};
+  if (!measured.ratio.empty()) tables.push_back(ratio_table(measured.ratio));
+  if (!measured.sampling.empty()) tables.push_back(sampling_table(measured.sampling));
+  return tables;
+}
+
+files::FitsCanvasPart noise_part(Size size, std::size_t channels) {
+  return {kNoise, kNoiseMeaning, size, channels};
+}
+
+files::FitsCanvasPart cover_part(Size size) { return {kCover, kCoverMeaning, size}; }
+
+files::Metadata linear_metadata(const std::vector<files::Card>& cards) {
+  files::Metadata metadata;
+  metadata.description = describe_stack(cards, StackDetail::as_stacked);
+  metadata.cards = cards;
+  metadata.cards.push_back({"FINISH", std::string("none"), "detail restoration"});
+  return metadata;
 }
 
 void write_linear(const std::filesystem::path& path, const files::PictureView& picture,
                   const std::vector<files::Card>& cards, const finish::Measurements& measured,
                   const stack::NodeMap& effective_frames) {
-  files::Metadata metadata;
-  metadata.description = describe_stack(cards, StackDetail::as_stacked);
-  metadata.cards = cards;
-  metadata.cards.push_back({"FINISH", std::string("none"), "detail restoration"});
+  files::Metadata metadata = linear_metadata(cards);
   if (measured.surroundings) {
     const Box& inside = measured.surroundings->picture;
     metadata.cards.push_back(
@@ -240,24 +257,30 @@ void write_linear(const std::filesystem::path& path, const files::PictureView& p
   files::write_fits_float(path, picture, metadata, parts_of(measured, effective_frames));
 }
 
-std::optional<finish::Measurements> read_measurements(const std::filesystem::path& path,
-                                                      std::size_t channels, Size size) {
-  auto noise = files::read_fits_image(path, kNoise);
+std::optional<finish::Measurements> read_curves(const std::filesystem::path& path) {
   const auto frc = files::read_fits_table(path, kFrc);
-  if (!noise || !frc) return std::nullopt;
-  if (noise->channels.size() != channels || noise->size() != size) throw does_not_fit(path, kNoise);
+  if (!frc) return std::nullopt;
   finish::Measurements measured;
-  measured.noise = std::move(noise->channels);
-  measured.surroundings = surroundings_of(path, channels, size);
-  if (auto cover = files::read_fits_image(path, kCover)) {
-    if (cover->channels.size() != 1 || cover->size() != size) throw does_not_fit(path, kCover);
-    measured.covered = std::move(cover->channels.front());
-  }
   measured.frc = frc_of(path, *frc);
   if (const auto ratio = files::read_fits_table(path, kRatio))
     measured.ratio = ratio_of(path, *ratio);
   if (const auto sampling = files::read_fits_table(path, kSampling))
     measured.sampling = sampling_of(path, *sampling);
+  return measured;
+}
+
+std::optional<finish::Measurements> read_measurements(const std::filesystem::path& path,
+                                                      std::size_t channels, Size size) {
+  auto noise = files::read_fits_image(path, kNoise);
+  auto measured = read_curves(path);
+  if (!noise || !measured) return std::nullopt;
+  if (noise->channels.size() != channels || noise->size() != size) throw does_not_fit(path, kNoise);
+  measured->noise = std::move(noise->channels);
+  measured->surroundings = surroundings_of(path, channels, size);
+  if (auto cover = files::read_fits_image(path, kCover)) {
+    if (cover->channels.size() != 1 || cover->size() != size) throw does_not_fit(path, kCover);
+    measured->covered = std::move(cover->channels.front());
+  }
   return measured;
 }
 

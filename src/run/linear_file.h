@@ -2,7 +2,9 @@
 
 #include <filesystem>
 #include <optional>
+#include <vector>
 
+#include "files/fits_canvas.h"
 #include "files/fits_parts.h"
 #include "files/metadata.h"
 #include "finish/restore.h"
@@ -27,6 +29,20 @@ namespace lull::run {
 /// @throws InputError when they are damaged or do not fit the picture.
 [[nodiscard]] std::optional<finish::Measurements> read_measurements(
     const std::filesystem::path& path, std::size_t channels, Size size);
+
+/// Its curves alone: tables FRC, RATIO and SAMPLING.
+[[nodiscard]] std::vector<files::FitsTable> tables_of(const finish::Measurements& measured);
+
+/// Images NOISE and COVER, for a file that is written by parts.
+[[nodiscard]] files::FitsCanvasPart noise_part(Size size, std::size_t channels);
+[[nodiscard]] files::FitsCanvasPart cover_part(Size size);
+
+/// What the first header of a linear stack holds.
+[[nodiscard]] files::Metadata linear_metadata(const std::vector<files::Card>& cards);
+
+/// What tables_of() wrote; without planes. None where the file has no such tables.
+/// @throws InputError when they are damaged.
+[[nodiscard]] std::optional<finish::Measurements> read_curves(const std::filesystem::path& path);
 
 /// Writes the linear stack with its parts. @throws OutputError.
 void write_linear(const std::filesystem::path& path, const files::PictureView& picture,

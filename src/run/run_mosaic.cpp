@@ -3,31 +3,32 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <optional>
 #include <utility>
 
 #include "core/error.h"
 #include "files/atomic_file.h"
 #include "files/name_text.h"
+#include "files/picture_bands.h"
 #include "files/picture_file.h"
 #include "files/recipe.h"
 #include "files/results.h"
-#include "merge/covered.h"
-#include "merge/match_blur.h"
-#include "mosaic/blend.h"
-#include "mosaic/holes.h"
+#include "run/disk_need.h"
 #include "run/finish_picture.h"
-#include "run/linear_file.h"
+#include "run/large_input.h"
 #include "run/memory_need.h"
+#include "run/mosaic_file.h"
 #include "run/mosaic_header.h"
+#include "run/mosaic_join.h"
 #include "run/mosaic_map.h"
 #include "run/mosaic_notes.h"
 #include "run/mosaic_outcome.h"
 #include "run/outputs.h"
 #include "run/panel_input.h"
 #include "run/recipe_options.h"
-#include "run/resolution.h"
 #include "run/settled_look.h"
 #include "run/share_notes.h"
+#include "run/tiled_finish.h"
 
 namespace lull::run {
 
@@ -35,10 +36,10 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr double kPlanesOfMosaic = 3;   // of each channel: light, noise, what shows it
+constexpr double kPlanesOfMosaic = 3;   // of each channel: light, noise, what is finished
 constexpr double kPlanesOfFinish = 32;  // of one channel: finish_input.cpp
-constexpr double kLeastHole = 0.002;    // of a panel's area
 constexpr double kHeldPanels = 1.5e9;   // bytes of panels at a time, where --memory does not say
+constexpr double kBytesASample = 2;     // of the picture: 16 bit, as if it did not shrink
 
 struct MosaicTargets {
   std::string picture;
@@ -96,143 +97,10 @@ std::vector<PanelInput> read_panels(MosaicOutcome& outcome, std::vector<mosaic::
   return panels;
 }
 
-// Gains over frequencies of the mosaic, for a panel that has so many px for one of it.
-std::vector<spectrum::FilterPoint> of_panel(std::vector<spectrum::FilterPoint> gains,
-                                            double scale) {
-  for (spectrum::FilterPoint& point : gains) point.frequency *= scale;
-  return gains;
-}
-
-mosaic::Sheet sheet_of(const PanelInput& panel, const std::vector<spectrum::FilterPoint>& gains) {
-  mosaic::PanelPicture picture = read_panel(panel);
-  if (!gains.empty()) {
-    for (merge::Light& channel : picture) {
-      channel.light = merge::through(channel.light.view(), gains);
-      if (!channel.noise.empty()) channel.noise = merge::through(channel.noise.view(), gains);
-    }
-  }
-  mosaic::Sheet out;
-  out.size = panel.size;
-  for (const merge::Light& channel : picture) {
-    mosaic::Sheet::Channel sheet{align::SplinePlane(channel.light.view()), {}, 0, 0};
-    if (!channel.noise.empty()) sheet.noise.emplace_back(channel.noise.view());
-    sheet.darkest = INFINITY;
-    sheet.brightest = -INFINITY;
-    for (int y = 0; y < channel.light.height(); ++y) {
-      const float* row = channel.light.row(y);
-      const auto [low, high] = std::minmax_element(row, row + channel.light.width());
-      sheet.darkest = std::min(sheet.darkest, *low);
-      sheet.brightest = std::max(sheet.brightest, *high);
-    }
-    out.channels.push_back(std::move(sheet));
-  }
-  return out;
-}
-
-double bytes_of(const mosaic::Sheet& sheet) {
-  double planes = 0;
-  for (const mosaic::Sheet::Channel& channel : sheet.channels)
-    planes += 1.0 + static_cast<double>(channel.noise.size());
-  return planes * sizeof(float) * static_cast<double>(sheet.size.area_px());
-}
-
-void put(const Plane& tile, const Box& box, Plane& whole) {
-  for (int y = 0; y < tile.height(); ++y)
-    std::copy(tile.row(y), tile.row(y) + tile.width(), whole.row(box.y0 + y) + box.x0);
-}
-
-// The whole mosaic in memory.
-struct Joined {
-  std::vector<merge::Light> channels;
-  Plane covered;
-};
-
-Joined join(const mosaic::Layout& layout, const std::vector<PanelInput>& panels, double most_bytes,
-            const Progress& progress) {
-  mosaic::Blending plan;
-  plan.mosaic = layout.mosaic;
-  plan.maps = layout.maps;
-  plan.group = layout.group;
-  plan.brightness = layout.brightness;
-  plan.channels = panels.front().channels;
-  plan.has_halves = panels.front().has_halves;
-  Joined out;
-  out.covered = Plane(layout.mosaic);
-  for (std::size_t c = 0; c < plan.channels; ++c)
-    out.channels.push_back(
-        {Plane(layout.mosaic), plan.has_halves ? Plane(layout.mosaic) : Plane()});
-  mosaic::Shelf<mosaic::Sheet> shelf(
-      [&](mosaic::PanelIndex panel) {
-        return sheet_of(panels[panel], of_panel(layout.gains[panel], layout.maps[panel].scale()));
-      },
-      bytes_of, most_bytes);
-  mosaic::blend(
-      plan, [&](mosaic::PanelIndex panel) { return shelf.take(panel); },
-      [&](const mosaic::Tile& tile) {
-        put(tile.covered, tile.box, out.covered);
-        for (std::size_t c = 0; c < tile.channels.size(); ++c) {
-          put(tile.channels[c].light, tile.box, out.channels[c].light);
-          if (plan.has_halves) put(tile.channels[c].noise, tile.box, out.channels[c].noise);
-        }
-      },
-      progress);
-  return out;
-}
-
-// Those that are worth a panel of their own.
-std::vector<mosaic::Hole> large_holes(const Plane& covered, Size panel) {
-  return mosaic::holes_in(covered.view(), kLeastHole * static_cast<double>(panel.area_px()));
-}
-
-double share_covered(const Plane& covered) {
-  double sum = 0;
-  for (int y = 0; y < covered.height(); ++y)
-    for (int x = 0; x < covered.width(); ++x) sum += static_cast<double>(covered.row(y)[x]);
-  return sum / static_cast<double>(covered.size().area_px());
-}
-
-spectrum::FrcCurve frc_of(const Joined& joined) {
-  const Size size = joined.covered.size();
-  const Box inner =
-      merge::covered_box({joined.covered.view()}, {0, 0, size.width_px, size.height_px});
-  std::vector<PlaneView> light;
-  std::vector<PlaneView> noise;
-  for (const merge::Light& channel : joined.channels) {
-    light.push_back(channel.light.view().crop(inner));
-    noise.push_back(channel.noise.view().crop(inner));
-  }
-  const Plane whole = mean_plane(light);
-  const Plane half = mean_plane(noise);
-  return spectrum::fourier_ring_correlation(weighted_sum(whole.view(), 1, half.view()).view(),
-                                            weighted_sum(whole.view(), -1, half.view()).view());
-}
-
-// As if it had been read from its file.
-FinishInput joined_input(Joined& joined, const std::vector<PanelInput>& panels,
-                         const MosaicOutcome& outcome) {
-  FinishInput out;
-  out.has_halves = panels.front().has_halves;
-  out.stretched = panels.front().stretched;
-  if (out.has_halves) {
-    const PanelInput& typical = panels[mosaic::typical_panel(outcome.layout)];
-    out.measured.frc = outcome.frc;
-    out.measured.ratio = typical.ratio;
-    out.measured.sampling = typical.sampling;
-    for (merge::Light& channel : joined.channels)
-      out.measured.noise.push_back(std::move(channel.noise));
-  }
-  for (merge::Light& channel : joined.channels)
-    out.picture.channels.push_back(std::move(channel.light));
-  if (!out.has_halves) out.measured = finish::measurements_of_picture(out.picture.view().channels);
-  out.measured.covered = std::move(joined.covered);
-  out.cards = mosaic_cards(panels, outcome.layout);
-  return out;
-}
-
 // Pictures without half stacks are finished already: they are joined as they are.
-Look look_of(const MosaicRequest& request, const FinishInput& input) {
+Look look_of(const MosaicRequest& request, bool has_halves) {
   Look look = request.look;
-  if (input.has_halves) return look;
+  if (has_halves) return look;
   if (std::holds_alternative<RestoreDetail>(look.detail)) look.detail = LeaveDetail{};
   if (look.white_balance == WhiteBalanceChoice{WhiteBalanceRule::automatic})
     look.white_balance = WhiteBalanceRule::none;
@@ -241,47 +109,74 @@ Look look_of(const MosaicRequest& request, const FinishInput& input) {
   return look;
 }
 
-void write_results(MosaicOutcome& outcome, const MosaicTargets& targets, const FinishInput& input,
-                   const Finished& finished, const Look& look, const RunControl& control) {
-  const draw::Annotation under = share_notes(look, input.cards, outcome.layout.mosaic);
-  outcome.viewing_hint =
-      input.has_halves ? viewing_hint(targets.picture, targets.share, finished) : "";
-  using Format = files::Results::Format;
-  files::Results results;
-  outcome.written = {targets.picture};
+// The finished mosaic: whole, or in a file of its own, and then a reduced one is in memory.
+struct FinishedMosaic {
+  Finished finished;
+  std::vector<files::Card> cards;  ///< of what is in memory
+  Size size;                       ///< likewise, before it is posed
+  std::optional<TiledFinished> tiled;
+};
+
+FinishedMosaic finish_mosaic(LargeInput& input, const Look& look, const MosaicTargets& targets,
+                             const Progress& progress) {
+  FinishedMosaic out;
+  out.cards = input.rest.cards;
+  out.size = input.size();
+  progress.step("restoring detail", 0, 1);
+  if (input.size().area_px() <= kMostWholePx) {
+    const FinishInput whole = whole_of(input);
+    out.finished = finish_picture(whole.picture.view(), whole.measured, look);
+    return out;
+  }
+  out.tiled = finish_in_tiles(input, look, targets.picture, progress);
+  out.finished = reduced_finished(*out.tiled, look);
+  out.cards = reduced_cards(std::move(out.cards), out.tiled->side);
+  out.size = out.tiled->picture.size();
+  return out;
+}
+
+void add_picture(MosaicOutcome& outcome, const MosaicTargets& targets, FinishedMosaic& finished,
+                 const std::vector<files::Card>& cards, const Look& look, const Progress& progress,
+                 files::Results& results) {
   results.add(
       targets.picture,
       [&](const fs::path& path) {
-        outcome.clipped = write_finished(path, finished, input.cards, look);
+        outcome.clipped = finished.tiled ? write_tiled(path, *finished.tiled, cards, look, progress)
+                                         : write_finished(path, finished.finished, cards, look);
       },
-      Format::of_name);
-  if (input.has_halves) {
-    outcome.written.push_back(targets.linear);
-    results.add(targets.linear, [&](const fs::path& path) {
-      write_linear(path, input.picture.view(), input.cards, input.measured, {});
-    });
-  }
+      files::Results::Format::of_name);
+}
+
+// What stands beside the picture and the linear mosaic.
+void add_others(const MosaicOutcome& outcome, const MosaicTargets& targets,
+                const FinishedMosaic& finished, const Look& look, files::Results& results) {
   if (!targets.share.empty()) {
-    outcome.written.push_back(targets.share);
+    const draw::Annotation under = share_notes(look, finished.cards, finished.size);
     results.add(
         targets.share,
         [&](const fs::path& path) {
-          write_shared(path, shared_copy(finished, under), under.caption, input.cards);
+          write_shared(path, shared_copy(finished.finished, under), under.caption, finished.cards);
         },
-        Format::of_name);
+        files::Results::Format::of_name);
   }
   if (!targets.plot.empty()) {
-    outcome.written.push_back(targets.plot);
     results.add(targets.plot,
                 [&](const fs::path& path) { files::write_file(path, mosaic_map(outcome)); });
   }
-  outcome.written.push_back(targets.recipe);
   results.add(targets.recipe, [&](const fs::path& path) {
     files::save_recipe(path, {{"version", LULL_VERSION},
                               {"options", recipe_of(mosaic_options(), outcome.request)},
                               {"figures", outcome.figures}});
   });
-  commit(results, control.resources);
+}
+
+std::vector<std::string> written_names(const MosaicTargets& targets, bool has_halves) {
+  std::vector<std::string> out = {targets.picture};
+  if (has_halves) out.push_back(targets.linear);
+  if (!targets.share.empty()) out.push_back(targets.share);
+  if (!targets.plot.empty()) out.push_back(targets.plot);
+  out.push_back(targets.recipe);
+  return out;
 }
 
 void name_left_out(const std::vector<PanelInput>& panels, MosaicOutcome& outcome) {
@@ -296,19 +191,51 @@ void name_left_out(const std::vector<PanelInput>& panels, MosaicOutcome& outcome
   }
 }
 
-void require_space(const mosaic::Layout& layout, const std::vector<PanelInput>& panels,
-                   const RunControl& control) {
-  if (layout.mosaic.area_px() > files::kMaxPicturePx)
+// As soon as the size is known, before the hours.
+void require_space(Size size, const std::vector<PanelInput>& panels, const MosaicRequest& request,
+                   const Resources& resources) {
+  const std::string what = fmt::format("a mosaic of {} x {} pixels", size.width_px, size.height_px);
+  if (size.area_px() > files::kMaxBandsPx)
     throw OutputError(fmt::format(
-        "a mosaic of {} x {} pixels is larger than any picture that is written ({} million "
-        "pixels); give fewer panels at a time, or smaller ones",
-        layout.mosaic.width_px, layout.mosaic.height_px, files::kMaxPicturePx / 1'000'000));
-  const auto channels = static_cast<double>(panels.front().channels);
-  const double planes = kPlanesOfMosaic * channels + kPlanesOfFinish;
-  require_memory(fmt::format("cannot finish a mosaic of {} x {} pixels", layout.mosaic.width_px,
-                             layout.mosaic.height_px),
-                 planes * sizeof(float) * static_cast<double>(layout.mosaic.area_px()),
-                 control.resources, "give fewer panels at a time");
+        "{} is larger than any that is written ({} million pixels); give fewer panels at a time, "
+        "or smaller ones",
+        what, files::kMaxBandsPx / 1'000'000));
+  const std::size_t channels = panels.front().channels;
+  const auto samples = static_cast<double>(channels) * static_cast<double>(size.area_px());
+  double disk = bytes_on_disk(size, channels, panels.front().has_halves) + kBytesASample * samples;
+  double memory = bytes_to_join(panels);
+  if (size.area_px() <= kMostWholePx) {
+    const double planes = kPlanesOfMosaic * static_cast<double>(channels) + kPlanesOfFinish;
+    memory = std::max(memory, planes * sizeof(float) * static_cast<double>(size.area_px()));
+  } else {
+    check_tiled_look(request.look, size);
+    memory = std::max(memory, bytes_of_tiled_finish(size, channels));
+    disk += disk_of_tiled_finish(size, channels);
+  }
+  require_memory("cannot join " + what, memory, resources, "give smaller panels, or fewer");
+  require_disk(what, disk, request.output);
+}
+
+// The joined mosaic under a temporary name: that of a result where there are half stacks.
+struct JoinedFile {
+  fs::path path;
+  JoinedMosaic joined;
+  std::optional<files::AtomicFile> without_result;  ///< goes with this
+};
+
+void join_into(JoinedFile& file, const MosaicOutcome& outcome,
+               const std::vector<PanelInput>& panels, const std::vector<files::Card>& cards,
+               const MosaicTargets& targets, double most_bytes, const Progress& progress,
+               files::Results& results) {
+  const auto join = [&](const fs::path& path) {
+    file.path = path;
+    file.joined = join_panels(path, outcome.layout, panels, cards, most_bytes, progress);
+  };
+  if (panels.front().has_halves) {
+    results.add(targets.linear, join);
+  } else {
+    join(file.without_result.emplace(targets.linear).hand_over());
+  }
 }
 
 }  // namespace
@@ -324,30 +251,43 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   const double most_bytes = control.resources.memory_bytes > 0
                                 ? 0.5 * static_cast<double>(control.resources.memory_bytes)
                                 : kHeldPanels;
+  mosaic::LayoutOptions options{outcome.request.field, outcome.request.blur_match,
+                                outcome.request.light, most_bytes};
+  options.foresee = [&](Size size, std::size_t /*panels*/) {
+    require_space(size, panels, outcome.request, control.resources);
+  };
   outcome.layout = mosaic::lay_out(
-      sketches, [&](mosaic::PanelIndex panel) { return read_panel(panels[panel]); },
-      {outcome.request.field, outcome.request.blur_match, outcome.request.light, most_bytes},
+      sketches, [&](mosaic::PanelIndex panel) { return read_panel(panels[panel]); }, options,
       progress);
   name_left_out(panels, outcome);
-  require_space(outcome.layout, panels, control);
-  Joined joined = join(outcome.layout, panels, most_bytes, progress);
-  outcome.channels = joined.channels.size();
-  outcome.covered = share_covered(joined.covered);
-  outcome.holes = large_holes(joined.covered, panels[outcome.layout.group.front()].size);
+  const std::vector<files::Card> cards = mosaic_cards(panels, outcome.layout);
+  const bool has_halves = panels.front().has_halves;
+  files::Results results;
+  JoinedFile file;
+  join_into(file, outcome, panels, cards, targets, most_bytes, progress, results);
+  outcome.channels = panels.front().channels;
+  outcome.covered = file.joined.covered;
+  outcome.holes = file.joined.holes;
+  outcome.frc = file.joined.frc;
   outcome.notes = mosaic_notes(panels, outcome.layout, outcome.holes);
-  if (panels.front().has_halves) outcome.frc = frc_of(joined);
-  const FinishInput input = joined_input(joined, panels, outcome);
   outcome.figures = mosaic_figures(panels, outcome.layout, outcome.covered, outcome.frc);
-  const Look look =
-      settled_look(look_of(outcome.request, input), input, targets.linear, outcome.notes);
-  static_cast<void>(share_notes(look, input.cards, outcome.layout.mosaic));
+  LargeInput input(file.path);
+  input.rest.cards = cards;
+  input.rest.stretched = panels.front().stretched;
+  const Look look = settled_look(look_of(outcome.request, has_halves), input.rest, outcome.channels,
+                                 targets.linear, outcome.notes);
+  static_cast<void>(share_notes(look, cards, outcome.layout.mosaic));
   if (look.object == Object::sun)
     outcome.caution = sun_caution(look.object, outcome.request.panels, health::Kind::field);
-  progress.step("restoring detail", 0, 1);
-  const Finished finished = finish_picture(input.picture.view(), input.measured, look);
-  outcome.figures.update(finished.figures);
+  FinishedMosaic finished = finish_mosaic(input, look, targets, progress);
+  outcome.figures.update(finished.finished.figures);
+  outcome.written = written_names(targets, has_halves);
+  outcome.viewing_hint =
+      has_halves ? viewing_hint(targets.picture, targets.share, finished.finished) : "";
   progress.step("writing", 0, 1);
-  write_results(outcome, targets, input, finished, look, control);
+  add_picture(outcome, targets, finished, cards, look, progress, results);
+  add_others(outcome, targets, finished, look, results);
+  commit(results, control.resources);
   progress.step("writing", 1, 1);
   return outcome;
 }

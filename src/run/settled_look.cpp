@@ -50,7 +50,12 @@ void check_tone(const Look& look, const FinishInput& input, const std::string& n
 
 Look settled_look(const Look& asked, const FinishInput& input, const std::string& name,
                   std::vector<std::string>& notes) {
-  check_colours(asked, input.picture.channels.size(), name);
+  return settled_look(asked, input, input.picture.channels.size(), name, notes);
+}
+
+Look settled_look(const Look& asked, const FinishInput& input, std::size_t channels,
+                  const std::string& name, std::vector<std::string>& notes) {
+  check_colours(asked, channels, name);
   check_tone(asked, input, name);
   Look look = asked;
   settle_object(input, look);

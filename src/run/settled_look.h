@@ -15,4 +15,8 @@ namespace lull::run {
 [[nodiscard]] Look settled_look(const Look& asked, const FinishInput& input,
                                 const std::string& name, std::vector<std::string>& notes);
 
+/// The same where the picture itself is not in memory. @param channels  of the picture.
+[[nodiscard]] Look settled_look(const Look& asked, const FinishInput& input, std::size_t channels,
+                                const std::string& name, std::vector<std::string>& notes);
+
 }  // namespace lull::run

@@ -2,8 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
-#include "spectrum/ring_sums.h"
+#include "core/assert.h"
 
 namespace lull::spectrum {
 
@@ -68,11 +69,32 @@ double FrcCurve::information_bits() const {
 }
 
 FrcCurve fourier_ring_correlation(PlaneView first, PlaneView second) {
+  FrcSums sums;
+  sums.add(first, second);
+  return sums.curve();
+}
+
+void FrcSums::add(PlaneView first, PlaneView second) {
+  std::vector<RingSums> rings = ring_sums(first, second, 4, 100);
+  if (rings_.empty()) {
+    rings_ = std::move(rings);
+    return;
+  }
+  LULL_ASSERT(rings.size() == rings_.size());
+  for (std::size_t i = 0; i < rings.size(); ++i) {
+    rings_[i].cross += rings[i].cross;
+    rings_[i].first += rings[i].first;
+    rings_[i].second += rings[i].second;
+    rings_[i].bins += rings[i].bins;
+  }
+}
+
+FrcCurve FrcSums::curve() const {
   // The taper correlates neighbouring bins: fewer are independent, by the ratio of the window's
   // mean square squared to its mean fourth power (for this taper about 0.7 along each side).
   constexpr double kIndependentShare = 0.5;
   FrcCurve curve;
-  for (const RingSums& ring : ring_sums(first, second, 4, 100)) {
+  for (const RingSums& ring : rings_) {
     const double norm = std::sqrt(ring.first * ring.second);
     curve.rings.push_back(
         {ring.frequency, norm > 0 ? ring.cross / norm : 0, kIndependentShare * ring.bins / 2});

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "core/plane.h"
+#include "spectrum/ring_sums.h"
 
 namespace lull::spectrum {
 
@@ -41,5 +42,18 @@ struct FrcCurve {
 /// centre to a fast size, their means subtracted, edges tapered. @param first,second equal sizes,
 /// at least 16 px a side.
 [[nodiscard]] FrcCurve fourier_ring_correlation(PlaneView first, PlaneView second);
+
+/// The same of several parts of two pictures, whose sums are taken together.
+class FrcSums {
+ public:
+  /// Parts of one size. As fourier_ring_correlation().
+  void add(PlaneView first, PlaneView second);
+
+  /// Empty where nothing was added.
+  [[nodiscard]] FrcCurve curve() const;
+
+ private:
+  std::vector<RingSums> rings_;
+};
 
 }  // namespace lull::spectrum
