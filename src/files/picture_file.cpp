@@ -85,6 +85,13 @@ Format format_of_content(const std::filesystem::path& path) {
   for (const std::string_view magic : {"II*\0"sv, "MM\0*"sv, "II+\0"sv, "MM\0+"sv}) {
     if (start.starts_with(magic)) return Format::tiff;
   }
+  if (start.starts_with("\xFF\xD8\xFF"sv)) {
+    throw InputError(
+        fmt::format("cannot read '{}': it is a JPEG, of 8 bits, stretched and compressed, so that "
+                    "little is left to work with; use the linear stack, or save the picture as "
+                    "TIFF or PNG with 16 bits before it becomes a JPEG",
+                    path.string()));
+  }
   throw InputError(
       fmt::format("cannot read '{}': it is not a TIFF, PNG or FITS picture", path.string()));
 }

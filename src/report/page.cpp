@@ -7,12 +7,14 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <span>
 #include <string_view>
 
 #include "core/words.h"
 #include "draw/plot_table.h"
 #include "draw/xml_text.h"
 #include "report/assets.h"
+#include "report/base64.h"
 #include "report/hash_source.h"
 #include "report/levels_plot.h"
 
@@ -341,6 +343,41 @@ std::optional<Chart> levels_chart(const Contents& contents, const PictureSet& se
                levels_plot(shown.picture, marks)};
 }
 
+std::string drawings(const Contents& contents) {
+  std::string text;
+  for (const Drawing& drawing : contents.drawings) {
+    const std::string uri =
+        "data:image/svg+xml;base64," + base64(std::as_bytes(std::span(drawing.svg)));
+    text += fmt::format(
+        "<section>\n<h2>{}</h2>\n<p class=\"reading\">{}</p>\n<figure class=\"shared\">"
+        "<img alt=\"{}\" src=\"{}\"></figure>\n</section>\n",
+        xml_text(drawing.title), with_whole_words(drawing.reading), xml_text(drawing.alternative),
+        uri);
+  }
+  return text;
+}
+
+std::string tables(const Contents& contents) {
+  std::string text;
+  for (const Table& table : contents.tables) {
+    text += fmt::format(
+        "<section>\n<h2>{0}</h2>\n<p class=\"reading\">{1}</p>\n<div class=\"wide\" "
+        "tabindex=\"0\" role=\"group\" aria-label=\"{0}\"><table><thead><tr>",
+        xml_text(table.title), with_whole_words(table.reading));
+    for (const std::string& head : table.heads)
+      text += fmt::format("<th scope=\"col\">{}</th>", xml_text(head));
+    text += "</tr></thead><tbody>\n";
+    for (const std::vector<std::string>& row : table.rows) {
+      text += fmt::format("<tr><th scope=\"row\">{}</th>", isolated(row.front()));
+      for (std::size_t i = 1; i < row.size(); ++i)
+        text += fmt::format("<td>{}</td>", isolated(row[i]));
+      text += "</tr>\n";
+    }
+    text += "</tbody></table></div>\n</section>\n";
+  }
+  return text;
+}
+
 std::string charts(const Contents& contents) {
   if (contents.charts.empty()) return {};
   std::string text = fmt::format("<section>\n<h2>{}</h2>\n<div class=\"charts\">\n",
@@ -418,7 +455,8 @@ std::string page(const Contents& contents) {
   std::string text = head(contents) + masthead(contents) + viewer(contents, set);
   if (levels) text += "<div class=\"levels\">\n" + figure(*levels, "h2") + "</div>\n";
   return text + shared_copy(contents, copy) + figures(contents) + findings(contents) +
-         charts(contents) + making(contents) + scripts(contents, levels);
+         drawings(contents) + tables(contents) + charts(contents) + making(contents) +
+         scripts(contents, levels);
 }
 
 }  // namespace lull::report

@@ -26,6 +26,22 @@ struct SharedCopy {
   std::string link;       ///< to the file, from the page
 };
 
+/// A drawing with words of its own, as an SVG document that needs nothing else (draw/svg_plot.h).
+struct Drawing {
+  std::string title;
+  std::string reading;      ///< what it shows and what to look at
+  std::string alternative;  ///< what someone who cannot see it should know
+  std::string svg;
+};
+
+/// A table; the first cell of a row names it.
+struct Table {
+  std::string title;
+  std::string reading;
+  std::vector<std::string> heads;
+  std::vector<std::vector<std::string>> rows;  ///< as long as `heads`
+};
+
 /// Everything that a report shows. Texts are plain UTF-8; the page escapes them, so that they may
 /// hold any file name.
 struct Contents {
@@ -38,6 +54,8 @@ struct Contents {
   std::optional<SharedCopy> shared{};
   std::optional<std::vector<health::Finding>> findings{};  ///< none: no capture was looked at
   std::string judged_from;                                 ///< what the findings rest on
+  std::vector<Drawing> drawings{};
+  std::vector<Table> tables{};
   std::string charts_title = "How the stack was made";
   std::vector<Chart> charts;
   std::string command;             ///< that repeats the run

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <complex>
 #include <limits>
+#include <utility>
 
 #include "core/statistics.h"
 
@@ -97,12 +98,40 @@ void note_holes(const std::vector<PanelInput>& panels, const mosaic::Layout& lay
     notes.push_back(fmt::format("{} smaller holes besides", holes.size() - told));
 }
 
+// "'a.png', 'b.png' and 3 more"
+std::string names_of(const std::vector<std::string>& paths) {
+  constexpr std::size_t kNamed = 2;
+  std::string text = fmt::format("'{}'", paths.front());
+  if (paths.size() > 1) text += fmt::format(", '{}'", paths[1]);
+  if (paths.size() > kNamed) text += fmt::format(" and {} more", paths.size() - kNamed);
+  return text;
+}
+
+// Of pictures that are no linear stacks. The same words once, with all panels that they are about.
+void note_warnings(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
+                   std::vector<std::string>& notes) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> found;
+  for (const mosaic::PanelIndex panel : layout.group) {
+    for (const std::string& warning : panels[panel].warnings) {
+      const auto same = std::find_if(found.begin(), found.end(),
+                                     [&](const auto& other) { return other.first == warning; });
+      if (same != found.end())
+        same->second.push_back(panels[panel].path);
+      else
+        found.push_back({warning, {panels[panel].path}});
+    }
+  }
+  for (const auto& [warning, paths] : found)
+    notes.push_back(fmt::format("{}: {}", names_of(paths), warning));
+}
+
 }  // namespace
 
 std::vector<std::string> mosaic_notes(const std::vector<PanelInput>& panels,
                                       const mosaic::Layout& layout,
                                       const std::vector<mosaic::Hole>& holes) {
   std::vector<std::string> notes;
+  note_warnings(panels, layout, notes);
   note_scales(panels, layout, notes);
   note_blurs(panels, layout, notes);
   note_thin_overlaps(panels, layout, notes);

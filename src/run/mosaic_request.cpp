@@ -53,6 +53,7 @@ OptionTable<MosaicRequest> make_mosaic_options() {
        .in_recipe = InRecipe::fixed},
       &MosaicRequest::light, Words<Lights>{{Lights::matched, "auto"}, {Lights::left, "off"}}));
   append(table, options_of_part(&MosaicRequest::look, look_options()));
+  table.push_back(report_option(&MosaicRequest::report));
   return table;
 }
 

@@ -6,6 +6,7 @@
 #include "mosaic/layout.h"
 #include "run/look.h"
 #include "run/option.h"
+#include "run/report_choice.h"
 
 namespace lull::run {
 
@@ -18,6 +19,10 @@ struct MosaicRequest {
   mosaic::Blurs blur_match = mosaic::Blurs::matched;
   mosaic::Lights light = mosaic::Lights::matched;
   Look look;
+  ReportChoice report;
+
+  /// The page's file, empty = none.
+  [[nodiscard]] std::string report_path() const { return report.path_beside(output); }
 };
 
 [[nodiscard]] const OptionTable<MosaicRequest>& mosaic_options();

@@ -36,6 +36,10 @@ const char* kind_of(const PanelInput& panel) {
   return panel.has_halves ? "a linear stack" : "a picture without half stacks";
 }
 
+const char* curve_of(const PanelInput& panel) {
+  return panel.stretched ? "stretched" : "in linear light";
+}
+
 const char* colour_of(const PanelInput& panel) {
   return panel.channels == 1 ? "gray" : "in colour";
 }
@@ -50,6 +54,7 @@ ReadPanel read_panel_input(const std::string& path) {
   out.ratio = std::move(input.measured.ratio);
   out.sampling = std::move(input.measured.sampling);
   out.stretched = input.stretched;
+  if (!input.has_halves) out.warnings = std::move(input.warnings);
   const mosaic::PanelPicture picture = picture_of(input);
   out.size = picture.front().light.size();
   out.channels = picture.size();
@@ -80,6 +85,11 @@ void check_alike(const std::vector<PanelInput>& panels) {
       throw InputError(
           fmt::format("'{}' is {}, but '{}' is {}: join panels in colour and in gray apart",
                       first.path, colour_of(first), panel.path, colour_of(panel)));
+    if (panel.stretched != first.stretched)
+      throw InputError(
+          fmt::format("'{}' is {}, but '{}' is {}: their light cannot be brought together; give "
+                      "the linear stacks of all panels, or pictures of one kind",
+                      first.path, curve_of(first), panel.path, curve_of(panel)));
   }
 }
 

@@ -19,7 +19,8 @@ struct PanelInput {
   std::vector<spectrum::RatioRing> ratio;  ///< see finish::Measurements
   std::vector<spectrum::FilterPoint> sampling;
   bool stretched = false;
-  std::size_t fingerprint = 0;  ///< of its samples: equal for copies
+  std::vector<std::string> warnings;  ///< see FinishInput
+  std::size_t fingerprint = 0;        ///< of its samples: equal for copies
 };
 
 /// A panel, and its reduced picture.
@@ -35,7 +36,7 @@ struct ReadPanel {
 [[nodiscard]] mosaic::PanelPicture read_panel(const PanelInput& panel);
 
 /// @throws InputError naming two panels that cannot stand in one mosaic: linear stacks and other
-/// pictures, gray and colour.
+/// pictures, gray and colour, linear and stretched.
 void check_alike(const std::vector<PanelInput>& panels);
 
 }  // namespace lull::run

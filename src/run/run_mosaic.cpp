@@ -23,6 +23,7 @@
 #include "run/mosaic_map.h"
 #include "run/mosaic_notes.h"
 #include "run/mosaic_outcome.h"
+#include "run/mosaic_report.h"
 #include "run/outputs.h"
 #include "run/panel_input.h"
 #include "run/recipe_options.h"
@@ -47,12 +48,17 @@ struct MosaicTargets {
   std::string recipe;
   std::string share;
   std::string plot;
+  std::string page;
 };
 
 MosaicTargets mosaic_targets(const MosaicRequest& request) {
   const fs::path picture = request.output;
-  return {picture, fs::path(picture).replace_extension(".linear.fits"),
-          fs::path(picture).replace_extension(".recipe.json"), request.look.share, request.plot};
+  return {picture,
+          fs::path(picture).replace_extension(".linear.fits"),
+          fs::path(picture).replace_extension(".recipe.json"),
+          request.look.share,
+          request.plot,
+          request.report_path()};
 }
 
 MosaicRequest complete(const MosaicRequest& given) {
@@ -70,8 +76,9 @@ void check_request(const MosaicRequest& request, const MosaicTargets& targets,
   check_look(request.look);
   check_white_balance(request.look.white_balance, request.look.object);
   static_cast<void>(files::format_of(targets.picture));
-  check_results({targets.picture, targets.linear, targets.recipe, targets.share, targets.plot},
-                request.panels, resources);
+  check_results(
+      {targets.picture, targets.linear, targets.recipe, targets.share, targets.plot, targets.page},
+      request.panels, resources);
 }
 
 // All panels, without copies of others.
@@ -98,22 +105,34 @@ std::vector<PanelInput> read_panels(MosaicOutcome& outcome, std::vector<mosaic::
 }
 
 // Pictures without half stacks are finished already: they are joined as they are.
-Look look_of(const MosaicRequest& request, bool has_halves) {
+Look look_of(const MosaicRequest& request, const PanelInput& first) {
   Look look = request.look;
-  if (has_halves) return look;
+  if (first.has_halves) return look;
   if (std::holds_alternative<RestoreDetail>(look.detail)) look.detail = LeaveDetail{};
-  if (look.white_balance == WhiteBalanceChoice{WhiteBalanceRule::automatic})
+  if (first.channels == 3 && look.white_balance == WhiteBalanceChoice{WhiteBalanceRule::automatic})
     look.white_balance = WhiteBalanceRule::none;
   if (!look.black) look.black = 0;
   if (!look.white) look.white = 1;
   return look;
 }
 
+// As it can be had of panels like that one. @param cards  of the mosaic, as far as they are known.
+Look look_for(const MosaicRequest& request, const PanelInput& panel,
+              const std::vector<files::Card>& cards, const std::string& name,
+              std::vector<std::string>& notes) {
+  FinishInput like;
+  like.has_halves = panel.has_halves;
+  like.stretched = panel.stretched;
+  like.measured.ratio = panel.ratio;
+  like.cards = cards;
+  return settled_look(look_of(request, panel), like, panel.channels, name, notes);
+}
+
 // The finished mosaic: whole, or in a file of its own, and then a reduced one is in memory.
 struct FinishedMosaic {
   Finished finished;
   std::vector<files::Card> cards;  ///< of what is in memory
-  Size size;                       ///< likewise, before it is posed
+  files::Picture stack;            ///< light before that, as large
   std::optional<TiledFinished> tiled;
 };
 
@@ -121,17 +140,19 @@ FinishedMosaic finish_mosaic(LargeInput& input, const Look& look, const MosaicTa
                              const Progress& progress) {
   FinishedMosaic out;
   out.cards = input.rest.cards;
-  out.size = input.size();
   progress.step("restoring detail", 0, 1);
   if (input.size().area_px() <= kMostWholePx) {
-    const FinishInput whole = whole_of(input);
+    FinishInput whole = whole_of(input);
     out.finished = finish_picture(whole.picture.view(), whole.measured, look);
+    out.stack = std::move(whole.picture);
+    if (input.rest.stretched) out.finished.transfer = files::Transfer::screen;
     return out;
   }
   out.tiled = finish_in_tiles(input, look, targets.picture, progress);
+  if (input.rest.stretched) out.tiled->finished.transfer = files::Transfer::screen;
   out.finished = reduced_finished(*out.tiled, look);
   out.cards = reduced_cards(std::move(out.cards), out.tiled->side);
-  out.size = out.tiled->picture.size();
+  out.stack = std::move(out.tiled->stack);
   return out;
 }
 
@@ -148,16 +169,24 @@ void add_picture(MosaicOutcome& outcome, const MosaicTargets& targets, FinishedM
 }
 
 // What stands beside the picture and the linear mosaic.
-void add_others(const MosaicOutcome& outcome, const MosaicTargets& targets,
-                const FinishedMosaic& finished, const Look& look, files::Results& results) {
+void add_others(const MosaicOutcome& outcome, const std::vector<PanelInput>& panels,
+                const MosaicTargets& targets, const FinishedMosaic& finished, const Look& look,
+                files::Results& results) {
+  files::Picture shared;
   if (!targets.share.empty()) {
-    const draw::Annotation under = share_notes(look, finished.cards, finished.size);
+    const draw::Annotation under = share_notes(look, finished.cards, finished.stack.size());
+    shared = shared_copy(finished.finished, under);
     results.add(
         targets.share,
-        [&](const fs::path& path) {
-          write_shared(path, shared_copy(finished.finished, under), under.caption, finished.cards);
-        },
+        [&](const fs::path& path) { write_shared(path, shared, under.caption, finished.cards); },
         files::Results::Format::of_name);
+  }
+  if (!targets.page.empty()) {
+    results.add(targets.page, [&](const fs::path& path) {
+      files::write_file(path,
+                        mosaic_report(outcome, panels,
+                                      {finished.stack, finished.finished, shared, finished.cards}));
+    });
   }
   if (!targets.plot.empty()) {
     results.add(targets.plot,
@@ -175,6 +204,7 @@ std::vector<std::string> written_names(const MosaicTargets& targets, bool has_ha
   if (has_halves) out.push_back(targets.linear);
   if (!targets.share.empty()) out.push_back(targets.share);
   if (!targets.plot.empty()) out.push_back(targets.plot);
+  if (!targets.page.empty()) out.push_back(targets.page);
   out.push_back(targets.recipe);
   return out;
 }
@@ -248,6 +278,9 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   check_request(outcome.request, targets, control.resources);
   std::vector<mosaic::Sketch> sketches;
   const std::vector<PanelInput> panels = read_panels(outcome, sketches, progress);
+  std::vector<std::string> said_later;
+  static_cast<void>(
+      look_for(outcome.request, panels.front(), panels.front().cards, targets.linear, said_later));
   const double most_bytes = control.resources.memory_bytes > 0
                                 ? 0.5 * static_cast<double>(control.resources.memory_bytes)
                                 : kHeldPanels;
@@ -260,33 +293,37 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
       sketches, [&](mosaic::PanelIndex panel) { return read_panel(panels[panel]); }, options,
       progress);
   name_left_out(panels, outcome);
+  const PanelInput& typical = panels[mosaic::typical_panel(outcome.layout)];
   const std::vector<files::Card> cards = mosaic_cards(panels, outcome.layout);
-  const bool has_halves = panels.front().has_halves;
+  std::vector<std::string> notes;
+  const Look look = look_for(outcome.request, typical, cards, targets.linear, notes);
+  // What cannot be captioned is refused before the work.
+  static_cast<void>(share_notes(look, cards, outcome.layout.mosaic));
   files::Results results;
   JoinedFile file;
   join_into(file, outcome, panels, cards, targets, most_bytes, progress, results);
-  outcome.channels = panels.front().channels;
+  outcome.channels = typical.channels;
   outcome.covered = file.joined.covered;
   outcome.holes = file.joined.holes;
   outcome.frc = file.joined.frc;
   outcome.notes = mosaic_notes(panels, outcome.layout, outcome.holes);
+  outcome.notes.insert(outcome.notes.end(), notes.begin(), notes.end());
   outcome.figures = mosaic_figures(panels, outcome.layout, outcome.covered, outcome.frc);
   LargeInput input(file.path);
   input.rest.cards = cards;
-  input.rest.stretched = panels.front().stretched;
-  const Look look = settled_look(look_of(outcome.request, has_halves), input.rest, outcome.channels,
-                                 targets.linear, outcome.notes);
-  static_cast<void>(share_notes(look, cards, outcome.layout.mosaic));
+  input.rest.stretched = typical.stretched;
   if (look.object == Object::sun)
     outcome.caution = sun_caution(look.object, outcome.request.panels, health::Kind::field);
   FinishedMosaic finished = finish_mosaic(input, look, targets, progress);
   outcome.figures.update(finished.finished.figures);
-  outcome.written = written_names(targets, has_halves);
+  if (finished.tiled && !(targets.share.empty() && targets.page.empty()))
+    outcome.notes.push_back(reduced_note(*finished.tiled, look));
+  outcome.written = written_names(targets, typical.has_halves);
   outcome.viewing_hint =
-      has_halves ? viewing_hint(targets.picture, targets.share, finished.finished) : "";
+      typical.has_halves ? viewing_hint(targets.picture, targets.share, finished.finished) : "";
   progress.step("writing", 0, 1);
   add_picture(outcome, targets, finished, cards, look, progress, results);
-  add_others(outcome, targets, finished, look, results);
+  add_others(outcome, panels, targets, finished, look, results);
   commit(results, control.resources);
   progress.step("writing", 1, 1);
   return outcome;

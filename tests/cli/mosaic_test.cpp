@@ -1,5 +1,5 @@
 // Covers: run/run_mosaic, run/mosaic_request, run/mosaic_outcome, run/mosaic_header
-// Covers: run/panel_input, run/mosaic_notes, cli/mosaic_text
+// Covers: run/panel_input, run/mosaic_notes, run/mosaic_join, run/mosaic_report, cli/mosaic_text
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -57,12 +57,17 @@ TEST_SUITE("cli/mosaic") {
 
   }  // namespace
 
-  TEST_CASE("six panels in any order: three files; finish, recipe and threads repeat the bytes") {
+  TEST_CASE("six panels in any order: four files; finish, recipe and threads repeat the bytes") {
     const TemporaryFolder folder;
     const Run run = run_lull(mosaic_of(all_panels(), folder.file("a.tif"), {"--json"}));
     CAPTURE(run.errors);
     REQUIRE(run.status == 0);
-    CHECK(folder.names() == std::vector<std::string>{"a.linear.fits", "a.recipe.json", "a.tif"});
+    CHECK(folder.names() ==
+          std::vector<std::string>{"a.html", "a.linear.fits", "a.recipe.json", "a.tif"});
+    const std::string page = text_of(folder / "a.html");
+    CHECK(page.find("src=\"data:image/svg+xml;base64,") != std::string::npos);
+    CHECK(page.find("<bdi>panel_06.linear.fits</bdi>") != std::string::npos);
+    CHECK(page.find("Left out") == std::string::npos);
     const json figures = json::parse(run.output);
     CHECK(figures.at("panels").size() == 6);
     CHECK(figures.at("overlaps").size() >= 7);
@@ -161,6 +166,58 @@ TEST_SUITE("cli/mosaic") {
     CAPTURE(run.errors);
     REQUIRE(run.status == 0);
     CHECK(run.output.find("copy.linear.fits: the same picture as") != std::string::npos);
+    const std::string page = text_of(folder / "a.html");
+    CHECK(page.find("copy.linear.fits</bdi></th><td><bdi>the same picture as") !=
+          std::string::npos);
+  }
+
+  // 8 bits and clipped, by Pillow.
+  std::string plain_picture(const TemporaryFolder& folder, int number, const std::string& script) {
+    const std::string file = folder.file("p" + std::to_string(number) + ".png");
+    const Run run = run_program({"/usr/bin/python3", "-c",
+                                 "import sys, numpy as np\n"
+                                 "from astropy.io import fits\n"
+                                 "from PIL import Image\n"
+                                 "a = fits.getdata(sys.argv[1]).astype(float)\n"
+                                 "a = np.clip(a / np.percentile(a, 99.5), 0, 1)\n" +
+                                     script,
+                                 panel(number), file});
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    return file;
+  }
+
+  TEST_CASE(
+      "plain pictures are joined, with what harms them once; JPEG is refused in clear words") {
+    const TemporaryFolder folder;
+    const std::string eight = "Image.fromarray((255 * a).astype(np.uint8)).save(sys.argv[2])\n";
+    std::vector<std::string> panels;
+    for (int i = 1; i <= 3; ++i) panels.push_back(plain_picture(folder, i, eight));
+    panels.push_back(plain_picture(folder, 4, eight));
+    panels.push_back(plain_picture(folder, 5, eight));
+    const Run run = run_lull(mosaic_of(panels, folder.file("m.tif"), {"--json"}));
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    CHECK_FALSE(std::filesystem::exists(folder / "m.linear.fits"));
+    int of_bits = 0;
+    int of_clipping = 0;
+    const json figures = json::parse(run.output);
+    for (const json& note : figures.at("notes")) {
+      const std::string text = note;
+      if (text.find("8 bits a sample") != std::string::npos) {
+        ++of_bits;
+        CHECK(text.find("and 3 more: ") != std::string::npos);
+      }
+      if (text.find("clipped at the brightest value") != std::string::npos) ++of_clipping;
+    }
+    CHECK(of_bits == 1);
+    CHECK(of_clipping >= 1);
+
+    const std::string jpeg = plain_picture(
+        folder, 6, "Image.fromarray((255 * a).astype(np.uint8)).save(sys.argv[2], 'JPEG')\n");
+    const Run refused = run_lull(mosaic_of({panel(1), panel(2), jpeg}, folder.file("a.tif")));
+    CHECK(refused.status == 3);
+    CHECK(refused.errors.find("it is a JPEG") != std::string::npos);
   }
 
   TEST_CASE("what makes no mosaic is refused with its reason, and nothing is written") {

@@ -161,6 +161,9 @@ TEST_SUITE("files/picture_file") {
     CHECK(contains(message_for_kind(folder, "fits-empty"), "holds no image"));
     write_file(folder / "text", "hello");
     CHECK(contains(read_message(folder / "text"), "not a TIFF, PNG or FITS"));
+    // The markers that begin a JPEG file: JFIF 1.02 (ITU-T T.871, section 10.1).
+    write_file(folder / "jpeg", std::string("\xFF\xD8\xFF\xE0\0\x10JFIF", 10));
+    CHECK(contains(read_message(folder / "jpeg"), "it is a JPEG, of 8 bits"));
     write_file(folder / "empty", "");
     CHECK(contains(read_message(folder / "empty"), "not a TIFF, PNG or FITS"));
     CHECK(contains(read_message(folder / "none"), "there is no such file"));

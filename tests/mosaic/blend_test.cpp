@@ -129,4 +129,40 @@ TEST_SUITE("mosaic/blend") {
     CHECK(whole.light.row(180)[450] == doctest::Approx(0.52));
     CHECK(steepest < 0.0006);  // 0.02 over 120 px, by hand 0.00017; a step would be 0.02
   }
+
+  TEST_CASE("every place of a large mosaic comes once, and neighbours come soon") {
+    mosaic::Blending plan = plan_of_four();
+    plan.mosaic = {6200, 4500};  // most of it shows nothing, which takes no time
+    Plane seen(plan.mosaic);
+    Box before{0, 0, 0, 0};
+    int far = 0;
+    int tiles = 0;
+    std::vector<Plane> light;
+    for (int i = 0; i < 4; ++i) light.emplace_back(kPart);
+    mosaic::blend(
+        plan,
+        [&](mosaic::PanelIndex panel) {
+          auto sheet = std::make_shared<mosaic::Sheet>();
+          sheet->size = light[panel].size();
+          mosaic::Sheet::Channel channel{align::SplinePlane(light[panel].view()), {}, 10, -10};
+          channel.noise.emplace_back(light[panel].view());
+          sheet->channels.push_back(std::move(channel));
+          return sheet;
+        },
+        [&](const mosaic::Tile& tile) {
+          const Box& box = tile.box;
+          for (int y = box.y0; y < box.y1; ++y)
+            for (int x = box.x0; x < box.x1; ++x) seen.row(y)[x] += 1;
+          if (tiles++ > 0 && std::hypot(box.x0 - before.x0, box.y0 - before.y0) > 4000) ++far;
+          before = box;
+        },
+        {});
+    CHECK(tiles == 13 * 9);  // of 512 px
+    CHECK(far == 0);
+    bool once = true;
+    for (int y = 0; y < seen.height(); ++y)
+      once = once && std::all_of(seen.row(y), seen.row(y) + seen.width(),
+                                 [](float count) { return count == 1; });
+    CHECK(once);
+  }
 }

@@ -45,6 +45,8 @@ TEST_SUITE("report/page") {
     plot.vertical_lines = {{1, evil}};
     plot.series.push_back(plot.series[0]);
     contents.charts = {{"a", evil, evil, plot}};
+    contents.drawings = {{evil, evil, evil, evil}};
+    contents.tables = {{evil, evil, {evil, evil}, {{evil, evil}}}};
     Plane gray(8, 8);
     const auto picture_with = [&gray](const std::string& words) {
       PictureToShow shown{words, words, {}};
@@ -63,6 +65,18 @@ TEST_SUITE("report/page") {
     CHECK(count(text, "</script") == count(plain, "</script"));
     CHECK(count(text, "<!--") == count(plain, "<!--"));
     CHECK(count(text, "\" onload=\"") == 0);
+  }
+
+  TEST_CASE("a drawing is a picture of its own; a table has a name for each row") {
+    Contents contents;
+    contents.drawings = {{"The map", "Read it.", "Two panels", "<svg>x</svg>"}};
+    contents.tables = {{"Panels", "One a row.", {"panel", "turn"}, {{"1", "180.0°"}}}};
+    const std::string text = page(contents);
+    // RFC 4648: "<svg>x</svg>".
+    CHECK(count(text, "alt=\"Two panels\" src=\"data:image/svg+xml;base64,PHN2Zz54PC9zdmc+\"") ==
+          1);
+    CHECK(count(text, "<th scope=\"row\"><bdi>1</bdi></th><td><bdi>180.0°</bdi></td>") == 1);
+    CHECK(count(text, "<h2>The map</h2>") == 1);
   }
 
   TEST_CASE("the scale is that of the pixels that are shown: a reduced picture has larger ones") {
