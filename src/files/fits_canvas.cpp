@@ -45,7 +45,8 @@ struct FitsCanvas::File {
 };
 
 FitsCanvas::FitsCanvas(const std::filesystem::path& path, Size size, std::size_t channels,
-                       const Metadata& metadata, const std::vector<FitsCanvasPart>& parts) {
+                       const Metadata& metadata, const std::vector<FitsCanvasPart>& parts,
+                       Room room) {
   check_written(size, kMaxBandsPx, {});
   file_ = std::make_unique<File>(path);
   fitsfile* fits = nullptr;
@@ -64,7 +65,8 @@ FitsCanvas::FitsCanvas(const std::filesystem::path& path, Size size, std::size_t
   }
   file_->current = parts.size();
   file_->require();
-  // The disk gives all room at once, or not at all; the rest up to the last sample becomes 0.
+  if (room == Room::in_order) return;
+  // What lies before the last sample becomes 0.
   const Plane last(1, 1);
   for (std::size_t image = 0; image < file_->sizes.size(); ++image) {
     const Size of = file_->sizes[image];

@@ -27,10 +27,17 @@ struct FitsCanvasPart {
 /// appears complete, by commit(), or not at all. One thread. Source: FITS Standard 4.0.
 class FitsCanvas {
  public:
+  /// When the disk gives room.
+  enum class Room {
+    at_once,   ///< all, before the first sample: for what takes long, or is read back meanwhile
+    in_order,  ///< as samples come, which must be in the order of the file
+  };
+
   /// Images are counted from 0, the first one's header holding `metadata`; `parts` follow it.
   /// @throws OutputError.
   FitsCanvas(const std::filesystem::path& path, Size size, std::size_t channels,
-             const Metadata& metadata, const std::vector<FitsCanvasPart>& parts = {});
+             const Metadata& metadata, const std::vector<FitsCanvasPart>& parts = {},
+             Room room = Room::at_once);
   ~FitsCanvas();
   FitsCanvas(const FitsCanvas&) = delete;
   FitsCanvas& operator=(const FitsCanvas&) = delete;

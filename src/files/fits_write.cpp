@@ -23,7 +23,8 @@ void write_fits_float(const std::filesystem::path& path, const PictureView& pict
     images.push_back({image.name, image.meaning, image.picture.size(),
                       image.picture.channels.size(), image.cards});
   }
-  FitsCanvas canvas(path, picture.size(), picture.channels.size(), metadata, images);
+  FitsCanvas canvas(path, picture.size(), picture.channels.size(), metadata, images,
+                    FitsCanvas::Room::in_order);
   write_image(canvas, 0, picture);
   for (std::size_t i = 0; i < images.size(); ++i)
     write_image(canvas, i + 1, parts.images[i].picture);
