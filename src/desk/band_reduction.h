@@ -1,7 +1,7 @@
 #pragma once
 
 #include "files/picture.h"
-#include "files/read_bands.h"
+#include "files/stored_picture.h"
 
 namespace lull::desk {
 

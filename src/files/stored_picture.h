@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <functional>
 
 #include "files/picture.h"
@@ -20,6 +21,19 @@ struct PictureFile {
   bool floating_point = false;
   bool has_alpha = false;  ///< the file has a fourth channel, or a second, that is left out
   bool stretched = false;  ///< its file states that values are not proportional to light
+};
+
+/// What is known of a stored picture before its samples.
+struct StoredFacts {
+  Size size;
+  std::size_t channels = 1;  ///< 1 or 3
+  bool stretched = false;    ///< its file states that values are not proportional to light
+};
+
+/// Who reads a picture in bands.
+struct BandTaker {
+  std::function<void(const StoredFacts&)> begin;              ///< once, before the first band
+  std::function<void(const PictureView& band, int y0)> take;  ///< rows from y0, from the top
 };
 
 }  // namespace lull::files

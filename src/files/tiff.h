@@ -5,7 +5,6 @@
 #include "files/metadata.h"
 #include "files/picture.h"
 #include "files/picture_bands.h"
-#include "files/read_bands.h"
 #include "files/stored_picture.h"
 
 namespace lull::files {

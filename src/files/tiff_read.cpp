@@ -13,7 +13,6 @@
 
 #include "core/error.h"
 #include "files/icc.h"
-#include "files/read_bands.h"
 #include "files/tiff.h"
 
 namespace lull::files {
