@@ -3,12 +3,14 @@
 #include <malloc.h>
 
 #include <algorithm>
+#include <cmath>
+#include <optional>
 #include <vector>
 
-#include "desk/band_reduction.h"
 #include "files/read_bands.h"
 #include "finish/levels.h"
 #include "report/tone.h"
+#include "run/reduction.h"
 
 namespace lull::desk {
 
@@ -37,20 +39,31 @@ Response png_response(const files::Bitmap& bitmap) {
 }
 
 Response small_picture_response(const std::string& file, int longest_px) {
-  BandReduction reduction;
+  std::optional<run::Reduction> reduction;
+  std::optional<run::PixelSample> sample;
   bool stretched = false;
-  files::read_bands(
-      file, {[&](const files::StoredFacts& facts) {
-               stretched = facts.stretched;
-               const std::int64_t longer = std::max(facts.size.width_px, facts.size.height_px);
-               const std::int64_t side = (longer + longest_px - 1) / longest_px;
-               reduction.begin(facts, facts.size.area_px() / (side * side));
-             },
-             [&](const files::PictureView& band, int y0) { reduction.take(band, y0); }});
-  const files::PictureView picture = reduction.picture().view();
-  const auto levels = stretched ? finish::Levels{} : finish::levels_of(picture.channels);
+  files::read_bands(file,
+                    {[&](const files::StoredFacts& facts) {
+                       stretched = facts.stretched;
+                       const auto [width, height] = facts.size;
+                       const double side =
+                           std::ceil(static_cast<double>(std::max(width, height)) / longest_px);
+                       reduction.emplace(facts.size, facts.channels,
+                                         static_cast<double>(facts.size.area_px()) / (side * side));
+                       sample.emplace(facts.size, facts.channels);
+                     },
+                     [&](const files::PictureView& band, int y0) {
+                       Plane all(band.size());
+                       for (int y = 0; y < all.height(); ++y)
+                         std::fill_n(all.row(y), all.width(), 1.0F);
+                       reduction->add(band, all.view(), 0, y0);
+                       sample->add(band, 0, y0);
+                     }});
+  const auto levels =
+      stretched ? finish::Levels{} : finish::levels_of(sample->picture().view().channels);
   const auto transfer = stretched ? files::Transfer::screen : files::Transfer::linear;
-  Response out = jpeg_response(report::toned(picture, levels, transfer, 1), kSmallQuality);
+  const files::Picture small = reduction->picture();
+  Response out = jpeg_response(report::toned(small.view(), levels, transfer, 1), kSmallQuality);
   ::malloc_trim(0);  // bands of large pictures are not needed again
   return out;
 }

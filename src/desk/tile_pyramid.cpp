@@ -9,18 +9,16 @@
 #include <optional>
 #include <utility>
 
-#include "desk/band_reduction.h"
 #include "desk/problem.h"
 #include "files/failure.h"
 #include "files/read_bands.h"
 #include "finish/levels.h"
 #include "report/tone.h"
+#include "run/reduction.h"
 
 namespace lull::desk {
 
 namespace {
-
-constexpr std::int64_t kLevelsPx = 2'000'000;  // of which black and white are taken
 
 int open_unnamed(const std::string& folder) {
   int file = ::open(folder.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600);
@@ -150,7 +148,7 @@ void TilePyramid::lay_out(Size picture) {
 // Values that are proportional to light are read twice, at first for what is shown as black.
 void TilePyramid::read(const std::string& picture, const std::string& folder,
                        const std::function<bool()>& is_gone) {
-  BandReduction reduction;
+  std::optional<run::PixelSample> sample;
   std::optional<Builder> builder;
   files::read_bands(picture, {[&](const files::StoredFacts& facts) {
                                 channels_ = static_cast<int>(facts.channels);
@@ -158,17 +156,17 @@ void TilePyramid::read(const std::string& picture, const std::string& folder,
                                 if (facts.stretched)
                                   builder.emplace(*this, folder);
                                 else
-                                  reduction.begin(facts, kLevelsPx);
+                                  sample.emplace(facts.size, facts.channels);
                               },
                               [&](const files::PictureView& band, int y0) {
                                 stop_if(is_gone);
                                 if (builder)
                                   builder->add(report::toned(band, {}, files::Transfer::screen, 1));
                                 else
-                                  reduction.take(band, y0);
+                                  sample->add(band, 0, y0);
                               }});
   if (builder) return builder->finish();
-  const finish::Levels shown = finish::levels_of(reduction.picture().view().channels);
+  const finish::Levels shown = finish::levels_of(sample->picture().view().channels);
   builder.emplace(*this, folder);
   files::read_bands(picture,
                     {[&](const files::StoredFacts& facts) {

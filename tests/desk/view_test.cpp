@@ -1,4 +1,4 @@
-// Covers: desk/tile_pyramid, desk/pyramids, desk/recent, desk/band_reduction, desk/view_routes
+// Covers: desk/tile_pyramid, desk/pyramids, desk/recent, desk/view_routes
 // Covers: desk/picture_response
 #include <doctest/doctest.h>
 
