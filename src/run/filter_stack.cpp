@@ -41,8 +41,7 @@ merge::Sharpness sharpness_of(const FinishInput& input) {
 
 // Pixels of this stack for one of an angle that all stacks share.
 double scale_of(const std::vector<files::Card>& cards) {
-  if (const auto* arcsec = find_card<double>(cards, "PIXSCALE"); arcsec != nullptr && *arcsec > 0)
-    return 1 / *arcsec;
+  if (const auto arcsec = arcsec_per_px(cards)) return 1 / *arcsec;
   const auto* enlarged = find_card<double>(cards, "SCALE");
   return enlarged != nullptr && *enlarged > 0 ? *enlarged : 1;
 }
@@ -174,7 +173,7 @@ std::vector<files::Card> joined_cards(const std::vector<FinishInput>& inputs,
   add_kept(of_grid, {"APERTURE", "PIXSCALE"}, cards);
   if (const auto found = resolution_of(joined.frc, std::nullopt)) {
     cards.push_back({"RESOL", found->period_px, "[px] finest period with FRC over 1/7"});
-    if (const auto* arcsec = find_card<double>(of_grid, "PIXSCALE"))
+    if (const auto arcsec = arcsec_per_px(of_grid))
       cards.push_back(
           {"RESOLAS", found->period_px * *arcsec, "[arcsec] finest period with FRC over 1/7"});
   }

@@ -98,8 +98,7 @@ std::string finish_report(const FinishOutcome& outcome, const FinishInput& input
   contents.pictures = pictures(input, finished);
   if (!shared.channels.empty())
     contents.shared = shared_to_show(shared.view(), request.look.share, page);
-  if (const auto* scale = find_card<double>(input.cards, "PIXSCALE"))
-    contents.arcsec_per_px = *scale;
+  contents.arcsec_per_px = arcsec_per_px(input.cards).value_or(0);
   contents.figures = figures(input, finished);
   contents.charts_title = "What was done";
   if (auto gain = gain_chart(finished.figures, input.measured.frc))

@@ -60,10 +60,9 @@ GlobeStack globe_stack(const std::string& path, FinishInput input, sky::Body bod
   stack.turned_about = turned_about;
   if (turned_about) turning.north_deg = turning.north_deg.value() + 180;
   const std::vector<files::Card>& cards = stack.input.cards;
-  const auto* scale = find_card<double>(cards, "PIXSCALE");
   const Plane brightness = mean_plane(stack.input.picture.view().channels);
   stack.sight = globe_sight(stack.path, brightness.view(), body, moment_of_stack(stack.path, cards),
-                            turning, scale != nullptr ? std::optional(*scale) : std::nullopt);
+                            turning, arcsec_per_px(cards));
   stack.noise = std::max(noise_of(stack.input) / stack.sight.limb.brightness, kLeastNoise);
   return stack;
 }

@@ -79,8 +79,7 @@ std::string merge_report(const MergeOutcome& outcome, const FinishInput& input,
       finished_to_show(finished.picture.view(), finished.transfer, finished.levels)};
   if (!shared.channels.empty())
     contents.shared = shared_to_show(shared.view(), request.look.share, page);
-  if (const auto* scale = find_card<double>(input.cards, "PIXSCALE"))
-    contents.arcsec_per_px = *scale;
+  contents.arcsec_per_px = arcsec_per_px(input.cards).value_or(0);
   contents.figures = merge_figures(outcome, input);
   contents.charts_title = "What was done";
   if (auto gain = gain_chart(finished.figures, outcome.frc))

@@ -142,8 +142,7 @@ std::string mosaic_report(const MosaicOutcome& outcome, const std::vector<PanelI
                        pictures.finished.levels)};
   if (!pictures.shared.channels.empty())
     contents.shared = shared_to_show(pictures.shared.view(), request.look.share, page);
-  if (const auto* scale = find_card<double>(pictures.cards, "PIXSCALE"))
-    contents.arcsec_per_px = *scale;
+  contents.arcsec_per_px = arcsec_per_px(pictures.cards).value_or(0);
   contents.figures = mosaic_facts(outcome);
   contents.drawings = {map_of(outcome)};
   contents.tables = tables_of(outcome, panels);

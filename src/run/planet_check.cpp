@@ -19,11 +19,6 @@ constexpr double kClearly = 0.6;
 constexpr double kBetter = 0.9;
 constexpr std::size_t kTried = 3;  // stacks
 
-bool has_scale(const GlobeStack& stack) {
-  const auto* scale = find_card<double>(stack.input.cards, "PIXSCALE");
-  return scale != nullptr && *scale > 0;
-}
-
 // The planet that fits some stacks best, and its misfit and that of the one asked for, rms.
 struct Found {
   sky::Body body;
@@ -73,7 +68,7 @@ std::vector<std::string> check_planet(const std::vector<GlobeStack>& stacks, sky
                                       const Turning& turning) {
   std::vector<const GlobeStack*> unscaled;
   for (const GlobeStack& stack : stacks) {
-    if (!has_scale(stack) && unscaled.size() < kTried) unscaled.push_back(&stack);
+    if (!arcsec_per_px(stack.input.cards) && unscaled.size() < kTried) unscaled.push_back(&stack);
   }
   if (unscaled.empty()) return {};
   const GlobeStack& first = *unscaled.front();

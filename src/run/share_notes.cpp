@@ -63,9 +63,8 @@ draw::Annotation share_notes(const Look& look, const std::vector<files::Card>& c
         "--caption auto: the file does not state how the picture was made; give a text instead");
   }
   if (look.scale_bar == ScaleBarChoice::drawn) {
-    const auto* scale = find_card<double>(cards, "PIXSCALE");
     notes.bar =
-        scale_bar(finish::posed_size(size, look.pose).width_px, scale != nullptr ? *scale : 0);
+        scale_bar(finish::posed_size(size, look.pose).width_px, arcsec_per_px(cards).value_or(0));
   }
   return notes;
 }

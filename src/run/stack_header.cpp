@@ -6,6 +6,11 @@
 
 namespace lull::run {
 
+std::optional<double> arcsec_per_px(const std::vector<files::Card>& cards) {
+  const auto* scale = find_card<double>(cards, "PIXSCALE");
+  return scale != nullptr && *scale > 0 ? std::optional(*scale) : std::nullopt;
+}
+
 std::optional<Utc> moment_in(const std::vector<files::Card>& cards, const char* key) {
   const auto* text = find_card<std::string>(cards, key);
   return text != nullptr ? parse_iso8601(*text) : std::nullopt;

@@ -20,6 +20,9 @@ const T* find_card(const std::vector<files::Card>& cards, const char* key) {
   return card == cards.end() ? nullptr : std::get_if<T>(&card->value);
 }
 
+/// Angle of a pixel, arcsec, as the card PIXSCALE states it; none where it is not there.
+[[nodiscard]] std::optional<double> arcsec_per_px(const std::vector<files::Card>& cards);
+
 /// The moment that a card of that key states, such as DATE-AVG; none where it is not there.
 [[nodiscard]] std::optional<Utc> moment_in(const std::vector<files::Card>& cards, const char* key);
 
