@@ -19,7 +19,6 @@ namespace {
 
 constexpr double kFaintest = 0.01;  // quantiles of the brightness
 constexpr double kBright = 0.95;
-constexpr double kLeastSky = 0.1;       // of the picture
 constexpr double kSkyLevel = 0.1;       // from sky to object: below, all is sky
 constexpr double kOutlineLevel = 0.12;  // likewise, restored
 constexpr float kLeastTransfer = 0.05F;
@@ -175,12 +174,17 @@ double place_of(double value, double least, double most, int marks) {
 
 }  // namespace
 
+std::optional<float> sky_level(PlaneView picture) {
+  const Levels levels = levels_of(picture);
+  const float level = levels.at(kSkyLevel);
+  if (!(levels.object > levels.sky) || share_below(picture, level) < kLeastSky) return std::nullopt;
+  return level;
+}
+
 std::optional<DarkSky> DarkSky::find(PlaneView picture,
                                      const std::vector<spectrum::FilterPoint>& wiener_weight,
                                      const Blur& blur) {
-  const Levels linear = levels_of(picture);
-  if (!(linear.object > linear.sky) || share_below(picture, linear.at(kSkyLevel)) < kLeastSky)
-    return std::nullopt;
+  if (!sky_level(picture)) return std::nullopt;
   std::vector<spectrum::FilterPoint> gains = wiener_weight;
   for (spectrum::FilterPoint& point : gains) {
     point.gain /= std::max(blur.transfer(point.frequency), static_cast<double>(kLeastTransfer));

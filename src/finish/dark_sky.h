@@ -11,6 +11,12 @@
 
 namespace lull::finish {
 
+/// Of a picture, or of a part that shall show sky.
+inline constexpr double kLeastSky = 0.1;
+
+/// The brightness below which all is sky. None where less than kLeastSky of the picture is.
+[[nodiscard]] std::optional<float> sky_level(PlaneView picture);
+
 /// Measures the width of the stack's halo from the sky around a disc or a ringed planet, or beyond
 /// the Sun's limb. All light there came from the object, by telescope and air. The right
 /// deconvolution leaves an even sky; too narrow a halo leaves a glow, too wide a one a dark rim.
@@ -19,7 +25,7 @@ class DarkSky {
   /// @param picture    linear stack, luminance.
   /// @param wiener_weight  see finish/strength.
   /// @param blur       a first estimate, used to find the object's outline.
-  /// @return none where less than a tenth of the picture is sky.
+  /// @return none where sky_level() is.
   [[nodiscard]] static std::optional<DarkSky> find(
       PlaneView picture, const std::vector<spectrum::FilterPoint>& wiener_weight, const Blur& blur);
 

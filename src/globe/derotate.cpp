@@ -147,9 +147,9 @@ Derotated Derotation::finish() const {
   return out;
 }
 
-Derotated derotate(const std::vector<GlobePicture>& pictures, const GlobeView& at_moment, Size size,
-                   sky::Body body, double darkening, Plane kept) {
-  Derotation derotation(at_moment, size, body, darkening);
+Derotated derotate(const std::vector<GlobePicture>& pictures, const Derotation& nothing,
+                   Plane kept) {
+  Derotation derotation = nothing.like();
   derotation.keep_from_reference(std::move(kept));
   for (const GlobePicture& picture : pictures) derotation.add(picture);
   return derotation.finish();

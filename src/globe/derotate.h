@@ -92,10 +92,9 @@ class Derotation {
   double all_ = 0;
 };
 
-/// The same for pictures that are all at hand. @param kept  places that the reference alone shows;
-/// empty: none.
+/// The same for pictures that are all at hand. @param nothing  to the moment, without pictures.
+/// @param kept  places that the reference alone shows; empty: none.
 [[nodiscard]] Derotated derotate(const std::vector<GlobePicture>& pictures,
-                                 const GlobeView& at_moment, Size size, sky::Body body,
-                                 double darkening, Plane kept = {});
+                                 const Derotation& nothing, Plane kept = {});
 
 }  // namespace lull::globe

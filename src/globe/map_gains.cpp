@@ -1,6 +1,7 @@
 #include "globe/map_gains.h"
 
 #include <cmath>
+#include <opencv2/core.hpp>
 
 #include "core/statistics.h"
 
@@ -44,25 +45,6 @@ Ratio ratio_of(const GlobeMapResult& first, const GlobeMapResult& second) {
   return {median(std::move(logarithms)), pixels};
 }
 
-// A square of rows with the right side behind each; symmetric and positive, so that no rows need to
-// be exchanged (Golub & Van Loan, Matrix Computations, section 4.2, from memory).
-std::vector<double> solved(std::vector<std::vector<double>> rows) {
-  const std::size_t n = rows.size();
-  for (std::size_t i = 0; i < n; ++i) {
-    for (std::size_t j = i + 1; j < n; ++j) {
-      const double factor = rows[j][i] / rows[i][i];
-      for (std::size_t k = i; k <= n; ++k) rows[j][k] -= factor * rows[i][k];
-    }
-  }
-  std::vector<double> out(n);
-  for (std::size_t i = n; i-- > 0;) {
-    out[i] = rows[i][n];
-    for (std::size_t k = i + 1; k < n; ++k) out[i] -= rows[i][k] * out[k];
-    out[i] /= rows[i][i];
-  }
-  return out;
-}
-
 }  // namespace
 
 std::vector<double> matched_gains(const std::vector<MapPicture>& pictures, sky::Body body,
@@ -71,24 +53,28 @@ std::vector<double> matched_gains(const std::vector<MapPicture>& pictures, sky::
   std::vector<GlobeMapResult> maps;
   maps.reserve(n);
   for (const MapPicture& picture : pictures) maps.push_back(coarse_map(picture, body, darkening));
-  std::vector<std::vector<double>> rows(n, std::vector<double>(n + 1));
-  for (std::size_t i = 0; i < n; ++i) {
-    rows[i][i] += kHold;
-    for (std::size_t j = 0; j < i; ++j) {
-      const Ratio ratio = ratio_of(maps[i], maps[j]);
-      rows[i][i] += ratio.pixels;
-      rows[j][j] += ratio.pixels;
-      rows[i][j] -= ratio.pixels;
-      rows[j][i] -= ratio.pixels;
-      rows[i][n] -= ratio.pixels * ratio.logarithm;
-      rows[j][n] += ratio.pixels * ratio.logarithm;
+  const int count = static_cast<int>(n);
+  cv::Mat a = cv::Mat::eye(count, count, CV_64F) * kHold;
+  cv::Mat b = cv::Mat::zeros(count, 1, CV_64F);
+  for (int i = 0; i < count; ++i) {
+    for (int j = 0; j < i; ++j) {
+      const Ratio ratio =
+          ratio_of(maps[static_cast<std::size_t>(i)], maps[static_cast<std::size_t>(j)]);
+      a.at<double>(i, i) += ratio.pixels;
+      a.at<double>(j, j) += ratio.pixels;
+      a.at<double>(i, j) -= ratio.pixels;
+      a.at<double>(j, i) -= ratio.pixels;
+      b.at<double>(i) -= ratio.pixels * ratio.logarithm;
+      b.at<double>(j) += ratio.pixels * ratio.logarithm;
     }
   }
-  const std::vector<double> logarithms = solved(std::move(rows));
+  cv::Mat logarithms;
+  cv::solve(a, b, logarithms, cv::DECOMP_CHOLESKY);  // kHold makes it positive
   std::vector<double> gains;
   gains.reserve(n);
   for (std::size_t i = 0; i < n; ++i)
-    gains.push_back(pictures[i].picture.gain * std::exp(logarithms[i]));
+    gains.push_back(pictures[i].picture.gain *
+                    std::exp(logarithms.at<double>(static_cast<int>(i))));
   return gains;
 }
 

@@ -268,8 +268,7 @@ void add_stack(DerotateOutcome& outcome, const std::vector<GlobeStack>& stacks,
   const std::vector<globe::GlobePicture> pictures = pictures_of(stacks, reference, outcome.moment);
   const globe::Derotation nothing(at_moment, size, outcome.body, outcome.darkening);
   std::vector<Plane> planes =
-      globe::derotate(pictures, at_moment, size, outcome.body, outcome.darkening,
-                      moons(pictures, nothing, at_moment, reference, outcome))
+      globe::derotate(pictures, nothing, moons(pictures, nothing, at_moment, reference, outcome))
           .planes;
   const std::size_t channels = reference.input.picture.channels.size();
   finish::Measurements measured;

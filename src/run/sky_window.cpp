@@ -4,18 +4,13 @@
 #include <cmath>
 #include <vector>
 
-#include "core/statistics.h"
+#include "finish/dark_sky.h"
 #include "spectrum/patch_grid.h"
 
 namespace lull::run {
 
 namespace {
 
-// As finish/dark_sky judges.
-constexpr double kFaintest = 0.01;
-constexpr double kBright = 0.95;
-constexpr double kSkyLevel = 0.1;
-constexpr double kLeastSky = 0.1;
 constexpr double kMostSky = 0.85;  // of a part: beyond, there is too little of the object
 
 struct Part {
@@ -37,21 +32,6 @@ Part part_of(PlaneView mean, PlaneView covered, const Box& box, float sky_level)
   return {out.covered / area, out.sky / area, out.light / area};
 }
 
-// Below, all is sky; less than anything where there is too little of it.
-float sky_level_of(PlaneView mean) {
-  std::vector<float> values;
-  for (int y = 0; y < mean.height_px; ++y)
-    values.insert(values.end(), mean.row(y), mean.row(y) + mean.width_px);
-  const float faintest = lower_quantile(values, kFaintest);
-  const float bright = lower_quantile(values, kBright);
-  const float level = faintest + static_cast<float>(kSkyLevel) * (bright - faintest);
-  const auto below =
-      std::count_if(values.begin(), values.end(), [&](float v) { return v < level; });
-  const bool has_sky = bright > faintest &&
-                       static_cast<double>(below) >= kLeastSky * static_cast<double>(values.size());
-  return has_sky ? level : -INFINITY;
-}
-
 }  // namespace
 
 SkyWindow sky_window(const files::PictureView& shown, PlaneView covered, int side, Size full,
@@ -59,7 +39,8 @@ SkyWindow sky_window(const files::PictureView& shown, PlaneView covered, int sid
   const Plane mean = mean_plane(shown.channels);
   const int window = std::max(1, (window_px + side - 1) / side);
   const Size size = mean.size();
-  const float level = sky_level_of(mean.view());
+  // Less than anything where the whole shows too little sky.
+  const float level = finish::sky_level(mean.view()).value_or(-INFINITY);
   Box best{0, 0, std::min(window, size.width_px), std::min(window, size.height_px)};
   double best_score = -INFINITY;
   bool has_sky = false;
@@ -68,7 +49,8 @@ SkyWindow sky_window(const files::PictureView& shown, PlaneView covered, int sid
       const Box box{x, y, std::min(x + window, size.width_px),
                     std::min(y + window, size.height_px)};
       const Part part = part_of(mean.view(), covered, box, level);
-      const bool sky = part.sky >= kLeastSky && part.sky <= kMostSky && part.covered > 0.999;
+      const bool sky =
+          part.sky >= finish::kLeastSky && part.sky <= kMostSky && part.covered > 0.999;
       // What is covered comes first, then sky, then how even or bright it is.
       const double score = 100 * std::floor(10 * part.covered) +
                            (sky ? 10 - std::abs(part.sky - 0.5) : std::atan(part.light));

@@ -69,12 +69,13 @@ TEST_SUITE("globe/derotate") {
   TEST_CASE("pictures of 20 minutes become those of one moment") {
     const Series series = series_of({-600, -300, 0, 300, 600}, true);
     const Derotated turned =
-        derotate(series.pictures, series.at_moment, kSize, sky::Body::jupiter, kDarkening);
+        derotate(series.pictures, {series.at_moment, kSize, sky::Body::jupiter, kDarkening});
     // What averaging without turning gives: globes of no known motion.
     std::vector<GlobePicture> still = series.pictures;
     for (GlobePicture& picture : still)
       picture.view = GlobeView(shape_after(0), picture.view.place());
-    const Derotated smeared = derotate(still, series.at_moment, kSize, sky::Body::mars, kDarkening);
+    const Derotated smeared =
+        derotate(still, {series.at_moment, kSize, sky::Body::mars, kDarkening});
     const double good = psnr_db(series.truth, turned.planes[0], place_of(0), 0.8);
     const double poor = psnr_db(series.truth, smeared.planes[0], place_of(0), 0.8);
     CAPTURE(good);
@@ -87,7 +88,7 @@ TEST_SUITE("globe/derotate") {
   TEST_CASE("one picture at its own moment stays as it is, but for its interpolation") {
     const Series series = series_of({0}, false);
     const Derotated same =
-        derotate(series.pictures, series.at_moment, kSize, sky::Body::mars, kDarkening);
+        derotate(series.pictures, {series.at_moment, kSize, sky::Body::mars, kDarkening});
     CHECK(psnr_db(series.truth, same.planes[0], place_of(0), 1.3) > 60);
   }
 
@@ -96,7 +97,7 @@ TEST_SUITE("globe/derotate") {
     // The same plane again as a second one must come out the same.
     for (GlobePicture& picture : series.pictures) picture.planes.push_back(picture.planes[0]);
     const Derotated out =
-        derotate(series.pictures, series.at_moment, kSize, sky::Body::jupiter, kDarkening);
+        derotate(series.pictures, {series.at_moment, kSize, sky::Body::jupiter, kDarkening});
     REQUIRE(out.planes.size() == 2);
     for (int y = 0; y < kSize.height_px; ++y) {
       for (int x = 0; x < kSize.width_px; ++x)
@@ -107,7 +108,7 @@ TEST_SUITE("globe/derotate") {
   TEST_CASE("all pictures count in the middle, and fewer where the globe has turned away") {
     const Series series = series_of({-3600, 0, 3600}, false);
     const Derotated out =
-        derotate(series.pictures, series.at_moment, kSize, sky::Body::mars, kDarkening);
+        derotate(series.pictures, {series.at_moment, kSize, sky::Body::mars, kDarkening});
     CHECK(out.share.row(70)[74] > 0.9F);
     const auto beside = series.at_moment.shown(sky::direction(60 * kDegree, 0));
     CHECK(out.share.row(static_cast<int>(beside.y_px))[static_cast<int>(beside.x_px)] < 0.75F);

@@ -74,15 +74,17 @@ TEST_SUITE("globe/moving") {
     CHECK(share < 0.15);
     CHECK(places.row(100)[20] == 0);
     CHECK(places.row(40)[60] == 0);
-    const Plane kept = std::move(derotate(moons.pictures, moons.at_moment, kSize, sky::Body::mars,
-                                          kDarkening, Plane::copy_of(places.view()))
-                                     .planes.front());
+    const Plane kept =
+        std::move(derotate(moons.pictures, {moons.at_moment, kSize, sky::Body::mars, kDarkening},
+                           Plane::copy_of(places.view()))
+                      .planes.front());
     const Plane all =
-        std::move(derotate(moons.pictures, moons.at_moment, kSize, sky::Body::mars, kDarkening)
+        std::move(derotate(moons.pictures, {moons.at_moment, kSize, sky::Body::mars, kDarkening})
                       .planes.front());
     const Night none = night(false);
-    const Plane truth = std::move(
-        derotate(none.pictures, none.at_moment, kSize, sky::Body::mars, kDarkening).planes.front());
+    const Plane truth =
+        std::move(derotate(none.pictures, {none.at_moment, kSize, sky::Body::mars, kDarkening})
+                      .planes.front());
     const auto more = [&](const Plane& plane, int x, int y) {
       return static_cast<double>(plane.row(y)[x] - truth.row(y)[x]);
     };
