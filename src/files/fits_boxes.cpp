@@ -4,7 +4,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cerrno>
 #include <cmath>
 
@@ -29,21 +28,8 @@ InputError bad_fits(const std::filesystem::path& path, const std::string& why) {
 
 // Of the present header.
 FitsBoxes::Image image_here(fitsfile* fits, int unit) {
-  int status = 0;
-  int bitpix = 0;
-  int axes = 0;
-  std::array<LONGLONG, 3> sides = {0, 0, 1};
-  fits_get_img_type(fits, &bitpix, &status);
-  fits_get_img_dim(fits, &axes, &status);
-  fits_get_img_sizell(fits, 3, sides.data(), &status);
-  fits_clear_errmsg();
-  const auto& [width, height, depth] = sides;
-  const bool possible = status == 0 && bitpix == FLOAT_IMG && axes >= 2 && axes <= 3 &&
-                        (depth == 1 || depth == 3) && width >= 1 && height >= 1 &&
-                        width <= kMaxBandsPx && height <= kMaxBandsPx / width;
-  if (!possible) return {};
-  return {
-      {static_cast<int>(width), static_cast<int>(height)}, static_cast<std::size_t>(depth), unit};
+  const auto floats = floats_here(fits, kMaxBandsPx);
+  return floats ? FitsBoxes::Image{floats->size, floats->channels, unit} : FitsBoxes::Image{};
 }
 
 }  // namespace

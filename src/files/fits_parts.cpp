@@ -52,20 +52,9 @@ std::string damaged(const std::string& name) {
 }
 
 Picture sized_picture(const std::filesystem::path& path, fitsfile* fits, const std::string& name) {
-  int status = 0;
-  int bitpix = 0;
-  int axes = 0;
-  std::array<LONGLONG, 3> sides = {0, 0, 1};
-  fits_get_img_type(fits, &bitpix, &status);
-  fits_get_img_dim(fits, &axes, &status);
-  fits_get_img_sizell(fits, 3, sides.data(), &status);
-  require(path, status, damaged(name));
-  const auto& [width, height, depth] = sides;
-  const bool possible = bitpix == FLOAT_IMG && axes >= 2 && axes <= 3 &&
-                        (depth == 1 || depth == 3) && width >= 1 && height >= 1 &&
-                        width <= kMaxPicturePx && height <= kMaxPicturePx / width;
-  if (!possible) require(path, 1, damaged(name));
-  return make_picture({static_cast<int>(width), static_cast<int>(height)}, static_cast<int>(depth));
+  const auto floats = floats_here(fits, kMaxPicturePx);
+  if (!floats) require(path, 1, damaged(name));
+  return make_picture(floats->size, static_cast<int>(floats->channels));
 }
 
 std::string column_name(fitsfile* fits, int column, int* status) {

@@ -36,4 +36,22 @@ void throw_if_disk_failed(const std::filesystem::path& path) {
   if (is_disk_error(errno)) throw cannot_read(path, errno);
 }
 
+std::optional<FitsFloats> floats_here(fitsfile* fits, std::int64_t most_px) {
+  int status = 0;
+  int bitpix = 0;
+  int axes = 0;
+  std::array<LONGLONG, 3> sides = {0, 0, 1};
+  fits_get_img_type(fits, &bitpix, &status);
+  fits_get_img_dim(fits, &axes, &status);
+  fits_get_img_sizell(fits, 3, sides.data(), &status);
+  fits_clear_errmsg();
+  const auto& [width, height, depth] = sides;
+  const bool possible = status == 0 && bitpix == FLOAT_IMG && axes >= 2 && axes <= 3 &&
+                        (depth == 1 || depth == 3) && width >= 1 && height >= 1 &&
+                        width <= most_px && height <= most_px / width;
+  if (!possible) return std::nullopt;
+  return FitsFloats{{static_cast<int>(width), static_cast<int>(height)},
+                    static_cast<std::size_t>(depth)};
+}
+
 }  // namespace lull::files

@@ -33,6 +33,15 @@ struct Whole {
   Plane covered{kWhole};
 };
 
+std::shared_ptr<mosaic::Sheet> sheet_of(const Plane& light, const Plane& noise) {
+  auto sheet = std::make_shared<mosaic::Sheet>();
+  sheet->size = light.size();
+  mosaic::Sheet::Channel channel{align::SplinePlane(light.view()), {}, 10, -10};
+  channel.noise.emplace_back(noise.view());
+  sheet->channels.push_back(std::move(channel));
+  return sheet;
+}
+
 // @param noise  of the half stacks; 0: that of the light itself.
 Whole blended(const mosaic::Blending& plan, const std::vector<Plane>& light,
               const std::vector<Plane>& noise) {
@@ -42,15 +51,7 @@ Whole blended(const mosaic::Blending& plan, const std::vector<Plane>& light,
       std::copy(tile.row(y), tile.row(y) + tile.width(), to.row(box.y0 + y) + box.x0);
   };
   mosaic::blend(
-      plan,
-      [&](mosaic::PanelIndex panel) {
-        auto sheet = std::make_shared<mosaic::Sheet>();
-        sheet->size = light[panel].size();
-        mosaic::Sheet::Channel channel{align::SplinePlane(light[panel].view()), {}, 10, -10};
-        channel.noise.emplace_back(noise[panel].view());
-        sheet->channels.push_back(std::move(channel));
-        return sheet;
-      },
+      plan, [&](mosaic::PanelIndex panel) { return sheet_of(light[panel], noise[panel]); },
       [&](const mosaic::Tile& tile) {
         put(tile.channels.front().light, tile.box, out.light);
         put(tile.channels.front().noise, tile.box, out.noise);
@@ -140,15 +141,7 @@ TEST_SUITE("mosaic/blend") {
     std::vector<Plane> light;
     for (int i = 0; i < 4; ++i) light.emplace_back(kPart);
     mosaic::blend(
-        plan,
-        [&](mosaic::PanelIndex panel) {
-          auto sheet = std::make_shared<mosaic::Sheet>();
-          sheet->size = light[panel].size();
-          mosaic::Sheet::Channel channel{align::SplinePlane(light[panel].view()), {}, 10, -10};
-          channel.noise.emplace_back(light[panel].view());
-          sheet->channels.push_back(std::move(channel));
-          return sheet;
-        },
+        plan, [&](mosaic::PanelIndex panel) { return sheet_of(light[panel], light[panel]); },
         [&](const mosaic::Tile& tile) {
           const Box& box = tile.box;
           for (int y = box.y0; y < box.y1; ++y)
