@@ -29,54 +29,12 @@ constexpr double kLightPx = 20;
 constexpr double kResidualPx = 14;
 // Nothing is known better than to this, light: captures hold 16 bits at most.
 constexpr double kLeastResidual = 1e-4;
-// Beyond the edge of the data by this much of its weight, a blurred sample is not used.
-constexpr float kLeastData = 0.98F;
-
-// Half of a Gaussian of unit sum.
-std::vector<float> gaussian(double sigma) {
-  std::vector<float> taps{1};
-  const int radius = static_cast<int>(std::ceil(2.7 * sigma));
-  float sum = 1;
-  for (int k = 1; k <= radius; ++k) {
-    taps.push_back(static_cast<float>(std::exp(-0.5 * k * k / (sigma * sigma))));
-    sum += 2 * taps.back();
-  }
-  for (float& tap : taps) tap /= sum;
-  return taps;
-}
-
-// Samples beyond the edges are those at the edges.
-void blur(PlaneView in, const std::vector<float>& taps, std::vector<float>& line, Plane& across,
-          MutablePlaneView out) {
-  const int radius = static_cast<int>(taps.size()) - 1;
-  const int width = in.width_px;
-  const Size tall{width, in.height_px + 2 * radius};
-  // The levels of a frame take turns; the tallest one's memory serves all of them.
-  if (across.width() != width || across.height() < tall.height_px) across = Plane(tall);
-  line.resize(static_cast<std::size_t>(width + std::ptrdiff_t{2} * radius));
-  for (int y = 0; y < in.height_px; ++y) {
-    const float* row = in.row(y);
-    std::fill_n(line.begin(), radius, row[0]);
-    std::copy_n(row, width, line.begin() + radius);
-    std::fill_n(line.begin() + radius + width, radius, row[width - 1]);
-    kernels::blur()(line.data() + radius, 1, taps.data(), radius, width, across.row(radius + y));
-  }
-  for (int y = 0; y < radius; ++y) {
-    std::copy_n(across.row(radius), width, across.row(y));
-    std::copy_n(across.row(radius + in.height_px - 1), width,
-                across.row(radius + in.height_px + y));
-  }
-  for (int y = 0; y < in.height_px; ++y) {
-    kernels::blur()(std::as_const(across).row(radius + y), across.view().stride_elems, taps.data(),
-                    radius, width, out.row(y));
-  }
-}
 
 // Adds rows of per-pixel sums into the squares of one row of nodes.
-void add_to_nodes(const float* sums, int width, int columns, float* nodes) {
+void add_to_nodes(const float* sums, int width, int node_px, int columns, float* nodes) {
   for (int c = 0; c < columns; ++c) {
     float sum = 0;
-    for (int x = c * kNode; x < std::min((c + 1) * kNode, width); ++x) sum += sums[x];
+    for (int x = c * node_px; x < std::min((c + 1) * node_px, width); ++x) sum += sums[x];
     nodes[c] += sum;
   }
 }
@@ -139,100 +97,26 @@ FieldEstimator::FieldEstimator(PlaneView reference, PlaneView valid, FieldOption
       wide_(shape_.columns(), shape_.rows(), kLightPx),
       near_(shape_.columns(), shape_.rows(), kResidualPx),
       prior_(coarse_grid(shape_), kCoarse * kNode, options_.prior),
-      valid_(Plane::copy_of(valid)) {
-  Level sharp;
-  levels_.resize(options_.levels.size());
-  parallel_for(std::ssize(levels_) + 1, [&](std::int64_t i) {
-    if (i == 0) {
-      sharp = level_at({}, reference);
-      return;
-    }
-    const auto at = static_cast<std::size_t>(i - 1);
-    levels_[at] = level_at(options_.levels[at], reference);
-    add_sums(levels_[at]);
+      blurs_(options_.levels) {
+  std::vector<std::optional<ReferenceLevel>> made(options_.levels.size() + 1);
+  parallel_for(std::ssize(made), [&](std::int64_t i) {
+    const auto at = static_cast<std::size_t>(i);
+    const bool sharp = at == options_.levels.size();
+    made[at].emplace(sharp ? FieldLevel{} : options_.levels[at], reference, valid);
+    if (!sharp) made[at]->add_sums(shape_.columns(), shape_.rows(), wide_, near_);
   });
-  search_.emplace(reference, sharp.gradient_x.view(), sharp.gradient_y.view(), options_.noise,
-                  options_.search);
+  search_.emplace(reference, made.back()->gradient_x.view(), made.back()->gradient_y.view(),
+                  options_.noise, options_.search);
+  made.pop_back();
+  levels_.reserve(made.size());
+  for (auto& level : made) levels_.push_back(std::move(*level));
 }
 
-// Without the sums.
-FieldEstimator::Level FieldEstimator::level_at(const FieldLevel& level, PlaneView reference) const {
-  const Size size = reference.size();
-  Level out;
-  out.level = level;
-  out.reference = Plane::copy_of(reference);
-  for (Plane* plane : {&out.gradient_x, &out.gradient_y, &out.curvature}) *plane = Plane(size);
-  Plane known = Plane::copy_of(valid_.view());
-  if (level.blur_px > 0) {
-    out.taps = gaussian(level.blur_px);
-    std::vector<float> line;
-    Plane across;
-    blur(reference, out.taps, line, across, out.reference.view());
-    blur(valid_.view(), out.taps, line, across, known.view());
-    for (int y = 0; y < size.height_px; ++y) {
-      for (int x = 0; x < size.width_px; ++x)
-        known.row(y)[x] = known.row(y)[x] >= kLeastData ? 1.0F : 0.0F;
-    }
-  }
-  for (int y = 1; y < size.height_px - 1; ++y) {
-    const float* up = out.reference.row(y - 1);
-    const float* mid = out.reference.row(y);
-    const float* down = out.reference.row(y + 1);
-    const float* ok = known.row(y);
-    for (int x = 1; x < size.width_px - 1; ++x) {
-      // No gradient across the edge of the data.
-      const float all = ok[x - 1] * ok[x] * ok[x + 1] * known.row(y - 1)[x] * known.row(y + 1)[x];
-      out.gradient_x.row(y)[x] = all * 0.5F * (mid[x + 1] - mid[x - 1]);
-      out.gradient_y.row(y)[x] = all * 0.5F * (down[x] - up[x]);
-      out.curvature.row(y)[x] = all * (mid[x - 1] + mid[x + 1] + up[x] + down[x] - 4 * mid[x]);
-    }
-  }
-  return out;
-}
-
-void FieldEstimator::add_sums(Level& out) const {
-  const Size size = out.reference.size();
-  const auto nodes = shape_.local_x.size();
-  for (auto* grid :
-       {&out.n, &out.x, &out.y, &out.xx, &out.xy, &out.yy, &out.c, &out.cx, &out.cy, &out.cc})
-    grid->assign(nodes, 0.0F);
-  for (int y = 0; y < size.height_px; y += out.level.row_step) {
-    for (int x = 0; x < size.width_px; ++x) {
-      const auto node =
-          static_cast<std::size_t>(std::ptrdiff_t{y / kNode} * shape_.columns() + x / kNode);
-      const float gx = out.gradient_x.row(y)[x];
-      const float gy = out.gradient_y.row(y)[x];
-      const float curvature = out.curvature.row(y)[x];
-      out.n[node] += valid_.row(y)[x];
-      out.x[node] += gx;
-      out.y[node] += gy;
-      out.xx[node] += gx * gx;
-      out.xy[node] += gx * gy;
-      out.yy[node] += gy * gy;
-      out.c[node] += curvature;
-      out.cx[node] += curvature * gx;
-      out.cy[node] += curvature * gy;
-      out.cc[node] += curvature * curvature;
-    }
-  }
-  std::vector<float> scratch;
-  out.n_wide = out.n;
-  wide_.apply(out.n_wide, scratch);
-  out.n_near = out.n;
-  near_.apply(out.n_near, scratch);
-}
-
-const PaddedFrame& FieldEstimator::seen_at(const Level& level, const PaddedFrame& frame,
-                                           Workspace& work) const {
-  if (level.taps.empty()) return frame;
-  blur(frame.view(), level.taps, work.line, work.blurred_across, work.blurred.resize(frame.size()));
-  work.blurred.repeat_edges();
-  return work.blurred;
-}
-
-void FieldEstimator::collect(const Level& level, const PaddedFrame& frame, const ShiftField& field,
-                             double& gain, Workspace& work) const {
-  const Size size = level.reference.size();
+void FieldEstimator::collect(const ReferenceLevel& level, const PaddedFrame& frame,
+                             const ShiftField& field, double& gain, Workspace& work) const {
+  const auto [blur_px, iterations, row_step, column_step, reduction] = level.level;
+  const float share = 1.0F / static_cast<float>(reduction);
+  const int width = level.reference.width();
   const auto pitch = field.row_size();
   for (auto* row : {&work.x, &work.y, &work.sampled, &work.valid}) row->resize(pitch);
   work.sums.resize(std::size(work.grids) * pitch);
@@ -241,20 +125,22 @@ void FieldEstimator::collect(const Level& level, const PaddedFrame& frame, const
   const auto frame_height = static_cast<float>(frame.size().height_px);
   for (int r = 0; r < shape_.rows(); ++r) {
     std::fill(work.sums.begin(), work.sums.end(), 0.0F);
-    const int end = std::min((r + 1) * kNode, size.height_px);
-    for (int y = r * kNode; y < end; y += level.level.row_step) {
-      field.coordinates(y, work.x.data(), work.y.data());
+    const int end = std::min((r + 1) * kNode / row_step, level.reference.height());
+    for (int at = r * kNode / row_step; at < end; ++at) {
+      field.coordinates(at * row_step, work.x.data(), work.y.data());
+      for (auto* row : {&work.x, &work.y})
+        kernels::every()(row->data(), column_step, share, width, row->data());
       kernels::sample_cubic()(frame.origin(), frame.stride_elems(), work.x.data(), work.y.data(),
-                              size.width_px, frame_width, frame_height, work.sampled.data());
-      kernels::inside()(work.x.data(), work.y.data(), valid_.row(y), frame_width - 1,
-                        frame_height - 1, size.width_px, work.valid.data());
-      kernels::add_products()(work.sampled.data(), level.reference.row(y), level.gradient_x.row(y),
-                              level.gradient_y.row(y), level.curvature.row(y), work.valid.data(),
-                              static_cast<float>(gain), size.width_px, work.sums.data(),
-                              static_cast<std::ptrdiff_t>(pitch));
+                              width, frame_width, frame_height, work.sampled.data());
+      kernels::inside()(work.x.data(), work.y.data(), level.valid.row(at), frame_width - 1,
+                        frame_height - 1, width, work.valid.data());
+      kernels::add_products()(work.sampled.data(), level.reference.row(at),
+                              level.gradient_x.row(at), level.gradient_y.row(at),
+                              level.curvature.row(at), work.valid.data(), static_cast<float>(gain),
+                              width, work.sums.data(), static_cast<std::ptrdiff_t>(pitch));
     }
     for (std::size_t i = 0; i < std::size(work.grids); ++i) {
-      add_to_nodes(work.sums.data() + i * pitch, size.width_px, shape_.columns(),
+      add_to_nodes(work.sums.data() + i * pitch, width, kNode / column_step, shape_.columns(),
                    work.grids[i].data() + static_cast<std::ptrdiff_t>(r) * shape_.columns());
     }
   }
@@ -265,7 +151,8 @@ void FieldEstimator::collect(const Level& level, const PaddedFrame& frame, const
 }
 
 // The normal equations of the whole frame. The means of both sides are subtracted.
-void FieldEstimator::solve_whole(const Level& level, ShiftField& field, Workspace& work) const {
+void FieldEstimator::solve_whole(const ReferenceLevel& level, ShiftField& field,
+                                 Workspace& work) const {
   const double n = total(level.n);
   if (n < 1) return;
   const double mean_e = total(work.grids[0]) / n;
@@ -289,7 +176,7 @@ void FieldEstimator::solve_whole(const Level& level, ShiftField& field, Workspac
 }
 
 // Takes the level of the light and the difference in blur off the sums: what is left is shift.
-void FieldEstimator::take_off_blur(const Level& level, Workspace& work) const {
+void FieldEstimator::take_off_blur(const ReferenceLevel& level, Workspace& work) const {
   auto& [e, ex, ey, ee, reference, ec] = work.grids;
   std::vector<float>& mean = reference;  // no longer needed
   mean = e;
@@ -313,7 +200,8 @@ void FieldEstimator::take_off_blur(const Level& level, Workspace& work) const {
   }
 }
 
-void FieldEstimator::observe(const Level& level, const ShiftField& field, Workspace& work) const {
+void FieldEstimator::observe(const ReferenceLevel& level, const ShiftField& field,
+                             Workspace& work) const {
   const auto& [e, ex, ey, ee, unused, ec] = work.grids;
   near_.apply(work.grids[3], work.scratch);
   const double area = kCorrelatedPx + kBlurredArea * level.level.blur_px * level.level.blur_px;
@@ -328,7 +216,8 @@ void FieldEstimator::observe(const Level& level, const ShiftField& field, Worksp
           static_cast<std::size_t>(std::ptrdiff_t{r / kCoarse} * grid.width_px + c / kCoarse);
       const double n = static_cast<double>(std::max(level.n_near[i], 1e-3F));
       const double left = static_cast<double>(ee[i]) / n + kLeastResidual * kLeastResidual;
-      const auto weight = static_cast<float>(level.level.row_step / (area * left));
+      const auto weight =
+          static_cast<float>(level.level.row_step * level.level.column_step / (area * left));
       const float dx = field.local_x[i];
       const float dy = field.local_y[i];
       seen.xx[to] += weight * level.xx[i];
@@ -375,11 +264,12 @@ FieldEstimate FieldEstimator::estimate(const PaddedFrame& frame, FieldEstimate s
                                        LevelsUsed levels, Workspace& work) const {
   FieldEstimate out = std::move(start);
   auto from = ShiftPrior::Start::zero;
-  for (const Level& level : levels_) {
-    const bool first = &level == &levels_.front();
-    if (first && levels == LevelsUsed::finer) continue;
-    const PaddedFrame& seen = seen_at(level, frame, work);
-    if (first) {
+  const std::size_t coarsest = levels == LevelsUsed::finer ? 1 : 0;
+  blurs_.apply(frame, coarsest, work.blurs);
+  for (std::size_t l = coarsest; l < levels_.size(); ++l) {
+    const ReferenceLevel& level = levels_[l];
+    const PaddedFrame& seen = work.blurs.frames[l];
+    if (l == 0) {
       for (int i = 0; i < kWholeSteps; ++i) {
         collect(level, seen, out.field, out.gain, work);
         solve_whole(level, out.field, work);

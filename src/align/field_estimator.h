@@ -3,6 +3,7 @@
 #include <optional>
 #include <vector>
 
+#include "align/field_level.h"
 #include "align/node_grid.h"
 #include "align/padded_frame.h"
 #include "align/patch_search.h"
@@ -12,16 +13,8 @@
 
 namespace lull::align {
 
-/// One step of the way from coarse to fine: frame and reference are blurred by a Gaussian of this
-/// standard deviation, and the field is predicted that many times.
-struct FieldLevel {
-  double blur_px = 0;
-  int iterations = 1;
-  int row_step = 1;  ///< 1, 2, 4 or 8: every so many rows are looked at; blurred ones need no more
-};
-
 struct FieldOptions {
-  std::vector<FieldLevel> levels = {{3, 2, 8}, {2, 1, 4}, {1, 1, 2}};
+  std::vector<FieldLevel> levels = {{3, 2, 4, 4, 2}, {2, 1, 4, 4, 2}, {1, 1, 2, 2, 1}};
   ShiftPriorOptions prior;
   PatchSearchOptions search;
   double noise = 0;  ///< standard deviation of a sample of the frames, light
@@ -52,11 +45,10 @@ class FieldEstimator {
 
   /// Memory for one thread.
   struct Workspace {
-    std::vector<float> x, y, sampled, valid, sums, scratch, line;
+    std::vector<float> x, y, sampled, valid, sums, scratch;
     std::vector<float> grids[6];
     std::vector<float> coarse_x, coarse_y;
-    Plane blurred_across;
-    PaddedFrame blurred;
+    LevelBlurs::Workspace blurs;
     ShiftPrior::Observations seen;
     ShiftPrior::Workspace prior;
     PatchSearch::Workspace search;
@@ -68,24 +60,11 @@ class FieldEstimator {
                                        LevelsUsed levels, Workspace& workspace) const;
 
  private:
-  /// What depends on the reference alone.
-  struct Level {
-    FieldLevel level;
-    std::vector<float> taps;  ///< of the blur; empty where there is none
-    Plane reference, gradient_x, gradient_y, curvature;
-    std::vector<float> n, x, y, xx, xy, yy;  ///< sums over the squares of nodes
-    std::vector<float> c, cx, cy, cc;        ///< the same with the curvature
-    std::vector<float> n_wide, n_near;       ///< n in windows
-  };
-
-  [[nodiscard]] Level level_at(const FieldLevel& level, PlaneView reference) const;
-  void add_sums(Level& level) const;
-  const PaddedFrame& seen_at(const Level& level, const PaddedFrame& frame, Workspace& work) const;
-  void collect(const Level& level, const PaddedFrame& frame, const ShiftField& field, double& gain,
-               Workspace& work) const;
-  void solve_whole(const Level& level, ShiftField& field, Workspace& work) const;
-  void take_off_blur(const Level& level, Workspace& work) const;
-  void observe(const Level& level, const ShiftField& field, Workspace& work) const;
+  void collect(const ReferenceLevel& level, const PaddedFrame& frame, const ShiftField& field,
+               double& gain, Workspace& work) const;
+  void solve_whole(const ReferenceLevel& level, ShiftField& field, Workspace& work) const;
+  void take_off_blur(const ReferenceLevel& level, Workspace& work) const;
+  void observe(const ReferenceLevel& level, const ShiftField& field, Workspace& work) const;
   void predict(const FieldLevel& level, ShiftPrior::Start start, ShiftField& field,
                Workspace& work) const;
 
@@ -94,8 +73,8 @@ class FieldEstimator {
   NodeWindow wide_;  ///< for the level of the light
   NodeWindow near_;  ///< for what is left
   ShiftPrior prior_;
-  Plane valid_;
-  std::vector<Level> levels_;
+  LevelBlurs blurs_;
+  std::vector<ReferenceLevel> levels_;
   std::optional<PatchSearch> search_;
 };
 

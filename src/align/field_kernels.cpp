@@ -201,6 +201,17 @@ void outside_bounds(const float* LULL_RESTRICT image, ptrdiff_t stride_elems,
   }
 }
 
+void any_beyond(const float* LULL_RESTRICT in, const float* LULL_RESTRICT low,
+                const float* LULL_RESTRICT high, float factor, float margin, int count,
+                int* LULL_RESTRICT any) {
+  int all = 0;
+  for (int i = 0; i < count; ++i) {
+    const float light = factor * in[i];
+    all |= (light <= high[i] + margin) & (light >= low[i] - margin) ? 0 : 1;
+  }
+  *any = all;
+}
+
 void fade_edges(const float* LULL_RESTRICT x, const float* LULL_RESTRICT y, float right,
                 float bottom, float fade_px, int count, float* LULL_RESTRICT weight) {
   const float slope = 1.0F / fade_px;
@@ -280,15 +291,42 @@ void add_products(const float* LULL_RESTRICT frame, const float* LULL_RESTRICT r
   }
 }
 
-void blur(const float* in, ptrdiff_t step, const float* LULL_RESTRICT taps, int radius, int count,
+void blur(const float* const* rows, const float* LULL_RESTRICT taps, int radius, int count,
           float* LULL_RESTRICT out) {
-  for (int i = 0; i < count; ++i) out[i] = taps[0] * in[i];
-  for (int k = 1; k <= radius; ++k) {
-    const float tap = taps[k];
-    const float* before = in - k * step;
-    const float* after = in + k * step;
-    for (int i = 0; i < count; ++i) out[i] += tap * (before[i] + after[i]);
+  constexpr int kBlock = 4 * kLanes;
+  int start = 0;
+  for (; start + kBlock <= count; start += kBlock) {
+    Floats sums[4];
+    for (int b = 0; b < 4; ++b) sums[b] = taps[0] * load(rows[radius] + start + b * kLanes);
+    for (int k = 1; k <= radius; ++k) {
+      const float* before = rows[radius - k] + start;
+      const float* after = rows[radius + k] + start;
+      for (int b = 0; b < 4; ++b)
+        sums[b] += taps[k] * (load(before + b * kLanes) + load(after + b * kLanes));
+    }
+    for (int b = 0; b < 4; ++b) *reinterpret_cast<LooseFloats*>(out + start + b * kLanes) = sums[b];
   }
+  for (int i = start; i < count; ++i) {
+    float sum = taps[0] * rows[radius][i];
+    for (int k = 1; k <= radius; ++k) sum += taps[k] * (rows[radius - k][i] + rows[radius + k][i]);
+    out[i] = sum;
+  }
+}
+
+void every(const float* in, int step, float factor, int count, float* out) {
+  if (step == 2) {
+    int start = 0;
+    for (; start + kLanes <= count; start += kLanes) {
+      const Floats low = load(in + 2 * start);
+      // The last value is not wanted, and may not be there.
+      const Floats high = load(in + 2 * start + kLanes - 1);
+      *reinterpret_cast<LooseFloats*>(out + start) =
+          factor * __builtin_shufflevector(low, high, 0, 2, 4, 6, 9, 11, 13, 15);
+    }
+    for (int i = start; i < count; ++i) out[i] = factor * in[2 * i];
+    return;
+  }
+  for (int i = 0; i < count; ++i) out[i] = factor * in[ptrdiff_t{i} * step];
 }
 
 void add_weighted(const float* LULL_RESTRICT value, const float* LULL_RESTRICT weight, float gain,

@@ -31,15 +31,21 @@ inline constexpr int kNodePx = 8;
   X(add_products, (const float* frame, const float* reference, const float* gradient_x,            \
                    const float* gradient_y, const float* curvature, const float* valid,            \
                    float gain, int count, float* sums, std::ptrdiff_t pitch))                      \
-  /* out[i] = taps[0] in[i] + sum of taps[k] (in[i - k step] + in[i + k step]), k = 1 .. radius */ \
-  X(blur,                                                                                          \
-    (const float* in, std::ptrdiff_t step, const float* taps, int radius, int count, float* out))  \
+  /* out[i] = taps[0] rows[radius][i] + sum of taps[k] (rows[radius - k][i] + rows[radius +        \
+     k][i]), k = 1 .. radius */                                                                    \
+  X(blur, (const float* const* rows, const float* taps, int radius, int count, float* out))        \
+  /* out[i] = factor * in[i step]; both may be one row */                                          \
+  X(every, (const float* in, int step, float factor, int count, float* out))                       \
   /* outside[i] = 1 where factor times the image's sample nearest to (x[i], y[i]) lies beyond      \
      low[i] - margin or high[i] + margin, else 0; also 0 where that sample is not among the width  \
      x height ones of the image, beyond which one more must be readable. any = 1 where one is 1 */ \
   X(outside_bounds, (const float* image, std::ptrdiff_t stride_elems, const float* x,              \
                      const float* y, const float* low, const float* high, float factor,            \
                      float margin, float width, float height, int count, int* outside, int* any))  \
+  /* any = 1 where one of factor * in[i] is below low[i] - margin or above high[i] + margin, or    \
+     not a number; else 0 */                                                                       \
+  X(any_beyond, (const float* in, const float* low, const float* high, float factor, float margin, \
+                 int count, int* any))                                                             \
   /* sum[i] += weight[i] * gain * value[i]; total[i] += weight[i] */                               \
   X(add_weighted,                                                                                  \
     (const float* value, const float* weight, float gain, int count, float* sum, float* total))
