@@ -26,8 +26,18 @@ class OutlierBounds {
                             const align::ShiftField& field, double gain, double noise) const;
 
  private:
+  /// Whether each row of the reference may show an outlier of this frame: a quick look, in which
+  /// every sample is held against bounds that are as narrow as any within reach of its shift.
+  std::vector<char> suspicious_rows(const align::PaddedFrame& frame, const align::ShiftField& field,
+                                    float factor, float margin) const;
+  void repair_row(int row, align::PaddedFrame& frame, ColourFrame* colours,
+                  const align::ShiftField& field, float factor, float margin,
+                  std::vector<Place>& found) const;
+
   Plane low_;
   Plane high_;
+  align::PaddedFrame narrow_low_;
+  align::PaddedFrame narrow_high_;
   float span_ = 0;
 };
 

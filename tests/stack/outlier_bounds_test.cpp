@@ -2,11 +2,16 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <memory>
 #include <numbers>
+#include <set>
+#include <utility>
+#include <vector>
 
+#include "core/neighbourhood.h"
 #include "spectrum/radial_filter.h"
 #include "support/scene.h"
 
@@ -93,6 +98,63 @@ TEST_SUITE("stack/outlier_bounds") {
     align::PaddedFrame frame;
     frame.assign(noisy.view());
     CHECK(bounds.repair(frame, nullptr, align::ShiftField(kSize), 1, kSigma).empty());
+  }
+
+  // Every place of the frame by itself, without the quick look that passes over rows.
+  TEST_CASE("what is found is what a plain search finds, whatever the shift") {
+    const test::Scene scene(kSize, 31);
+    const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });
+    const stack::OutlierBounds bounds(sharp.view(), ones().view());
+    const Plane low = lowest_nearby(sharp, 6);
+    const Plane high = highest_nearby(sharp, 6);
+    float darkest = sharp.row(0)[0];
+    float brightest = darkest;
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x) {
+        darkest = std::min(darkest, sharp.row(y)[x]);
+        brightest = std::max(brightest, sharp.row(y)[x]);
+      }
+    }
+    const float margin = 0.2F * (brightest - darkest) + 7 * 0.02F;
+    for (const double local : {0.0, 1.5, 2.9, 4.5, 8.0}) {
+      for (const FrameOffset whole :
+           {FrameOffset{}, FrameOffset{-9.4, 6.6}, FrameOffset{40.5, -3}}) {
+        align::ShiftField field(kSize, whole);
+        for (std::size_t n = 0; n < field.local_x.size(); ++n) {
+          field.local_x[n] = static_cast<float>(local * std::sin(0.7 * static_cast<double>(n)));
+          field.local_y[n] = static_cast<float>(local * std::cos(0.3 * static_cast<double>(n)));
+        }
+        Plane struck = Plane::copy_of(sharp.view());
+        for (int y = 1; y < kSize.height_px; y += 5) {
+          for (int x = y % 7; x < kSize.width_px; x += 11)
+            struck.row(y)[x] = (x + y) % 2 == 0 ? brightest + 3 * margin : darkest - 3 * margin;
+        }
+        std::set<std::pair<int, int>> expected;
+        std::vector<float> x(field.row_size());
+        std::vector<float> y(field.row_size());
+        for (int row = 0; row < kSize.height_px; ++row) {
+          field.coordinates(row, x.data(), y.data());
+          for (int column = 0; column < kSize.width_px; ++column) {
+            const auto i = static_cast<std::size_t>(column);
+            const int at_x = static_cast<int>(std::floor(x[i] + 0.5F));
+            const int at_y = static_cast<int>(std::floor(y[i] + 0.5F));
+            if (at_x < 0 || at_y < 0 || at_x >= kSize.width_px || at_y >= kSize.height_px) continue;
+            const float light = struck.row(at_y)[at_x];
+            if (light > high.row(row)[column] + margin || light < low.row(row)[column] - margin)
+              expected.insert({at_x, at_y});
+          }
+        }
+        align::PaddedFrame frame;
+        frame.assign(struck.view());
+        std::set<std::pair<int, int>> found;
+        for (const Place& place : bounds.repair(frame, nullptr, field, 1, 0.02))
+          found.insert({place.x, place.y});
+        CAPTURE(local);
+        CAPTURE(whole.x_px);
+        CHECK(expected.size() > 50);
+        CHECK(found == expected);
+      }
+    }
   }
 
   TEST_CASE("the colours of a struck pixel follow its luminance, its neighbours do not") {
