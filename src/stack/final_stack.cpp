@@ -58,7 +58,9 @@ FrequencyFusion FinalPass::learn_fusion() {
   std::vector<std::size_t> positions;
   for (std::size_t i = 0; i < candidates_.refined_count(); i += 2) positions.push_back(i);
   batch_.load_each(positions, "reference", progress_, [&](LoadedFrames&& loaded) {
-    learner.add(recall(std::move(loaded), reference_, bounds_).contributions(Channels::luminance));
+    auto parts = recall(std::move(loaded), reference_, bounds_).contributions(Channels::luminance);
+    warped_.warp(parts, options_.info->size);
+    learner.add(parts, warped_);
   });
   return std::move(learner).finish();
 }
@@ -66,22 +68,23 @@ FrequencyFusion FinalPass::learn_fusion() {
 FinalStack FinalPass::run() {
   const align::FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
                                         reference_.options);
-  const auto all = static_cast<std::int64_t>(candidates_.count());
+  const std::size_t all = candidates_.count();
   std::optional<FinalStack> best;
   std::size_t first = 0;
   for (const std::size_t checkpoint : candidates_.checkpoints()) {
-    for (; first < checkpoint; first += std::min(batch_.most(), checkpoint - first)) {
-      progress_.step("stacking", static_cast<std::int64_t>(first), all);
-      add(batch_.load(first, std::min(batch_.most(), checkpoint - first))
-              .register_by(estimator, reference_.fields)
-              .weigh_by_sharpness(bounds_));
-      show();
-    }
+    batch_.load_each(FrameBatch::range(first, checkpoint), {"stacking", first, all}, progress_,
+                     [&](LoadedFrames&& loaded) {
+                       add(std::move(loaded)
+                               .register_by(estimator, reference_.fields)
+                               .weigh_by_sharpness(bounds_));
+                       show();
+                     });
+    first = checkpoint;
     judge(checkpoint);
     if (choice_ && choice_->settled()) break;
     if (!choice_ || choice_->last_is_best()) best.emplace(so_far(checkpoint));
   }
-  progress_.step("stacking", all, all);
+  progress_.step("stacking", static_cast<std::int64_t>(all), static_cast<std::int64_t>(all));
   best->steps = std::move(steps_);
   best->outliers = outliers_;
   best->local_shift_rms_px = stacked_ > 0 ? shift_sum_ / static_cast<double>(stacked_) : 0;
@@ -91,10 +94,11 @@ FinalStack FinalPass::run() {
 void FinalPass::add(const WeightedFrames& frames) {
   outliers_ += frames.repaired();
   stacked_ += frames.count();
-  const auto luminance = frames.contributions(Channels::luminance);
+  auto luminance = frames.contributions(Channels::luminance);
+  if (fusion_) warped_.warp(luminance, options_.info->size);
   const auto channels = sums_.colours ? frames.contributions(Channels::colours) : luminance;
   sums_.light.add(luminance);
-  if (fusion_) fusion_->add(luminance);
+  if (fusion_) fusion_->add(luminance, warped_);
   if (sums_.colours) sums_.colours->add(channels);
   if (sums_.drops) sums_.drops->add(channels);
   for (std::size_t i = 0; i < frames.count(); ++i) {

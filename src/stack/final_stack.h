@@ -87,6 +87,7 @@ class FinalPass {
   std::int64_t outliers_ = 0;
   StackSums sums_;
   std::optional<FrequencyFusion> fusion_;
+  WarpedFrames warped_;
   EffectiveFrames effective_;
   std::vector<KeepStep> steps_;
   std::optional<KeepChoice> choice_;

@@ -1,11 +1,10 @@
 #pragma once
 
-#include <algorithm>
 #include <cstddef>
 #include <cstdint>
-#include <numeric>
-#include <span>
+#include <functional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "capture/frame_store.h"
@@ -27,38 +26,43 @@ class FrameBatch {
 
   [[nodiscard]] const std::string& path() const { return store_.info().path; }
 
-  [[nodiscard]] std::size_t most() const { return frames_.size(); }
-
   /// The frames at these positions, by rising position; those that cannot be read again are left
   /// out. Valid until the next load.
   [[nodiscard]] LoadedFrames load(std::vector<std::size_t> positions);
 
-  /// The same for positions [first, first + count).
-  [[nodiscard]] LoadedFrames load(std::size_t first, std::size_t count);
+  /// How progress is shown: so many were done before, of so many in all.
+  struct Stage {
+    const char* name;
+    std::size_t before;
+    std::size_t total;
+  };
 
-  /// Loads the frames at these positions, batch by batch, and calls body(LoadedFrames) with each.
-  template <class Body>
+  using Body = std::function<void(LoadedFrames&&)>;
+
+  /// Loads the frames at these positions, batch by batch, and calls the body with each. Meanwhile
+  /// the next ones are read, so the body must not load.
+  void load_each(const std::vector<std::size_t>& positions, const Stage& stage,
+                 const Progress& progress, const Body& body);
+
   void load_each(const std::vector<std::size_t>& positions, const char* stage,
                  const Progress& progress, const Body& body) {
-    const auto total = static_cast<std::int64_t>(positions.size());
-    for (std::size_t first = 0; first < positions.size(); first += most()) {
-      progress.step(stage, static_cast<std::int64_t>(first), total);
-      const auto from = positions.begin() + static_cast<std::ptrdiff_t>(first);
-      const std::size_t count = std::min(most(), positions.size() - first);
-      body(load({from, from + static_cast<std::ptrdiff_t>(count)}));
-    }
-    progress.step(stage, total, total);
+    load_each(positions, Stage{stage, 0, positions.size()}, progress, body);
   }
 
   /// The same for the first `count` positions.
-  template <class Body>
   void load_each(std::size_t count, const char* stage, const Progress& progress, const Body& body) {
-    std::vector<std::size_t> positions(count);
-    std::iota(positions.begin(), positions.end(), std::size_t{0});
-    load_each(positions, stage, progress, body);
+    load_each(range(0, count), stage, progress, body);
   }
 
+  /// Positions [first, last).
+  [[nodiscard]] static std::vector<std::size_t> range(std::size_t first, std::size_t last);
+
  private:
+  using Read = std::vector<std::pair<std::size_t, capture::Frame>>;  ///< with their positions
+
+  [[nodiscard]] Read read(std::vector<std::size_t> positions);
+  [[nodiscard]] LoadedFrames take(Read&& read);
+
   capture::FrameStore& store_;
   BatchContext context_;
   std::vector<FrameAtWork> frames_;

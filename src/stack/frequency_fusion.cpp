@@ -30,8 +30,9 @@ FrequencyFusion::FrequencyFusion(FusionPatches patches,
   }
 }
 
-void FrequencyFusion::add(const std::vector<Contribution>& batch) {
-  patches_.for_each(batch,
+void FrequencyFusion::add(std::vector<Contribution>& batch, WarpedFrames& frames) {
+  frames.complete(batch, patches_.picture());
+  patches_.for_each(batch, frames,
                     [this](std::size_t patch, const FusionPatches::Workspace& work, float weight,
                            Half half) { add_frame(patch, work, weight, half); });
 }

@@ -44,8 +44,8 @@ class FrequencyFusion {
   [[nodiscard]] static bool fits(Size size);
 
   /// Adds frames, in the order given; patches run in parallel, so any number of threads gives the
-  /// same sums.
-  void add(const std::vector<Contribution>& batch);
+  /// same sums. @param frames  of this batch, warped; they are completed.
+  void add(std::vector<Contribution>& batch, WarpedFrames& frames);
 
   /// The correction of the classic stack of the frames added until now. Its amplitudes are matched
   /// to those of the classic stack, ring by ring, so that the known blur of that holds for the

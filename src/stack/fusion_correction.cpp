@@ -97,8 +97,8 @@ Plane FusionCorrection::corrected_by(PlaneView stack, const std::vector<Half>& h
     const auto patch = static_cast<std::size_t>(p);
     changes[patch] = change_in(patch, stack, halves);
   });
-  Plane sum(patches_.picture());
-  Plane overlap(patches_.picture());
+  Plane sum(patches_.picture().size());
+  Plane overlap(patches_.picture().size());
   for (std::size_t p = 0; p < changes.size(); ++p) {
     const Place corner = patches_.corner(p);
     for (int j = 0; j < patches_.side().height_px; ++j) {

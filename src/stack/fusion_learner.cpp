@@ -18,9 +18,11 @@ FusionLearner::FusionLearner(PlaneView reference, const std::vector<std::vector<
     : patches_(reference, weights),
       sums_(patches_.count(), std::vector<RingSums>(patches_.rings())) {}
 
-void FusionLearner::add(const std::vector<Contribution>& batch) {
-  patches_.for_each(batch, [this](std::size_t patch, const FusionPatches::Workspace& work,
-                                  float weight, Half) { add_frame(patch, work, weight); });
+void FusionLearner::add(std::vector<Contribution>& batch, WarpedFrames& frames) {
+  frames.complete(batch, patches_.picture());
+  patches_.for_each(batch, frames,
+                    [this](std::size_t patch, const FusionPatches::Workspace& work, float weight,
+                           Half) { add_frame(patch, work, weight); });
 }
 
 void FusionLearner::add_frame(std::size_t patch, const FusionPatches::Workspace& work,

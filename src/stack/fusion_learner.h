@@ -15,8 +15,9 @@ class FusionLearner {
   /// See FusionPatches.
   FusionLearner(PlaneView reference, const std::vector<std::vector<float>>& weights);
 
-  /// Frames of the reference, as they are in it.
-  void add(const std::vector<Contribution>& batch);
+  /// Frames of the reference, as they are in it. @param frames  of this batch, warped; they are
+  /// completed.
+  void add(std::vector<Contribution>& batch, WarpedFrames& frames);
 
   /// After the last frame.
   [[nodiscard]] FrequencyFusion finish() &&;

@@ -7,7 +7,6 @@
 #include <utility>
 
 #include "spectrum/patch_grid.h"
-#include "stack/placed_row.h"
 
 namespace lull::stack {
 
@@ -58,27 +57,6 @@ std::vector<float> lag_window(Size side) {
     }
   }
   return window;
-}
-
-// A frame on the grid of the reference; where it does not reach, the reference.
-Plane warped_onto(PlaneView reference, const Contribution& part) {
-  Plane out(reference.size());
-  const PictureGrid grid(reference.size(), 1);
-  const align::PaddedFrame& frame = *part.channels[0].plane;
-  PlacedRow row;
-  const auto gain = static_cast<float>(part.gain);
-  for (int y = 0; y < reference.height_px; ++y) {
-    row.place(grid, *part.field, {}, y);
-    row.weigh_equally(frame.size());
-    const float* samples = row.sampled(frame);
-    const float* inside = row.weight();
-    const float* other = reference.row(y);
-    float* to = out.row(y);
-    for (int x = 0; x < reference.width_px; ++x) {
-      to[x] = other[x] + inside[x] * (gain * samples[x] - other[x]);
-    }
-  }
-  return out;
 }
 
 // Share of [start, start + side) inside [0, length).
@@ -154,15 +132,6 @@ void FusionPatches::transform(PlaneView from, Place corner, Workspace& work,
                               spectrum::Spectrum& out) const {
   const Box box{corner.x, corner.y, corner.x + side_.width_px, corner.y + side_.height_px};
   spectrum::windowed_spectrum(from.crop(box), across_, down_, work.fft, work.plane, out);
-}
-
-std::vector<Plane> FusionPatches::warped(const std::vector<Contribution>& batch) const {
-  std::vector<Plane> frames(batch.size());
-  parallel_for(static_cast<std::int64_t>(batch.size()), [&](std::int64_t i) {
-    frames[static_cast<std::size_t>(i)] =
-        warped_onto(reference_.view(), batch[static_cast<std::size_t>(i)]);
-  });
-  return frames;
 }
 
 // Finds F and H of a frame in a patch. Returns its weight there; 0: it does not count.

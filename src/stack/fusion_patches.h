@@ -9,6 +9,7 @@
 #include "core/plane.h"
 #include "spectrum/fft.h"
 #include "stack/contribution.h"
+#include "stack/warped_frames.h"
 
 namespace lull::stack {
 
@@ -38,7 +39,8 @@ class FusionPatches {
   /// Memory that patches of a picture of this size take, with the sums of the fusion.
   [[nodiscard]] static std::size_t bytes(Size size);
 
-  [[nodiscard]] Size picture() const { return reference_.size(); }
+  /// The reference.
+  [[nodiscard]] PlaneView picture() const { return reference_.view(); }
 
   [[nodiscard]] Size side() const { return side_; }
 
@@ -70,16 +72,16 @@ class FusionPatches {
   void transform(PlaneView from, std::size_t patch, Workspace& work, spectrum::Spectrum& out) const;
 
   /// Calls body(patch, workspace with F and H, weight, half) for every frame in every patch, frames
-  /// in the order given; patches run in parallel. The weight is the cover of the patch by the frame
-  /// times the sharpness weight of the patch to the power of 0.7.
+  /// in the order given, their planes complete; patches run in parallel. The weight is the cover of
+  /// the patch by the frame times the sharpness weight of the patch to the power of 0.7.
   template <class Body>
-  void for_each(const std::vector<Contribution>& batch, const Body& body) const {
-    const std::vector<Plane> frames = warped(batch);
+  void for_each(const std::vector<Contribution>& batch, const WarpedFrames& frames,
+                const Body& body) const {
     parallel_for(static_cast<std::int64_t>(count()), [&](std::int64_t p) {
       const auto patch = static_cast<std::size_t>(p);
       Workspace work(side_);
       for (std::size_t n = 0; n < batch.size(); ++n) {
-        const float weight = look_at(patch, batch[n], frames[n].view(), work);
+        const float weight = look_at(patch, batch[n], frames.view(n), work);
         if (weight > 0) body(patch, std::as_const(work), weight, batch[n].half);
       }
     });
@@ -95,7 +97,6 @@ class FusionPatches {
 
   void index_rings();
   void add_reference(Patch& patch, const std::vector<std::vector<float>>& weights) const;
-  [[nodiscard]] std::vector<Plane> warped(const std::vector<Contribution>& batch) const;
   [[nodiscard]] float look_at(std::size_t patch, const Contribution& part, PlaneView frame,
                               Workspace& work) const;
   void average_neighbours(spectrum::Spectrum& spectrum, Workspace& work) const;

@@ -40,7 +40,9 @@ void PlacedRow::fade(Size frame) {
                                weight_.data());
 }
 
-const float* PlacedRow::sampled(const align::PaddedFrame& frame) {
+const float* PlacedRow::sampled(const ChannelSamples& samples) {
+  if (samples.warped != nullptr) return samples.warped->row(row_);
+  const align::PaddedFrame& frame = *samples.plane;
   sampled_.resize(x_.size());
   const Size size = frame.size();
   align::kernels::sample_cubic()(frame.origin(), frame.stride_elems(), x_.data(), y_.data(), count_,

@@ -23,7 +23,7 @@ class PlacedRow {
 
   /// The frame at the places of the row, by cubic convolution.
   /// @return valid until the next call.
-  [[nodiscard]] const float* sampled(const align::PaddedFrame& frame);
+  [[nodiscard]] const float* sampled(const ChannelSamples& samples);
 
   [[nodiscard]] int count() const { return count_; }
 

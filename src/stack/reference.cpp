@@ -150,7 +150,10 @@ class Builder {
   // capture is the best estimate of none (that over the reference's few frames is a worse one).
   void even_out() {
     const Plane soft = with_blur_of_mean();
-    const FieldEstimator estimator(soft.view(), reference_.valid.view(), reference_.options);
+    // The mean of many fields has little use for the finest level of each.
+    align::FieldOptions options = reference_.options;
+    if (options.levels.size() > 1) options.levels.pop_back();
+    const FieldEstimator estimator(soft.view(), reference_.valid.view(), options);
     KnownFields found;
     const auto take_fields = [&](LoadedFrames&& loaded) {
       const RegisteredFrames frames = std::move(loaded).register_by(estimator, reference_.fields);

@@ -187,7 +187,7 @@ class Stacker {
     result_.illustration = illustrator_->finish(result_.crop, stacked.kept);
     if (illustrator_->best_field().rows() == 0) return;
     const WeightedFrames best =
-        batch_.load(0, 1).at_fields({{0, {illustrator_->best_field(), 1.0}}}).weigh_equally();
+        batch_.load({0}).at_fields({{0, {illustrator_->best_field(), 1.0}}}).weigh_equally();
     if (best.count() == 0) return;
     const StackSums& sums = stacked.sums;
     Accumulator alone = sums.channels().like();

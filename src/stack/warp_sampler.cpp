@@ -10,7 +10,7 @@ class WarpSampler : public Sampler {
   using Sampler::Sampler;
 
   void add(const ChannelSamples& samples, float gain, PlacedRow& row, SumsRow sums) const override {
-    align::kernels::add_weighted()(row.sampled(*samples.plane), row.weight(), gain, row.count(),
+    align::kernels::add_weighted()(row.sampled(samples), row.weight(), gain, row.count(),
                                    sums.light, sums.weight);
   }
 };

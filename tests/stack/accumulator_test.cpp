@@ -1,12 +1,15 @@
-// Covers: stack/placed_row, stack/contribution, stack/channel_samples, stack/sampler
+// Covers: stack/placed_row, stack/warped_frames, stack/contribution, stack/channel_samples,
+// stack/sampler
 #include "stack/accumulator.h"
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "capture/capture.h"
 #include "core/parallel.h"
+#include "stack/warped_frames.h"
 #include "support/plain_samplers.h"
 #include "support/scene.h"
 
@@ -159,6 +162,44 @@ TEST_SUITE("stack/warp_sampler") {
     const auto from = noise(4);
     compare(Accumulator(stack::warp_sampler(kSize), 3), contributions(from), 2e-5,
             test::add_warped);
+  }
+
+  TEST_CASE("frames that were warped before give the same sums to the bit") {
+    const auto from = noise(5);
+    auto parts = contributions(from);
+    Accumulator plain(stack::warp_sampler(kSize), 1);
+    plain.add(parts);
+    stack::WarpedFrames warped;
+    warped.warp(parts, kSize);
+    // Frames of a batch before this one are forgotten.
+    warped.warp(parts, kSize);
+    for (const Contribution& part : parts) CHECK(part.channels[0].warped != nullptr);
+    Accumulator shared(stack::warp_sampler(kSize), 1);
+    shared.add(parts);
+    const Plane a = plain.mean();
+    const Plane b = shared.mean();
+    for (int y = 0; y < kSize.height_px; ++y)
+      CHECK(std::equal(a.row(y), a.row(y) + kSize.width_px, b.row(y)));
+    warped.complete(parts, a.view());
+    for (const Contribution& part : parts) CHECK(part.channels[0].warped == nullptr);
+  }
+
+  TEST_CASE("a complete frame is as bright as the reference, and the reference beyond its edge") {
+    std::vector<Piece> one(1);
+    one[0].field = ShiftField(kSize, {-20, 0});
+    Plane dim(kSize);
+    dim.fill(0.25F);
+    one[0].frame.assign(dim.view());
+    one[0].weights = uneven_weights(one[0].field, 0);
+    auto parts = contributions(one);
+    parts[0].gain = 2;
+    stack::WarpedFrames warped;
+    warped.warp(parts, kSize);
+    Plane reference(kSize);
+    reference.fill(0.75F);
+    warped.complete(parts, reference.view());
+    CHECK(warped.view(0).row(30)[10] == 0.75F);
+    CHECK(warped.view(0).row(30)[40] == doctest::Approx(0.5));
   }
 }
 

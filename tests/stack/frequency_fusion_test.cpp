@@ -79,17 +79,20 @@ struct Fused {
 };
 
 Fused fuse(const std::vector<Piece>& frames) {
-  const auto reference_parts = contributions(frames, kReference);
+  stack::WarpedFrames warped;
+  auto reference_parts = contributions(frames, kReference);
   stack::Accumulator reference(stack::warp_sampler(kSize), 1);
   reference.add(reference_parts);
   std::vector<std::vector<float>> weights(kReference, frames[0].weights);
   stack::FusionLearner learner(reference.mean().view(), weights);
-  learner.add(reference_parts);
+  warped.warp(reference_parts, kSize);
+  learner.add(reference_parts, warped);
   stack::FrequencyFusion fusion = std::move(learner).finish();
-  const auto parts = contributions(frames, kFrames);
+  auto parts = contributions(frames, kFrames);
+  warped.warp(parts, kSize);
   stack::Accumulator stacks(stack::warp_sampler(kSize), 1);
   stacks.add(parts);
-  fusion.add(parts);
+  fusion.add(parts, warped);
   const stack::FusionCorrection correction =
       fusion.correction(stacks.half_mean(0, stack::Half::first).view(),
                         stacks.half_mean(0, stack::Half::second).view());
@@ -159,7 +162,7 @@ TEST_SUITE("stack/frequency_fusion") {
   TEST_CASE("a frame's own share of the reference is no transfer") {
     const auto frames = pieces(0, 0, 0.05);
     constexpr int kFew = 6;
-    const auto parts = contributions(frames, kFew);
+    auto parts = contributions(frames, kFew);
     stack::Accumulator reference(stack::warp_sampler(kSize), 1);
     reference.add(parts);
     const Plane mean = reference.mean();
@@ -168,8 +171,12 @@ TEST_SUITE("stack/frequency_fusion") {
     std::mutex guard;
     double sum = 0;
     double count = 0;
+    stack::WarpedFrames warped;
+    warped.warp(parts, kSize);
+    warped.complete(parts, mean.view());
     patches.for_each(
-        parts, [&](std::size_t, const stack::FusionPatches::Workspace& work, float, stack::Half) {
+        parts, warped,
+        [&](std::size_t, const stack::FusionPatches::Workspace& work, float, stack::Half) {
           double here = 0;
           const std::complex<float>* h = work.transfer.row(0);
           for (std::size_t i = 0; i < patches.bins(); ++i) here += static_cast<double>(h[i].real());
