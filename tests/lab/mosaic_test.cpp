@@ -88,7 +88,8 @@ TEST_SUITE("lab/mosaic") {
     constexpr int kSide = 400;
     for (const double phase_deg : {0.0, 60.0, 90.0}) {
       CAPTURE(phase_deg);
-      const Plane moon = lull::lab::moon_disc({kSide, kSide}, {{199.5, 199.5}, 190, phase_deg}, 3);
+      const Plane moon = lull::lab::MoonGround({kSide, kSide}, {{199.5, 199.5}, 190, 0}, 3)
+                             .light({0, 0, kSide, kSide}, phase_deg);
       int lit = 0;
       for (int y = 0; y < kSide; ++y)
         lit += static_cast<int>(std::count_if(moon.row(y), moon.row(y) + kSide,
@@ -99,6 +100,41 @@ TEST_SUITE("lab/mosaic") {
       // The Sun is above.
       CHECK(moon.row(20)[200] > moon.row(380)[200] - (phase_deg == 0 ? 1.0F : 0.0F));
     }
+  }
+
+  TEST_CASE("a part of the ground is that part of the whole, shadows from above included") {
+    constexpr int kSide = 300;
+    const lull::lab::MoonGround ground({kSide, kSide}, {{149.5, 120}, 140, 0}, 5);
+    const Plane whole = ground.light({0, 0, kSide, kSide}, 70);
+    const lull::Box box{61, 97, 222, 203};
+    const Plane part = ground.light(box, 70);
+    bool same = true;
+    for (int y = 0; y < part.height(); ++y)
+      same = same &&
+             std::equal(part.row(y), part.row(y) + part.width(), whole.row(box.y0 + y) + box.x0);
+    CHECK(same);
+  }
+
+  TEST_CASE("over hours the terminator moves by a turn in a synodic month, and panels show it") {
+    // 29.53 days: Meeus 1998, Astronomical Algorithms, 2nd ed., ch. 49.
+    MosaicParameters p;
+    p.hours = 6;
+    const auto plans = lull::lab::plan_panels(p);
+    CHECK(plans.front().phase_deg - plans.back().phase_deg ==
+          doctest::Approx(360 * 6 / (29.53 * 24)).epsilon(1e-3));
+    CHECK(plans.back().minutes == doctest::Approx(360));
+    const TemporaryFolder folder;
+    const Run ran = run_sim(small_mosaic(folder.path(), {"--hours", "6", "--air", "good"}));
+    CAPTURE(ran.text());
+    REQUIRE(ran.status == 0);
+    std::stringstream figures(reference_of("lab/mosaic_check.py", {folder.path(), "--moments"}));
+    int panels = 0;
+    for (double rest = 0, moved = 0, common = 0; figures >> rest >> moved >> common; ++panels) {
+      CAPTURE(panels);
+      CHECK(rest > 0.97);
+      CHECK(rest < 1.03);
+    }
+    CHECK(panels == 4);
   }
 
   TEST_CASE("what makes no sense is refused, in words") {
@@ -112,7 +148,7 @@ TEST_SUITE("lab/mosaic") {
 
     for (const Refused& one : {Refused{"--scene", "mooon", "Did you mean"},
                                {"--panel", "1600", "WIDTHxHEIGHT"},
-                               {"--air", "bad", "good, fair or poor"},
+                               {"--air", "bad", "good, fair, poor or changing"},
                                {"--overlap", "much", "20% or 0.2"}}) {
       CAPTURE(one.option);
       const Run ran = run_sim({"mosaic", "-o", folder.file("made"), one.option, one.value});
@@ -127,6 +163,7 @@ TEST_SUITE("lab/mosaic") {
                p.panel = {20, 20};
              },
              [](auto& p) { p.columns = 2000; }, [](auto& p) { p.libration_deg = -1; },
+             [](auto& p) { p.hours = 13; },
              [](auto& p) {
                p.panel = {20000, 20000};
              }}) {

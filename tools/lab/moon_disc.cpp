@@ -19,7 +19,9 @@ constexpr double kCratersPerPx = 0.012;
 constexpr double kCraterReach = 2.2;    // radii
 constexpr double kSimpleCraterPx = 15;  // larger ones are shallower for their size
 constexpr double kFlatCraterPx = 40;    // larger ones have a flat floor
-constexpr int kBand = 128;              // rows or columns worked on together
+constexpr double kEarthshine = 0.004;
+constexpr double kSoftPx = 0.7;  // of the edge of a shadow
+constexpr int kBand = 128;       // rows or columns worked on together
 
 struct Direction {
   double x = 0;
@@ -69,30 +71,37 @@ std::vector<Crater> craters(double radius_px, std::uint64_t seed) {
   return out;
 }
 
-class Moon {
- public:
-  Moon(Size scene, const SceneDisc& disc, std::uint64_t seed)
-      : disc_(disc), seed_(seed), mare_(scene), height_(scene), light_(scene) {
-    const double phase = disc.phase_deg * std::numbers::pi / 180;
-    sin_phase_ = std::sin(phase);
-    cos_phase_ = std::cos(phase);
-  }
+}  // namespace
 
-  Plane made() {
+// Heights and albedo of all of it: what a moment's light is made of.
+class MoonGround::Relief {
+ public:
+  Relief(Size scene, const SceneDisc& disc, std::uint64_t seed)
+      : disc_(disc), seed_(seed), albedo_(scene), height_(scene) {
     const auto all = craters(disc_.radius_px, seed_);
     parallel_for((height_.height() + kBand - 1) / kBand, [&](std::int64_t band) {
       const int y0 = static_cast<int>(band) * kBand;
       raise(y0, std::min(y0 + kBand, height_.height()), all);
     });
-    parallel_for(height_.height(), [&](std::int64_t y) { shade(static_cast<int>(y)); });
-    parallel_for((height_.width() + kBand - 1) / kBand, [&](std::int64_t band) {
-      const int x0 = static_cast<int>(band) * kBand;
-      cast_shadows(x0, std::min(x0 + kBand, height_.width()));
+  }
+
+  [[nodiscard]] Plane light(const Box& part, double phase_deg) const {
+    Plane out(part.width_px(), part.height_px());
+    const double phase = phase_deg * std::numbers::pi / 180;
+    const Sun sun{std::sin(phase), std::cos(phase)};
+    parallel_for((part.width_px() + kBand - 1) / kBand, [&](std::int64_t band) {
+      const int x0 = part.x0 + static_cast<int>(band) * kBand;
+      shine(sun, part, x0, std::min(x0 + kBand, part.x1), out);
     });
-    return std::move(light_);
+    return out;
   }
 
  private:
+  struct Sun {
+    double sin_phase = 0;
+    double cos_phase = 1;
+  };
+
   // On the globe, or with z < 0 beside it.
   [[nodiscard]] Direction direction(int x, int y) const {
     const double u = (x - disc_.centre.x_px) / disc_.radius_px;
@@ -101,18 +110,24 @@ class Moon {
     return {u, v, rest > 0 ? std::sqrt(rest) : -1};
   }
 
-  // Maria and heights of some rows, px.
+  // Albedo and heights of some rows, px.
   void raise(int y0, int y1, const std::vector<Crater>& all) {
     const double hills = disc_.radius_px / 90;
+    const double grain = disc_.radius_px / 60;
     for (int y = y0; y < y1; ++y) {
       float* row = height_.row(y);
       for (int x = 0; x < height_.width(); ++x) {
         const Direction d = direction(x, y);
         if (d.z < 0) continue;
-        mare_.row(y)[x] = static_cast<float>(mare_at(d, seed_));
-        const double strength = 6 - 3.5 * static_cast<double>(mare_.row(y)[x]);
-        row[x] = static_cast<float>(
-            strength * fractal_noise(hills * d.x, hills * d.y, hills * d.z, 7, 0.5, seed_ + 11));
+        const double mare = mare_at(d, seed_);
+        row[x] =
+            static_cast<float>((6 - 3.5 * mare) * fractal_noise(hills * d.x, hills * d.y,
+                                                                hills * d.z, 7, 0.5, seed_ + 11));
+        const double albedo =
+            (1 - 0.45 * mare) *
+            (1 + 0.22 * fractal_noise(grain * d.x, grain * d.y, grain * d.z, 6, 0.6, seed_ + 23));
+        const double rim = disc_.radius_px * (1 - std::hypot(d.x, d.y)) + 0.5;
+        albedo_.row(y)[x] = static_cast<float>(std::max(albedo, 0.2) * std::clamp(rim, 0.0, 1.0));
       }
     }
     for (const Crater& crater : all) dig(crater, y0, y1);
@@ -143,72 +158,60 @@ class Moon {
     }
   }
 
-  // Light of one row without shadows, by the law of Lommel and Seeliger (Hapke 2012, Theory of
+  // Light of a place without shadows, by the law of Lommel and Seeliger (Hapke 2012, Theory of
   // Reflectance and Emittance Spectroscopy, 2nd ed., ch. 8) on the slopes of the relief.
-  void shade(int y) {
-    const float* above = height_.row(std::max(y - 1, 0));
+  [[nodiscard]] double shaded(const Sun& sun, const Direction& d, int x, int y) const {
     const float* here = height_.row(y);
+    const float* above = height_.row(std::max(y - 1, 0));
     const float* below = height_.row(std::min(y + 1, height_.height() - 1));
-    const double grain = disc_.radius_px / 60;
-    float* out = light_.row(y);
-    for (int x = 0; x < height_.width(); ++x) {
-      const Direction d = direction(x, y);
-      if (d.z < 0) continue;
-      const int left = std::max(x - 1, 0);
-      const int right = std::min(x + 1, height_.width() - 1);
-      const double gx = static_cast<double>(here[right] - here[left]) / 2;
-      const double gy = static_cast<double>(below[x] - above[x]) / 2;
-      // The slope along the surface: that in the picture without its part along the radius.
-      const double radial = gx * d.x + gy * d.y;
-      const Direction n{d.x - gx + radial * d.x, d.y - gy + radial * d.y, d.z + radial * d.z};
-      const double length = std::sqrt(n.x * n.x + n.y * n.y + n.z * n.z);
-      const double incidence = std::max((-n.y * sin_phase_ + n.z * cos_phase_) / length, 0.0);
-      const double emission = std::max(n.z / length, 0.12);
-      const double albedo =
-          (1 - 0.45 * static_cast<double>(mare_.row(y)[x])) *
-          (1 + 0.22 * fractal_noise(grain * d.x, grain * d.y, grain * d.z, 6, 0.6, seed_ + 23));
-      const double rim = disc_.radius_px * (1 - std::hypot(d.x, d.y)) + 0.5;
-      out[x] = static_cast<float>(std::max(albedo, 0.2) * std::clamp(rim, 0.0, 1.0) *
-                                  (0.5 * incidence / (incidence + emission) + kEarthshine));
-    }
+    const int left = std::max(x - 1, 0);
+    const int right = std::min(x + 1, height_.width() - 1);
+    const double gx = static_cast<double>(here[right] - here[left]) / 2;
+    const double gy = static_cast<double>(below[x] - above[x]) / 2;
+    // The slope along the surface: that in the picture without its part along the radius.
+    const double radial = gx * d.x + gy * d.y;
+    const Direction n{d.x - gx + radial * d.x, d.y - gy + radial * d.y, d.z + radial * d.z};
+    const double length = std::sqrt(n.x * n.x + n.y * n.y + n.z * n.z);
+    const double incidence = std::max((-n.y * sun.sin_phase + n.z * sun.cos_phase) / length, 0.0);
+    const double emission = std::max(n.z / length, 0.12);
+    return static_cast<double>(albedo_.row(y)[x]) *
+           (0.5 * incidence / (incidence + emission) + kEarthshine);
   }
 
-  // Rays run upwards in the picture, so that a place is in the shadow of what lies above it in its
-  // column, and reaches higher across the rays.
-  void cast_shadows(int x0, int x1) {
-    constexpr double kSoftPx = 0.7;
+  // Some columns of a part. Rays run upwards in the picture, so that a place is in the shadow of
+  // what lies above it in its column, also above the part, and reaches higher across the rays.
+  void shine(const Sun& sun, const Box& part, int x0, int x1, Plane& out) const {
     std::vector<double> highest(static_cast<std::size_t>(x1 - x0),
                                 -std::numeric_limits<double>::infinity());
-    for (int y = 0; y < height_.height(); ++y) {
+    for (int y = 0; y < part.y1; ++y) {
       for (int x = x0; x < x1; ++x) {
         const Direction d = direction(x, y);
         if (d.z < 0) continue;
         const double across = (disc_.radius_px + static_cast<double>(height_.row(y)[x])) *
-                              (d.y * cos_phase_ + d.z * sin_phase_);
+                              (d.y * sun.cos_phase + d.z * sun.sin_phase);
         double& before = highest[static_cast<std::size_t>(x - x0)];
         const double lit = std::clamp(1 + (across - before) / kSoftPx, 0.0, 1.0);
         before = std::max(before, across);
-        float& light = light_.row(y)[x];
-        light = static_cast<float>(static_cast<double>(light) * std::max(lit, kEarthshine));
+        if (y < part.y0) continue;
+        out.row(y - part.y0)[x - part.x0] =
+            static_cast<float>(shaded(sun, d, x, y) * std::max(lit, kEarthshine));
       }
     }
   }
 
-  static constexpr double kEarthshine = 0.004;
-
   SceneDisc disc_;
   std::uint64_t seed_;
-  Plane mare_;
+  Plane albedo_;
   Plane height_;
-  Plane light_;
-  double sin_phase_ = 0;
-  double cos_phase_ = 1;
 };
 
-}  // namespace
+MoonGround::MoonGround(Size scene, const SceneDisc& disc, std::uint64_t seed)
+    : relief_(std::make_unique<const Relief>(scene, disc, seed)) {}
 
-Plane moon_disc(Size scene, const SceneDisc& disc, std::uint64_t seed) {
-  return Moon(scene, disc, seed).made();
+MoonGround::~MoonGround() = default;
+
+Plane MoonGround::light(const Box& part, double phase_deg) const {
+  return relief_->light(part, phase_deg);
 }
 
 }  // namespace lull::lab

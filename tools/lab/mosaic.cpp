@@ -6,15 +6,17 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <system_error>
+#include <utility>
+#include <vector>
 
 #include "core/parallel.h"
 #include "core/utc.h"
 #include "files/atomic_file.h"
 #include "files/fits.h"
+#include "files/fits_canvas.h"
 #include "files/results.h"
-#include "lab/moon_disc.h"
 #include "lab/mosaic_panel.h"
-#include "lab/scene.h"
+#include "lab/mosaic_scene.h"
 #include "run/linear_file.h"
 
 namespace lull::lab {
@@ -22,39 +24,57 @@ namespace lull::lab {
 namespace {
 
 constexpr int kTruthStepPx = 32;
+constexpr int kStripPx = 1024;  // of the scene drawn at a time
 
-Plane drawn(const MosaicParameters& p, const SceneDisc& disc) {
-  const Size size = p.scene_size();
-  if (p.scene == "moon") return moon_disc(size, disc, p.seed);
-  const SceneParameters scene{
-      .kind = "sun",
-      .centre_x_px = disc.centre.x_px - 0.5 * (size.width_px - 1),
-      .centre_y_px = disc.centre.y_px - 0.5 * (size.height_px - 1),
-      .radius_px = disc.radius_px,
-      .spots = 30,
-      .largest_spot_px = std::max(0.03 * disc.radius_px, 12.0),
-      .granule_px = 7,
-      .prominences = 0,
-  };
-  return solar_disc(scene, {size.width_px, size.height_px, 0, 1}, p.seed);
+// The scene in strips, each of all rows, since shadows fall along columns.
+std::vector<Box> strips_of(Size size) {
+  std::vector<Box> out;
+  for (int x = 0; x < size.width_px; x += kStripPx)
+    out.push_back({x, 0, std::min(x + kStripPx, size.width_px), size.height_px});
+  return out;
 }
 
-// As a perfect telescope shows it, its brightest place 1.
-Plane ideal_picture(const MosaicParameters& p, const SceneDisc& disc, const PanelOptics& optics) {
-  const Plane scene = drawn(p, disc);
-  Plane picture = through_telescope(scene.view(), optics);
-  float most = 0;
-  for (int y = 0; y < picture.height(); ++y)
-    most = std::max(most, *std::max_element(picture.row(y), picture.row(y) + picture.width()));
-  scale(picture.view(), 1 / most);
-  return picture;
+// As a perfect telescope shows it in the middle of the time, its brightest place 1.
+// @return what that place had before.
+double write_truth(const std::filesystem::path& path, const MosaicScene& scene,
+                   const SceneDisc& disc, const Progress& progress) {
+  files::FitsCanvas canvas(path, scene.size(), 1, {});
+  const std::vector<Box> strips = strips_of(scene.size());
+  float brightest = 0;
+  for (std::size_t i = 0; i < strips.size(); ++i) {
+    progress.step("drawing the scene", static_cast<std::int64_t>(i), std::ssize(strips));
+    const Plane strip = scene.seen(strips[i], disc.phase_deg);
+    for (int y = 0; y < strip.height(); ++y)
+      brightest =
+          std::max(brightest, *std::max_element(strip.row(y), strip.row(y) + strip.width()));
+    canvas.write(0, 0, strips[i].x0, 0, strip.view());
+  }
+  for (const Box& box : strips) {
+    Plane strip = canvas.read(0, 0, box);
+    scale(strip.view(), 1 / brightest);
+    canvas.write(0, 0, box.x0, 0, strip.view());
+  }
+  canvas.commit({});
+  return static_cast<double>(brightest);
 }
 
 std::string file_of(const PanelPlan& plan) {
   return fmt::format("panel_{:02}.linear.fits", plan.number);
 }
 
+// Where the terminator moves: what it would show without camera, air and pose.
+std::string moment_of(const PanelPlan& plan) {
+  return fmt::format("moment_{:02}.fits", plan.number);
+}
+
 double rounded(double value) { return std::round(value * 1000) / 1000; }
+
+nlohmann::json moment_json(const MosaicParameters& p, const PanelPlan& plan,
+                           const SceneDisc& disc) {
+  if (p.hours == 0) return {};
+  const Box part = part_shown(place_grid(p, plan, disc, kTruthStepPx), p.scene_size());
+  return {{"file", moment_of(plan)}, {"corner_px", {part.x0, part.y0}}};
+}
 
 nlohmann::json panel_json(const MosaicParameters& p, const PanelPlan& plan, const SceneDisc& disc) {
   const PlaceGrid grid = place_grid(p, plan, disc, kTruthStepPx);
@@ -77,6 +97,9 @@ nlohmann::json panel_json(const MosaicParameters& p, const PanelPlan& plan, cons
           {"bend_rms_px", plan.bend_px},
           {"bend_shortest_px", plan.bend_shortest_px},
           {"libration_rad", plan.libration_rad},
+          {"noise", plan.noise},
+          {"phase_deg", plan.phase_deg},
+          {"moment", moment_json(p, plan, disc)},
           {"grid", {{"columns_px", grid.columns}, {"rows_px", grid.rows}, {"x", x}, {"y", y}}}};
 }
 
@@ -125,6 +148,15 @@ void write_panel(const std::filesystem::path& path, const PanelPlan& plan, Panel
   run::write_linear(path, picture, cards_of(plan), measured, {});
 }
 
+void write_moment(const std::filesystem::path& path, const MosaicParameters& p,
+                  const PanelPlan& plan, const SceneDisc& disc, const MosaicScene& scene,
+                  double brightest) {
+  Plane seen =
+      scene.seen(part_shown(place_grid(p, plan, disc, kTruthStepPx), scene.size()), plan.phase_deg);
+  scale(seen.view(), static_cast<float>(1 / brightest));
+  files::write_fits_float(path, {{std::as_const(seen).view()}}, {});
+}
+
 }  // namespace
 
 void simulate_mosaic(const MosaicParameters& p, const std::filesystem::path& folder,
@@ -138,13 +170,14 @@ void simulate_mosaic(const MosaicParameters& p, const std::filesystem::path& fol
   const PanelOptics optics = optics_of(p);
   const std::vector<PanelPlan> plans = plan_panels(p);
   progress.step("drawing the scene", 0, 1);
-  const Plane scene = ideal_picture(p, disc, optics);
+  const MosaicScene scene(p, disc);
   files::Results results;
   results.add(place("truth.json"), [&](const auto& path) {
     files::write_file(path, description(p, plans, disc, optics));
   });
+  double brightest = 1;
   results.add(place("truth.fits"),
-              [&](const auto& path) { files::write_fits_float(path, {{scene.view()}}, {}); });
+              [&](const auto& path) { brightest = write_truth(path, scene, disc, progress); });
   const std::size_t block = static_cast<std::size_t>(std::max(thread_count(), 1));
   std::vector<PanelStack> made(block);
   for (std::size_t first = 0; first < plans.size(); first += block) {
@@ -153,12 +186,15 @@ void simulate_mosaic(const MosaicParameters& p, const std::filesystem::path& fol
     const std::size_t count = std::min(block, plans.size() - first);
     parallel_for(static_cast<std::int64_t>(count), [&](std::int64_t i) {
       const auto k = static_cast<std::size_t>(i);
-      made[k] = make_panel(p, plans[first + k], disc, scene.view(), optics);
+      made[k] = make_panel(p, plans[first + k], disc, scene, brightest);
     });
     for (std::size_t k = 0; k < count; ++k) {
       const PanelPlan& plan = plans[first + k];
       results.add(place(file_of(plan)),
                   [&](const auto& path) { write_panel(path, plan, made[k]); });
+      if (p.hours == 0) continue;
+      results.add(place(moment_of(plan)),
+                  [&](const auto& path) { write_moment(path, p, plan, disc, scene, brightest); });
     }
   }
   results.commit();

@@ -4,28 +4,14 @@
 #include <cmath>
 
 #include "align/spline_plane.h"
-#include "finish/telescope.h"
 #include "lab/random.h"
-#include "spectrum/radial_filter.h"
 
 namespace lull::lab {
 
 namespace {
 
-constexpr int kNodePx = 8;        // places are found at so many px, and lie evenly between
-constexpr int kBlurReachPx = 48;  // of scene around what a panel shows
-
-std::vector<spectrum::FilterPoint> curve_of(double (*transfer)(double, double), double cutoff,
-                                            double parameter) {
-  constexpr int kPoints = 128;
-  std::vector<spectrum::FilterPoint> curve;
-  curve.reserve(kPoints + 1);
-  for (int i = 0; i <= kPoints; ++i) {
-    const double share = static_cast<double>(i) / kPoints;
-    curve.push_back({share * cutoff, transfer(share, parameter)});
-  }
-  return curve;
-}
+constexpr int kNodePx = 8;     // places are found at so many px, and lie evenly between
+constexpr int kAroundPx = 48;  // of scene around what a panel shows
 
 // Of a short exposure. @param share  of the telescope's cutoff.
 double air_transfer(double share, double d_over_r0) {
@@ -39,28 +25,9 @@ std::vector<int> nodes(int side, int step) {
   return out;
 }
 
-Box box_around(const PlaceGrid& grid, Size scene) {
-  double x0 = 1e9;
-  double y0 = 1e9;
-  double x1 = -1e9;
-  double y1 = -1e9;
-  for (const Displacement& place : grid.places) {
-    x0 = std::min(x0, place.x_px);
-    y0 = std::min(y0, place.y_px);
-    x1 = std::max(x1, place.x_px);
-    y1 = std::max(y1, place.y_px);
-  }
-  const Box box{static_cast<int>(x0) - kBlurReachPx, static_cast<int>(y0) - kBlurReachPx,
-                static_cast<int>(x1) + kBlurReachPx + 1, static_cast<int>(y1) + kBlurReachPx + 1};
-  return box.intersection({0, 0, scene.width_px, scene.height_px});
-}
-
 // What the panel shows of the scene, without anything of the camera.
-Plane seen(const PlaceGrid& grid, Size panel, PlaneView scene,
-           const std::vector<spectrum::FilterPoint>& air) {
-  const Box box = box_around(grid, scene.size());
-  const Plane blurred = spectrum::filtered(scene.crop(box), air);
-  const align::SplinePlane spline(blurred.view());
+Plane seen(const PlaceGrid& grid, Size panel, const Box& box, PlaneView blurred) {
+  const align::SplinePlane spline(blurred);
   Plane out(panel);
   const std::size_t columns = grid.columns.size();
   for (int y = 0; y < panel.height_px; ++y) {
@@ -98,7 +65,7 @@ void expose(const MosaicParameters& p, const PanelPlan& plan, PanelStack& stack)
           std::hypot(x - 0.5 * (size.width_px - 1), y - 0.5 * (size.height_px - 1)) / corner;
       const double level = kPanelLevel * plan.gain * (1 - p.vignetting * r * r) *
                            std::max(static_cast<double>(light[x]), 0.0);
-      const double spread = p.noise *
+      const double spread = plan.noise *
                             std::sqrt(kDarkPanelNoise * kDarkPanelNoise + level / kPanelLevel) *
                             std::sqrt(2.0);
       const double first = spread * random.normal();
@@ -110,16 +77,6 @@ void expose(const MosaicParameters& p, const PanelPlan& plan, PanelStack& stack)
 }
 
 }  // namespace
-
-PanelOptics optics_of(const MosaicParameters& p) {
-  // Of lab/targets: wren for the Moon, plover for the Sun.
-  return p.scene == "sun" ? PanelOptics{0.345, 0} : PanelOptics{0.334, 0.33};
-}
-
-Plane through_telescope(PlaneView scene, const PanelOptics& optics) {
-  return spectrum::filtered(scene, curve_of(&finish::telescope_transfer,
-                                            optics.cutoff_cycles_per_px, optics.obstruction));
-}
 
 PlaceGrid place_grid(const MosaicParameters& p, const PanelPlan& plan, const SceneDisc& disc,
                      int step_px) {
@@ -134,11 +91,31 @@ PlaceGrid place_grid(const MosaicParameters& p, const PanelPlan& plan, const Sce
   return grid;
 }
 
+Box part_shown(const PlaceGrid& grid, Size scene) {
+  double x0 = 1e9;
+  double y0 = 1e9;
+  double x1 = -1e9;
+  double y1 = -1e9;
+  for (const Displacement& place : grid.places) {
+    x0 = std::min(x0, place.x_px);
+    y0 = std::min(y0, place.y_px);
+    x1 = std::max(x1, place.x_px);
+    y1 = std::max(y1, place.y_px);
+  }
+  const Box box{static_cast<int>(x0) - kAroundPx, static_cast<int>(y0) - kAroundPx,
+                static_cast<int>(x1) + kAroundPx + 1, static_cast<int>(y1) + kAroundPx + 1};
+  return box.intersection({0, 0, scene.width_px, scene.height_px});
+}
+
 PanelStack make_panel(const MosaicParameters& p, const PanelPlan& plan, const SceneDisc& disc,
-                      PlaneView scene, const PanelOptics& optics) {
+                      const MosaicScene& scene, double brightest) {
+  const PlaceGrid grid = place_grid(p, plan, disc, kNodePx);
+  const Box part = part_shown(grid, scene.size());
+  Plane blurred = scene.seen(part, plan.phase_deg,
+                             [&](double share) { return air_transfer(share, plan.d_over_r0); });
+  scale(blurred.view(), static_cast<float>(1 / brightest));
   PanelStack stack;
-  stack.light = seen(place_grid(p, plan, disc, kNodePx), p.panel, scene,
-                     curve_of(&air_transfer, optics.cutoff_cycles_per_px, plan.d_over_r0));
+  stack.light = seen(grid, p.panel, part, blurred.view());
   expose(p, plan, stack);
   const Plane first = weighted_sum(stack.light.view(), 1, stack.noise.view());
   const Plane second = weighted_sum(stack.light.view(), -1, stack.noise.view());

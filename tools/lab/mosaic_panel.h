@@ -4,24 +4,13 @@
 
 #include "core/plane.h"
 #include "lab/mosaic_plan.h"
+#include "lab/mosaic_scene.h"
 #include "spectrum/frc.h"
 
 namespace lull::lab {
 
 inline constexpr double kPanelLevel = 0.7;       ///< of the brightest light, of full scale
 inline constexpr double kDarkPanelNoise = 0.15;  ///< of the noise, where there is no light
-
-/// The telescope of all panels: its cutoff D / lambda in cycles per px of the scene, and its
-/// central obstruction.
-struct PanelOptics {
-  double cutoff_cycles_per_px = 0.33;
-  double obstruction = 0.33;
-};
-
-[[nodiscard]] PanelOptics optics_of(const MosaicParameters& parameters);
-
-/// What a perfect telescope without air would show of a scene.
-[[nodiscard]] Plane through_telescope(PlaneView scene, const PanelOptics& optics);
 
 /// A panel as `lull stack` would leave it.
 struct PanelStack {
@@ -43,10 +32,12 @@ struct PlaceGrid {
 
 /// A linear picture of the scene through the air of the panel, which is that of a short exposure
 /// with a weaker turbulence (Fried 1966, J. Opt. Soc. Am. 56, 1372), with gain, vignetting, offset
-/// and noise.
-/// @param scene  through_telescope().
+/// and noise. @param brightest  of the scene through the telescope, which becomes kPanelLevel.
 [[nodiscard]] PanelStack make_panel(const MosaicParameters& parameters, const PanelPlan& plan,
-                                    const SceneDisc& disc, PlaneView scene,
-                                    const PanelOptics& optics);
+                                    const SceneDisc& disc, const MosaicScene& scene,
+                                    double brightest);
+
+/// The pixels of the scene that a panel shows, and a few around them.
+[[nodiscard]] Box part_shown(const PlaceGrid& grid, Size scene);
 
 }  // namespace lull::lab

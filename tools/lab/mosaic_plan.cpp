@@ -17,6 +17,9 @@ namespace {
 
 constexpr double kPi = std::numbers::pi;
 constexpr int kWaves = 24;
+// The Sun goes round the Moon in a synodic month of 29.530589 days (Meeus 1998, Astronomical
+// Algorithms, 2nd ed., ch. 49).
+constexpr double kTerminatorDegAMinute = 360 / (29.530589 * 24 * 60);
 
 double half_diagonal(Size size) { return 0.5 * std::hypot(size.width_px, size.height_px); }
 
@@ -56,8 +59,9 @@ PanelAir panel_air(const std::string& name) {
   if (name == "good") return {0.2, 0.5, 1, 2};
   if (name == "fair") return {};
   if (name == "poor") return {1, 2, 3, 5.5};
-  throw UsageError(fmt::format("--air {}: it is good, fair or poor.{}", name,
-                               did_you_mean(name, {"good", "fair", "poor"})));
+  if (name == "changing") return {0.3, 1.5, 1, 6, 0.5, 3};
+  throw UsageError(fmt::format("--air {}: it is good, fair, poor or changing.{}", name,
+                               did_you_mean(name, {"good", "fair", "poor", "changing"})));
 }
 
 Displacement MosaicParameters::step_px() const {
@@ -92,6 +96,7 @@ void check(const MosaicParameters& p) {
     throw UsageError("--overlap: panels overlap by 5% to 60%");
   if (!(p.libration_deg >= 0 && p.libration_deg <= 1))
     throw UsageError("--libration: 0 to 1 degrees are possible");
+  if (!(p.hours >= 0 && p.hours <= 12)) throw UsageError("--hours: 0 to 12 hours are possible");
   if (p.scene_size().area_px() > kMostPx) {
     throw UsageError(
         fmt::format("the scene would have {} megapixels, and {} are possible: choose "
@@ -139,6 +144,7 @@ Displacement BentField::at(double x_px, double y_px) const {
 
 std::vector<PanelPlan> plan_panels(const MosaicParameters& p) {
   std::vector<PanelPlan> plans = ordered(p);
+  const double phase_deg = disc_of(p).phase_deg;
   const std::vector<int> numbers = shuffled_numbers(p.count(), p.seed);
   const Displacement step = p.step_px();
   const Displacement first = middle_of_panel(p.panel);
@@ -148,7 +154,8 @@ std::vector<PanelPlan> plan_panels(const MosaicParameters& p) {
     const double progress = plans.size() > 1 ? static_cast<double>(i) / (p.count() - 1) : 0;
     PanelPlan& plan = plans[i];
     plan.number = numbers[i];
-    plan.minutes = p.minutes_a_panel * static_cast<double>(i);
+    plan.minutes =
+        p.hours > 0 ? 60 * p.hours * progress : p.minutes_a_panel * static_cast<double>(i);
     plan.middle = {
         first.x_px + p.margin_px() + step.x_px * plan.column + about(p.pointing * p.panel.width_px),
         first.y_px + p.margin_px() + step.y_px * plan.row + about(p.pointing * p.panel.height_px)};
@@ -159,6 +166,9 @@ std::vector<PanelPlan> plan_panels(const MosaicParameters& p) {
     plan.d_over_r0 = random.uniform(p.air.least_d_over_r0, p.air.most_d_over_r0);
     plan.bend_px = random.uniform(p.air.least_bend_px, p.air.most_bend_px);
     plan.bend_shortest_px = random.uniform(100, 300);
+    plan.noise = p.noise * random.uniform(p.air.least_noise, p.air.most_noise);
+    // The Moon waxes.
+    plan.phase_deg = phase_deg - kTerminatorDegAMinute * 60 * p.hours * (progress - 0.5);
     plan.libration_rad = p.libration_deg * kPi / 180 * (progress - 0.5);
     plan.bent =
         BentField({p.seed, key_of(Draw::panels), 2, i}, plan.bend_px, plan.bend_shortest_px);

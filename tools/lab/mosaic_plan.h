@@ -8,15 +8,19 @@
 
 namespace lull::lab {
 
-/// The air of a mosaic: how far it bends panels, and how much detail it leaves in them.
+/// The air of a mosaic: how far it bends panels, how much detail it leaves in them, and how much
+/// noise, since in poor air fewer frames are kept.
 struct PanelAir {
   double least_bend_px = 0.3;  ///< rms length of the shifts that are left in a stack
   double most_bend_px = 1.5;
   double least_d_over_r0 = 1.5;  ///< of the blur that is left in a stack
   double most_d_over_r0 = 4;
+  double least_noise = 1;  ///< times MosaicParameters::noise
+  double most_noise = 1;
 };
 
-/// "good", "fair" or "poor". @throws UsageError for others.
+/// "good", "fair", "poor" or "changing": from very good to very poor. @throws UsageError for
+/// others.
 [[nodiscard]] PanelAir panel_air(const std::string& name);
 
 /// A large scene that is seen in overlapping panels. Each differs from the others by less than the
@@ -40,6 +44,9 @@ struct MosaicParameters {
   double noise = 0.003;          ///< in a stack, at the brightest light; of full scale
   double libration_deg = 0.05;   ///< turn of the globe from the first panel to the last
   double minutes_a_panel = 1.5;  ///< of recording
+  /// From the first panel to the last, in which the terminator moves; 0: the panels take the
+  /// minutes above, and it stands still.
+  double hours = 0;
 
   [[nodiscard]] int count() const { return columns * rows; }
 
@@ -58,7 +65,7 @@ void check(const MosaicParameters& parameters);
 struct SceneDisc {
   Displacement centre;
   double radius_px = 0;
-  double phase_deg = 0;  ///< between the Sun and the observer; 0 for the Sun
+  double phase_deg = 0;  ///< between the Sun and the observer in the middle of the time; Sun: 0
 };
 
 /// The lit part of the Moon fills the scene: its light comes from above, and the terminator is
@@ -101,6 +108,8 @@ struct PanelPlan {
   double d_over_r0 = 0;
   double bend_px = 0;
   double bend_shortest_px = 0;
+  double noise = 0;          ///< at the brightest light, of full scale
+  double phase_deg = 0;      ///< see SceneDisc, at its own time
   double libration_rad = 0;  ///< against the moment of the truth
   BentField bent;
 };

@@ -49,9 +49,13 @@ void add_mosaic_command(CLI::App& program, MosaicCommand& command) {
   app->add_option("--rows", p.rows, "Rows of panels")->capture_default_str();
   app->add_option("--panel", command.panel, "Size of a panel; 1600x1200 if not given");
   app->add_option("--overlap", command.overlap, "Of neighbours; 20% if not given");
-  app->add_option("--air", command.air, "good, fair or poor")->capture_default_str();
+  app->add_option("--air", command.air, "good, fair, poor or changing")->capture_default_str();
   app->add_option("--libration", p.libration_deg,
                   "Turn of the globe from the first panel to the last, degrees")
+      ->capture_default_str();
+  app->add_option("--hours", p.hours,
+                  "From the first panel to the last, in which the terminator moves; 0: it stands "
+                  "still")
       ->capture_default_str();
   app->add_option("--seed", p.seed, "Another scene, other errors, other noise")
       ->capture_default_str();
