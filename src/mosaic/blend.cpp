@@ -21,6 +21,7 @@ constexpr int kApronPx = 48;   // four of the wide one: as far as a tile sees be
 constexpr int kMapStepPx = 8;  // places of panels are exact on this grid, linear between
 constexpr float kEdgePx = 3;   // of a panel that is not used: its frames ended there
 constexpr std::size_t kBands = 3;
+constexpr float kPreferred = 1000;  // times as deep as it lies
 
 Box grown(const Box& box, int by) { return {box.x0 - by, box.y0 - by, box.x1 + by, box.y1 + by}; }
 
@@ -62,7 +63,8 @@ class Places {
 // A panel on a box of the mosaic.
 struct Layer {
   std::vector<merge::Light> channels;
-  Plane depth;  ///< how far inside the panel a pixel lies, px; 0 = not shown
+  Plane depth;       ///< how far inside the panel a pixel lies; 0 = not shown
+  Plane preference;  ///< see MovedLight; empty: 0 everywhere
 };
 
 // Distance from the part of the panel that is used to its edges, as a share of its shorter side, so
@@ -80,6 +82,7 @@ Layer layer_of(const Sheet& sheet, const Blending& plan, PanelIndex panel, const
   const Size size{box.width_px(), box.height_px()};
   Layer out;
   out.depth = Plane(size);
+  out.preference = plan.moved.preference(panel, box);
   for (std::size_t c = 0; c < plan.channels; ++c)
     out.channels.push_back({Plane(size), plan.has_halves ? Plane(size) : Plane()});
   parallel_for(size.height_px, [&](std::int64_t row) {
@@ -155,6 +158,40 @@ std::array<Plane, kBands> bands_of(Plane& plane) {
   return {std::move(fine), std::move(fine_left), std::move(wide)};
 }
 
+float preferred(const Layer& layer, int x, int y) {
+  return layer.preference.empty() ? 0.0F : layer.preference.row(y)[x];
+}
+
+// Which layer lies deepest, an owner of moved light before all others: its number at each pixel.
+std::size_t deepest_of(const std::vector<Layer>& layers, int x, int y) {
+  const auto depth = [&](std::size_t i) {
+    return layers[i].depth.row(y)[x] * (1 + kPreferred * preferred(layers[i], x, y));
+  };
+  std::size_t deepest = 0;
+  for (std::size_t i = 1; i < layers.size(); ++i)
+    if (depth(i) > depth(deepest)) deepest = i;
+  return deepest;
+}
+
+// Of the wide band: by depth, but where light moved as the middle band.
+void set_wide_weights(const std::vector<Layer>& layers,
+                      std::vector<std::array<Plane, kBands>>& weights, int x, int y) {
+  float depths = 0;
+  float middle = 0;
+  float moved = 0;
+  for (std::size_t i = 0; i < layers.size(); ++i) {
+    depths += layers[i].depth.row(y)[x];
+    middle += weights[i][1].row(y)[x];
+    moved += preferred(layers[i], x, y);
+  }
+  const float share = middle > 0 ? std::min(moved, 1.0F) : 0.0F;
+  for (std::size_t i = 0; i < layers.size(); ++i) {
+    float& wide = weights[i][2].row(y)[x];
+    wide = layers[i].depth.row(y)[x];
+    if (share > 0) wide = std::lerp(wide / depths, weights[i][1].row(y)[x] / middle, share);
+  }
+}
+
 // Weights of a layer in each band: by which layer lies deepest, smoothed as the band is, and for
 // the wide band by depth.
 std::vector<std::array<Plane, kBands>> weights_of(std::vector<Layer>& layers) {
@@ -163,13 +200,8 @@ std::vector<std::array<Plane, kBands>> weights_of(std::vector<Layer>& layers) {
   for (auto& weights : out) weights = {Plane(size), Plane(), Plane(size)};
   for (int y = 0; y < size.height_px; ++y) {
     for (int x = 0; x < size.width_px; ++x) {
-      std::size_t deepest = 0;
-      for (std::size_t i = 1; i < layers.size(); ++i) {
-        if (layers[i].depth.row(y)[x] > layers[deepest].depth.row(y)[x]) deepest = i;
-      }
+      const std::size_t deepest = deepest_of(layers, x, y);
       if (layers[deepest].depth.row(y)[x] > 0) out[deepest][0].row(y)[x] = 1;
-      for (std::size_t i = 0; i < layers.size(); ++i)
-        out[i][2].row(y)[x] = layers[i].depth.row(y)[x];
     }
   }
   for (std::size_t i = 0; i < layers.size(); ++i) {
@@ -182,6 +214,8 @@ std::vector<std::array<Plane, kBands>> weights_of(std::vector<Layer>& layers) {
           if (layers[i].depth.row(y)[x] <= 0) weight.row(y)[x] = 0;
     }
   }
+  for (int y = 0; y < size.height_px; ++y)
+    for (int x = 0; x < size.width_px; ++x) set_wide_weights(layers, out, x, y);
   return out;
 }
 

@@ -9,6 +9,7 @@
 #include "core/progress.h"
 #include "merge/luminance.h"
 #include "mosaic/brightness.h"
+#include "mosaic/moved_light.h"
 #include "mosaic/panel.h"
 #include "mosaic/panel_map.h"
 
@@ -44,13 +45,14 @@ struct Blending {
   std::vector<std::vector<Brightness>> brightness;  ///< for each channel, for each panel
   std::size_t channels = 1;
   bool has_halves = false;
+  MovedLight moved = {};
 };
 
 /// Lays panels together, tile by tile, without a seam. Fine detail comes from the panel whose edge
 /// is furthest, wide shades go over from one to the next through their whole overlap: three bands
 /// (Burt & Adelson 1983, ACM Trans. Graphics 2, 217; as weights by bands, Brown & Lowe 2007,
 /// section 7). The noise of each panel is laid together in the same way, so that half stacks stay
-/// honest.
+/// honest. Where light moved, its owner is shown in all bands.
 /// Tiles come block by block, each block from left to right or back, so that few panels are needed
 /// at a time.
 /// @param sheets  from which panels are taken. @param take  receives all tiles.

@@ -75,6 +75,8 @@ nlohmann::json panel_json(const PanelInput& panel, const mosaic::Layout& layout,
           {"turn_deg", map.turn_deg()},
           {"scale", map.scale()},
           {"bent_rms_px", map.bend.rms_px()},
+          {"resolution_px", panel.resolution_px ? nlohmann::json(*panel.resolution_px * map.scale())
+                                                : nlohmann::json()},
           {"light", light}};
 }
 

@@ -60,7 +60,7 @@ double bytes_of(const mosaic::Sheet& sheet) {
 }  // namespace
 
 JoinedMosaic join_panels(const std::filesystem::path& path, const mosaic::Layout& layout,
-                         const std::vector<PanelInput>& panels,
+                         const mosaic::MovedLight& moved, const std::vector<PanelInput>& panels,
                          const std::vector<files::Card>& cards, double most_bytes,
                          const Progress& progress) {
   mosaic::Blending plan;
@@ -68,6 +68,7 @@ JoinedMosaic join_panels(const std::filesystem::path& path, const mosaic::Layout
   plan.maps = layout.maps;
   plan.group = layout.group;
   plan.brightness = layout.brightness;
+  plan.moved = moved;
   plan.channels = panels.front().channels;
   plan.has_halves = panels.front().has_halves;
   MosaicFile file(path, plan, cards);

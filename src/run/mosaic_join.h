@@ -7,6 +7,7 @@
 #include "files/metadata.h"
 #include "mosaic/holes.h"
 #include "mosaic/layout.h"
+#include "mosaic/moved_light.h"
 #include "run/panel_input.h"
 #include "spectrum/frc.h"
 
@@ -20,10 +21,12 @@ struct JoinedMosaic {
 };
 
 /// Joins the panels into a file, see MosaicFile. Panels are read when they are needed.
-/// @param most_bytes  of panels that are held at a time. @param cards  of the mosaic.
+/// @param moved  light of the layout. @param most_bytes  of panels that are held at a time.
+/// @param cards  of the mosaic.
 /// @throws InputError, OutputError, Interrupted.
 [[nodiscard]] JoinedMosaic join_panels(const std::filesystem::path& path,
                                        const mosaic::Layout& layout,
+                                       const mosaic::MovedLight& moved,
                                        const std::vector<PanelInput>& panels,
                                        const std::vector<files::Card>& cards, double most_bytes,
                                        const Progress& progress);

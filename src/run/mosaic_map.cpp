@@ -1,5 +1,8 @@
 #include "run/mosaic_map.h"
 
+#include <fmt/format.h>
+
+#include <algorithm>
 #include <array>
 #include <complex>
 #include <span>
@@ -17,6 +20,9 @@ using draw::Plot;
 using draw::PlotColour;
 using draw::PlotMark;
 using draw::PlotPoint;
+
+constexpr std::size_t kMostPlaces = 60;  // of moved light that are drawn
+constexpr double kLineShare = 0.035;     // of the longer side: from line to line of labels
 
 // Of pixels: down is up in a plot.
 class MapScale {
@@ -73,15 +79,38 @@ draw::PlotSeries overlaps(const mosaic::Layout& layout, const MapScale& scale, b
   return series;
 }
 
+void add_box(const Box& box, const MapScale& scale, draw::PlotSeries& series) {
+  draw::add_polygon(std::array{scale.at(box.x0, box.y0), scale.at(box.x1, box.y0),
+                               scale.at(box.x1, box.y1), scale.at(box.x0, box.y1)},
+                    series.points);
+}
+
 draw::PlotSeries outlines_of_holes(const std::vector<mosaic::Hole>& holes, const MapScale& scale) {
   draw::PlotSeries series{"holes", {}, PlotMark::line, PlotColour::orange};
-  for (const mosaic::Hole& hole : holes) {
-    const Box& box = hole.box;
-    draw::add_polygon(std::array{scale.at(box.x0, box.y0), scale.at(box.x1, box.y0),
-                                 scale.at(box.x1, box.y1), scale.at(box.x0, box.y1)},
-                      series.points);
-  }
+  for (const mosaic::Hole& hole : holes) add_box(hole.box, scale, series);
   return series;
+}
+
+draw::PlotSeries moved_places(const mosaic::MovedLight& moved, const MapScale& scale) {
+  draw::PlotSeries series{"shadows that moved", {}, PlotMark::line, PlotColour::green};
+  const std::size_t drawn = std::min(moved.places.size(), kMostPlaces);
+  for (std::size_t i = 0; i < drawn; ++i) add_box(moved.places[i], scale, series);
+  return series;
+}
+
+// The number of each panel, and below it what it resolves.
+std::vector<draw::PlotLabel> labels_of(const MosaicOutcome& outcome, const MapScale& scale) {
+  const mosaic::Layout& layout = outcome.layout;
+  const double line = kLineShare * std::max(layout.mosaic.width_px, layout.mosaic.height_px);
+  std::vector<draw::PlotLabel> out;
+  for (const mosaic::PanelIndex panel : layout.group) {
+    const std::complex<double> middle = layout.maps[panel].middle;
+    out.push_back({scale.at(middle), std::to_string(outcome.numbers[panel])});
+    if (panel < outcome.resolution_px.size() && outcome.resolution_px[panel])
+      out.push_back({scale.at(middle + std::complex<double>(0, line)),
+                     fmt::format("{:.1f} px", *outcome.resolution_px[panel])});
+  }
+  return out;
 }
 
 }  // namespace
@@ -92,14 +121,12 @@ std::string mosaic_map(const MosaicOutcome& outcome) {
   Plot map;
   map.title = "Panels of the mosaic, numbered as they were given";
   scale.set_axes(map);
-  for (draw::PlotSeries& series :
-       std::array{outlines(layout, scale), overlaps(layout, scale, false),
-                  overlaps(layout, scale, true), outlines_of_holes(outcome.holes, scale)}) {
+  for (draw::PlotSeries& series : std::array{
+           outlines(layout, scale), overlaps(layout, scale, false), overlaps(layout, scale, true),
+           moved_places(outcome.moved, scale), outlines_of_holes(outcome.holes, scale)}) {
     if (!series.points.empty()) map.series.push_back(std::move(series));
   }
-  for (const mosaic::PanelIndex panel : layout.group)
-    map.labels.push_back(
-        {scale.at(layout.maps[panel].middle), std::to_string(outcome.numbers[panel])});
+  map.labels = labels_of(outcome, scale);
   return draw::svg_plots(std::span(&map, 1));
 }
 

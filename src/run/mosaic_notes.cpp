@@ -6,6 +6,7 @@
 #include <cmath>
 #include <complex>
 #include <limits>
+#include <optional>
 #include <utility>
 
 #include "core/statistics.h"
@@ -16,6 +17,7 @@ namespace {
 
 constexpr double kOtherScale = 0.05;   // relative; focus and refraction change less
 constexpr double kMuchBlur = 2;        // gain of a panel that is far less sharp than the others
+constexpr double kCoarse = 1.5;        // times the usual period of what is resolved
 constexpr std::size_t kMostHoles = 5;  // that are told
 
 void note_scales(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
@@ -34,16 +36,26 @@ void note_scales(const std::vector<PanelInput>& panels, const mosaic::Layout& la
 }
 
 void note_blurs(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
+                const std::vector<std::optional<double>>& resolution_px,
                 std::vector<std::string>& notes) {
+  std::vector<double> periods;
+  for (const mosaic::PanelIndex panel : layout.group)
+    if (resolution_px[panel]) periods.push_back(*resolution_px[panel]);
+  const double usual = periods.empty() ? 0 : median(std::move(periods));
   for (const mosaic::PanelIndex panel : layout.group) {
     const auto& gains = layout.gains[panel];
+    const auto& period = resolution_px[panel];
     const bool blurred = std::any_of(gains.begin(), gains.end(),
                                      [](const auto& point) { return point.gain >= kMuchBlur; });
-    if (!blurred) continue;
+    const bool coarse = period && *period >= kCoarse * usual;
+    if (!blurred && !coarse) continue;
     notes.push_back(fmt::format(
-        "'{}' is much less sharp than its neighbours, by air or focus; record it again where its "
-        "detail matters",
-        panels[panel].path));
+        "'{}' is much less sharp than {}, by air or focus{}; record it again where its detail "
+        "matters",
+        panels[panel].path, blurred ? "its neighbours" : "the others",
+        coarse
+            ? fmt::format(": it resolves {:.1f} px, the others {:.1f} px as a rule", *period, usual)
+            : std::string()));
   }
 }
 
@@ -129,11 +141,12 @@ void note_warnings(const std::vector<PanelInput>& panels, const mosaic::Layout& 
 
 std::vector<std::string> mosaic_notes(const std::vector<PanelInput>& panels,
                                       const mosaic::Layout& layout,
+                                      const std::vector<std::optional<double>>& resolution_px,
                                       const std::vector<mosaic::Hole>& holes) {
   std::vector<std::string> notes;
   note_warnings(panels, layout, notes);
   note_scales(panels, layout, notes);
-  note_blurs(panels, layout, notes);
+  note_blurs(panels, layout, resolution_px, notes);
   note_thin_overlaps(panels, layout, notes);
   note_holes(panels, layout, holes, notes);
   return notes;

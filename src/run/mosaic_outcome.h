@@ -1,12 +1,14 @@
 #pragma once
 
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "files/picture.h"
 #include "mosaic/holes.h"
 #include "mosaic/layout.h"
+#include "mosaic/moved_light.h"
 #include "run/control.h"
 #include "run/mosaic_request.h"
 #include "spectrum/frc.h"
@@ -18,6 +20,10 @@ namespace lull::run {
 struct MosaicOutcome {
   MosaicRequest request;
   mosaic::Layout layout;
+  mosaic::MovedLight moved;
+  /// Of all panels of the layout: the finest period on which its own half stacks agree, px of the
+  /// mosaic.
+  std::vector<std::optional<double>> resolution_px;
   std::vector<int> numbers;           ///< of all panels of the layout, as they were given, from 1
   std::vector<mosaic::Hole> holes;    ///< the largest first
   double covered = 0;                 ///< share of the rectangle that panels show

@@ -9,6 +9,7 @@
 #include "files/name_text.h"
 #include "report/page.h"
 #include "run/mosaic_map.h"
+#include "run/mosaic_moved.h"
 #include "run/repeat_command.h"
 #include "run/report_charts.h"
 #include "run/report_parts.h"
@@ -83,9 +84,10 @@ report::Table panel_table(const MosaicOutcome& outcome, const std::vector<PanelI
       "The panels",
       "Numbers are those of the command line. Turn and scale are against the mosaic; bent is what "
       "the air has moved, rms; detail, by which factor it was changed most to bring all panels to "
-      "one blur; light, the factor that brings all to one light. In brackets: overlaps of few "
-      "places.",
-      {"number", "panel", "turn", "scale", "bent", "sharpness", "light", "overlaps"},
+      "one blur; resolution, the finest period on which its own half stacks agree, in px of the "
+      "mosaic: a panel that resolves less than its neighbours is worth another night; light, the "
+      "factor that brings all to one light. In brackets: overlaps of few places.",
+      {"number", "panel", "turn", "scale", "bent", "sharpness", "resolution", "light", "overlaps"},
       {}};
   for (const mosaic::PanelIndex panel : layout.group) {
     const mosaic::PanelMap& map = layout.maps[panel];
@@ -93,7 +95,25 @@ report::Table panel_table(const MosaicOutcome& outcome, const std::vector<PanelI
         {fmt::format("{}", outcome.numbers[panel]), files::file_name_text(panels[panel].path),
          fmt::format("{:.2f}°", map.turn_deg()), fmt::format("{:.4f}", map.scale()),
          fmt::format("{:.2f} px", map.bend.rms_px()), blur_text(layout.gains[panel]),
+         outcome.resolution_px[panel] ? fmt::format("{:.1f} px", *outcome.resolution_px[panel])
+                                      : "not known",
          light_text(layout, panel), neighbours(outcome, panel)});
+  }
+  return table;
+}
+
+report::Table moved_table(const MosaicOutcome& outcome, const std::vector<PanelInput>& panels) {
+  report::Table table{
+      "Shadows that moved",
+      "Between the times of these panels the light changed: in that part of what both show, one of "
+      "them is shown alone, so that no shadow stands there twice. The map shows where.",
+      {"panels", "apart", "part"},
+      {}};
+  for (const mosaic::MovedOverlap& overlap : outcome.moved.overlaps) {
+    const auto minutes = minutes_apart(panels[overlap.first], panels[overlap.second]);
+    table.rows.push_back(
+        {fmt::format("{} and {}", outcome.numbers[overlap.first], outcome.numbers[overlap.second]),
+         minutes ? span_text(*minutes) : "not known", fmt::format("{:.1f}%", 100 * overlap.share)});
   }
   return table;
 }
@@ -101,6 +121,7 @@ report::Table panel_table(const MosaicOutcome& outcome, const std::vector<PanelI
 std::vector<report::Table> tables_of(const MosaicOutcome& outcome,
                                      const std::vector<PanelInput>& panels) {
   std::vector<report::Table> out = {panel_table(outcome, panels)};
+  if (!outcome.moved.empty()) out.push_back(moved_table(outcome, panels));
   if (outcome.left_out.empty()) return out;
   report::Table left{"Left out", "These panels are not in the mosaic.", {"panel", "why"}, {}};
   for (const std::string& line : outcome.left_out) {
@@ -116,13 +137,14 @@ report::Drawing map_of(const MosaicOutcome& outcome) {
   const std::string holes =
       outcome.holes.empty() ? std::string("No holes.")
                             : counted(std::ssize(outcome.holes), "hole") + " that no panel shows.";
-  return {"The map",
-          "Where the panels lie, numbered as they were given, and which overlap. Dashed lines rest "
-          "on few places. " +
-              holes,
-          fmt::format("{} panels; {} pairs overlap. {} The table of the panels says the same.",
-                      outcome.layout.group.size(), outcome.layout.links.size(), holes),
-          mosaic_map(outcome)};
+  return {
+      "The map",
+      "Where the panels lie, numbered as they were given, what each resolves, and which overlap. "
+      "Dashed lines rest on few places. " +
+          holes,
+      fmt::format("{} panels; {} pairs overlap. {} The table of the panels says the same.",
+                  outcome.layout.group.size(), outcome.layout.links.size(), holes),
+      mosaic_map(outcome)};
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "core/error.h"
+#include "run/resolution.h"
 
 namespace lull::run {
 
@@ -53,6 +54,9 @@ ReadPanel read_panel_input(const std::string& path) {
   out.cards = std::move(input.cards);
   out.ratio = std::move(input.measured.ratio);
   out.sampling = std::move(input.measured.sampling);
+  if (const auto resolution = resolution_of(input.measured.frc, std::nullopt);
+      resolution && input.has_halves)
+    out.resolution_px = resolution->period_px;
   out.stretched = input.stretched;
   if (!input.has_halves) out.warnings = std::move(input.warnings);
   const mosaic::PanelPicture picture = picture_of(input);

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -18,6 +19,7 @@ struct PanelInput {
   std::vector<files::Card> cards;          ///< of its stack; empty for pictures
   std::vector<spectrum::RatioRing> ratio;  ///< see finish::Measurements
   std::vector<spectrum::FilterPoint> sampling;
+  std::optional<double> resolution_px;  ///< finest period of its FRC, px of its own; of stacks
   bool stretched = false;
   std::vector<std::string> warnings;  ///< see FinishInput
   std::size_t fingerprint = 0;        ///< of its samples: equal for copies

@@ -21,6 +21,7 @@
 #include "run/mosaic_header.h"
 #include "run/mosaic_join.h"
 #include "run/mosaic_map.h"
+#include "run/mosaic_moved.h"
 #include "run/mosaic_notes.h"
 #include "run/mosaic_outcome.h"
 #include "run/mosaic_report.h"
@@ -221,6 +222,16 @@ void name_left_out(const std::vector<PanelInput>& panels, MosaicOutcome& outcome
   }
 }
 
+std::vector<std::optional<double>> resolutions_of(const std::vector<PanelInput>& panels,
+                                                  const mosaic::Layout& layout) {
+  std::vector<std::optional<double>> out;
+  for (std::size_t i = 0; i < panels.size(); ++i) {
+    const auto& own = panels[i].resolution_px;
+    out.push_back(own ? std::optional(*own * layout.maps[i].scale()) : std::nullopt);
+  }
+  return out;
+}
+
 // As soon as the size is known, before the hours.
 void require_space(Size size, const std::vector<PanelInput>& panels, const MosaicRequest& request,
                    const Resources& resources) {
@@ -259,7 +270,8 @@ void join_into(JoinedFile& file, const MosaicOutcome& outcome,
                files::Results& results) {
   const auto join = [&](const fs::path& path) {
     file.path = path;
-    file.joined = join_panels(path, outcome.layout, panels, cards, most_bytes, progress);
+    file.joined =
+        join_panels(path, outcome.layout, outcome.moved, panels, cards, most_bytes, progress);
   };
   if (panels.front().has_halves) {
     results.add(targets.linear, join);
@@ -292,6 +304,9 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   outcome.layout = mosaic::lay_out(
       sketches, [&](mosaic::PanelIndex panel) { return read_panel(panels[panel]); }, options,
       progress);
+  outcome.moved = mosaic::moved_light(outcome.layout.mosaic, sketches, outcome.layout.maps,
+                                      outcome.layout.links, outcome.layout.brightness);
+  outcome.resolution_px = resolutions_of(panels, outcome.layout);
   name_left_out(panels, outcome);
   const PanelInput& typical = panels[mosaic::typical_panel(outcome.layout)];
   const std::vector<files::Card> cards = mosaic_cards(panels, outcome.layout);
@@ -306,9 +321,12 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   outcome.covered = file.joined.covered;
   outcome.holes = file.joined.holes;
   outcome.frc = file.joined.frc;
-  outcome.notes = mosaic_notes(panels, outcome.layout, outcome.holes);
+  outcome.notes = mosaic_notes(panels, outcome.layout, outcome.resolution_px, outcome.holes);
+  const std::vector<std::string> moved = moved_notes(panels, outcome.moved);
+  outcome.notes.insert(outcome.notes.end(), moved.begin(), moved.end());
   outcome.notes.insert(outcome.notes.end(), notes.begin(), notes.end());
   outcome.figures = mosaic_figures(panels, outcome.layout, outcome.covered, outcome.frc);
+  outcome.figures["moved_light"] = moved_json(panels, outcome.moved);
   LargeInput input(file.path);
   input.rest.cards = cards;
   input.rest.stretched = typical.stretched;

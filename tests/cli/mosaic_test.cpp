@@ -147,6 +147,29 @@ TEST_SUITE("cli/mosaic") {
     CHECK(map.find(">9</text>") == std::string::npos);
   }
 
+  TEST_CASE(
+      "shadows that moved are told with the minutes between the panels, and what each resolves") {
+    const TemporaryFolder made;
+    const Run sim = run_sim({"mosaic", "--columns", "2", "--rows", "1", "--panel", "560x480",
+                             "--overlap", "35%", "--air", "good", "--hours", "8", "--libration",
+                             "0", "-o", made.path(), "--quiet"});
+    CAPTURE(sim.errors);
+    REQUIRE(sim.status == 0);
+    const TemporaryFolder folder;
+    const Run run =
+        run_lull(mosaic_of({made.file("panel_01.linear.fits"), made.file("panel_02.linear.fits")},
+                           folder.file("a.tif"), {"--detail", "none", "--json"}));
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    const json figures = json::parse(run.output);
+    REQUIRE(figures.at("moved_light").size() == 1);
+    CHECK(figures.at("moved_light")[0].at("minutes_apart") == doctest::Approx(480));
+    CHECK(figures.at("panels")[0].at("resolution_px").get<double>() > 2);
+    CHECK(figures.dump().find("recorded 8.0 hours apart") != std::string::npos);
+    const std::string page = text_of(folder / "a.html");
+    CHECK(page.find("Shadows that moved") != std::string::npos);
+  }
+
   TEST_CASE("copies and strangers are named and left out") {
     const TemporaryFolder folder;
     std::filesystem::copy(panel(2), folder.file("copy.linear.fits"));

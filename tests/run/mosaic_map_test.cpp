@@ -73,4 +73,16 @@ TEST_SUITE("run/mosaic_map") {
     CHECK(names(map, "overlaps of few places"));
     CHECK(names(map, "holes"));
   }
+
+  TEST_CASE("what each panel resolves stands below its number; places of moved light are drawn") {
+    run::MosaicOutcome outcome = three_panels(30);
+    CHECK_FALSE(names(run::mosaic_map(outcome), "shadows that moved"));
+    outcome.resolution_px = {3.42, std::nullopt, 7.81};
+    outcome.moved.places = {{20, 100, 60, 130}};
+    const std::string map = run::mosaic_map(outcome);
+    CHECK(names(map, "shadows that moved"));
+    CHECK(label_in(map, "3.4 px").x == doctest::Approx(label_in(map, "1").x));
+    CHECK(label_in(map, "3.4 px").y > label_in(map, "1").y);
+    CHECK(label_in(map, "7.8 px").x == doctest::Approx(label_in(map, "4").x));
+  }
 }

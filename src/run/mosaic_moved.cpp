@@ -1,0 +1,78 @@
+#include "run/mosaic_moved.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/words.h"
+#include "files/name_text.h"
+#include "run/stack_header.h"
+
+namespace lull::run {
+
+namespace {
+
+constexpr std::size_t kMostOverlaps = 4;  // that are told
+constexpr double kMinutesAnHour = 60;
+constexpr double kMinutesADay = 24 * 60;
+constexpr double kFewHours = 2;  // up to which minutes are told, and days after as many days
+
+std::vector<mosaic::MovedOverlap> by_share(const mosaic::MovedLight& moved) {
+  std::vector<mosaic::MovedOverlap> out = moved.overlaps;
+  std::stable_sort(out.begin(), out.end(),
+                   [](const auto& a, const auto& b) { return a.share > b.share; });
+  return out;
+}
+
+}  // namespace
+
+std::optional<double> minutes_apart(const PanelInput& one, const PanelInput& other) {
+  const auto first = moment_in(one.cards, "DATE-AVG");
+  const auto second = moment_in(other.cards, "DATE-AVG");
+  if (!first || !second) return std::nullopt;
+  return std::abs(seconds_between(*first, *second)) / 60;
+}
+
+std::string span_text(double minutes) {
+  if (minutes < kFewHours * kMinutesAnHour) return counted(std::lround(minutes), "minute");
+  if (minutes < kFewHours * kMinutesADay)
+    return fmt::format("{:.1f} hours", minutes / kMinutesAnHour);
+  return fmt::format("{:.0f} days", minutes / kMinutesADay);
+}
+
+std::vector<std::string> moved_notes(const std::vector<PanelInput>& panels,
+                                     const mosaic::MovedLight& moved) {
+  std::vector<std::string> out;
+  const auto overlaps = by_share(moved);
+  const std::size_t told = std::min(overlaps.size(), kMostOverlaps);
+  for (std::size_t i = 0; i < told; ++i) {
+    const PanelInput& first = panels[overlaps[i].first];
+    const PanelInput& second = panels[overlaps[i].second];
+    const auto minutes = minutes_apart(first, second);
+    out.push_back(fmt::format(
+        "shadows moved between '{}' and '{}'{}: in {:.1f}% of what both show, one of them is shown "
+        "alone. Record neighbours at the terminator soon after one another",
+        first.path, second.path,
+        minutes ? ", recorded " + span_text(*minutes) + " apart" : std::string(),
+        100 * overlaps[i].share));
+  }
+  if (told < overlaps.size())
+    out.push_back(fmt::format("so between {} more",
+                              counted(static_cast<std::int64_t>(overlaps.size() - told), "pair")));
+  return out;
+}
+
+nlohmann::json moved_json(const std::vector<PanelInput>& panels, const mosaic::MovedLight& moved) {
+  nlohmann::json out = nlohmann::json::array();
+  for (const mosaic::MovedOverlap& overlap : moved.overlaps) {
+    const auto minutes = minutes_apart(panels[overlap.first], panels[overlap.second]);
+    out.push_back({{"first", files::name_text(panels[overlap.first].path)},
+                   {"second", files::name_text(panels[overlap.second].path)},
+                   {"share", overlap.share},
+                   {"minutes_apart", minutes ? nlohmann::json(*minutes) : nlohmann::json()}});
+  }
+  return out;
+}
+
+}  // namespace lull::run
