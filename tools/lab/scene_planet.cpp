@@ -1,4 +1,4 @@
-// A planet as it stands at a date: flattened, tilted, partly in shadow, and turning.
+// A planet as it stands at a date: flattened, tilted, partly in shadow, ringed, and turning.
 #include <array>
 #include <cmath>
 #include <numbers>
@@ -7,6 +7,7 @@
 #include "core/error.h"
 #include "core/parallel.h"
 #include "lab/cover.h"
+#include "lab/saturn_rings.h"
 #include "lab/scene.h"
 #include "sky/aspect.h"
 
@@ -19,6 +20,8 @@ constexpr double kSecondsPerDay = 86'400;
 // Near the limb pixels are means of so many places a side.
 constexpr int kFine = 4;
 constexpr double kNearLimb = 0.025;  // of the radius
+constexpr double kFarAway = 10;      // equatorial radii
+constexpr CoverLight kRingColour = {1, 0.97, 0.85};
 
 // Degrees a day that the clouds of Jupiter gain on System III within 10 degrees of the equator and
 // beyond: Systems I and II (Archinal et al. 2018, Cel. Mech. Dyn. Astr. 130:22).
@@ -57,7 +60,9 @@ class Planet {
     sin_pole_ = std::sin(pole);
     const double sense = sky::longitude_sense(body_) == sky::LongitudeSense::east ? 1 : -1;
     middle_east_rad_ = sense * aspect.below_observer.longitude_deg * kRad;
-    tilt_ = aspect.below_observer.centric_latitude_deg * kRad;
+    const double tilt = aspect.below_observer.centric_latitude_deg * kRad;
+    cos_tilt_ = std::cos(tilt);
+    sin_tilt_ = std::sin(tilt);
     const double sun_east = sense * aspect.below_sun.longitude_deg * kRad - middle_east_rad_;
     const double sun_up = aspect.below_sun.centric_latitude_deg * kRad;
     sun_ = {std::cos(sun_up) * std::cos(sun_east), std::cos(sun_up) * std::sin(sun_east),
@@ -72,24 +77,9 @@ class Planet {
   // Light at a place in equatorial radii from the centre, +y down.
   [[nodiscard]] CoverLight at(double x, double y) const {
     const Sight sight = sight_of(x, y);
-    if (sight.root < 0) return {};
-    const double c = std::cos(tilt_);
-    const double s = std::sin(tilt_);
-    const double q2 = ratio_ * ratio_;
-    const double w = (std::sqrt(sight.root) - sight.b) / sight.a;
-    const std::array<double, 3> point = {w * c - sight.up * s, sight.east, sight.up * c + w * s};
-    std::array<double, 3> normal = {point[0], point[1], point[2] / q2};
-    const double length = std::hypot(normal[0], normal[1], normal[2]);
-    const double seen = (normal[0] * c + normal[2] * s) / length;
-    const double lit = (normal[0] * sun_[0] + normal[1] * sun_[1] + normal[2] * sun_[2]) / length;
-    if (lit <= 0) return {};
-    const double latitude = std::atan2(normal[2], std::hypot(normal[0], normal[1]));
-    const double longitude = middle_east_rad_ + std::atan2(point[1], point[0]) - drift(latitude);
-    const double k = 0.5 + 0.5 * parameters_.scene.limb_darkening;
-    // Minnaert 1941, Astrophysical Journal 93, 403.
-    const double shade = std::pow(lit, k) * std::pow(std::max(seen, 0.02), k - 1);
-    CoverLight light = cover_.at(latitude, longitude);
-    for (double& one : light) one *= shade;
+    const double w = sight.root < 0 ? -kFarAway : (std::sqrt(sight.root) - sight.b) / sight.a;
+    CoverLight light = sight.root < 0 ? CoverLight{} : globe_light(sight, w);
+    if (body_ == sky::Body::saturn) add_rings(sight, w, light);
     return light;
   }
 
@@ -105,9 +95,57 @@ class Planet {
     double root;  ///< b^2 - a d; below 0: beside the planet
   };
 
+  [[nodiscard]] CoverLight globe_light(const Sight& sight, double w) const {
+    const double c = cos_tilt_;
+    const double s = sin_tilt_;
+    const double q2 = ratio_ * ratio_;
+    const std::array<double, 3> point = {w * c - sight.up * s, sight.east, sight.up * c + w * s};
+    const std::array<double, 3> normal = {point[0], point[1], point[2] / q2};
+    const double length = std::hypot(normal[0], normal[1], normal[2]);
+    const double seen = (normal[0] * c + normal[2] * s) / length;
+    const double lit = (normal[0] * sun_[0] + normal[1] * sun_[1] + normal[2] * sun_[2]) / length;
+    if (lit <= 0) return {};
+    const double latitude = std::atan2(normal[2], std::hypot(normal[0], normal[1]));
+    const double longitude = middle_east_rad_ + std::atan2(point[1], point[0]) - drift(latitude);
+    const double k = 0.5 + 0.5 * parameters_.scene.limb_darkening;
+    // Minnaert 1941, Astrophysical Journal 93, 403.
+    double shade = std::pow(lit, k) * std::pow(std::max(seen, 0.02), k - 1);
+    if (body_ == sky::Body::saturn) shade *= past_rings(point);
+    CoverLight light = cover_.at(latitude, longitude);
+    for (double& one : light) one *= shade;
+    return light;
+  }
+
+  // Part of the sunlight that reaches a point of the surface.
+  [[nodiscard]] double past_rings(const std::array<double, 3>& point) const {
+    const double t = -point[2] / sun_[2];
+    if (t <= 0) return 1;
+    return 1 - saturn_ring(std::hypot(point[0] + t * sun_[0], point[1] + t * sun_[1])).hides;
+  }
+
+  // Rings lie in the plane of the equator. They hide the globe where they lie nearer than it.
+  void add_rings(const Sight& sight, double w, CoverLight& light) const {
+    const double s = sin_tilt_;
+    if (s == 0 || -sight.up * cos_tilt_ / s < w) return;
+    const double x = -sight.up / s;
+    const SaturnRing ring = saturn_ring(std::hypot(x, sight.east));
+    const bool lit = s * sun_[2] > 0;
+    const double glow = in_globe_shadow(x, sight.east) ? 0 : lit ? ring.light : ring.unlit;
+    for (std::size_t i = 0; i < light.size(); ++i)
+      light[i] = light[i] * (1 - ring.hides) + glow * kRingColour[i];
+  }
+
+  // Of a place in the plane of the rings: whether the way to the Sun passes through the globe.
+  [[nodiscard]] bool in_globe_shadow(double x, double y) const {
+    const double q2 = ratio_ * ratio_;
+    const double a = sun_[0] * sun_[0] + sun_[1] * sun_[1] + sun_[2] * sun_[2] / q2;
+    const double b = x * sun_[0] + y * sun_[1];
+    return b < 0 && b * b > a * (x * x + y * y - 1);
+  }
+
   [[nodiscard]] Sight sight_of(double x, double y) const {
-    const double c = std::cos(tilt_);
-    const double s = std::sin(tilt_);
+    const double c = cos_tilt_;
+    const double s = sin_tilt_;
     const double q2 = ratio_ * ratio_;
     Sight sight{cos_pole_ * x + sin_pole_ * y, sin_pole_ * x - cos_pole_ * y, c * c + s * s / q2, 0,
                 0};
@@ -133,7 +171,8 @@ class Planet {
   double cos_pole_ = 1;
   double sin_pole_ = 0;
   double middle_east_rad_ = 0;
-  double tilt_ = 0;
+  double cos_tilt_ = 1;
+  double sin_tilt_ = 0;
   std::array<double, 3> sun_{};
 };
 

@@ -32,13 +32,35 @@ Parameters slow_jupiter() {
   return p;
 }
 
+// Eight minutes of Saturn with open rings, in which the middle of the disc moves by 4.3 px.
+Parameters slow_saturn() {
+  Parameters p = slow_jupiter();
+  p.width_px = 320;
+  p.height_px = 200;
+  p.telescope.aperture_m = 0.28;
+  p.telescope.pixel_scale_arcsec = 0.1669;  // 20.03 arcsec across at that date
+  p.scene.planet = "saturn";
+  p.scene.utc = "2028-11-20T22:00:00";
+  p.scene.radius_px = 60;
+  p.scene.limb_darkening = 0.7;
+  p.scene.north_deg = 8;
+  p.camera.frames_per_s = 1;
+  p.camera.exposure_s = 0.02;
+  p.camera.peak_electrons = 2000;
+  return p;
+}
+
 }  // namespace
 
 std::vector<Preset> turning_worlds() {
-  return presets_of("turning", "four minutes of Jupiter, mono 8 bit",
-                    {{"jupiter", "it turns", slow_jupiter(), [](Parameters&) {}},
-                     {"jupiter-still", "it stands still", slow_jupiter(),
-                      [](Parameters& p) { p.scene.still = true; }}});
+  const auto as_it_is = [](Parameters&) {};
+  const auto still = [](Parameters& p) { p.scene.still = true; };
+  return presets_of(
+      "turning", "a planet for minutes, mono 8 bit",
+      {{"jupiter", "four of Jupiter, and it turns", slow_jupiter(), as_it_is},
+       {"jupiter-still", "four of Jupiter, and it stands still", slow_jupiter(), still},
+       {"saturn", "eight of Saturn, and it turns", slow_saturn(), as_it_is},
+       {"saturn-still", "eight of Saturn, and it stands still", slow_saturn(), still}});
 }
 
 }  // namespace lull::lab
