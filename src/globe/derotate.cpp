@@ -2,9 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <utility>
 
 #include "core/parallel.h"
+#include "globe/rings.h"
 
 namespace lull::globe {
 
@@ -18,14 +20,41 @@ constexpr double kAll = 0.5;
 // longitude.
 constexpr double kLimb = 0.12;
 constexpr double kInside = 0.3;
-constexpr double kMostChange = 3;  // of the brightness of a sample
+constexpr double kMostChange = 3;         // of the brightness of a sample
+constexpr double kFarInside = 3;          // widths of the halo
+constexpr double kLeastStillness = 1e-3;  // so that each place is shown by some picture
+
+// A limb under a blur.
+struct SpreadLimb {
+  double radius_px;
+  LightSpread spread;
+
+  // Part of the light that is left at a place of the globe, as if the limb were straight.
+  [[nodiscard]] double left(double cos_observer) const {
+    const double inside_px =
+        radius_px * (1 - std::sqrt(std::max(0.0, 1 - cos_observer * cos_observer)));
+    if (inside_px > kFarInside * spread.halo_px()) return 1;
+    const double share = std::clamp(spread.halo_share, 0.0, 1.0);
+    return (1 - share) * part_within(inside_px / spread.core_px) +
+           share * part_within(inside_px / spread.halo_px());
+  }
+
+ private:
+  [[nodiscard]] static double part_within(double sigmas) {
+    return 0.5 * std::erfc(-sigmas / std::numbers::sqrt2);
+  }
+};
+
+double spread_light(double cos_sun, double cos_observer, double darkening, const SpreadLimb& limb) {
+  return minnaert(cos_sun, cos_observer, darkening) * limb.left(cos_observer);
+}
+
+// How much a picture counts where its detail has moved by so many widths of the blur.
+double stillness(double widths) {
+  return std::max(kLeastStillness, std::exp(-0.5 * widths * widths));
+}
 
 }  // namespace
-
-double smooth_rise(double value, double low, double high) {
-  const double t = std::clamp((value - low) / (high - low), 0.0, 1.0);
-  return t * t * (3 - 2 * t);
-}
 
 double cloud_drift_rad_per_s(sky::Body body, double planetographic_latitude_rad) {
   if (body != sky::Body::jupiter) return 0;
@@ -36,10 +65,13 @@ double cloud_drift_rad_per_s(sky::Body body, double planetographic_latitude_rad)
   return (two * kTwoDegPerDay + (1 - two) * kOneDegPerDay) * sky::kDegree / kSecondsPerDay;
 }
 
-Derotation::Derotation(const GlobeView& at_moment, Size size, sky::Body body, double darkening)
+Derotation::Derotation(const GlobeView& at_moment, Size size, sky::Body body, double darkening,
+                       const LightSpread& spread)
     : at_moment_(at_moment), size_(size), darkening_(darkening) {
   turned_.weight = Plane(size);
   plain_.weight = Plane(size);
+  const Plane clear = clear_of_rings(at_moment, size, spread.core_px);
+  const SpreadLimb limb{at_moment.place().radius_px, spread};
   std::vector<Spot> spots(static_cast<std::size_t>(size.area_px()));
   parallel_for(size.height_px, [&](std::int64_t y) {
     Spot* spot = &spots[static_cast<std::size_t>(y * size.width_px)];
@@ -51,9 +83,14 @@ Derotation::Derotation(const GlobeView& at_moment, Size size, sky::Body body, do
       const double latitude =
           planetographic_latitude_rad(seen->point, at_moment.shape().axis_ratio);
       spot->drift = static_cast<float>(cloud_drift_rad_per_s(body, latitude));
-      spot->light = static_cast<float>(minnaert(seen->cos_sun, seen->cos_observer, darkening));
+      spot->light =
+          static_cast<float>(spread_light(seen->cos_sun, seen->cos_observer, darkening, limb));
       spot->globe = static_cast<float>(
           smooth_rise(std::min(seen->cos_observer, seen->cos_sun), kLimb, kInside));
+      if (clear.empty()) continue;
+      const float part = clear.row(static_cast<int>(y))[x];
+      spot->globe *= part;
+      spot->border = part < 1 && !is_changed_by_rings(at_moment, x, static_cast<double>(y));
     }
   });
   spots_ = std::make_shared<const std::vector<Spot>>(std::move(spots));
@@ -79,13 +116,16 @@ void Derotation::add(const GlobePicture& picture) {
   planes.reserve(picture.planes.size());
   for (const PlaneView& plane : picture.planes) planes.emplace_back(plane);
   all_ += picture.weight;
+  const Plane clear =
+      clear_of_rings(picture.view, picture.planes.front().size(), picture.spread.core_px);
   parallel_for(size_.height_px,
-               [&](std::int64_t y) { add_row(picture, planes, static_cast<int>(y)); });
+               [&](std::int64_t y) { add_row(picture, planes, clear, static_cast<int>(y)); });
 }
 
 void Derotation::add_row(const GlobePicture& picture, const std::vector<align::SplinePlane>& planes,
-                         int y) {
+                         const Plane& clear, int y) {
   const Size size = picture.planes.front().size();
+  const SpreadLimb limb{picture.view.place().radius_px, picture.spread};
   const auto add_to = [&](Sums& sums, int x, const GlobeView::Shown& at, double weight,
                           double factor) {
     if (at.x_px < 0 || at.y_px < 0 || at.x_px > size.width_px - 1 || at.y_px > size.height_px - 1)
@@ -103,24 +143,28 @@ void Derotation::add_row(const GlobePicture& picture, const std::vector<align::S
     const bool others = !picture.is_reference && !kept_.empty();
     const double counts = others ? 1 - static_cast<double>(kept_.row(y)[x]) : 1;
     if (counts <= 0) continue;
-    if (spot->globe > 0) {
+    const auto as_it_is = picture.view.shown_in_plane(at_moment_.in_plane(x, y));
+    double still = 1;
+    if (spot->globe > 0 || spot->border) {
       const sky::Vector point{{static_cast<double>(spot->point[0]),
                                static_cast<double>(spot->point[1]),
                                static_cast<double>(spot->point[2])}};
       const double drifted = static_cast<double>(spot->drift) * picture.later_s;
       const auto shown = picture.view.shown(drifted == 0 ? point : moved_east(point, drifted));
       const double weight =
-          counts * picture.weight *
+          counts * picture.weight * clear_at(clear, shown) *
           smooth_rise(std::min(shown.cos_observer, shown.cos_sun), kNothing, kAll);
-      if (weight > 0) {
+      if (spot->border)
+        still = stillness(std::hypot(shown.x_px - as_it_is.x_px, shown.y_px - as_it_is.y_px) /
+                          picture.spread.core_px);
+      if (weight > 0 && spot->globe > 0) {
         const double change = static_cast<double>(spot->light) /
-                              minnaert(shown.cos_sun, shown.cos_observer, darkening_);
+                              spread_light(shown.cos_sun, shown.cos_observer, darkening_, limb);
         seen = add_to(turned_, x, shown, weight, std::min(change, kMostChange));
       }
     }
     if (seen && spot->globe >= 1) continue;
-    add_to(plain_, x, picture.view.shown_in_plane(at_moment_.in_plane(x, y)),
-           counts * picture.weight, 1);
+    add_to(plain_, x, as_it_is, counts * still * picture.weight, 1);
   }
 }
 

@@ -10,9 +10,6 @@
 
 namespace lull::globe {
 
-/// From 0 at `low` to 1 at `high`, smoothly.
-[[nodiscard]] double smooth_rise(double value, double low, double high);
-
 /// How fast clouds run eastward over the axes of longitude system III, rad/s.
 /// Jupiter: the rates of Systems I and II (sky/rotation_elements.h), with a
 /// passage from 8 to 12 degrees of latitude in between; 0 for other bodies.
@@ -26,6 +23,7 @@ struct GlobePicture {
   double gain = 1;                  ///< on its samples, so that all pictures are as bright
   std::vector<PlaneView> planes{};  ///< channels and others of the same size, treated alike
   bool is_reference = false;        ///< see Derotation::keep_from_reference()
+  LightSpread spread{};             ///< over edges of the globe and its rings
 };
 
 struct Derotated {
@@ -39,12 +37,15 @@ struct Derotated {
 /// the globe goes through the point of the surface that it shows; samples count less towards the
 /// limb of their picture, and not where the point is on the far side. Their brightness becomes
 /// that which the point has at the moment (limb darkening, terminator). At the very limb, and
-/// beside the globe, pictures are averaged as they are.
+/// beside the globe, pictures are averaged as they are. So are rings and what they hide or shade at
+/// the moment; a sample does not count where rings hide or shade it in its picture. Beside rings
+/// pictures count less the further detail has moved there.
 class Derotation {
  public:
   /// @param at_moment  the globe at the moment, and where it shall lie in the result.
-  /// @param darkening  Minnaert's k.
-  Derotation(const GlobeView& at_moment, Size size, sky::Body body, double darkening);
+  /// @param darkening  Minnaert's k. @param spread  in the result.
+  Derotation(const GlobeView& at_moment, Size size, sky::Body body, double darkening,
+             const LightSpread& spread = {});
 
   /// To the same moment, with nothing in it yet.
   [[nodiscard]] Derotation like() const;
@@ -64,8 +65,9 @@ class Derotation {
   struct Spot {
     float point[3];  ///< on the surface, axes of the globe
     float drift;     ///< of its clouds, rad/s
-    float light;     ///< by Minnaert's law
+    float light;     ///< by Minnaert's law, and spread over the limb
     float globe;     ///< 0: averaged as it is, 1: turned
+    bool border;     ///< the bare globe, so near to a ring that it is not turned in full
   };
 
   [[nodiscard]] const Spot* first_spot(int y) const {
@@ -80,7 +82,8 @@ class Derotation {
 
   Derotation() = default;
 
-  void add_row(const GlobePicture& picture, const std::vector<align::SplinePlane>& planes, int y);
+  void add_row(const GlobePicture& picture, const std::vector<align::SplinePlane>& planes,
+               const Plane& clear, int y);
 
   GlobeView at_moment_{{}, {}};
   Size size_;

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "core/parallel.h"
+#include "globe/rings.h"
 
 namespace lull::globe {
 
@@ -83,12 +84,14 @@ void GlobeMap::add(const MapPicture& picture) {
   const double per_degree = given.view.place().radius_px * sky::kDegree;
   const int samples = std::clamp(
       static_cast<int>(std::ceil(per_degree / grid_.pixels_per_degree() - 0.05)), 1, kMostSamples);
-  parallel_for(grid_.size().height_px,
-               [&](std::int64_t y) { add_row(picture, planes, samples, static_cast<int>(y)); });
+  const Plane clear = clear_of_rings(given.view, given.planes.front().size(), given.spread.core_px);
+  parallel_for(grid_.size().height_px, [&](std::int64_t y) {
+    add_row(picture, planes, clear, samples, static_cast<int>(y));
+  });
 }
 
 void GlobeMap::add_row(const MapPicture& picture, const std::vector<align::SplinePlane>& planes,
-                       int samples, int y) {
+                       const Plane& clear, int samples, int y) {
   const GlobePicture& given = picture.picture;
   const Size size = given.planes.front().size();
   const double axis_ratio = given.view.shape().axis_ratio;
@@ -109,8 +112,9 @@ void GlobeMap::add_row(const MapPicture& picture, const std::vector<align::Splin
         continue;
       const double light = minnaert(at.cos_sun, at.cos_observer, darkening_);
       const double part =
-          share * light * light * at.cos_observer * at.cos_observer *
+          share * light * light * at.cos_observer * at.cos_observer * clear_at(clear, at) *
           smooth_rise(cosine, picture.least_cosine, picture.least_cosine + kFadeOver);
+      if (part <= 0) continue;
       const align::SplinePlace from(at.x_px, at.y_px);
       const auto on_light = static_cast<float>(part / light * given.gain);
       for (std::size_t p = 0; p < planes.size(); ++p)

@@ -64,7 +64,7 @@ struct GlobeMapResult {
 /// Lays pictures of a turning globe out as a map of one moment and averages them. Their brightness
 /// becomes that of the surface: it is divided by Minnaert's law. A sample counts as its brightness
 /// allows (noise is divided, too), as the cosine at the observer, squared (detail is drawn out
-/// towards the limb), and less and less towards the limb.
+/// towards the limb), and less and less towards the limb. It does not where rings hide or shade it.
 class GlobeMap {
  public:
   /// @param prime_east_rad  where the map's prime meridian is: longitude in the axes of the
@@ -78,7 +78,7 @@ class GlobeMap {
 
  private:
   void add_row(const MapPicture& picture, const std::vector<align::SplinePlane>& planes,
-               int samples, int y);
+               const Plane& clear, int samples, int y);
 
   MapGrid grid_;
   sky::Body body_;

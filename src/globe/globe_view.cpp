@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sky/rings.h"
+
 namespace lull::globe {
 
 namespace {
@@ -20,8 +22,13 @@ Vector outward(sky::Body body, const sky::SurfacePoint& point) {
 }  // namespace
 
 GlobeShape shape_of(sky::Body body, const sky::Aspect& aspect) {
-  return {sky::globe_of(body).axis_ratio(), outward(body, aspect.below_observer),
-          outward(body, aspect.below_sun)};
+  GlobeShape shape{sky::globe_of(body).axis_ratio(), outward(body, aspect.below_observer),
+                   outward(body, aspect.below_sun)};
+  if (body == sky::Body::saturn) {
+    shape.ring_inner = sky::kRingsBegin_km / sky::globe_of(body).equatorial_km;
+    shape.ring_outer = sky::kRingsEnd_km / sky::globe_of(body).equatorial_km;
+  }
+  return shape;
 }
 
 GlobePlace GlobePlace::in_pixels_of(double side_px) const {
@@ -66,7 +73,7 @@ GlobeView::Shown GlobeView::shown_in_plane(const InPlane& at) const {
 
 GlobeView::Crossing GlobeView::crossing(double x_px, double y_px) const {
   const InPlane at = in_plane(x_px, y_px);
-  const Vector in_plane = across_ * at.across + up_ * at.up;
+  const Vector in_plane = in_space(at);
   // Along the axis in units of the polar radius, the globe is a sphere.
   const auto as_sphere = [q = shape_.axis_ratio](const Vector& v) {
     return Vector{{v.at[0], v.at[1], v.at[2] / q}};
@@ -109,6 +116,11 @@ Vector moved_east(const Vector& point, double angle_rad) {
   const double s = std::sin(angle_rad);
   const double c = std::cos(angle_rad);
   return {{c * point.at[0] - s * point.at[1], s * point.at[0] + c * point.at[1], point.at[2]}};
+}
+
+double smooth_rise(double value, double low, double high) {
+  const double t = std::clamp((value - low) / (high - low), 0.0, 1.0);
+  return t * t * (3 - 2 * t);
 }
 
 double planetographic_latitude_rad(const Vector& point, double axis_ratio) {

@@ -14,6 +14,10 @@ struct GlobeShape {
   double axis_ratio = 1;  ///< polar over equatorial radius
   sky::Vector to_observer{{1, 0, 0}};
   sky::Vector to_sun{{1, 0, 0}};
+  double ring_inner = 0;  ///< edge of rings in the plane of the equator
+  double ring_outer = 0;  ///< likewise; 0: no rings
+
+  [[nodiscard]] bool is_ringed() const { return ring_outer > 0; }
 };
 
 [[nodiscard]] GlobeShape shape_of(sky::Body body, const sky::Aspect& aspect);
@@ -28,6 +32,17 @@ struct GlobePlace {
 
   /// The same in pixels whose side is so many of these.
   [[nodiscard]] GlobePlace in_pixels_of(double side_px) const;
+};
+
+/// Sigma of the halo over that of the core, usually (stacks of the lab).
+inline constexpr double kUsualHalo = 4;
+
+/// How the light of a picture is spread: a core, and around it a halo with this share of it.
+struct LightSpread {
+  double core_px = 1;  ///< sigma
+  double halo_share = 0;
+
+  [[nodiscard]] double halo_px() const { return kUsualHalo * core_px; }
 };
 
 /// Orthographic: the distance of planets is over 1000 of their radii.
@@ -70,6 +85,11 @@ class GlobeView {
 
   [[nodiscard]] InPlane in_plane(double x_px, double y_px) const;
 
+  /// In the axes of the globe.
+  [[nodiscard]] sky::Vector in_space(const InPlane& at) const {
+    return across_ * at.across + up_ * at.up;
+  }
+
   /// Only its x_px and y_px.
   [[nodiscard]] Shown shown_in_plane(const InPlane& at) const;
 
@@ -107,6 +127,9 @@ class GlobeView {
 
 /// A point moved eastward about the pole.
 [[nodiscard]] sky::Vector moved_east(const sky::Vector& point, double angle_rad);
+
+/// From 0 at `low` to 1 at `high`, smoothly.
+[[nodiscard]] double smooth_rise(double value, double low, double high);
 
 /// Planetographic latitude of a point of the surface, rad.
 [[nodiscard]] double planetographic_latitude_rad(const sky::Vector& point, double axis_ratio);

@@ -3,19 +3,18 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numbers>
 #include <vector>
 
 #include "core/normal_equations.h"
 #include "core/reduced.h"
 #include "globe/limb_model.h"
+#include "globe/ring_fit.h"
+#include "globe/rough_place.h"
 
 namespace lull::globe {
 
 namespace {
 
-constexpr double kLeastRadius_px = 10;
-constexpr double kRoughLevel = 0.4;      // between the sky and the brightest
 constexpr double kFittedRadius_px = 60;  // larger discs are fitted in coarser pixels
 constexpr int kRounds = 25;
 constexpr double kTried = 5;            // such steps that make it worse show the grain of the model
@@ -24,8 +23,8 @@ constexpr double kRoughStep_px = 0.02;  // the ring of samples need not lie bett
 constexpr double kStep_px = 0.005;
 constexpr std::size_t kUnknowns = std::tuple_size_v<LimbUnknowns>;
 constexpr double kIndependent = 150;  // six places in each of 24 sectors; no source
-constexpr double kMostSky = 0.3;      // of the brightest: more is no sky
 constexpr double kEnough = 1e-4;      // of the misfit
+constexpr double kRoughBlur_px = 1.5;
 
 // What is known before. Minnaert's k of Mars and the giant planets in visible light, and its
 // spread (from memory); the halo of what the air leaves, by stacks of the lab.
@@ -43,6 +42,7 @@ using Free = std::array<bool, kUnknowns>;
 constexpr Free kRoughly = {true, true, true, true, false, false, false, false};
 constexpr Free kPlace = {true, true, true, true, true, true, true, false};
 constexpr Free kCentre = {true, true, false, true, true, true, true, false};
+constexpr Free kDarkness = {false, false, false, false, true, false, false, false};
 constexpr Free kAll = {true, true, true, true, true, true, true, true};
 
 const Free& free_in(LimbSearch search) {
@@ -130,75 +130,64 @@ LimbUnknowns best_unknowns(const Target& target, LimbUnknowns u, double start_ra
   return u;
 }
 
+LimbFit fit_of(const LimbModel& model, const LimbUnknowns& u, bool by_rings) {
+  const std::vector<double> left = model.differences(u);
+  const auto n = static_cast<double>(std::max<std::size_t>(left.size(), 1));
+  const double rms = std::sqrt(square_sum(left) / n);
+  return {model.place(u),           std::exp(u[limb_blur]), u[limb_darkening], model.brightness(),
+          rms / model.brightness(), u[halo_share],          by_rings};
+}
+
+// The light of the limb of a globe whose place rings tell.
+std::optional<LimbFit> fitted_by_rings(PlaneView picture, const GlobeShape& shape,
+                                       const GlobePlace& begin, LimbSearch search) {
+  const auto rings = fit_rings(picture, shape, begin,
+                               {search != LimbSearch::centre, search == LimbSearch::angle_too});
+  if (!rings) return std::nullopt;
+  const GlobePlace& place = rings->place;
+  LimbUnknowns u = {place.x_px,           place.y_px,
+                    place.radius_px,      std::log(rings->spread.core_px),
+                    kUsual[0].value,      rings->spread.halo_share,
+                    std::log(kUsualHalo), place.pole_clockwise_rad};
+  const LimbModel model(picture, shape, place, rings->spread.core_px);
+  if (!(model.brightness() > 0)) return std::nullopt;
+  const double rough = std::sqrt(square_sum(model.differences(u)) / kIndependent);
+  u = best_unknowns({model, kDarkness, rough}, u, place.radius_px, kStep_px);
+  return fit_of(model, u, true);
+}
+
 // The first pass moves the ring of samples to the limb, the second measures. A known radius comes
 // with a place that was fitted before.
 std::optional<LimbFit> fitted(PlaneView picture, const GlobeShape& shape, GlobePlace begin,
                               LimbSearch search) {
-  LimbUnknowns u = {begin.x_px,      begin.y_px, begin.radius_px, std::log(1.5),
+  LimbUnknowns u = {begin.x_px,      begin.y_px, begin.radius_px, std::log(kRoughBlur_px),
                     kUsual[0].value, 0,          kUsual[2].value, begin.pole_clockwise_rad};
+  if (tell_place(shape)) {
+    if (const auto fit = fitted_by_rings(picture, shape, begin, search)) return fit;
+  }
   if (search != LimbSearch::centre) {
-    const LimbModel first(picture, shape, begin);
+    const LimbModel first(picture, shape, begin, kRoughBlur_px);
     if (!(first.brightness() > 0)) return std::nullopt;
     u = best_unknowns({first, kRoughly, 0}, u, begin.radius_px, kRoughStep_px);
     begin = first.place(u);
     u[limb_blur] -= kCoreWithHalo;
   }
   u[halo_share] = kUsual[1].value;
-  const LimbModel second(picture, shape, begin);
+  const LimbModel second(picture, shape, begin, std::exp(u[limb_blur]));
   if (!(second.brightness() > 0)) return std::nullopt;
   // Belts leave differences that go together over many pixels: they count as few.
   const double rough = std::sqrt(square_sum(second.differences(u)) / kIndependent);
   u = best_unknowns({second, free_in(search), rough}, u, begin.radius_px, kStep_px);
-  const std::vector<double> left = second.differences(u);
-  const double rms = std::sqrt(square_sum(left) / static_cast<double>(left.size()));
-  return LimbFit{second.place(u), std::exp(u[limb_blur]), u[limb_darkening], second.brightness(),
-                 rms / second.brightness()};
+  return fit_of(second, u, false);
 }
 
 }  // namespace
-
-std::optional<GlobePlace> rough_place(PlaneView picture, const GlobeShape& shape,
-                                      const GlobePlace& angles) {
-  std::vector<float> values;
-  for (int y = 0; y < picture.height_px; ++y)
-    values.insert(values.end(), picture.row(y), picture.row(y) + picture.width_px);
-  const auto quantile = [&](double part) {
-    const auto at =
-        values.begin() + static_cast<std::ptrdiff_t>(part * static_cast<double>(values.size() - 1));
-    std::nth_element(values.begin(), at, values.end());
-    return static_cast<double>(*at);
-  };
-  const double low = quantile(0.1);
-  const double high = quantile(0.999);
-  if (low > kMostSky * high) return std::nullopt;
-  const double level = low + kRoughLevel * (high - low);
-  double x_sum = 0;
-  double y_sum = 0;
-  double n = 0;
-  for (int y = 0; y < picture.height_px; ++y) {
-    for (int x = 0; x < picture.width_px; ++x) {
-      if (static_cast<double>(picture.at(x, y)) <= level) continue;
-      x_sum += x;
-      y_sum += y;
-      n += 1;
-    }
-  }
-  GlobePlace place = angles;
-  const double tilt = shape.to_observer.latitude_rad();
-  const double height = std::hypot(std::sin(tilt), shape.axis_ratio * std::cos(tilt));
-  place.radius_px = std::sqrt(n / (std::numbers::pi * height));
-  if (place.radius_px < kLeastRadius_px || n > 0.8 * static_cast<double>(values.size()))
-    return std::nullopt;
-  place.x_px = x_sum / n;
-  place.y_px = y_sum / n;
-  return place;
-}
 
 std::optional<LimbFit> fit_limb(PlaneView picture, const GlobeShape& shape, const GlobePlace& start,
                                 LimbSearch search) {
   GlobePlace begin = start;
   if (begin.radius_px <= 0) {
-    const auto rough = rough_place(picture, shape, start);
+    const auto rough = rough_place(picture, shape, start, Angles::known);
     if (!rough) return std::nullopt;
     begin = *rough;
   }

@@ -15,6 +15,10 @@ struct LimbFit {
                           ///< (cos observer)^(k-1)
   double brightness = 0;  ///< mean inside the limb, less the sky beside it
   double misfit = 0;      ///< rms beside the limb, of the globe's brightness
+  double halo_share = 0;  ///< of the light, in the halo of the blur
+  bool by_rings = false;  ///< centre and radius are those of rings around it
+
+  [[nodiscard]] LightSpread spread() const { return {blur_px, halo_share}; }
 };
 
 /// What a fit moves: centre and radius; the centre alone, of a place that was fitted before and
@@ -25,6 +29,8 @@ enum class LimbSearch { place, centre, angle_too };
 /// of the limb: to what lies within 12% of it. Belts and spots only change the
 /// brightness of sectors of it, which is free. The terminator is part of the
 /// model. The blur has a core and a halo: what the air moves, and what it has left of that.
+/// What rings hide or shade is left out; where they are open and lit they give centre and radius
+/// (fit_rings()).
 /// Source of the law: Minnaert 1941, ApJ 93, 403.
 /// @param picture  linear light. @param start  with its angle; centre and
 /// radius are found when the
@@ -34,11 +40,5 @@ enum class LimbSearch { place, centre, angle_too };
 [[nodiscard]] std::optional<LimbFit> fit_limb(PlaneView picture, const GlobeShape& shape,
                                               const GlobePlace& start,
                                               LimbSearch search = LimbSearch::place);
-
-/// Centre and equatorial radius from the area that is brighter than two fifths
-/// of the brightest thousandth. None where that is under 10 px of radius or
-/// most of the picture.
-[[nodiscard]] std::optional<GlobePlace> rough_place(PlaneView picture, const GlobeShape& shape,
-                                                    const GlobePlace& angles);
 
 }  // namespace lull::globe

@@ -5,13 +5,15 @@
 #include <numbers>
 
 #include "core/parallel.h"
+#include "globe/limb_blur.h"
+#include "globe/rings.h"
 
 namespace lull::globe {
 
 namespace {
 
 constexpr double kBesideLimb = 0.12;  // of the radius
-constexpr double kBlurReach = 4;      // in sigma
+constexpr double kRingBlurs = 2.5;    // in sigma: so far rings change what lies beside them
 constexpr double kHaloReach = 2.5;    // in sigma: what lies further is even
 // Of the derivatives, in the order of the unknowns.
 constexpr LimbUnknowns kSteps = {0.1, 0.1, 0.1, 0.05, 0.02, 0.02, 0.05, 0.01};
@@ -51,69 +53,9 @@ Light light_of_pixel(const GlobeView& view, int x, int y, double darkening) {
   return sum;
 }
 
-std::vector<float> gaussian(double sigma_px) {
-  const int reach = std::max(1, static_cast<int>(std::ceil(kBlurReach * sigma_px)));
-  std::vector<float> taps(2 * static_cast<std::size_t>(reach) + 1);
-  double sum = 0;
-  for (int i = -reach; i <= reach; ++i) sum += std::exp(-0.5 * i * i / (sigma_px * sigma_px));
-  for (int i = -reach; i <= reach; ++i)
-    taps[static_cast<std::size_t>(i + reach)] =
-        static_cast<float>(std::exp(-0.5 * i * i / (sigma_px * sigma_px)) / sum);
-  return taps;
-}
-
-// Along rows, into a plane that is turned: twice, and it is blurred both ways. Most of it is dark.
-Plane blurred_rows_turned(PlaneView from, const std::vector<float>& taps) {
-  const int reach = static_cast<int>(taps.size()) / 2;
-  const int width = from.width_px;
-  Plane out(from.height_px, width);
-  parallel_for(from.height_px, [&](std::int64_t y) {
-    std::vector<float> line(static_cast<std::size_t>(width) + 2 * static_cast<std::size_t>(reach));
-    const float* row = from.row(static_cast<int>(y));
-    for (int x = 0; x < width; ++x) {
-      if (row[x] == 0) continue;
-      for (std::size_t i = 0; i < taps.size(); ++i)
-        line[static_cast<std::size_t>(x) + i] += taps[i] * row[x];
-    }
-    for (int x = 0; x < width; ++x) out.row(x)[y] = line[static_cast<std::size_t>(x + reach)];
-  });
-  return out;
-}
-
-Plane blurred(const Plane& sharp, double sigma_px) {
-  const std::vector<float> taps = gaussian(sigma_px);
-  const Plane turned = blurred_rows_turned(sharp.view(), taps);
-  return blurred_rows_turned(turned.view(), taps);
-}
-
 double blur_of(const LimbUnknowns& u) { return std::exp(u[limb_blur]); }
 
 double halo_of(const LimbUnknowns& u) { return std::exp(u[limb_blur] + u[halo_width]); }
-
-// Core and halo, together one.
-Plane mixed(const Plane& core, const Plane& halo, double share) {
-  Plane out = Plane::copy_of(core.view());
-  scale(out.view(), static_cast<float>(1 - share));
-  return weighted_sum(out.view(), static_cast<float>(share), halo.view());
-}
-
-// What changes when a picture moves: from pixel to pixel, to the right and downwards.
-struct Gradient {
-  double x;
-  double y;
-};
-
-Gradient gradient_at(const Plane& plane, int x, int y) {
-  return {0.5 * static_cast<double>(plane.row(y)[x + 1] - plane.row(y)[x - 1]),
-          0.5 * static_cast<double>(plane.row(y + 1)[x] - plane.row(y - 1)[x])};
-}
-
-// How a picture changes when the logarithm of its blur's sigma grows: as heat spreads.
-double spreading_at(const Plane& plane, int x, int y, double sigma_px) {
-  const float* row = plane.row(y);
-  const float around = row[x - 1] + row[x + 1] + plane.row(y - 1)[x] + plane.row(y + 1)[x];
-  return sigma_px * sigma_px * static_cast<double>(around - 4 * row[x]);
-}
 
 // A picture with `step` times a change at each pixel; its border stays.
 template <class Change>
@@ -129,14 +71,15 @@ Plane changed(const Plane& from, double step, const Change& change_at) {
 
 }  // namespace
 
-LimbModel::LimbModel(PlaneView picture, const GlobeShape& shape, const GlobePlace& start)
+LimbModel::LimbModel(PlaneView picture, const GlobeShape& shape, const GlobePlace& start,
+                     double blur_px)
     : picture_(picture), shape_(shape), start_(start) {
   const int reach = static_cast<int>(1.3 * start.radius_px) + 8;
   const int cx = static_cast<int>(std::lround(start.x_px));
   const int cy = static_cast<int>(std::lround(start.y_px));
   box_ = {std::max(cx - reach, 0), std::max(cy - reach, 0),
           std::min(cx + reach + 1, picture.width_px), std::min(cy + reach + 1, picture.height_px)};
-  collect();
+  collect(blur_px);
 }
 
 GlobePlace LimbModel::scaled(double factor) const {
@@ -145,15 +88,35 @@ GlobePlace LimbModel::scaled(double factor) const {
   return out;
 }
 
-void LimbModel::collect() {
+// Of the whole picture, since rings fill the surroundings of the globe.
+double LimbModel::sky_beside_rings() const {
+  const GlobeView view(shape_, start_);
+  const GlobeView outer(shape_, scaled(1 + kBesideLimb));
+  double sum = 0;
+  int n = 0;
+  for (int y = 0; y < picture_.height_px; ++y) {
+    for (int x = 0; x < picture_.width_px; ++x) {
+      if (outer.holds(x, y) || !is_beside_rings(view, x, y, kBesideLimb)) continue;
+      sum += static_cast<double>(picture_.at(x, y));
+      ++n;
+    }
+  }
+  return n > 0 ? sum / n : 0;
+}
+
+void LimbModel::collect(double blur_px) {
   const GlobeView outer(shape_, scaled(1 + kBesideLimb));
   const GlobeView inner(shape_, scaled(1 - kBesideLimb));
+  const Plane rings = distance_from_rings(GlobeView(shape_, start_), box_);
+  const double margin_px = std::min(1 + kRingBlurs * blur_px, kBesideLimb * start_.radius_px);
   double dark = 0;
   double bright = 0;
   int n_dark = 0;
   int n_bright = 0;
   for (int y = box_.y0; y < box_.y1; ++y) {
     for (int x = box_.x0; x < box_.x1; ++x) {
+      if (!rings.empty() && static_cast<double>(rings.row(y - box_.y0)[x - box_.x0]) < margin_px)
+        continue;
       const auto light = static_cast<double>(picture_.at(x, y));
       const bool within = inner.seen_at(x, y).has_value();
       if (within || !outer.seen_at(x, y)) {
@@ -167,7 +130,8 @@ void LimbModel::collect() {
       samples_.push_back({x, y, sector, light});
     }
   }
-  const double sky = n_dark > 0 ? dark / n_dark : 0;
+  double sky = n_dark > 0 ? dark / n_dark : 0;
+  if (shape_.is_ringed()) sky = sky_beside_rings();
   for (Sample& sample : samples_) sample.light -= sky;
   brightness_ = n_bright > 0 ? bright / n_bright - sky : 0;
 }

@@ -25,11 +25,13 @@ enum LimbUnknown {
 
 using LimbUnknowns = std::array<double, 8>;
 
-/// A model of what lies within 12% of a globe's limb, against a picture of it.
+/// A model of what lies within 12% of a globe's limb, against a picture of it. Places that rings or
+/// their shadow change are left out.
 class LimbModel {
  public:
   /// @param start  where the ring around the limb is laid, and the angles of the globe.
-  LimbModel(PlaneView picture, const GlobeShape& shape, const GlobePlace& start);
+  /// @param blur_px  sigma, about: rings reach over their edges by it.
+  LimbModel(PlaneView picture, const GlobeShape& shape, const GlobePlace& start, double blur_px);
 
   [[nodiscard]] GlobePlace place(const LimbUnknowns& unknowns) const;
 
@@ -57,7 +59,8 @@ class LimbModel {
     Plane by_darkening;  ///< how it changes with Minnaert's k
   };
 
-  void collect();
+  void collect(double blur_px);
+  [[nodiscard]] double sky_beside_rings() const;
   [[nodiscard]] GlobePlace scaled(double factor) const;
   [[nodiscard]] Drawing drawn(const LimbUnknowns& unknowns) const;
   [[nodiscard]] std::vector<double> misfits(const Plane& model) const;

@@ -5,6 +5,7 @@
 
 #include "core/parallel.h"
 #include "core/statistics.h"
+#include "globe/rings.h"
 
 namespace lull::globe {
 
@@ -39,6 +40,7 @@ Plane box_mean(const Plane& plane, int reach) {
 
 // How much a picture may differ at each place; 0: it is not looked at.
 Plane bounds_of(const GlobeView& view, Size size, double brightness, double limb_px) {
+  const Plane rings = distance_from_rings(view, {0, 0, size.width_px, size.height_px});
   GlobePlace wider = view.place();
   wider.radius_px += limb_px;
   const GlobeView outer(view.shape(), wider);
@@ -49,6 +51,7 @@ Plane bounds_of(const GlobeView& view, Size size, double brightness, double limb
     const int y = static_cast<int>(row);
     for (int x = 0; x < size.width_px; ++x) {
       double bound = 0;
+      if (!rings.empty() && static_cast<double>(rings.row(y)[x]) < limb_px) continue;
       if (!outer.holds(x, y)) bound = kBeside;
       if (inner.holds(x, y)) {
         const auto seen = view.seen_at(x, y);

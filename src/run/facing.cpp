@@ -8,7 +8,7 @@
 #include <optional>
 
 #include "core/error.h"
-#include "globe/limb_fit.h"
+#include "globe/rough_place.h"
 #include "run/globe_sight.h"
 
 namespace lull::run {
@@ -29,10 +29,11 @@ struct Series {
 
 double motion_px(const std::vector<globe::DatedFace>& faces, sky::Body body, const Series& series) {
   const Utc last = after(series.first, faces.back().face.later_s - faces.front().face.later_s);
-  return std::abs(turned_deg(body, series.first, last)) * sky::kDegree * series.radius_px;
+  return std::abs(face_moved_deg(body, series.first, last)) * sky::kDegree * series.radius_px;
 }
 
-Series series_of(const std::vector<DatedPicture>& pictures, sky::Body body) {
+Series series_of(const std::vector<DatedPicture>& pictures, sky::Body body,
+                 const Turning& turning) {
   Series series;
   series.order.resize(pictures.size());
   std::iota(series.order.begin(), series.order.end(), std::size_t{0});
@@ -45,7 +46,10 @@ Series series_of(const std::vector<DatedPicture>& pictures, sky::Body body) {
     const DatedPicture& picture = pictures[i];
     const sky::Aspect aspect = aspect_at(body, picture.moment);
     const globe::GlobeShape shape = globe::shape_of(body, aspect);
-    const auto place = globe::rough_place(picture.light, shape, {});
+    const bool known = turning.north_deg.has_value();
+    const auto place = globe::rough_place(picture.light, shape,
+                                          known ? angles_of(turning, aspect) : globe::GlobePlace{},
+                                          known ? globe::Angles::known : globe::Angles::unknown);
     if (!place) throw no_limb(picture.name);
     series.radius_px = std::max(series.radius_px, place->radius_px);
     series.faces.push_back({globe::face_of(picture.light, shape, *place,
@@ -122,7 +126,7 @@ Facing facing_of(const std::vector<DatedPicture>& pictures, const Turning& turni
     require_north(turning);
     return facing;
   }
-  Series series = series_of(pictures, body);
+  Series series = series_of(pictures, body, turning);
   if (turning.north_deg) {
     turn_about(series, orientation_of(turning), body, facing);
   } else {
@@ -134,7 +138,7 @@ Facing facing_of(const std::vector<DatedPicture>& pictures, const Turning& turni
 
 std::vector<globe::DatedFace> of_one_side(const std::vector<globe::DatedFace>& faces,
                                           sky::Body body, Utc first) {
-  const double deg_per_s = std::abs(turned_deg(body, first, after(first, 3600))) / 3600;
+  const double deg_per_s = std::abs(face_moved_deg(body, first, after(first, 3600))) / 3600;
   std::size_t begin = 0;
   std::size_t most = 0;
   for (std::size_t i = 0; i < faces.size(); ++i) {

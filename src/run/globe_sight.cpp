@@ -7,6 +7,7 @@
 
 #include "core/error.h"
 #include "globe/orientation.h"
+#include "globe/ring_fit.h"
 #include "run/target_plan.h"
 #include "sky/moment.h"
 
@@ -54,6 +55,14 @@ void check_whole(const std::string& name, const GlobeSight& sight, Size size) {
       name, room, place.radius_px));
 }
 
+void check_rings(const std::string& name, const GlobeSight& sight) {
+  if (sight.limb.by_rings || !globe::tell_place(sight.shape)) return;
+  throw InputError(fmt::format(
+      "'{}': no rings are found where those of Saturn lie on {}, open by {:.0f} degrees. Either it "
+      "is another planet, the date is wrong, or north is on another side",
+      name, iso8601(sight.moment, 0), std::abs(sight.aspect.below_observer.centric_latitude_deg)));
+}
+
 }  // namespace
 
 sky::Body derotated_body(Object object) {
@@ -63,10 +72,8 @@ sky::Body derotated_body(Object object) {
     throw UsageError(
         "mercury and venus are not derotated: their crescents are thin, and they turn too slowly "
         "for it to matter in a night");
-  if (object == Object::saturn)
-    throw UsageError("saturn is not derotated: its rings hide parts of the globe, and do not turn");
   throw UsageError(fmt::format(
-      "'{}' is not derotated; --object takes mars, jupiter, uranus or neptune here", word));
+      "'{}' is not derotated; --object takes mars, jupiter, saturn, uranus or neptune here", word));
 }
 
 sky::Aspect aspect_at(sky::Body body, Utc moment) {
@@ -86,8 +93,11 @@ globe::GlobePlace angles_of(const Turning& turning, const sky::Aspect& aspect) {
 }
 
 double turned_deg(sky::Body body, Utc from, Utc to) {
-  const double rate = sky::turning_deg_per_hour(body, sky::Observer(to));
-  return rate * seconds_between(from, to) / 3600;
+  return sky::longitude_deg_per_hour(body, sky::Observer(to)) * seconds_between(from, to) / 3600;
+}
+
+double face_moved_deg(sky::Body body, Utc from, Utc to) {
+  return sky::turning_deg_per_hour(body, sky::Observer(to)) * seconds_between(from, to) / 3600;
 }
 
 GlobeSight globe_sight(const std::string& name, PlaneView brightness, sky::Body body, Utc moment,
@@ -100,6 +110,7 @@ GlobeSight globe_sight(const std::string& name, PlaneView brightness, sky::Body 
   if (!limb || limb->misfit > kPoorFit) throw no_limb(name);
   sight.limb = *limb;
   check_whole(name, sight, {brightness.width_px, brightness.height_px});
+  check_rings(name, sight);
   check_size(name, sight, arcsec_per_px);
   return sight;
 }

@@ -34,8 +34,12 @@ struct GlobeSight {
 /// The angles of a globe in a picture; its centre and radius are not known.
 [[nodiscard]] globe::GlobePlace angles_of(const Turning& turning, const sky::Aspect& aspect);
 
-/// From a moment to another, eastward, degrees.
+/// By how much longitudes move from a moment to another, eastward, degrees.
 [[nodiscard]] double turned_deg(sky::Body body, Utc from, Utc to);
+
+/// How far the middle of the disc moves from a moment to another, degrees of its radius: less than
+/// turned_deg() where a pole is tilted towards us.
+[[nodiscard]] double face_moved_deg(sky::Body body, Utc from, Utc to);
 
 /// @param name  of the picture, for messages. @param brightness  linear light.
 /// @param arcsec_per_px  where it is known.

@@ -72,7 +72,9 @@ globe::GlobePicture globe_picture(const GlobeStack& stack, Utc moment, double br
                               seconds_between(moment, stack.sight.moment),
                               1 / (stack.noise * stack.noise),
                               brightness / stack.sight.limb.brightness,
-                              {}};
+                              {},
+                              false,
+                              stack.sight.limb.spread()};
   for (const Plane& plane : stack.input.picture.channels) picture.planes.push_back(plane.view());
   for (const Plane& plane : stack.input.measured.noise) picture.planes.push_back(plane.view());
   return picture;

@@ -154,15 +154,16 @@ class PieceStacker {
           "--derotate",
           frames_.info().path));
     radius_px_ = limb->place.radius_px;
-    const double rad_per_s = turned_deg(plan_.body, middle, after(middle, 1)) * sky::kDegree;
+    const double rad_per_s = face_moved_deg(plan_.body, middle, after(middle, 1)) * sky::kDegree;
     const double px_per_s = std::abs(rad_per_s) * limb->place.radius_px;
     pieces_ = cut_in_time(survey_, px_per_s, kMostSmear_px);
     facts_.piece_s = pieces_.length_s;
     facts_.smear_px = px_per_s * pieces_.length_s;
     facts_.whole_smear_px = px_per_s * pieces_.span_s();
     for (const Records* records : {&pieces_.records.front(), &pieces_.records.back()}) {
+      const double moved = face_moved_deg(plan_.body, moment_of(*records), middle);
+      if (std::abs(moved) <= kMostTurnDeg) continue;
       const double turn = turned_deg(plan_.body, moment_of(*records), middle);
-      if (std::abs(turn) <= kMostTurnDeg) continue;
       throw InputError(fmt::format(
           "{}: the globe turns by {:.0f} degrees between an end of the capture and {}, and shows "
           "another face then; stack shorter parts with --frames",
@@ -234,7 +235,7 @@ class PieceStacker {
     globe::GlobePlace place = sight.limb.place;
     place.pole_clockwise_rad = angles_of(plan_.turning, aspect).pole_clockwise_rad;
     globe_.emplace(globe::GlobeView(globe::shape_of(plan_.body, aspect), place),
-                   result.picture.size(), plan_.body, facts_.darkening);
+                   result.picture.size(), plan_.body, facts_.darkening, facts_.limb.spread());
     reference_ = turned(result, sight);
     join_.emplace(globe_->like());
     add(std::move(result), sight);
@@ -277,8 +278,13 @@ class PieceStacker {
   }
 
   [[nodiscard]] globe::GlobePicture picture_of(const GlobeSight& sight) const {
-    return {sight.view(), seconds_between(facts_.moment, sight.moment), 1,
-            facts_.limb.brightness / sight.limb.brightness};
+    return {sight.view(),
+            seconds_between(facts_.moment, sight.moment),
+            1,
+            facts_.limb.brightness / sight.limb.brightness,
+            {},
+            false,
+            sight.limb.spread()};
   }
 
   [[nodiscard]] Plane turned(const stack::StackResult& result, const GlobeSight& sight) const {
@@ -293,7 +299,7 @@ class PieceStacker {
                                                        const GlobeSight& sight) const {
     globe::GlobePlace place = sight.limb.place;
     const globe::GlobePlace& middle = facts_.limb.place;
-    const double reach = kShiftBox * middle.radius_px;
+    const double reach = kShiftBox * middle.radius_px * std::max(1.0, sight.shape.ring_outer);
     const Box box =
         Box{static_cast<int>(middle.x_px - reach), static_cast<int>(middle.y_px - reach),
             static_cast<int>(middle.x_px + reach), static_cast<int>(middle.y_px + reach)}

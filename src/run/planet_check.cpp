@@ -30,7 +30,7 @@ Found shape_of_all(const std::vector<const GlobeStack*>& stacks, sky::Body body,
                    const Turning& turning) {
   std::map<sky::Body, double> squares;
   for (const GlobeStack* stack : stacks) {
-    for (const PlanetFit& fit : planet_fits(*stack, turning))
+    for (const PlanetFit& fit : planet_fits(*stack, body, turning))
       squares[fit.body] += fit.misfit * fit.misfit / static_cast<double>(stacks.size());
   }
   const auto best =
@@ -48,11 +48,12 @@ std::string shape_text(sky::Body body, Utc moment) {
 
 }  // namespace
 
-std::vector<PlanetFit> planet_fits(const GlobeStack& stack, const Turning& turning) {
+std::vector<PlanetFit> planet_fits(const GlobeStack& stack, sky::Body asked,
+                                   const Turning& turning) {
   const Plane light = mean_plane(stack.input.picture.view().channels);
   std::vector<PlanetFit> fits;
   for (const sky::Body body : sky::kBodies) {
-    if (!is_derotated(body)) continue;
+    if (!is_derotated(body) || (body == sky::Body::saturn && body != asked)) continue;
     const sky::Aspect aspect = aspect_at(body, stack.sight.moment);
     globe::GlobePlace angles = angles_of(turning, aspect);
     if (stack.turned_about) angles.pole_clockwise_rad += 180 * sky::kDegree;

@@ -109,8 +109,9 @@ Utc middle_of(const std::vector<GlobeStack>& stacks) {
 
 void check_turns(const std::vector<GlobeStack>& stacks, const DerotateOutcome& outcome) {
   for (const GlobeStack& stack : stacks) {
+    const double moved = face_moved_deg(outcome.body, stack.sight.moment, outcome.moment);
+    if (std::abs(moved) <= kMostTurnDeg) continue;
     const double turn = turned_deg(outcome.body, stack.sight.moment, outcome.moment);
-    if (std::abs(turn) <= kMostTurnDeg) continue;
     throw UsageError(fmt::format(
         "'{}' is of {}: {} turns by {:.0f} degrees until {}, and shows another face then. Derotate "
         "series of less than half a turn apart",
@@ -151,8 +152,8 @@ void check_motion(const std::vector<GlobeStack>& stacks, const DerotateOutcome& 
   }
   const std::vector<globe::DatedFace> faces = of_one_side(all, outcome.body, first);
   const double span_s = faces.back().face.later_s - faces.front().face.later_s;
-  const double turn = turned_deg(outcome.body, first, after(first, span_s)) * sky::kDegree;
-  check_sense(faces, std::abs(turn) * order.front()->sight.limb.place.radius_px, outcome.body,
+  const double moved = face_moved_deg(outcome.body, first, after(first, span_s)) * sky::kDegree;
+  check_sense(faces, std::abs(moved) * order.front()->sight.limb.place.radius_px, outcome.body,
               outcome.request.turning);
 }
 
@@ -266,7 +267,8 @@ void add_stack(DerotateOutcome& outcome, const std::vector<GlobeStack>& stacks,
                                    reference.sight.limb.place);
   const Size size = reference.input.picture.size();
   const std::vector<globe::GlobePicture> pictures = pictures_of(stacks, reference, outcome.moment);
-  const globe::Derotation nothing(at_moment, size, outcome.body, outcome.darkening);
+  const globe::Derotation nothing(at_moment, size, outcome.body, outcome.darkening,
+                                  reference.sight.limb.spread());
   std::vector<Plane> planes =
       globe::derotate(pictures, nothing, moons(pictures, nothing, at_moment, reference, outcome))
           .planes;

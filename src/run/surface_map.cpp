@@ -6,6 +6,7 @@
 
 #include "core/statistics.h"
 #include "globe/map_gains.h"
+#include "globe/rings.h"
 
 namespace lull::run {
 
@@ -13,6 +14,7 @@ namespace {
 
 constexpr double kMostPixelsPerDegree = 20;
 constexpr double kBesideGlobe = 1.3;  // of the radius
+constexpr double kBesideRings = 0.1;  // of theirs
 
 double pixels_per_degree(const std::vector<GlobeStack>& stacks, const MapChoice& choice) {
   if (choice.pixels_per_degree) return *choice.pixels_per_degree;
@@ -23,11 +25,13 @@ double pixels_per_degree(const std::vector<GlobeStack>& stacks, const MapChoice&
 }
 
 // Moons beside the globe do not count.
-float sky_beside(const Plane& plane, const globe::GlobePlace& place) {
+float sky_beside(const Plane& plane, const globe::GlobeView& view) {
+  const globe::GlobePlace& place = view.place();
   std::vector<float> values;
   for (int y = 0; y < plane.height(); ++y) {
     for (int x = 0; x < plane.width(); ++x) {
-      if (std::hypot(x - place.x_px, y - place.y_px) > kBesideGlobe * place.radius_px)
+      if (std::hypot(x - place.x_px, y - place.y_px) > kBesideGlobe * place.radius_px &&
+          globe::is_beside_rings(view, x, y, kBesideRings))
         values.push_back(plane.row(y)[x]);
     }
   }
@@ -41,7 +45,7 @@ globe::MapPicture map_picture(const GlobeStack& stack, Utc moment, double bright
                         {},
                         globe::least_map_cosine(limb.place.radius_px, limb.blur_px)};
   for (const Plane& plane : stack.input.picture.channels)
-    out.sky.push_back(sky_beside(plane, limb.place));
+    out.sky.push_back(sky_beside(plane, stack.sight.view()));
   out.sky.resize(out.picture.planes.size());
   return out;
 }

@@ -36,8 +36,8 @@ void follow_storms(TargetPlan& plan, const sky::Night& night, const std::vector<
 }  // namespace
 
 bool is_derotated(Body body) {
-  return body == Body::mars || body == Body::jupiter || body == Body::uranus ||
-         body == Body::neptune;
+  return body == Body::mars || body == Body::jupiter || body == Body::saturn ||
+         body == Body::uranus || body == Body::neptune;
 }
 
 std::vector<LongitudeSystem> systems_of(Body body) {

@@ -57,8 +57,7 @@ struct TargetPlan {
 };
 
 /// Whether pictures of it can be brought to one moment by turning its globe: not the Sun and the
-/// Moon, which keep their face for a session, nor Mercury and Venus, whose crescents are thin,
-/// nor Saturn, whose rings hide parts of its globe.
+/// Moon, which keep their face for a session, nor Mercury and Venus, whose crescents are thin.
 [[nodiscard]] bool is_derotated(sky::Body body);
 
 /// The systems in which its longitudes are counted.

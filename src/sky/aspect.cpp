@@ -71,6 +71,13 @@ double central_meridian_deg(Body body, const Observer& observer, LongitudeSystem
   return aspect_of(body, observer, system).below_observer.longitude_deg;
 }
 
+double longitude_deg_per_hour(Body body, const Observer& observer, LongitudeSystem system) {
+  const Observer later(after(observer.moment().utc, kTurningStep_s), observer.site());
+  return std::abs(half_turn(central_meridian_deg(body, later, system) -
+                            central_meridian_deg(body, observer, system))) *
+         3600 / kTurningStep_s;
+}
+
 double turning_deg_per_hour(Body body, const Observer& observer, LongitudeSystem system) {
   const auto middle = [&](const Observer& at) {
     const Sight sight = sight_of(body, at);

@@ -43,8 +43,14 @@ struct Aspect {
 [[nodiscard]] double central_meridian_deg(Body body, const Observer& observer,
                                           LongitudeSystem system = LongitudeSystem::three);
 
+/// How fast the globe turns about its axis as this observer sees it: the change of the longitude of
+/// the middle of the disc, degrees an hour, 0 or more.
+[[nodiscard]] double longitude_deg_per_hour(Body body, const Observer& observer,
+                                            LongitudeSystem system = LongitudeSystem::three);
+
 /// How fast the face turns as this observer sees it: the motion of the point in the middle of the
-/// disc, degrees an hour. On the disc it moves by radius x this angle.
+/// disc, degrees an hour. On the disc it moves by radius x this angle. Less than
+/// longitude_deg_per_hour() where a pole is tilted towards the observer.
 [[nodiscard]] double turning_deg_per_hour(Body body, const Observer& observer,
                                           LongitudeSystem system = LongitudeSystem::three);
 

@@ -6,12 +6,6 @@
 
 namespace lull::sky {
 
-namespace {
-
-constexpr double kOuterEdge_km = 136'775;
-
-}  // namespace
-
 Rings rings_of_saturn(const Observer& observer) {
   const Aspect aspect = aspect_of(Body::saturn, observer);
   Rings rings;
@@ -19,7 +13,7 @@ Rings rings_of_saturn(const Observer& observer) {
   rings.sun_tilt_deg = aspect.below_sun.centric_latitude_deg;
   rings.pole_deg = aspect.pole_deg;
   rings.outer_major_arcsec =
-      aspect.equatorial_arcsec * kOuterEdge_km / globe_of(Body::saturn).equatorial_km;
+      aspect.equatorial_arcsec * kRingsEnd_km / globe_of(Body::saturn).equatorial_km;
   rings.outer_minor_arcsec =
       rings.outer_major_arcsec * std::abs(std::sin(rings.tilt_deg * kDegree));
   // Longitudes of points of the surface grow westward, those of the sky eastward.

@@ -4,6 +4,10 @@
 
 namespace lull::sky {
 
+/// Radii of Saturn's rings: the inner edge of ring C and the outer edge of ring A (from memory).
+inline constexpr double kRingsBegin_km = 74'658;
+inline constexpr double kRingsEnd_km = 136'775;
+
 /// Saturn's rings as they are seen.
 struct Rings {
   double tilt_deg = 0;            ///< of the observer above their plane, north positive (B)
@@ -19,7 +23,7 @@ struct Rings {
   [[nodiscard]] bool lit() const { return tilt_deg * sun_tilt_deg > 0; }
 };
 
-/// The rings lie in the plane of the equator. Outer edge of ring A: 136,775 km (from memory).
+/// The rings lie in the plane of the equator.
 [[nodiscard]] Rings rings_of_saturn(const Observer& observer);
 
 }  // namespace lull::sky

@@ -9,6 +9,7 @@
 
 #include "core/plane.h"
 #include "globe/globe_view.h"
+#include "globe/rings.h"
 
 namespace lull::globe {
 
@@ -26,23 +27,10 @@ inline double spotted(const sky::Vector& point) {
 
 inline double plain(const sky::Vector& /*point*/) { return 0.8; }
 
-/// A picture of a globe: means over 4 x 4 places in each pixel, then a Gaussian blur.
-inline Plane drawn(const GlobeView& view, Size size, double darkening, const Surface& surface,
-                   double blur_px) {
-  constexpr int kFine = 4;
-  Plane plane(size);
-  for (int y = 0; y < size.height_px; ++y) {
-    for (int x = 0; x < size.width_px; ++x) {
-      double sum = 0;
-      for (int i = 0; i < kFine * kFine; ++i) {
-        const auto seen =
-            view.seen_at(x + (i % kFine + 0.5) / kFine - 0.5, y + (i / kFine + 0.5) / kFine - 0.5);
-        if (seen)
-          sum += minnaert(seen->cos_sun, seen->cos_observer, darkening) * surface(seen->point);
-      }
-      plane.row(y)[x] = static_cast<float>(sum / (kFine * kFine));
-    }
-  }
+/// Under a Gaussian.
+inline Plane blurred_as_air_does(const Plane& sharp, double blur_px) {
+  const Size size = sharp.size();
+  Plane plane = Plane::copy_of(sharp.view());
   const int reach = static_cast<int>(std::ceil(4 * blur_px));
   for (int pass = 0; pass < 2; ++pass) {  // along rows, then along columns
     Plane out(size);
@@ -64,6 +52,34 @@ inline Plane drawn(const GlobeView& view, Size size, double darkening, const Sur
     plane = std::move(out);
   }
   return plane;
+}
+
+inline constexpr double kRingLight = 0.7;
+
+/// A picture of a globe, with rings of one brightness if it has any: means over 4 x 4 places in
+/// each pixel, then a Gaussian blur.
+inline Plane drawn(const GlobeView& view, Size size, double darkening, const Surface& surface,
+                   double blur_px) {
+  constexpr int kFine = 4;
+  Plane plane(size);
+  for (int y = 0; y < size.height_px; ++y) {
+    for (int x = 0; x < size.width_px; ++x) {
+      double sum = 0;
+      for (int i = 0; i < kFine * kFine; ++i) {
+        const double u = x + (i % kFine + 0.5) / kFine - 0.5;
+        const double v = y + (i / kFine + 0.5) / kFine - 0.5;
+        const auto ring = ring_at(view, u, v);
+        const auto seen = view.seen_at(u, v);
+        if (ring) {
+          sum += ring->sun_passes > 1 ? kRingLight : 0;
+        } else if (seen && !is_in_ring_shadow(view.shape(), seen->point)) {
+          sum += minnaert(seen->cos_sun, seen->cos_observer, darkening) * surface(seen->point);
+        }
+      }
+      plane.row(y)[x] = static_cast<float>(sum / (kFine * kFine));
+    }
+  }
+  return blurred_as_air_does(plane, blur_px);
 }
 
 inline void add_noise(Plane& plane, double sigma, std::uint64_t seed) {

@@ -3,7 +3,7 @@
 #include <vector>
 
 #include "globe/globe_scene.h"
-#include "globe/limb_fit.h"
+#include "globe/rough_place.h"
 
 using namespace lull;
 using namespace lull::globe;
@@ -32,7 +32,7 @@ TEST_SUITE("globe/orientation") {
                              orientation.mirrored};
       out.pictures.push_back(drawn(GlobeView(shape, place), {120, 120}, 0.9, spotted, 1.5));
       add_noise(out.pictures.back(), 0.01, static_cast<std::uint64_t>(i));
-      const auto rough = rough_place(out.pictures.back().view(), shape, {});
+      const auto rough = rough_place(out.pictures.back().view(), shape, {}, Angles::unknown);
       REQUIRE(rough);
       out.faces.push_back({face_of(out.pictures.back().view(), shape, *rough, later_s), kPole_deg});
     }

@@ -74,7 +74,7 @@ TEST_SUITE("run/planet_check") {
     turning.north_deg = 20;
     const GlobeStack stack =
         globe_stack(path, read_finish_input(path), sky::Body::jupiter, turning, false);
-    const auto fits = planet_fits(stack, turning);
+    const auto fits = planet_fits(stack, sky::Body::jupiter, turning);
     REQUIRE(fits.size() == 4);
     CHECK(fits.front().body == sky::Body::jupiter);
     CHECK(fits.back().body == sky::Body::mars);
@@ -84,7 +84,7 @@ TEST_SUITE("run/planet_check") {
     opposite.north_deg = 200;
     GlobeStack turned =
         globe_stack(path, read_finish_input(path), sky::Body::jupiter, opposite, true);
-    CHECK(planet_fits(turned, opposite).front().misfit ==
+    CHECK(planet_fits(turned, sky::Body::jupiter, opposite).front().misfit ==
           doctest::Approx(fits.front().misfit).epsilon(0.01));
   }
 }

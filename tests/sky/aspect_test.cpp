@@ -86,6 +86,18 @@ TEST_SUITE("sky/aspect") {
                    870.536 / 24 * std::cos(tilt * kDegree)) < 0.02);
   }
 
+  // Rates of the elements (Archinal et al. 2018): Uranus 501.1600928 degrees a day, Saturn
+  // 810.7939024, Jupiter's System III 870.536. In 2026 a pole of Uranus is tilted towards the Earth
+  // by about 70 degrees, so that the middle of its disc hardly moves.
+  TEST_CASE("longitudes move by the true rotation on tilted globes too") {
+    const Observer observer(utc("2026-11-30"));
+    for (const auto& [body, deg_per_day] :
+         {std::pair{Body::uranus, 501.1600928}, std::pair{Body::saturn, 810.7939024},
+          std::pair{Body::jupiter, 870.536}})
+      CHECK(std::abs(longitude_deg_per_hour(body, observer) - deg_per_day / 24) < 0.02);
+    CHECK(turning_deg_per_hour(Body::uranus, observer) < 0.5 * 501.16 / 24);
+  }
+
   // The Moon's face moves by libration alone: under 0.3 degrees an hour from the middle of the
   // Earth.
   TEST_CASE("the Moon keeps its face") {
