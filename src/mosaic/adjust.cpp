@@ -19,7 +19,7 @@ using Complex = std::complex<double>;
 
 constexpr int kMostRounds = 12;
 constexpr double kStillPx = 1e-3;
-constexpr double kLeastRmsPx = 1e-6;
+constexpr double kNoWeight = 1e-12;
 constexpr double kDistortionPrior = 0.01;  // standard deviation of what optics do
 constexpr std::size_t kEach = 4;           // unknowns of a panel: factor, middle
 
@@ -43,8 +43,8 @@ std::optional<PanelMap> laid_onto(const std::vector<PanelMap>& maps, const Link&
     const Displacement own = is_first ? tie.first : tie.second;
     const Displacement at = there.to_mosaic(is_first ? tie.second : tie.first);
     const Complex from_middle = out.from_middle(own);
-    sums.add({from_middle.real(), -from_middle.imag(), 1, 0}, at.x_px, tie.weight);
-    sums.add({from_middle.imag(), from_middle.real(), 0, 1}, at.y_px, tie.weight);
+    sums.add({from_middle.real(), -from_middle.imag(), 1, 0}, at.x_px, tie.weight.mean());
+    sums.add({from_middle.imag(), from_middle.real(), 0, 1}, at.y_px, tie.weight.mean());
   }
   const auto found = sums.solution();
   if (!found) return std::nullopt;
@@ -83,17 +83,13 @@ class Equations {
     b_.at<double>(last()) = -distortion / (kDistortionPrior * kDistortionPrior);
   }
 
-  // One tie: its ends should meet.
-  void add(const Link& link, const End& first, const End& second, double weight) {
-    const Complex gap = second.at - first.at;
-    for (int axis = 0; axis < 2; ++axis) {
-      count_ = 0;
-      put_panel(link.first, first, axis, 1);
-      put_panel(link.second, second, axis, -1);
-      const Complex by = first.by_distortion - second.by_distortion;
-      put(static_cast<std::size_t>(last()), axis == 0 ? by.real() : by.imag());
-      accumulate(axis == 0 ? gap.real() : gap.imag(), weight);
-    }
+  // One tie: its ends should meet, as far as it is known where.
+  void add(const Link& link, const End& first, const End& second, const Information& weight) {
+    // Of two directions in which errors are independent, by Cholesky's decomposition.
+    const double root = std::sqrt(std::max(weight.xx, kNoWeight));
+    const double slant = weight.xy / root;
+    add_along({root, slant}, link, first, second);
+    add_along({0, std::sqrt(std::max(weight.yy - slant * slant, 0.0))}, link, first, second);
   }
 
   // Applies the solution. @return false where there is none.
@@ -121,20 +117,31 @@ class Equations {
     row_[count_++] = value;
   }
 
-  void put_panel(PanelIndex panel, const End& end, int axis, double sign) {
-    const std::size_t slot = slot_[panel];
-    if (slot == kNone) return;
-    const bool across = axis == 0;
-    put(slot, sign * (across ? end.lens.real() : end.lens.imag()));
-    put(slot + 1, sign * (across ? -end.lens.imag() : end.lens.real()));
-    put(slot + (across ? 2 : 3), sign);
+  void add_along(Complex way, const Link& link, const End& first, const End& second) {
+    const auto along = [way](Complex z) { return way.real() * z.real() + way.imag() * z.imag(); };
+    count_ = 0;
+    put_panel(link.first, first, 1, along);
+    put_panel(link.second, second, -1, along);
+    put(unknowns_ - 1, along(first.by_distortion - second.by_distortion));
+    accumulate(along(second.at - first.at));
   }
 
-  void accumulate(double value, double weight) {
+  template <class Along>
+  void put_panel(PanelIndex panel, const End& end, double sign, const Along& along) {
+    const std::size_t slot = slot_[panel];
+    if (slot == kNone) return;
+    const Complex right_angle(0, 1);
+    put(slot, sign * along(end.lens));
+    put(slot + 1, sign * along(right_angle * end.lens));
+    put(slot + 2, sign * along(1));
+    put(slot + 3, sign * along(right_angle));
+  }
+
+  void accumulate(double value) {
     for (std::size_t i = 0; i < count_; ++i) {
       for (std::size_t j = 0; j < count_; ++j)
-        a_.at<double>(which_[i], which_[j]) += weight * row_[i] * row_[j];
-      b_.at<double>(which_[i]) += weight * row_[i] * value;
+        a_.at<double>(which_[i], which_[j]) += row_[i] * row_[j];
+      b_.at<double>(which_[i]) += row_[i] * value;
     }
   }
 
@@ -147,17 +154,16 @@ class Equations {
   std::size_t count_ = 0;
 };
 
-double gap_px(const std::vector<PanelMap>& maps, const Link& link, const Tie& tie) {
-  const Displacement d =
-      maps[link.first].to_mosaic(tie.first) - maps[link.second].to_mosaic(tie.second);
-  return std::hypot(d.x_px, d.y_px);
+Displacement gap_of(const std::vector<PanelMap>& maps, const Link& link, const Tie& tie) {
+  return maps[link.first].to_mosaic(tie.first) - maps[link.second].to_mosaic(tie.second);
 }
 
-double rms_of(const std::vector<PanelMap>& maps, const std::vector<Link>& links) {
-  std::vector<double> gaps;
+Gaps gaps_of(const std::vector<PanelMap>& maps, const std::vector<Link>& links) {
+  Gaps out;
   for (const Link& link : links)
-    for (const Tie& tie : link.ties) gaps.push_back(gap_px(maps, link, tie));
-  return robust_rms(std::move(gaps));
+    for (const Tie& tie : link.ties) out.add(gap_of(maps, link, tie), tie.weight);
+  out.judge();
+  return out;
 }
 
 }  // namespace
@@ -210,23 +216,21 @@ std::vector<PanelMap> first_places(const std::vector<Size>& panels,
 
 double adjust(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
               const std::vector<Link>& links) {
-  double rms_px = rms_of(maps, links);
+  Gaps gaps = gaps_of(maps, links);
   for (int round = 0; round < kMostRounds; ++round) {
     Equations equations(maps.size(), group);
     equations.start_from(maps[group.front()].distortion);
+    std::size_t i = 0;
     for (const Link& link : links) {
-      for (const Tie& tie : link.ties) {
-        const double weight =
-            tie.weight * trust(gap_px(maps, link, tie), std::max(rms_px, kLeastRmsPx));
+      for (const Tie& tie : link.ties)
         equations.add(link, end_of(maps[link.first], tie.first),
-                      end_of(maps[link.second], tie.second), weight);
-      }
+                      end_of(maps[link.second], tie.second), tie.weight * gaps.trusted[i++]);
     }
     if (!equations.solve(maps, group)) break;
-    const double before = std::exchange(rms_px, rms_of(maps, links));
-    if (std::abs(rms_px - before) < kStillPx) break;
+    const double before = std::exchange(gaps, gaps_of(maps, links)).rms_px;
+    if (std::abs(gaps.rms_px - before) < kStillPx) break;
   }
-  return rms_px;
+  return gaps.rms_px;
 }
 
 Size settle(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group) {

@@ -11,7 +11,6 @@ namespace lull::mosaic {
 namespace {
 
 constexpr int kRounds = 3;  // of weights by residuals
-constexpr double kLeastRmsPx = 1e-6;
 constexpr int kMostSteps = 300;
 constexpr double kEnough = 1e-6;  // of the first residual
 
@@ -23,7 +22,7 @@ struct Row {
   std::size_t node[8];
   double share[8];
   Displacement gap;
-  double weight;
+  Information weight;
 };
 
 double dot(const Vector& a, const Vector& b) {
@@ -151,10 +150,11 @@ Displacement applied(const Row& row, const Vector& nodes) {
   return out;
 }
 
-void spread_back(const Row& row, double weight, Displacement value, Vector& out) {
+void spread_back(const Row& row, double trusted, Displacement value, Vector& out) {
+  const Displacement weighed = row.weight.times({trusted * value.x_px, trusted * value.y_px});
   for (int i = 0; i < 8; ++i) {
-    out[row.node[i]].x_px += weight * row.share[i] * value.x_px;
-    out[row.node[i]].y_px += weight * row.share[i] * value.y_px;
+    out[row.node[i]].x_px += row.share[i] * weighed.x_px;
+    out[row.node[i]].y_px += row.share[i] * weighed.y_px;
   }
 }
 
@@ -197,21 +197,16 @@ double bend_panels(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& g
   for (const PanelIndex panel : group) maps[panel].bend = Bend();
   const Field field(maps, group, prior);
   const std::vector<Row> rows = rows_of(maps, links, field);
-  std::vector<double> weights(rows.size());
-  for (std::size_t i = 0; i < rows.size(); ++i) weights[i] = rows[i].weight;
+  std::vector<double> weights(rows.size(), 1.0);
   Vector nodes(field.count());
-  double rms = 0;
+  double rms_px = 0;
   for (int round = 0; round < kRounds; ++round) {
     solve(field, rows, weights, nodes);
-    std::vector<double> gaps;
-    gaps.reserve(rows.size());
-    for (const Row& row : rows) {
-      const Displacement left = row.gap + applied(row, nodes);
-      gaps.push_back(std::hypot(left.x_px, left.y_px));
-    }
-    rms = robust_rms(gaps);
-    for (std::size_t i = 0; i < rows.size(); ++i)
-      weights[i] = rows[i].weight * trust(gaps[i], std::max(rms, kLeastRmsPx));
+    Gaps gaps;
+    for (const Row& row : rows) gaps.add(row.gap + applied(row, nodes), row.weight);
+    gaps.judge();
+    rms_px = gaps.rms_px;
+    weights = gaps.trusted;
   }
   for (const PanelIndex panel : group) {
     Bend bend(maps[panel].panel);
@@ -223,7 +218,7 @@ double bend_panels(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& g
     }
     maps[panel].bend = std::move(bend);
   }
-  return rms;
+  return rms_px;
 }
 
 }  // namespace lull::mosaic

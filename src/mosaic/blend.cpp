@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "core/parallel.h"
+#include "mosaic/places.h"
 
 namespace lull::mosaic {
 
@@ -17,48 +18,12 @@ constexpr int kTilePx = 512;
 constexpr double kFineSigmaPx = 3;  // of the border between bands
 constexpr double kWideSigmaPx = 12;
 constexpr int kWideStep = 4;
-constexpr int kApronPx = 48;   // four of the wide one: as far as a tile sees beyond its edges
-constexpr int kMapStepPx = 8;  // places of panels are exact on this grid, linear between
-constexpr float kEdgePx = 3;   // of a panel that is not used: its frames ended there
+constexpr int kApronPx = 48;  // four of the wide one: as far as a tile sees beyond its edges
+constexpr float kEdgePx = 3;  // of a panel that is not used: its frames ended there
 constexpr std::size_t kBands = 3;
 constexpr float kPreferred = 1000;  // times as deep as it lies
 
 Box grown(const Box& box, int by) { return {box.x0 - by, box.y0 - by, box.x1 + by, box.y1 + by}; }
-
-// Places of a panel for each pixel of a box, by rows.
-class Places {
- public:
-  Places(const PanelMap& map, const Box& box) : box_(box) {
-    columns_ = (box.width_px() + kMapStepPx - 1) / kMapStepPx + 1;
-    const int rows = (box.height_px() + kMapStepPx - 1) / kMapStepPx + 1;
-    nodes_.reserve(static_cast<std::size_t>(columns_) * static_cast<std::size_t>(rows));
-    for (int r = 0; r < rows; ++r) {
-      for (int c = 0; c < columns_; ++c) {
-        nodes_.push_back(map.to_panel({static_cast<double>(box.x0 + c * kMapStepPx),
-                                       static_cast<double>(box.y0 + r * kMapStepPx)}));
-      }
-    }
-  }
-
-  [[nodiscard]] Displacement at(int x, int y) const {
-    const int c = x / kMapStepPx;
-    const int r = y / kMapStepPx;
-    const double right = static_cast<double>(x - c * kMapStepPx) / kMapStepPx;
-    const double down = static_cast<double>(y - r * kMapStepPx) / kMapStepPx;
-    const auto* upper = nodes_.data() + static_cast<std::ptrdiff_t>(r) * columns_ + c;
-    const auto* lower = upper + columns_;
-    const auto mix = [&](double a, double b, double d, double e) {
-      return std::lerp(std::lerp(a, b, right), std::lerp(d, e, right), down);
-    };
-    return {mix(upper[0].x_px, upper[1].x_px, lower[0].x_px, lower[1].x_px),
-            mix(upper[0].y_px, upper[1].y_px, lower[0].y_px, lower[1].y_px)};
-  }
-
- private:
-  Box box_;
-  int columns_ = 0;
-  std::vector<Displacement> nodes_;
-};
 
 // A panel on a box of the mosaic.
 struct Layer {
@@ -78,8 +43,8 @@ float depth_at(Size panel, Displacement place) {
 
 Layer layer_of(const Sheet& sheet, const Blending& plan, PanelIndex panel, const Box& box) {
   const PanelMap& map = plan.maps[panel];
-  const Places places(map, box);
   const Size size{box.width_px(), box.height_px()};
+  const Places places(map, {static_cast<double>(box.x0), static_cast<double>(box.y0)}, size);
   Layer out;
   out.depth = Plane(size);
   out.preference = plan.moved.preference(panel, box);

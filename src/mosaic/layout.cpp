@@ -8,6 +8,7 @@
 #include "mosaic/adjust.h"
 #include "mosaic/bend_panels.h"
 #include "mosaic/find_links.h"
+#include "mosaic/gradient_ties.h"
 #include "mosaic/match_blurs.h"
 #include "mosaic/patch_ties.h"
 
@@ -18,11 +19,8 @@ namespace {
 // From what the features leave, some px, down to a fraction of one.
 constexpr PatchSearch kCoarse{.window_px = 128, .spacing_px = 64, .reach_px = 24};
 constexpr PatchSearch kFine{.window_px = 64, .spacing_px = 32, .reach_px = 8};
-constexpr PatchSearch kFinest{.window_px = 48, .spacing_px = 24, .reach_px = 4};
-// Where small patches hold too little: low contrast, poor air.
-constexpr PatchSearch kWide{.window_px = 120, .spacing_px = 48, .reach_px = 5};
 constexpr double kMostScale = 4;  // of a panel against the first
-constexpr int kBendRounds = 3;
+constexpr int kBendRounds = 2;
 constexpr double kLeastVariance = 0.5;  // px^2
 constexpr std::size_t kLeastTies = 6;   // of a link
 
@@ -46,32 +44,51 @@ std::vector<Link> neighbours(const std::vector<PanelMap>& maps,
   return out;
 }
 
-// Tied again as the maps are now. What shows too little in common is left out, unless the group
-// would fall apart.
+const Link* same_link(const std::vector<Link>& links, const Link& link) {
+  const auto found = std::find_if(links.begin(), links.end(), [&](const Link& other) {
+    return other.first == link.first && other.second == link.second;
+  });
+  return found == links.end() ? nullptr : &*found;
+}
+
+// Tied by patches as the maps are now. Small patches may hold too little where large ones did not:
+// then the earlier ties stay. What shows too little in common is left out, unless the group would
+// fall apart.
+// @param earlier  by larger patches. @param features  of the group.
 std::vector<Link> tied(const std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
-                       Shelf<Readable>& shelf, const std::vector<PatchSearch>& searches,
-                       const std::vector<Link>& before, const Progress& progress) {
+                       Shelf<Readable>& shelf, const PatchSearch& search,
+                       const std::vector<Link>& earlier, const std::vector<Link>& features,
+                       const Progress& progress) {
   std::vector<Link> links = neighbours(maps, group);
   std::int64_t done = 0;
   for (Link& link : links) {
     progress.step("registering", done++, std::ssize(links));
     const auto first = shelf.take(link.first);
     const auto second = shelf.take(link.second);
-    for (const PatchSearch& search : searches) {
-      const auto ties = patch_ties(*first, maps[link.first], *second, maps[link.second], search);
-      link.ties.insert(link.ties.end(), ties.begin(), ties.end());
-    }
+    link.ties = patch_ties(*first, maps[link.first], *second, maps[link.second], search);
+    if (link.ties.size() >= kLeastTies) continue;
+    const Link* larger = same_link(earlier, link);
+    if (larger != nullptr) link.ties = larger->ties;
   }
   std::erase_if(links, [](const Link& link) { return link.ties.size() < kLeastTies; });
   const auto groups = groups_of(maps.size(), links);
   if (groups.front().size() == group.size()) return links;
-  for (const Link& link : before) {
-    const bool found = std::any_of(links.begin(), links.end(), [&](const Link& other) {
-      return other.first == link.first && other.second == link.second;
-    });
-    if (!found) links.push_back(link);
+  for (const Link& link : features) {
+    if (same_link(links, link) == nullptr) links.push_back(link);
   }
   return links;
+}
+
+// Tied more closely where the maps lie now; a link that shows no such ties keeps those it has.
+void tie_closely(Layout& layout, Shelf<Readable>& shelf, const Progress& progress) {
+  std::int64_t done = 0;
+  for (Link& link : layout.links) {
+    progress.step("registering", done++, std::ssize(layout.links));
+    const auto first = shelf.take(link.first);
+    const auto second = shelf.take(link.second);
+    auto ties = gradient_ties(*first, layout.maps[link.first], *second, layout.maps[link.second]);
+    if (ties.size() >= kLeastTies) link.ties = std::move(ties);
+  }
 }
 
 // What is left of the gaps says how strong the air was.
@@ -81,11 +98,11 @@ void bend(Layout& layout) {
       bend_panels(layout.maps, layout.group, layout.links, {.variance_px2 = variance});
 }
 
-// Patches are moved by what is known: the rest is measured better each time.
+// What is bent already is measured better each time.
 void follow_bends(Layout& layout, Shelf<Readable>& shelf, const Progress& progress) {
   bend(layout);
   for (int round = 0; round < kBendRounds; ++round) {
-    layout.links = tied(layout.maps, layout.group, shelf, {kFinest, kWide}, layout.links, progress);
+    tie_closely(layout, shelf, progress);
     for (const PanelIndex panel : layout.group) layout.maps[panel].bend = Bend();
     layout.rigid_rms_px = adjust(layout.maps, layout.group, layout.links);
     bend(layout);
@@ -130,8 +147,9 @@ Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
   }
   Shelf<Readable> shelf([&](PanelIndex panel) { return readable(load(panel)); },
                         [](const Readable& panel) { return bytes_of(panel); }, options.most_bytes);
+  const std::vector<Link> features = std::exchange(out.links, {});
   for (const PatchSearch& search : {kCoarse, kFine}) {
-    out.links = tied(out.maps, out.group, shelf, {search}, out.links, progress);
+    out.links = tied(out.maps, out.group, shelf, search, out.links, features, progress);
     out.rigid_rms_px = adjust(out.maps, out.group, out.links);
   }
   out.bent_rms_px = out.rigid_rms_px;

@@ -102,8 +102,8 @@ Compared compare(const Link& link, const std::vector<PanelMap>& maps, const Read
   PowerSum of_first;
   PowerSum of_second;
   for (const SharedPlace& place : shared_places(a, b, kWindowPx, kSpacingPx)) {
-    of_first.add(first, a, place.first);
-    of_second.add(second, b, place.second);
+    of_first.add(first, a, place.mosaic);
+    of_second.add(second, b, place.mosaic);
   }
   return {link.first, link.second, of_first.power(!first.noise.empty()),
           of_second.power(!second.noise.empty())};

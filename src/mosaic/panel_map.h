@@ -11,7 +11,7 @@ namespace lull::mosaic {
 /// as at them.
 class Bend {
  public:
-  static constexpr int kNodePx = 32;
+  static constexpr int kNodePx = 16;
 
   Bend() = default;
   /// No displacement.

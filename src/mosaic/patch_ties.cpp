@@ -37,9 +37,9 @@ std::vector<Tie> patch_ties(const Readable& first, const PanelMap& first_map,
     spectrum::Spectrum other(window);
     const std::size_t from = static_cast<std::size_t>(block) * kBlock;
     for (std::size_t i = from; i < std::min(from + kBlock, places.size()); ++i) {
-      read_patch(first.luminance, first_map, places[i].first, patch);
+      read_patch(first.luminance, first_map, places[i].mosaic, patch);
       correlator.transform(patch.view(), reference);
-      read_patch(second.luminance, second_map, places[i].second, patch);
+      read_patch(second.luminance, second_map, places[i].mosaic, patch);
       correlator.transform(patch.view(), other);
       const auto peak = correlator.correlate(reference, other, search.reach_px, search.reach_px);
       const bool at_the_rim = std::abs(peak.at.x_px) > search.reach_px - 1 ||

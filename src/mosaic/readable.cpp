@@ -1,6 +1,6 @@
 #include "mosaic/readable.h"
 
-#include <complex>
+#include "mosaic/places.h"
 
 namespace lull::mosaic {
 
@@ -51,12 +51,12 @@ std::vector<SharedPlace> shared_places(const PanelMap& first, const PanelMap& se
 
 void read_patch(const align::SplinePlane& panel, const PanelMap& map, Displacement middle,
                 Plane& out) {
-  const std::complex<double> step = 1.0 / map.factor;
-  const double half = 0.5 * (out.width() - 1);
+  const Displacement half{0.5 * (out.width() - 1), 0.5 * (out.height() - 1)};
+  const Places places(map, middle - half, out.size());
   for (int y = 0; y < out.height(); ++y) {
     for (int x = 0; x < out.width(); ++x) {
-      const std::complex<double> at = step * std::complex<double>(x - half, y - half);
-      out.row(y)[x] = panel.at(middle.x_px + at.real(), middle.y_px + at.imag());
+      const Displacement place = places.at(x, y);
+      out.row(y)[x] = panel.at(place.x_px, place.y_px);
     }
   }
 }

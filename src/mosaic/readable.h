@@ -32,7 +32,8 @@ struct SharedPlace {
 [[nodiscard]] std::vector<SharedPlace> shared_places(const PanelMap& first, const PanelMap& second,
                                                      int window_px, int spacing_px);
 
-/// A patch about a place of the panel, upright as the mosaic.
+/// A patch of the mosaic about a place of it, as a panel shows it: turned, and bent back, as the
+/// map says.
 void read_patch(const align::SplinePlane& panel, const PanelMap& map, Displacement middle,
                 Plane& out);
 

@@ -8,11 +8,40 @@
 
 namespace lull::mosaic {
 
+/// How well a displacement is known, 1 / px^2: the inverse of its error's covariance. Detail that
+/// runs in one direction says nothing of displacements along it.
+struct Information {
+  double xx = 0;
+  double xy = 0;
+  double yy = 0;
+
+  Information() = default;
+
+  Information(double alike) : xx(alike), yy(alike) {}  ///< in all directions
+
+  Information(double of_x, double of_both, double of_y) : xx(of_x), xy(of_both), yy(of_y) {}
+
+  /// Square of a gap in units of its error.
+  [[nodiscard]] double chi2(Displacement gap) const {
+    return xx * gap.x_px * gap.x_px + 2 * xy * gap.x_px * gap.y_px + yy * gap.y_px * gap.y_px;
+  }
+
+  [[nodiscard]] Displacement times(Displacement d) const {
+    return {xx * d.x_px + xy * d.y_px, xy * d.x_px + yy * d.y_px};
+  }
+
+  [[nodiscard]] double mean() const { return 0.5 * (xx + yy); }
+
+  friend Information operator*(const Information& a, double factor) {
+    return {a.xx * factor, a.xy * factor, a.yy * factor};
+  }
+};
+
 /// One point of the scene as two panels show it, px of each.
 struct Tie {
   Displacement first;
   Displacement second;
-  double weight = 1;  ///< of its error, 1 / px^2
+  Information weight = 1;  ///< of its error, along the axes of the mosaic
 };
 
 /// Two panels that overlap.
@@ -25,13 +54,25 @@ struct Link {
 /// Fewer ties of its only link leave the place of a panel uncertain.
 inline constexpr std::size_t kFewTies = 8;
 
-/// Root mean square of the lengths of gaps in a plane that are Gaussian but for some far off: from
-/// their median, whose square is ln 2 of the mean square. 0 when there are none.
-[[nodiscard]] double robust_rms(std::vector<double> lengths);
-
 /// How much a residual counts whose like have this spread: 1 / (1 + (off / 2.4 spread)^2), the
 /// weight of Cauchy's distribution, half at 2.4 times the spread (Holland & Welsch 1977, Commun.
 /// Stat. A6, 813, from memory).
 [[nodiscard]] double trust(double off, double spread);
+
+/// Gaps of ties, and how far each is believed.
+class Gaps {
+ public:
+  void add(Displacement gap, const Information& weight);
+
+  /// After all were added.
+  void judge();
+
+  std::vector<double> trusted;  ///< of each, 0 to 1: trust() by its like
+  double rms_px = 0;            ///< of their lengths, by information and trust
+
+ private:
+  std::vector<double> chis_;
+  std::vector<double> weights_;
+};
 
 }  // namespace lull::mosaic

@@ -25,7 +25,7 @@ void bend(mosaic::PanelMap& map, double phase) {
   map.bend = mosaic::Bend(map.panel);
   for (int r = 0; r < map.bend.rows(); ++r) {
     for (int c = 0; c < map.bend.columns(); ++c) {
-      const double at = 2 * std::numbers::pi * (c + 0.7 * r) / 5;
+      const double at = 2 * std::numbers::pi * (c + 0.7 * r) * mosaic::Bend::kNodePx / 160;
       map.bend.nodes[static_cast<std::size_t>(r * map.bend.columns() + c)] = {
           1.6 * std::sin(at + phase), 1.3 * std::cos(at + 2 * phase)};
     }
@@ -88,5 +88,20 @@ TEST_SUITE("mosaic/registration") {
     CHECK(maps[1].bend.rms_px() < 1.5);
     const Displacement far = maps[0].bend.at({0, 150});
     CHECK(std::hypot(far.x_px, far.y_px) < 0.6 * maps[0].bend.rms_px());
+  }
+
+  TEST_CASE("bends follow only what ties know") {
+    std::vector<mosaic::PanelMap> maps = {test::upright(kPanel, 0, 0),
+                                          test::upright(kPanel, 200, 0)};
+    mosaic::Link link{0, 1, {}};
+    for (double y = 10; y < 290; y += 16) {
+      for (double x = 210; x < 395; x += 16)  // half a pixel across; 2 down that nobody knows
+        link.ties.push_back({{x, y}, {x - 200.5, y + 2}, {400, 0, 1e-6}});
+    }
+    mosaic::bend_panels(maps, {0, 1}, {link}, {});
+    const Displacement first = maps[0].bend.at({300, 150});
+    const Displacement second = maps[1].bend.at({100, 150});
+    CHECK(second.x_px - first.x_px == doctest::Approx(0.5).epsilon(0.1));
+    CHECK(std::abs(second.y_px - first.y_px) < 0.1);
   }
 }
