@@ -95,11 +95,17 @@ Displacement middle_of(Size size) {
   return {0.5 * (size.width_px - 1), 0.5 * (size.height_px - 1)};
 }
 
+struct RefinedPose {
+  Pose pose;
+  std::size_t found = 0;  ///< patches that fit it
+};
+
 // Patches, on pictures that are reduced first, so that they reach far enough.
-Pose refined(Pose pose, PlaneView scene, const Plane& picture) {
+RefinedPose refined(Pose pose, PlaneView scene, const Plane& picture) {
   constexpr int kSmallPx = 1300;
   const int longest = std::max(scene.width_px, scene.height_px);
   const int side = (longest + kSmallPx - 1) / kSmallPx;
+  std::size_t found = 0;
   for (const int reduction : {side, side, 1}) {
     const Plane small_scene = mean_of_squares(scene, reduction);
     const Bringer small(mean_of_squares(picture.view(), reduction));
@@ -109,8 +115,19 @@ Pose refined(Pose pose, PlaneView scene, const Plane& picture) {
     const PoseChange change = fit_change(shifts.found, middle);
     pose = pose.after({change.moved.x_px * reduction, change.moved.y_px * reduction}, change.grows,
                       change.turns);
+    found = shifts.found.size();
   }
-  return pose;
+  return {pose, found};
+}
+
+// Of poses either way up, the one whose detail fits.
+Pose best_pose(PlaneView scene, const Plane& picture) {
+  RefinedPose best;
+  for (const Pose& pose : find_poses(scene, picture.view())) {
+    const RefinedPose one = refined(pose, scene, picture);
+    if (best.found == 0 || one.found > best.found) best = one;
+  }
+  return best.pose;
 }
 
 double share_covered(const MosaicTruth& truth, const Plane& covered) {
@@ -221,7 +238,7 @@ MosaicVerdict judge_mosaic(const files::Picture& mosaic, const MosaicTruth& trut
   const Size size = scene.size();
   MosaicVerdict verdict;
   const Plane picture = grey(mosaic);
-  verdict.pose = refined(find_pose(scene, picture.view()), scene, picture);
+  verdict.pose = best_pose(scene, picture);
   const Bringer bringer(picture);
   Brought brought = bringer.brought(size, verdict.pose, {});
   verdict.covered = share_covered(truth, brought.covered);

@@ -108,8 +108,9 @@ Plane mean_of_squares(PlaneView plane, int side) {
   return out;
 }
 
-Pose find_pose(PlaneView scene, PlaneView picture) {
+std::vector<Pose> find_poses(PlaneView scene, PlaneView picture) {
   constexpr double kLeastCorrelation = 0.3;
+  constexpr double kNearlyAsLikely = 0.8;
   const int longest =
       std::max({scene.width_px, scene.height_px, picture.width_px, picture.height_px});
   const int side = std::max((longest + kLargestSidePx - 1) / kLargestSidePx, 1);
@@ -122,23 +123,30 @@ Pose find_pose(PlaneView scene, PlaneView picture) {
   std::vector<Candidate> all = candidates();
   for (Candidate& one : all)
     one.match = find_coarse(seen, posed(small_scene, one.turn_rad, one.scale));
-  const Candidate& best =
-      *std::max_element(all.begin(), all.end(), [](const Candidate& a, const Candidate& b) {
-        return a.match.correlation < b.match.correlation;
-      });
-  if (best.match.correlation < kLeastCorrelation)
+  std::sort(all.begin(), all.end(), [](const Candidate& a, const Candidate& b) {
+    return a.match.correlation > b.match.correlation;
+  });
+  if (all.front().match.correlation < kLeastCorrelation)
     throw InputError("the mosaic does not show the scene of this truth");
-  Pose pose;
-  pose.scene_middle = middle(scene.size());
-  pose.picture_middle = middle(picture.size());
-  pose.scale = best.scale;
-  pose.turn_rad = best.turn_rad;
-  // find_coarse: the small picture shows at x + shift what the posed scene shows at x.
-  const Displacement seen_middle = middle(small_scene.size()) + best.match.shift;
-  pose.shift =
-      Displacement{(seen_middle.x_px + 0.5) * side - 0.5, (seen_middle.y_px + 0.5) * side - 0.5} -
-      pose.picture_middle;
-  return pose;
+  std::vector<Pose> out;
+  for (const Candidate& one : all) {
+    const bool same_way_up = std::cos(one.turn_rad - all.front().turn_rad) > 0;
+    if (!out.empty() && same_way_up) continue;
+    if (one.match.correlation < kNearlyAsLikely * all.front().match.correlation) break;
+    Pose pose;
+    pose.scene_middle = middle(scene.size());
+    pose.picture_middle = middle(picture.size());
+    pose.scale = one.scale;
+    pose.turn_rad = one.turn_rad;
+    // find_coarse: the small picture shows at x + shift what the posed scene shows at x.
+    const Displacement seen_middle = middle(small_scene.size()) + one.match.shift;
+    pose.shift =
+        Displacement{(seen_middle.x_px + 0.5) * side - 0.5, (seen_middle.y_px + 0.5) * side - 0.5} -
+        pose.picture_middle;
+    out.push_back(pose);
+    if (out.size() == 2) break;
+  }
+  return out;
 }
 
 }  // namespace lull::judge

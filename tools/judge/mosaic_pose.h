@@ -1,5 +1,7 @@
 #pragma once
 
+#include <vector>
+
 #include "core/plane.h"
 
 namespace lull::judge {
@@ -25,8 +27,10 @@ struct Pose {
 
 /// Finds it from nothing, for pictures that are upright or upside down to 2 degrees and equal in
 /// scale to 2%. Right to about 1% of the sides: for small ones by find_coarse() of every pose.
+/// @return the likeliest, and where it is nearly as likely, as a disc without much on it, that the
+/// other way up.
 /// @throws InputError when the picture does not show the scene.
-[[nodiscard]] Pose find_pose(PlaneView scene, PlaneView picture);
+[[nodiscard]] std::vector<Pose> find_poses(PlaneView scene, PlaneView picture);
 
 /// Means over squares; what is left at the right and below is cut off.
 [[nodiscard]] Plane mean_of_squares(PlaneView plane, int side);
