@@ -303,8 +303,8 @@ std::vector<Box> tiles_of(Size mosaic) {
 double bytes_of_tile(std::size_t channels, bool has_halves, std::size_t panels) {
   const double side = kTilePx + 2 * kApronPx;
   const double planes = static_cast<double>(channels) * (has_halves ? 2 : 1);
-  // Of each panel: its samples, their bands one plane at a time, its weights.
-  const double a_panel = planes + 2 * kBands + 2;
+  // Of each panel: its samples, their bands one plane at a time, its weights, depth, preference.
+  const double a_panel = planes + 2 * kBands + 3;
   return side * side * sizeof(float) * (static_cast<double>(panels) * a_panel + 2 * planes);
 }
 

@@ -13,10 +13,10 @@ namespace lull::mosaic {
 
 namespace {
 
-constexpr double kSmoothPx = 8;        // of the mosaic; finer light is shown from one panel anyhow
-constexpr double kAroundPx = 80;       // beyond the usual length of shadows that move
-constexpr double kMarginPx = 4;        // of a sketch: its edge is not trusted
-constexpr double kLeastChange = 0.06;  // of the light around
+constexpr double kSmoothPx = 12;      // of the mosaic; finer light is shown from one panel anyhow
+constexpr double kAroundPx = 80;      // beyond the usual length of shadows that move
+constexpr double kMarginPx = 4;       // of a sketch: its edge is not trusted
+constexpr double kLeastChange = 0.1;  // of the light around
 constexpr double kTimesUsual = 6;
 constexpr float kLeastLight = 0.01F;  // of the greatest light: darker is sky
 constexpr int kGrownCells = 2;        // around what moved

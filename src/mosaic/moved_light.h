@@ -40,9 +40,9 @@ struct MovedLight {
 
 /// Compares the panels of each link on their sketches, smoothed to the blur of a mosaic's wide
 /// band, in the light of the mosaic. Light moved where the difference, less that of its
-/// surroundings (cloud and glare differ there too), is more than 6% of the light around and several
-/// times what is usual in this overlap. Each connected place goes to the panel that shows it
-/// deepest inside; what that one does not show to the next.
+/// surroundings (cloud and glare differ there too), is more than a tenth of the light around and
+/// several times what is usual in this overlap. Each connected place goes to the panel that shows
+/// it deepest inside; what that one does not show to the next.
 /// @param links  between panels of the mosaic. @param brightness  see Layout.
 [[nodiscard]] MovedLight moved_light(Size mosaic, const std::vector<Sketch>& sketches,
                                      const std::vector<PanelMap>& maps,

@@ -14,6 +14,7 @@ namespace lull::run {
 namespace {
 
 constexpr std::size_t kMostOverlaps = 4;  // that are told
+constexpr double kStillMinutes = 5;
 constexpr double kMinutesAnHour = 60;
 constexpr double kMinutesADay = 24 * 60;
 constexpr double kFewHours = 2;  // up to which minutes are told, and days after as many days
@@ -32,6 +33,16 @@ std::optional<double> minutes_apart(const PanelInput& one, const PanelInput& oth
   const auto second = moment_in(other.cards, "DATE-AVG");
   if (!first || !second) return std::nullopt;
   return std::abs(seconds_between(*first, *second)) / 60;
+}
+
+std::vector<mosaic::Link> links_over_time(const std::vector<PanelInput>& panels,
+                                          const std::vector<mosaic::Link>& links) {
+  std::vector<mosaic::Link> out;
+  for (const mosaic::Link& link : links) {
+    const auto minutes = minutes_apart(panels[link.first], panels[link.second]);
+    if (!minutes || *minutes >= kStillMinutes) out.push_back({link.first, link.second, {}});
+  }
+  return out;
 }
 
 std::string span_text(double minutes) {

@@ -6,12 +6,18 @@
 #include <vector>
 
 #include "mosaic/moved_light.h"
+#include "mosaic/tie.h"
 #include "run/panel_input.h"
 
 namespace lull::run {
 
 /// Time between two panels, as their stacks state it (DATE-AVG); none where one does not.
 [[nodiscard]] std::optional<double> minutes_apart(const PanelInput& one, const PanelInput& other);
+
+/// Links between panels whose shadows may have moved: all but those that are known to be less than
+/// five minutes apart, in which the terminator moves by 0.04 degrees. There, blur alone differs.
+[[nodiscard]] std::vector<mosaic::Link> links_over_time(const std::vector<PanelInput>& panels,
+                                                        const std::vector<mosaic::Link>& links);
 
 /// "95 minutes", "2.5 hours", "3 days".
 [[nodiscard]] std::string span_text(double minutes);

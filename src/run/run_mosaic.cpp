@@ -304,8 +304,9 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   outcome.layout = mosaic::lay_out(
       sketches, [&](mosaic::PanelIndex panel) { return read_panel(panels[panel]); }, options,
       progress);
-  outcome.moved = mosaic::moved_light(outcome.layout.mosaic, sketches, outcome.layout.maps,
-                                      outcome.layout.links, outcome.layout.brightness);
+  outcome.moved =
+      mosaic::moved_light(outcome.layout.mosaic, sketches, outcome.layout.maps,
+                          links_over_time(panels, outcome.layout.links), outcome.layout.brightness);
   outcome.resolution_px = resolutions_of(panels, outcome.layout);
   name_left_out(panels, outcome);
   const PanelInput& typical = panels[mosaic::typical_panel(outcome.layout)];

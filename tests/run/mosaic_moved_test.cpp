@@ -30,6 +30,17 @@ TEST_SUITE("run/mosaic_moved") {
     CHECK(run::span_text(24 * 60 * 3) == "3 days");
   }
 
+  TEST_CASE("panels of the same minutes have the same shadows; of unknown times they may differ") {
+    const std::vector<run::PanelInput> panels = {
+        panel_of("a", "2026-11-30T20:00:00"), panel_of("b", "2026-11-30T20:04:00"),
+        panel_of("c", "2026-11-30T20:06:00"), panel_of("d", "")};
+    const auto links =
+        run::links_over_time(panels, {{0, 1, {}}, {0, 2, {}}, {1, 2, {}}, {2, 3, {}}});
+    REQUIRE(links.size() == 2);
+    CHECK(links[0].second == 2);
+    CHECK(links[1].second == 3);
+  }
+
   TEST_CASE("overlaps that changed are told, those that changed most first, no more than four") {
     std::vector<run::PanelInput> panels;
     for (int i = 0; i < 7; ++i)
