@@ -98,10 +98,10 @@ std::vector<files::Card> mosaic_cards(const std::vector<PanelInput>& panels,
   add_sum(panels, layout, "NFRAMES", "frames in the captures", cards);
   add_sum(panels, layout, "NUSABLE", "frames that can be used", cards);
   add_sum(panels, layout, "NKEPT", "frames in the stacks", cards);
+  add_common<double>(panels, layout, "SCALE", cards);
   add_common<std::string>(panels, layout, "OBJECT", cards);
   add_common<double>(panels, layout, "APERTURE", cards);
   add_common<double>(panels, layout, "PIXSCALE", cards);
-  add_common<double>(panels, layout, "SCALE", cards);
   add_times(panels, layout, cards);
   return cards;
 }

@@ -11,7 +11,7 @@
 namespace lull::run {
 
 /// Cards of the joined linear stack: what all panels say alike, sums of frames, times from the
-/// first to the last.
+/// first to the last. In the order of read_stack_cards(), so that `finish` writes the same bytes.
 [[nodiscard]] std::vector<files::Card> mosaic_cards(const std::vector<PanelInput>& panels,
                                                     const mosaic::Layout& layout);
 

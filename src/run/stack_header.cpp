@@ -17,14 +17,14 @@ std::optional<Utc> moment_in(const std::vector<files::Card>& cards, const char* 
 }
 
 std::vector<files::Card> read_stack_cards(const std::filesystem::path& path) {
-  // In the order in which `lull stack` writes them.
+  // In the order in which `lull stack` and `lull mosaic` write them.
   return files::read_typed_cards(
-      path, {"CAPTURE",  "NFRAMES",  "NUSABLE",  "NKEPT",   "KEEP",     "METRIC", "PATCH",
-             "FUSION",   "NOISE",    "SCALE",    "PIXFRAC", "NOISCORR", "FILLED", "OBJECT",
-             "APERTURE", "PIXSCALE", "RESOL",    "RESOLAS", "RESOLCUT", "HALFB",  "HALFBAS",
-             "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",  "PATROW",   "PATOFF", "TIMESYS",
-             "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC", "DEROTATE", "CMERID", "RED",
-             "GREEN",    "BLUE",     "LUMINANC"});
+      path, {"MOSAIC",  "CAPTURE",  "NFRAMES",  "NUSABLE",  "NKEPT",   "KEEP",     "METRIC",
+             "PATCH",   "FUSION",   "NOISE",    "SCALE",    "PIXFRAC", "NOISCORR", "FILLED",
+             "OBJECT",  "APERTURE", "PIXSCALE", "RESOL",    "RESOLAS", "RESOLCUT", "HALFB",
+             "HALFBAS", "HALFBCUT", "DOVERR0",  "R0",       "PATCOL",  "PATROW",   "PATOFF",
+             "TIMESYS", "DATE-OBS", "DATE-AVG", "DATE-END", "DATESRC", "DEROTATE", "CMERID",
+             "RED",     "GREEN",    "BLUE",     "LUMINANC"});
 }
 
 std::string describe_stack(const std::vector<files::Card>& cards, StackDetail detail) {

@@ -79,10 +79,7 @@ TEST_SUITE("cli/mosaic") {
         run_lull({"finish", folder.file("a.linear.fits"), "-o", folder.file("b.tif")});
     CAPTURE(finished.errors);
     REQUIRE(finished.status == 0);
-    const auto one = lull::files::read_picture(folder.file("a.tif"));
-    const auto other = lull::files::read_picture(folder.file("b.tif"));
-    CHECK(std::equal(one.picture.channels[0].row(99), one.picture.channels[0].row(99) + 500,
-                     other.picture.channels[0].row(99)));
+    CHECK(read_file(folder.file("a.tif")) == read_file(folder.file("b.tif")));
 
     std::vector<std::string> again = mosaic_of(
         {}, folder.file("c.tif"), {"--recipe", folder.file("a.recipe.json"), "--threads", "1"});
