@@ -16,7 +16,7 @@ package_packages=(dpkg-dev file)
 test_packages=("${package_packages[@]}" lintian man-db zsh fish
   doctest-dev libbenchmark-dev ffmpeg
   pngcheck libtiff-tools fitsverify python3 python3-numpy python3-scipy python3-opencv
-  python3-tifffile python3-astropy python3-ephem python3-skimage python3-pil python3-fonttools libxml2-utils git chromium)
+  python3-tifffile python3-gdal python3-astropy python3-ephem python3-skimage python3-pil python3-fonttools libxml2-utils git chromium)
 # An installed Node.js is kept: Debian's npm conflicts with it.
 if ! command -v node >/dev/null; then test_packages+=(nodejs); fi
 if ! command -v npm >/dev/null; then test_packages+=(npm); fi

@@ -37,8 +37,11 @@ struct SurfaceMap {
 /// FITS: the map, NaN where nothing was seen, and extensions NOISE and WEIGHT, each with its world
 /// coordinates. TIFF: 16 bit, 0 to the brightest, with an alpha channel that is 0 where nothing was
 /// seen. Sources: Greisen & Calabretta 2002, A&A 395, 1061; Calabretta & Greisen 2002, A&A 395,
-/// 1077 (CAR, ARC); radii and the first letters of CTYPE: Marmo et al. 2018, Earth and Space
-/// Science 5, 640 (from memory; as GDAL 3.6 writes and reads them).
+/// 1077 (CAR, ARC). The papers themselves were not at hand: wcslib 7.12, which implements them,
+/// takes the axes as a planet's longitude and latitude, and its places are tested. Radii and the
+/// first letters of CTYPE: Marmo et al. 2018, Earth and Space Science 5, 640 (from memory); GDAL
+/// 3.6 reads the planet, its radii and the axes from them. DATE-BEG, DATE-AVG, DATE-END: FITS
+/// Standard 4.0, section 9.5 (from memory). LONSENSE, LONSYS, MINNAERT and NSTACKS are Lull's own.
 /// @throws OutputError.
 void write_surface_map(const std::filesystem::path& path, const SurfaceMap& map);
 

@@ -46,7 +46,11 @@ std::vector<files::Card> coordinate_cards(const SurfaceMap& map) {
       {"CRVAL1", flat ? 180.0 : 0.0, "[deg] longitude there"},
       {"CRVAL2", flat ? 0.0 : pole, "[deg] latitude there"},
       {"CDELT1", (east ? 1 : -1) * step_deg, "[deg] a pixel to the right"},
-      {"CDELT2", -step_deg, "[deg] a pixel down"}};
+      {"CDELT2", -step_deg, "[deg] a pixel down"},
+      {"PC1_1", 1.0, "axes are not turned: as where none is stated,"},
+      {"PC1_2", 0.0, "but GDAL 3.6 needs it"},
+      {"PC2_1", 0.0, ""},
+      {"PC2_2", 1.0, ""}};
   if (!flat) cards.push_back({"LONPOLE", 180.0, "[deg] turns the prime meridian down or up"});
   cards.push_back({"A_RADIUS", kMetres * globe.equatorial_km, "[m] equatorial radius"});
   cards.push_back({"B_RADIUS", kMetres * globe.equatorial_km, "[m] equatorial radius"});

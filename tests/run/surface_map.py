@@ -3,6 +3,7 @@
 
 surface_map.py draw OUT WIDTH HEIGHT HOURS  raw float32 picture of Jupiter HOURS after 1992-12-16, 0 h UT
 surface_map.py check MAP.fits SYSTEM        JSON: where the spots lie, and what the header says
+surface_map.py gdal MAP.fits                JSON: the globe and the axes that GDAL reads
 surface_map.py tiff MAP.tif                 JSON: samples and alpha
 
 Jupiter then: Meeus, Astronomical Algorithms, 2nd edition, example 43.a (tilt, pole, phase);
@@ -104,8 +105,21 @@ def check(path, system):
                 "low": float(np.quantile(flat, 0.2)), "least": float(np.min(flat)), "most": float(np.max(flat)),
                 "header": {key: header.get(key) for key in ("CTYPE1", "CTYPE2", "CUNIT1", "CDELT1", "CDELT2", "A_RADIUS",
                            "C_RADIUS", "OBJECT", "LONSYS", "LONSENSE", "DATE-AVG", "NSTACKS")},
+                "wcs": {"types": [wcs.wcs.lngtyp, wcs.wcs.lattyp], "lonpole": wcs.wcs.lonpole, "theta0": wcs.wcs.theta0},
                 "corners": [[float(v) for v in wcs.all_pix2world(x, y, 0)]
                             for x, y in ((0, 0), (plane.shape[1] - 1, plane.shape[0] - 1))], "parts": parts}
+
+
+def gdal(path):
+    from osgeo import gdal as library
+    library.UseExceptions()
+    part = library.Open(library.Open(path).GetSubDatasets()[0][0])
+    globe = part.GetSpatialRef()
+    degree = np.pi / 180 * globe.GetSemiMajor()
+    left, across, skew_x, top, skew_y, down = part.GetGeoTransform()
+    return {"name": globe.GetAttrValue("GEOGCS"), "radius": globe.GetSemiMajor(), "inverse_flattening": globe.GetInvFlattening(),
+            "projection": globe.GetAttrValue("PROJECTION"), "across_deg": across / degree, "down_deg": down / degree,
+            "left_deg": left / degree, "top_deg": top / degree, "skew": [skew_x, skew_y]}
 
 
 def tiff(path):
@@ -123,5 +137,7 @@ if sys.argv[1] == "draw":
     drawn(int(sys.argv[3]), int(sys.argv[4]), float(sys.argv[5])).tofile(sys.argv[2])
 elif sys.argv[1] == "check":
     print(json.dumps(check(sys.argv[2], int(sys.argv[3]))))
+elif sys.argv[1] == "gdal":
+    print(json.dumps(gdal(sys.argv[2])))
 else:
     print(json.dumps(tiff(sys.argv[2])))

@@ -123,6 +123,28 @@ TEST_SUITE("run/surface_map") {
     // The middle of the first pixel: half a step from longitude 360 and the pole.
     CHECK(found.at("corners").at(0).at(0).get<double>() == doctest::Approx(360 - 45.0 / 94));
     CHECK(found.at("corners").at(0).at(1).get<double>() == doctest::Approx(90 - 45.0 / 94));
+    // wcslib, which follows Calabretta & Greisen 2002: a cylinder whose reference is the equator.
+    CHECK(found.at("wcs").at("types") == nlohmann::json({"JULN", "JULT"}));
+    CHECK(found.at("wcs").at("theta0") == 0.0);
+    CHECK(found.at("wcs").at("lonpole") == 0.0);
+  }
+
+  // GDAL counts rows from the last one of the file, which is the south.
+  TEST_CASE("GDAL reads the planet, its radii and the degrees of the axes") {
+    const test::TemporaryFolder folder;
+    const DerotateRequest request = request_for({stack_after(folder, 0)}, folder.file("map.fits"));
+    static_cast<void>(run_derotate(request, {}));
+    const auto found = reference({"gdal", request.map.file});
+    CAPTURE(found.dump());
+    CHECK(found.at("name") == "GCS_Jupiter");
+    CHECK(found.at("projection") == "Equirectangular");
+    CHECK(found.at("radius") == 71492000.0);
+    CHECK(found.at("inverse_flattening").get<double>() ==
+          doctest::Approx(71492.0 / (71492.0 - 66854.0)));
+    CHECK(found.at("across_deg").get<double>() == doctest::Approx(-90.0 / 94));
+    CHECK(found.at("down_deg").get<double>() == doctest::Approx(90.0 / 94));
+    CHECK(found.at("left_deg").get<double>() == doctest::Approx(360));
+    CHECK(found.at("top_deg").get<double>() == doctest::Approx(-90));
   }
 
   TEST_CASE("stacks of five hours make one map, each latitude at the moment, without a step") {
@@ -159,6 +181,8 @@ TEST_SUITE("run/surface_map") {
       CHECK(found.at("shape").at(0) == 360);
       CHECK(found.at("shape").at(1) == 360);
       CHECK(found.at("header").at("CTYPE1") == "JULN-ARC");
+      CHECK(found.at("wcs").at("theta0") == 90.0);
+      CHECK(found.at("wcs").at("lonpole") == 180.0);
       CHECK(found.at("spots").size() == spots);
       for (const auto& spot : found.at("spots")) CHECK(spot.at("off_deg").get<double>() < 0.4);
     }
