@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 #include <utility>
 
 #include "core/parallel.h"
@@ -24,31 +23,6 @@ constexpr double kMostChange = 3;         // of the brightness of a sample
 constexpr double kFarInside = 3;          // widths of the halo
 constexpr double kLeastStillness = 1e-3;  // so that each place is shown by some picture
 
-// A limb under a blur.
-struct SpreadLimb {
-  double radius_px;
-  LightSpread spread;
-
-  // Part of the light that is left at a place of the globe, as if the limb were straight.
-  [[nodiscard]] double left(double cos_observer) const {
-    const double inside_px =
-        radius_px * (1 - std::sqrt(std::max(0.0, 1 - cos_observer * cos_observer)));
-    if (inside_px > kFarInside * spread.halo_px()) return 1;
-    const double share = std::clamp(spread.halo_share, 0.0, 1.0);
-    return (1 - share) * part_within(inside_px / spread.core_px) +
-           share * part_within(inside_px / spread.halo_px());
-  }
-
- private:
-  [[nodiscard]] static double part_within(double sigmas) {
-    return 0.5 * std::erfc(-sigmas / std::numbers::sqrt2);
-  }
-};
-
-double spread_light(double cos_sun, double cos_observer, double darkening, const SpreadLimb& limb) {
-  return minnaert(cos_sun, cos_observer, darkening) * limb.left(cos_observer);
-}
-
 // How much a picture counts where its detail has moved by so many widths of the blur.
 double stillness(double widths) {
   return std::max(kLeastStillness, std::exp(-0.5 * widths * widths));
@@ -68,10 +42,10 @@ double cloud_drift_rad_per_s(sky::Body body, double planetographic_latitude_rad)
 Derotation::Derotation(const GlobeView& at_moment, Size size, sky::Body body, double darkening,
                        const LightSpread& spread)
     : at_moment_(at_moment), size_(size), darkening_(darkening) {
+  limb_ = std::make_shared<const SpreadLimb>(at_moment.place().radius_px, darkening, spread);
   turned_.weight = Plane(size);
   plain_.weight = Plane(size);
-  const Plane clear = clear_of_rings(at_moment, size, spread.core_px);
-  const SpreadLimb limb{at_moment.place().radius_px, spread};
+  const Plane clear = clear_of_rings(at_moment, size, spread.width_px());
   std::vector<Spot> spots(static_cast<std::size_t>(size.area_px()));
   parallel_for(size.height_px, [&](std::int64_t y) {
     Spot* spot = &spots[static_cast<std::size_t>(y * size.width_px)];
@@ -83,8 +57,8 @@ Derotation::Derotation(const GlobeView& at_moment, Size size, sky::Body body, do
       const double latitude =
           planetographic_latitude_rad(seen->point, at_moment.shape().axis_ratio);
       spot->drift = static_cast<float>(cloud_drift_rad_per_s(body, latitude));
-      spot->light =
-          static_cast<float>(spread_light(seen->cos_sun, seen->cos_observer, darkening, limb));
+      spot->light = static_cast<float>(minnaert(seen->cos_sun, seen->cos_observer, darkening) *
+                                       limb_->left(seen->cos_observer));
       spot->globe = static_cast<float>(
           smooth_rise(std::min(seen->cos_observer, seen->cos_sun), kLimb, kInside));
       if (clear.empty()) continue;
@@ -101,6 +75,7 @@ Derotation Derotation::like() const {
   out.at_moment_ = at_moment_;
   out.size_ = size_;
   out.darkening_ = darkening_;
+  out.limb_ = limb_;
   out.spots_ = spots_;
   out.turned_.weight = Plane(size_);
   out.plain_.weight = Plane(size_);
@@ -117,7 +92,7 @@ void Derotation::add(const GlobePicture& picture) {
   for (const PlaneView& plane : picture.planes) planes.emplace_back(plane);
   all_ += picture.weight;
   const Plane clear =
-      clear_of_rings(picture.view, picture.planes.front().size(), picture.spread.core_px);
+      clear_of_rings(picture.view, picture.planes.front().size(), picture.spread.width_px());
   parallel_for(size_.height_px,
                [&](std::int64_t y) { add_row(picture, planes, clear, static_cast<int>(y)); });
 }
@@ -125,7 +100,6 @@ void Derotation::add(const GlobePicture& picture) {
 void Derotation::add_row(const GlobePicture& picture, const std::vector<align::SplinePlane>& planes,
                          const Plane& clear, int y) {
   const Size size = picture.planes.front().size();
-  const SpreadLimb limb{picture.view.place().radius_px, picture.spread};
   const auto add_to = [&](Sums& sums, int x, const GlobeView::Shown& at, double weight,
                           double factor) {
     if (at.x_px < 0 || at.y_px < 0 || at.x_px > size.width_px - 1 || at.y_px > size.height_px - 1)
@@ -156,10 +130,11 @@ void Derotation::add_row(const GlobePicture& picture, const std::vector<align::S
           smooth_rise(std::min(shown.cos_observer, shown.cos_sun), kNothing, kAll);
       if (spot->border)
         still = stillness(std::hypot(shown.x_px - as_it_is.x_px, shown.y_px - as_it_is.y_px) /
-                          picture.spread.core_px);
+                          picture.spread.width_px());
       if (weight > 0 && spot->globe > 0) {
         const double change = static_cast<double>(spot->light) /
-                              spread_light(shown.cos_sun, shown.cos_observer, darkening_, limb);
+                              (minnaert(shown.cos_sun, shown.cos_observer, darkening_) *
+                               limb_->left(shown.cos_observer));
         seen = add_to(turned_, x, shown, weight, std::min(change, kMostChange));
       }
     }

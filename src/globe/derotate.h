@@ -7,6 +7,7 @@
 #include "align/spline_plane.h"
 #include "core/plane.h"
 #include "globe/globe_view.h"
+#include "globe/spread_limb.h"
 
 namespace lull::globe {
 
@@ -23,7 +24,7 @@ struct GlobePicture {
   double gain = 1;                  ///< on its samples, so that all pictures are as bright
   std::vector<PlaneView> planes{};  ///< channels and others of the same size, treated alike
   bool is_reference = false;        ///< see Derotation::keep_from_reference()
-  LightSpread spread{};             ///< over edges of the globe and its rings
+  LightSpread spread{};             ///< over edges of the rings
 };
 
 struct Derotated {
@@ -88,6 +89,8 @@ class Derotation {
   GlobeView at_moment_{{}, {}};
   Size size_;
   double darkening_ = 1;
+  // One for all: how the blur of a picture differs is known too badly to be made good.
+  std::shared_ptr<const SpreadLimb> limb_;
   std::shared_ptr<const std::vector<Spot>> spots_;
   Sums turned_;
   Sums plain_;    ///< pictures as they are, where these are needed

@@ -84,7 +84,8 @@ void GlobeMap::add(const MapPicture& picture) {
   const double per_degree = given.view.place().radius_px * sky::kDegree;
   const int samples = std::clamp(
       static_cast<int>(std::ceil(per_degree / grid_.pixels_per_degree() - 0.05)), 1, kMostSamples);
-  const Plane clear = clear_of_rings(given.view, given.planes.front().size(), given.spread.core_px);
+  const Plane clear =
+      clear_of_rings(given.view, given.planes.front().size(), given.spread.width_px());
   parallel_for(grid_.size().height_px, [&](std::int64_t y) {
     add_row(picture, planes, clear, samples, static_cast<int>(y));
   });

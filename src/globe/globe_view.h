@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <optional>
 
 #include "sky/aspect.h"
@@ -43,6 +44,13 @@ struct LightSpread {
   double halo_share = 0;
 
   [[nodiscard]] double halo_px() const { return kUsualHalo * core_px; }
+
+  /// Sigma of the one Gaussian that stands for both, about: that of the core where the halo is
+  /// weak.
+  [[nodiscard]] double width_px() const {
+    constexpr double kOfMean = 0.7;
+    return std::max(core_px, kOfMean * ((1 - halo_share) * core_px + halo_share * halo_px()));
+  }
 };
 
 /// Orthographic: the distance of planets is over 1000 of their radii.

@@ -134,8 +134,9 @@ LimbFit fit_of(const LimbModel& model, const LimbUnknowns& u, bool by_rings) {
   const std::vector<double> left = model.differences(u);
   const auto n = static_cast<double>(std::max<std::size_t>(left.size(), 1));
   const double rms = std::sqrt(square_sum(left) / n);
-  return {model.place(u),           std::exp(u[limb_blur]), u[limb_darkening], model.brightness(),
-          rms / model.brightness(), u[halo_share],          by_rings};
+  return {
+      model.place(u),           std::exp(u[limb_blur]),       u[limb_darkening], model.brightness(),
+      rms / model.brightness(), by_rings ? u[halo_share] : 0, by_rings};
 }
 
 // The light of the limb of a globe whose place rings tell.

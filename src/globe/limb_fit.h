@@ -15,7 +15,8 @@ struct LimbFit {
                           ///< (cos observer)^(k-1)
   double brightness = 0;  ///< mean inside the limb, less the sky beside it
   double misfit = 0;      ///< rms beside the limb, of the globe's brightness
-  double halo_share = 0;  ///< of the light, in the halo of the blur
+  double halo_share = 0;  ///< of the light, in the halo of the blur, as rings tell it; else 0: a
+                          ///< limb alone tells it too badly
   bool by_rings = false;  ///< centre and radius are those of rings around it
 
   [[nodiscard]] LightSpread spread() const { return {blur_px, halo_share}; }

@@ -248,7 +248,7 @@ Plane moons(const std::vector<globe::GlobePicture>& pictures, const globe::Derot
             DerotateOutcome& outcome) {
   if (pictures.size() < 2) return {};
   Plane places = globe::moving_places(pictures, nothing, at_moment, reference.sight.limb.brightness,
-                                      reference.sight.limb.blur_px);
+                                      reference.sight.limb.spread().width_px());
   double sum = 0;
   for (int y = 0; y < places.height(); ++y) {
     for (int x = 0; x < places.width(); ++x) sum += static_cast<double>(places.row(y)[x]);

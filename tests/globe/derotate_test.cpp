@@ -1,3 +1,4 @@
+// Covers: globe/derotate, globe/spread_limb
 #include "globe/derotate.h"
 
 #include <vector>
@@ -85,6 +86,23 @@ TEST_SUITE("globe/derotate") {
     const double with_limb = psnr_db(series.truth, turned.planes[0], place_of(0), 1.1);
     CAPTURE(with_limb);
     CHECK(with_limb > 61);
+  }
+
+  // A sphere from which the Sun and the observer are seen in the same direction.
+  TEST_CASE("the light that the blur leaves near the limb is that of a blurred drawing") {
+    const GlobePlace place{74.2, 69.8, 52, 0, false};
+    const GlobeView view(GlobeShape{}, place);
+    constexpr double kBlur_px = 2;
+    const Plane picture = drawn(view, kSize, kDarkening, plain, kBlur_px);
+    const SpreadLimb limb(place.radius_px, kDarkening, {kBlur_px});
+    for (int x = 24; x < 60; ++x) {
+      const auto seen = view.seen_at(x, 70);
+      REQUIRE(seen);
+      const double law = 0.8 * minnaert(seen->cos_sun, seen->cos_observer, kDarkening);
+      CAPTURE(x);
+      CHECK(limb.left(seen->cos_observer) ==
+            doctest::Approx(static_cast<double>(picture.row(70)[x]) / law).epsilon(0.03));
+    }
   }
 
   TEST_CASE("one picture at its own moment stays as it is, but for its interpolation") {

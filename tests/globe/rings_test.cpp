@@ -230,4 +230,34 @@ TEST_SUITE("globe/rings") {
     }
     CHECK(most < 0.08);
   }
+
+  // A dark globe among bright rings, turned by 50 degrees: what rings hid or shaded in that picture
+  // would be seen at once.
+  TEST_CASE("light and shadow of rings are not turned onto the globe") {
+    constexpr double kDegPerS = 810.7939024 / 86'400;
+    const auto dark = [](const sky::Vector& /*point*/) { return 0.3; };
+    const auto view_after = [&](double seconds) {
+      return GlobeView(saturn_shape(-24, 6, -18, -kDegPerS * seconds),
+                       {98.37, 73.81, 38.4, 0.25, false});
+    };
+    std::vector<Plane> drawings;
+    std::vector<GlobePicture> pictures;
+    for (const double t : {0.0, 5400.0}) {
+      drawings.push_back(ringed(view_after(t), dark, 1));
+      pictures.push_back({view_after(t), t, t > 0 ? 20.0 : 1.0});
+    }
+    for (std::size_t i = 0; i < 2; ++i) pictures[i].planes = {drawings[i].view()};
+    const Derotated turned =
+        derotate(pictures, Derotation(view_after(0), kSize, sky::Body::saturn, kDarkening, {1}));
+    double most = 0;
+    for (int y = 0; y < kSize.height_px; ++y) {
+      for (int x = 0; x < kSize.width_px; ++x) {
+        const auto seen = view_after(0).seen_at(x, y);
+        if (seen && seen->cos_observer > 0.45)
+          most = std::max(most, std::abs(static_cast<double>(turned.planes[0].row(y)[x]) -
+                                         static_cast<double>(drawings[0].row(y)[x])));
+      }
+    }
+    CHECK(most < 0.06);
+  }
 }
