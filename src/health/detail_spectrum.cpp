@@ -92,6 +92,14 @@ std::size_t DetailSpectrumSum::ring_of(double fx, double fy) const {
   return std::min(static_cast<std::size_t>(radius / kRingWidth), kRings - 1);
 }
 
+void DetailSpectrumSum::index_rings() {
+  const spectrum::Spectrum& bins = spectra_[0];
+  for (int r = 0; r < bins.rows(); ++r) {
+    for (int c = 0; c < bins.columns(); ++c)
+      rings_.push_back(ring_of(bins.frequency_x(c), std::abs(bins.frequency_y(r))));
+  }
+}
+
 void DetailSpectrumSum::add(const std::vector<const capture::Frame*>& frames,
                             const std::vector<Displacement>& centres) {
   if (frames.size() < kFewestOfBlock || std::min(tile_.width_px, tile_.height_px) < kSmallestTile)
@@ -104,11 +112,12 @@ void DetailSpectrumSum::add(const std::vector<const capture::Frame*>& frames,
     const auto slot = static_cast<std::size_t>(i);
     transform(*frames[slot], centres[slot], slot);
   });
+  if (rings_.empty()) index_rings();
   const auto count = static_cast<float>(frames.size());
+  std::size_t bin = 0;
   for (int r = 0; r < spectra_[0].rows(); ++r) {
-    const double fy = std::abs(spectra_[0].frequency_y(r));
-    for (int c = 0; c < spectra_[0].columns(); ++c) {
-      const std::size_t ring = ring_of(spectra_[0].frequency_x(c), fy);
+    for (int c = 0; c < spectra_[0].columns(); ++c, ++bin) {
+      const std::size_t ring = rings_[bin];
       if (ring == kRings) continue;
       std::complex<float> mean = 0;
       for (std::size_t i = 0; i < frames.size(); ++i) mean += spectra_[i].row(r)[c] / count;

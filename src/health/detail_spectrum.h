@@ -46,6 +46,7 @@ class DetailSpectrumSum {
   template <class T>
   void fill(SampleView samples, int x0, int y0, Plane& tile) const;
   [[nodiscard]] std::size_t ring_of(double fx, double fy) const;
+  void index_rings();
 
   std::size_t plane_;
   bool mosaic_;
@@ -56,6 +57,7 @@ class DetailSpectrumSum {
   std::vector<spectrum::Spectrum> spectra_;
   std::vector<Plane> tiles_;
   std::vector<double> power_, bins_;  ///< by ring
+  std::vector<std::size_t> rings_;    ///< of each bin
   double floor_power_ = 0, floor_bins_ = 0;
   std::int64_t frames_seen_ = 0;
 };

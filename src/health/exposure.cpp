@@ -79,26 +79,44 @@ LevelCounts::LevelCounts(const capture::CaptureInfo& info)
   }
 }
 
+std::int64_t LevelCounts::add_stored(const std::vector<std::uint32_t>& stored, std::size_t channel,
+                                     Slot& slot) const {
+  std::int64_t full = 0;
+  for (std::size_t value = 0; value < stored.size(); ++value) {
+    slot.counts[channel][level_of_[value]] += stored[value];
+    if (static_cast<double>(value) >= full_scale_) full += stored[value];
+  }
+  slot.saturated[channel] += full;
+  return full;
+}
+
 template <class T>
 std::int64_t LevelCounts::count(const capture::Frame& frame, Slot& slot) const {
   const bool mosaic = colour_ == capture::Colour::cfa;
   std::int64_t saturated = 0;
+  // Stored values are counted first, even and odd ones apart: neighbours are often alike, and a
+  // count that waits for the one before is slow.
+  std::array<std::vector<std::uint32_t>, 2> stored;
   for (std::size_t p = 0; p < static_cast<std::size_t>(frame.plane_count); ++p) {
     const SampleView& plane = frame.planes[p];
-    for (int y = 0; y < plane.height_px; ++y) {
-      const T* row = plane.row<T>(y);
+    // Rows of a mosaic have other colours by turns.
+    const int kinds = mosaic ? 2 : 1;
+    for (int first = 0; first < kinds; ++first) {
+      for (auto& counts : stored) counts.assign(level_of_.size(), 0);
+      for (int y = first; y < plane.height_px; y += kinds) {
+        const T* row = plane.row<T>(y);
+        int x = 0;
+        for (; x + 1 < plane.width_px; x += 2) {
+          ++stored[0][row[x]];
+          ++stored[1][row[x + 1]];
+        }
+        if (x < plane.width_px) ++stored[0][row[x]];
+      }
       // Even and odd pixels of a mosaic's row have a colour each.
       for (int parity = 0; parity < 2; ++parity) {
         const std::size_t c =
-            mosaic ? static_cast<std::size_t>(capture::cfa_colour_at(cfa_, parity, y)) : p;
-        std::int64_t* counts = slot.counts[c].data();
-        std::int64_t full = 0;
-        for (int x = parity; x < plane.width_px; x += 2) {
-          ++counts[level_of_[row[x]]];
-          full += static_cast<double>(row[x]) >= full_scale_ ? 1 : 0;
-        }
-        slot.saturated[c] += full;
-        saturated += full;
+            mosaic ? static_cast<std::size_t>(capture::cfa_colour_at(cfa_, parity, first)) : p;
+        saturated += add_stored(stored[static_cast<std::size_t>(parity)], c, slot);
       }
     }
   }

@@ -39,6 +39,9 @@ class LevelCounts {
     std::array<std::int64_t, 3> saturated{};
   };
 
+  /// @return how many of the values are at full scale.
+  std::int64_t add_stored(const std::vector<std::uint32_t>& stored, std::size_t channel,
+                          Slot& slot) const;
   template <class T>
   std::int64_t count(const capture::Frame& frame, Slot& slot) const;
 

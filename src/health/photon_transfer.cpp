@@ -1,6 +1,7 @@
 #include "health/photon_transfer.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdlib>
 
@@ -40,27 +41,6 @@ struct Place {
            static_cast<int>(second[y * step * row2 + x * step]);
   }
 
-  [[nodiscard]] int box(int cx, int cy) const {
-    int sum = 0;
-    for (int y = cy - 1; y <= cy + 1; ++y) {
-      for (int x = cx - 1; x <= cx + 1; ++x) {
-        sum += static_cast<int>(first[y * step * row1 + x * step]) +
-               static_cast<int>(second[y * step * row2 + x * step]);
-      }
-    }
-    return sum;
-  }
-
-  [[nodiscard]] bool below(int full) const {
-    for (int y = -1; y <= 1; ++y) {
-      for (int x = -1; x <= 1; ++x) {
-        if (first[y * step * row1 + x * step] >= full || second[y * step * row2 + x * step] >= full)
-          return false;
-      }
-    }
-    return true;
-  }
-
   [[nodiscard]] std::int64_t fine() const {
     const auto line = [this](int y) {
       return difference(-1, y) - 2 * difference(0, y) + difference(1, y);
@@ -71,6 +51,42 @@ struct Place {
   [[nodiscard]] std::int64_t coarse() const {
     return difference(0, 0) - difference(1, 0) - difference(0, 1) + difference(1, 1);
   }
+};
+
+// Of three rows of both frames, column by column: sums, and highest values.
+class Strip {
+ public:
+  template <class T>
+  void look(const SampleView& a, const SampleView& b, int y, int step) {
+    const auto width = static_cast<std::size_t>(a.width_px);
+    sums_.resize(width);
+    most_.resize(width);
+    const std::array<const T*, 6> rows = {a.row<T>(y - step), a.row<T>(y), a.row<T>(y + step),
+                                          b.row<T>(y - step), b.row<T>(y), b.row<T>(y + step)};
+    int* const sums = sums_.data();
+    int* const most = most_.data();
+    for (std::size_t x = 0; x < width; ++x) {
+      const auto add = [x](const T* one, const T* other) { return int{one[x]} + int{other[x]}; };
+      const auto higher = [x](const T* one, const T* other) { return std::max(one[x], other[x]); };
+      sums[x] = add(rows[0], rows[1]) + add(rows[2], rows[3]) + add(rows[4], rows[5]);
+      most[x] = std::max(higher(rows[0], rows[1]),
+                         std::max(higher(rows[2], rows[3]), higher(rows[4], rows[5])));
+    }
+  }
+
+  /// Sum of the 3 x 3 samples around a column, of both frames.
+  [[nodiscard]] int box(int x, int step) const {
+    return sums_[at(x - step)] + sums_[at(x)] + sums_[at(x + step)];
+  }
+
+  [[nodiscard]] bool below(int full, int x, int step) const {
+    return most_[at(x - step)] < full && most_[at(x)] < full && most_[at(x + step)] < full;
+  }
+
+ private:
+  static std::size_t at(int x) { return static_cast<std::size_t>(x); }
+
+  std::vector<int> sums_, most_;
 };
 
 }  // namespace
@@ -100,16 +116,23 @@ void PhotonTransferCounts::count(const Pair& pair, Table& table) const {
       std::max(4.0 * step_, std::sqrt(static_cast<double>(a.size().area_px()) / kPlacesPerPair));
   const int stride = static_cast<int>(std::ceil(spacing / step_)) * step_ + (step_ == 2 ? 1 : 0);
   const int full = static_cast<int>(std::floor(full_scale_));
+  Strip above;
+  Strip middle;
+  Strip under;
   for (int y = margin; y + margin < a.height_px; y += stride) {
+    above.look<T>(a, b, y - 3 * step_, step_);
+    middle.look<T>(a, b, y, step_);
+    under.look<T>(a, b, y + 3 * step_, step_);
     for (int x = margin; x + margin < a.width_px; x += stride) {
       const Place<T> place{a.row<T>(y) + x, b.row<T>(y) + x,
                            a.stride_bytes / static_cast<std::ptrdiff_t>(sizeof(T)),
                            b.stride_bytes / static_cast<std::ptrdiff_t>(sizeof(T)), step_};
-      if (!place.below(full)) continue;
-      const int centre = place.box(0, 0);
-      const int structure =
-          std::abs(place.box(-3, 0) - centre) + std::abs(place.box(3, 0) - centre) +
-          std::abs(place.box(0, -3) - centre) + std::abs(place.box(0, 3) - centre);
+      if (!middle.below(full, x, step_)) continue;
+      const int centre = middle.box(x, step_);
+      const int structure = std::abs(middle.box(x - 3 * step_, step_) - centre) +
+                            std::abs(middle.box(x + 3 * step_, step_) - centre) +
+                            std::abs(above.box(x, step_) - centre) +
+                            std::abs(under.box(x, step_) - centre);
       const double light = std::max(0.0, (centre / kBoxSamples - black_) / (full_scale_ - black_));
       const double relative = (structure + 0.5) / kBoxSamples / (full_scale_ - black_);
       const auto level =
