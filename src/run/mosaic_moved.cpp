@@ -54,24 +54,25 @@ std::string span_text(double minutes) {
 
 std::vector<std::string> moved_notes(const std::vector<PanelInput>& panels,
                                      const mosaic::MovedLight& moved) {
-  std::vector<std::string> out;
   const auto overlaps = by_share(moved);
+  if (overlaps.empty()) return {};
   const std::size_t told = std::min(overlaps.size(), kMostOverlaps);
+  std::vector<std::string> pairs;
   for (std::size_t i = 0; i < told; ++i) {
     const PanelInput& first = panels[overlaps[i].first];
     const PanelInput& second = panels[overlaps[i].second];
     const auto minutes = minutes_apart(first, second);
-    out.push_back(fmt::format(
-        "shadows moved between '{}' and '{}'{}: in {:.1f}% of what both show, one of them is shown "
-        "alone. Record neighbours at the terminator soon after one another",
-        first.path, second.path,
-        minutes ? ", recorded " + span_text(*minutes) + " apart" : std::string(),
-        100 * overlaps[i].share));
+    pairs.push_back(fmt::format(
+        "'{}' and '{}' ({}{:.1f}% of what both show)", first.path, second.path,
+        minutes ? span_text(*minutes) + " apart, " : std::string(), 100 * overlaps[i].share));
   }
   if (told < overlaps.size())
-    out.push_back(fmt::format("so between {} more",
-                              counted(static_cast<std::int64_t>(overlaps.size() - told), "pair")));
-  return out;
+    pairs.push_back(
+        fmt::format("{} more", counted(static_cast<std::int64_t>(overlaps.size() - told), "pair")));
+  return {fmt::format(
+      "shadows moved between panels, and one of them is shown alone there: {}. Record neighbours "
+      "at the terminator soon after one another",
+      fmt::join(pairs, "; "))};
 }
 
 nlohmann::json moved_json(const std::vector<PanelInput>& panels, const mosaic::MovedLight& moved) {

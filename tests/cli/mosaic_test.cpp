@@ -162,7 +162,7 @@ TEST_SUITE("cli/mosaic") {
     REQUIRE(figures.at("moved_light").size() == 1);
     CHECK(figures.at("moved_light")[0].at("minutes_apart") == doctest::Approx(480));
     CHECK(figures.at("panels")[0].at("resolution_px").get<double>() > 2);
-    CHECK(figures.dump().find("recorded 8.0 hours apart") != std::string::npos);
+    CHECK(figures.dump().find("(8.0 hours apart, ") != std::string::npos);
     const std::string page = text_of(folder / "a.html");
     CHECK(page.find("Shadows that moved") != std::string::npos);
   }

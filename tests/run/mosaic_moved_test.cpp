@@ -51,11 +51,11 @@ TEST_SUITE("run/mosaic_moved") {
       moved.overlaps.push_back({i, i + 1, 0.01 * static_cast<double>(i + 1)});
     moved.overlaps[0].share = 0.5;
     const auto notes = run::moved_notes(panels, moved);
-    REQUIRE(notes.size() == 5);
-    CHECK(test::contains(notes[0], "between 'p0' and 'p1', recorded 2.5 hours apart: in 50.0%"));
-    CHECK(test::contains(notes[1], "between 'p5' and 'p6'"));
-    CHECK(test::contains(notes[3], "between 'p3' and 'p4': in 4.0%"));
-    CHECK(notes[4] == "so between 2 pairs more");
+    REQUIRE(notes.size() == 1);
+    const std::string& note = notes[0];
+    CHECK(test::contains(note, "there: 'p0' and 'p1' (2.5 hours apart, 50.0% of what both show);"));
+    CHECK(test::contains(note, "; 'p5' and 'p6' ("));
+    CHECK(test::contains(note, "; 'p3' and 'p4' (4.0% of what both show); 2 pairs more. Record"));
     const nlohmann::json json = run::moved_json(panels, moved);
     CHECK(json.size() == 6);
     CHECK(json[0]["minutes_apart"] == doctest::Approx(150));
