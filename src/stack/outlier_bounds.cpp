@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 #include "align/field_kernels.h"
 #include "core/neighbourhood.h"
@@ -15,6 +16,7 @@ constexpr int kRadiusPx = 6;        // farther than speckles and wrong shifts re
 constexpr double kNoises = 7;       // exceeded by none of a million samples of noise
 constexpr float kSpanShare = 0.2F;  // of the scene's whole span: halos, and a limb in poor air
 constexpr int kReachPx = align::PaddedFrame::kPad;  // of the quick look
+constexpr int kPartPx = 64;                         // side of what is looked at together
 constexpr float kMost = std::numeric_limits<float>::infinity();
 
 // The reference where it holds data, elsewhere a value that means no bound.
@@ -28,12 +30,26 @@ Plane with(PlaneView reference, PlaneView valid, float otherwise) {
   return out;
 }
 
-// Whether the whole shift, rounded, leads to a sample within reach of the one nearest to its place.
-bool within_reach(const align::ShiftField& field) {
-  if (field.turn != 0) return false;
-  const auto near = [](float local) { return std::abs(local) <= static_cast<float>(kReachPx - 1); };
-  return std::all_of(field.local_x.begin(), field.local_x.end(), near) &&
-         std::all_of(field.local_y.begin(), field.local_y.end(), near);
+// Middle and half of the range of the nodes that a part's local shifts lie between, along one axis.
+struct Range {
+  float middle = 0;
+  float half = 0;
+};
+
+Range range_in(const Box& part, const align::ShiftField& field, const std::vector<float>& nodes) {
+  constexpr int kNode = align::ShiftField::kNodePx;
+  const auto first = [](int px) { return std::max(px / kNode - 1, 0); };
+  const auto last = [](int px, int count) { return std::min((px - 1) / kNode + 1, count - 1); };
+  float low = kMost;
+  float high = -kMost;
+  for (int r = first(part.y0); r <= last(part.y1, field.rows()); ++r) {
+    const float* row = nodes.data() + static_cast<std::ptrdiff_t>(r) * field.columns();
+    for (int c = first(part.x0); c <= last(part.x1, field.columns()); ++c) {
+      low = std::min(low, row[c]);
+      high = std::max(high, row[c]);
+    }
+  }
+  return {0.5F * (low + high), 0.5F * (high - low)};
 }
 
 }  // namespace
@@ -55,73 +71,76 @@ OutlierBounds::OutlierBounds(PlaneView reference, PlaneView valid)
   span_ = std::max(most - least, 0.0F);
 }
 
-std::vector<char> OutlierBounds::suspicious_rows(const align::PaddedFrame& frame,
-                                                 const align::ShiftField& field, float factor,
-                                                 float margin) const {
-  const int width = low_.width();
-  const int height = low_.height();
-  if (!within_reach(field)) return std::vector<char>(static_cast<std::size_t>(height), 1);
-  std::vector<char> suspicious(static_cast<std::size_t>(height), 0);
-  const PlaneView samples = frame.view();
-  const int right = static_cast<int>(std::lround(field.whole.x_px));
-  const int down = static_cast<int>(std::lround(field.whole.y_px));
-  const int first = std::max(-kReachPx, -right);
-  const int count = std::min(width + kReachPx, samples.width_px - right) - first;
-  const int top = std::max(-kReachPx, -down);
-  const int bottom = std::min(height + kReachPx, samples.height_px - down);
-  for (int y = top; y < bottom && count > 0; ++y) {
-    int any = 0;
-    align::kernels::any_beyond()(samples.row(y + down) + right + first,
-                                 narrow_low_.view().row(y) + first,
-                                 narrow_high_.view().row(y) + first, factor, margin, count, &any);
-    if (any == 0) continue;
-    const auto from = suspicious.begin() + std::clamp(y - kReachPx, 0, height);
-    std::fill(from, suspicious.begin() + std::clamp(y + kReachPx + 1, 0, height), 1);
+bool OutlierBounds::suspicious(const Box& part, const Seen& seen) const {
+  const align::ShiftField& field = seen.field;
+  if (field.turn != 0) return true;
+  const Range x = range_in(part, field, field.local_x);
+  const Range y = range_in(part, field, field.local_y);
+  // Half a pixel by rounding the middle, and half by taking the nearest sample.
+  if (!(std::max(x.half, y.half) <= kReachPx - 1)) return true;
+  const PlaneView samples = seen.frame.view();
+  const auto right =
+      static_cast<int>(std::lround(field.whole.x_px + static_cast<double>(x.middle)));
+  const auto down = static_cast<int>(std::lround(field.whole.y_px + static_cast<double>(y.middle)));
+  const int from = std::max(part.x0 - kReachPx, -right);
+  const int count = std::min(part.x1 + kReachPx, samples.width_px - right) - from;
+  const int top = std::max(part.y0 - kReachPx, -down);
+  const int bottom = std::min(part.y1 + kReachPx, samples.height_px - down);
+  int any = 0;
+  for (int row = top; row < bottom && count > 0 && any == 0; ++row) {
+    align::kernels::any_beyond()(
+        samples.row(row + down) + right + from, narrow_low_.view().row(row) + from,
+        narrow_high_.view().row(row) + from, seen.factor, seen.margin, count, &any);
   }
-  return suspicious;
+  return any != 0;
 }
 
 std::vector<Place> OutlierBounds::repair(align::PaddedFrame& frame, ColourFrame* colours,
                                          const align::ShiftField& field, double gain,
                                          double noise) const {
   const auto margin = kSpanShare * span_ + static_cast<float>(kNoises * noise * gain);
-  const auto factor = static_cast<float>(gain);
-  const std::vector<char> suspicious = suspicious_rows(frame, field, factor, margin);
+  const Seen seen{frame, colours, field, static_cast<float>(gain), margin};
+  Row at;
   std::vector<Place> found;
-  for (int row = 0; row < low_.height(); ++row) {
-    if (suspicious[static_cast<std::size_t>(row)] != 0)
-      repair_row(row, frame, colours, field, factor, margin, found);
+  for (int top = 0; top < low_.height(); top += kPartPx) {
+    const int bottom = std::min(top + kPartPx, low_.height());
+    std::vector<std::pair<int, int>> columns;
+    for (int left = 0; left < low_.width(); left += kPartPx) {
+      const int right = std::min(left + kPartPx, low_.width());
+      if (suspicious({left, top, right, bottom}, seen)) columns.emplace_back(left, right);
+    }
+    if (columns.empty()) continue;
+    for (auto* row : {&at.x, &at.y}) row->resize(field.row_size());
+    at.outside.resize(field.row_size());
+    for (int row = top; row < bottom; ++row) {
+      field.coordinates(row, at.x.data(), at.y.data());
+      for (const auto& [from, to] : columns) repair(row, from, to, seen, at, found);
+    }
   }
   return found;
 }
 
-void OutlierBounds::repair_row(int row, align::PaddedFrame& frame, ColourFrame* colours,
-                               const align::ShiftField& field, float factor, float margin,
-                               std::vector<Place>& found) const {
-  std::vector<float> x(field.row_size());
-  std::vector<float> y(field.row_size());
-  std::vector<int> outside(field.row_size());
-  const PlaneView samples = frame.view();
-  const int width = low_.width();
-  field.coordinates(row, x.data(), y.data());
+void OutlierBounds::repair(int row, int from, int to, const Seen& seen, Row& at,
+                           std::vector<Place>& found) const {
+  const PlaneView samples = seen.frame.view();
   const float* low = low_.row(row);
   const float* high = high_.row(row);
   int any = 0;
-  align::kernels::outside_bounds()(samples.data, samples.stride_elems, x.data(), y.data(), low,
-                                   high, factor, margin, static_cast<float>(samples.width_px),
-                                   static_cast<float>(samples.height_px), width, outside.data(),
-                                   &any);
-  for (int column = 0; any != 0 && column < width; ++column) {
+  align::kernels::outside_bounds()(
+      samples.data, samples.stride_elems, at.x.data() + from, at.y.data() + from, low + from,
+      high + from, seen.factor, seen.margin, static_cast<float>(samples.width_px),
+      static_cast<float>(samples.height_px), to - from, at.outside.data() + from, &any);
+  for (int column = from; any != 0 && column < to; ++column) {
     const auto i = static_cast<std::size_t>(column);
-    if (outside[i] == 0) continue;
-    const auto at_x = static_cast<int>(x[i] + 0.5F);
-    const auto at_y = static_cast<int>(y[i] + 0.5F);
-    const float light = factor * samples.row(at_y)[at_x];
+    if (at.outside[i] == 0) continue;
+    const auto at_x = static_cast<int>(at.x[i] + 0.5F);
+    const auto at_y = static_cast<int>(at.y[i] + 0.5F);
+    const float light = seen.factor * samples.row(at_y)[at_x];
     // Another column may have repaired it.
-    if (light <= high[column] + margin && light >= low[column] - margin) continue;
+    if (light <= high[column] + seen.margin && light >= low[column] - seen.margin) continue;
     const float bound = light > high[column] ? high[column] : low[column];
-    frame.set(at_x, at_y, bound / factor);
-    if (colours != nullptr && light > 0) colours->scale_at(at_x, at_y, bound / light);
+    seen.frame.set(at_x, at_y, bound / seen.factor);
+    if (seen.colours != nullptr && light > 0) seen.colours->scale_at(at_x, at_y, bound / light);
     found.push_back({at_x, at_y});
   }
 }

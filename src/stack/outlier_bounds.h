@@ -26,13 +26,27 @@ class OutlierBounds {
                             const align::ShiftField& field, double gain, double noise) const;
 
  private:
-  /// Whether each row of the reference may show an outlier of this frame: a quick look, in which
-  /// every sample is held against bounds that are as narrow as any within reach of its shift.
-  std::vector<char> suspicious_rows(const align::PaddedFrame& frame, const align::ShiftField& field,
-                                    float factor, float margin) const;
-  void repair_row(int row, align::PaddedFrame& frame, ColourFrame* colours,
-                  const align::ShiftField& field, float factor, float margin,
-                  std::vector<Place>& found) const;
+  /// The frame, as repair() gets it.
+  struct Seen {
+    align::PaddedFrame& frame;
+    ColourFrame* colours;
+    const align::ShiftField& field;
+    float factor;
+    float margin;
+  };
+
+  /// Memory for the coordinates of a row.
+  struct Row {
+    std::vector<float> x, y;
+    std::vector<int> outside;
+  };
+
+  /// Whether a part of the reference may show an outlier: a quick look, in which every sample is
+  /// held against bounds that are as narrow as any within reach of its place.
+  [[nodiscard]] bool suspicious(const Box& part, const Seen& seen) const;
+  /// Columns [from, to) of a row, whose coordinates are filled in.
+  void repair(int row, int from, int to, const Seen& seen, Row& at,
+              std::vector<Place>& found) const;
 
   Plane low_;
   Plane high_;

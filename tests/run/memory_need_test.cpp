@@ -29,7 +29,7 @@ TEST_SUITE("run/memory_need") {
     const run::Spare spare = run::spare_memory(frames_of_vga("rawvideo"), kNeed, {});
     CHECK(static_cast<double>(spare.cache) > 60 * kFrame);
     CHECK(static_cast<double>(spare.cache) < 62 * kFrame);
-    CHECK(static_cast<double>(spare.at_work) == doctest::Approx(16 * 12 * kFrame));
+    CHECK(static_cast<double>(spare.at_work) == doctest::Approx(16 * 14 * kFrame));
   }
 
   TEST_CASE("decoded frames are kept, as far as half of the free memory allows") {

@@ -1,5 +1,5 @@
-// Covers: stack/placed_row, stack/warped_frames, stack/contribution, stack/channel_samples,
-// stack/sampler
+// Covers: stack/placed_row, stack/warped_frames, stack/contribution, stack/channel_samples
+// Covers: stack/sampler
 #include "stack/accumulator.h"
 
 #include <doctest/doctest.h>
