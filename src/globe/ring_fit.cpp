@@ -65,8 +65,8 @@ class RingModel {
     const int cx = static_cast<int>(std::lround(start.x_px));
     const int cy = static_cast<int>(std::lround(start.y_px));
     const int side = static_cast<int>(reach) + 2;
-    box_ = Box{cx - side, cy - side, cx + side + 1, cy + side + 1}.intersection(
-        {0, 0, picture.width_px, picture.height_px});
+    // Beyond the picture too: rings that its edge cuts are blurred into it.
+    box_ = {cx - side, cy - side, cx + side + 1, cy + side + 1};
     collect(start);
   }
 

@@ -75,6 +75,7 @@ constexpr double kMost = 1.7;
 constexpr double kStep = 1.06;
 constexpr double kFirstStep = 0.06;  // of the radius, in the search around the best of them
 constexpr int kHalvings = 4;
+constexpr int kMostSteps = 8;   // of one length: where rings are cut, what is bright lies aside
 constexpr double kHold = 1e-6;  // so that a ring that is not seen has no light
 
 constexpr std::size_t kParts = kRings.size() + 2;
@@ -153,8 +154,12 @@ GlobePlace nearest_place(PlaneView picture, const GlobeShape& shape, GlobePlace 
     return true;
   };
   for (int i = 0; i < kHalvings; ++i, step_px /= 2) {
-    for (const auto value : {&GlobePlace::x_px, &GlobePlace::y_px, &GlobePlace::radius_px})
-      static_cast<void>(try_moved(value, step_px) || try_moved(value, -step_px));
+    bool moved = true;
+    for (int steps = 0; moved && steps < kMostSteps; ++steps) {
+      moved = false;
+      for (const auto value : {&GlobePlace::x_px, &GlobePlace::y_px, &GlobePlace::radius_px})
+        moved = try_moved(value, step_px) || try_moved(value, -step_px) || moved;
+    }
   }
   return place;
 }

@@ -154,6 +154,26 @@ TEST_SUITE("globe/rings") {
     }
   }
 
+  TEST_CASE("rings that the edge of the picture cuts tell the place too") {
+    const GlobeShape shape = saturn_shape(-17, 3, -18);
+    const GlobePlace truth{98.37, 73.81, 48.4, 0.25, false};
+    Plane core = ringed(GlobeView(shape, truth), spotted, 1.2);
+    scale(core.view(), 0.6F);
+    const Plane halo = ringed(GlobeView(shape, truth), spotted, 4.8);
+    Plane picture = weighted_sum(core.view(), 0.4F, halo.view());
+    add_noise(picture, 0.003, 7);
+    const PlaneView part = picture.view().crop({28, 0, kSize.width_px, kSize.height_px});
+    GlobePlace start;
+    start.radius_px = 0;
+    start.pole_clockwise_rad = truth.pole_clockwise_rad;
+    const auto fit = fit_limb(part, shape, start);
+    REQUIRE(fit);
+    CHECK(fit->by_rings);
+    CAPTURE(fit->place.radius_px);
+    CHECK(std::hypot(fit->place.x_px + 28 - truth.x_px, fit->place.y_px - truth.y_px) < 0.1);
+    CHECK(std::abs(fit->place.radius_px / truth.radius_px - 1) < 0.002);
+  }
+
   TEST_CASE("where rings are edge on or dark, or none are seen, the limb tells the place") {
     CHECK(tell_place(saturn_shape(8, 3, 6)));
     CHECK_FALSE(tell_place(saturn_shape(8, 3, -1)));
