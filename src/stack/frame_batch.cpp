@@ -80,12 +80,14 @@ void FrameBatch::load_each(const std::vector<std::size_t>& positions, const Stag
     const auto at = [&](std::size_t i) {
       return positions.begin() + static_cast<std::ptrdiff_t>(std::min(i, positions.size()));
     };
-    std::vector<std::size_t> batch(at(first), at(first + frames_.size()));
-    return std::async(kLaunch,
-                      [this, batch = std::move(batch), token = cancel_in_scope()]() mutable {
-                        const CancelScope scope(token);
-                        return read(std::move(batch));
-                      });
+    // Named, so that it is copied: where no thread can be had, it is needed a second time.
+    const auto task = [this,
+                       batch = std::vector<std::size_t>(at(first), at(first + frames_.size())),
+                       token = cancel_in_scope()] {
+      const CancelScope scope(token);
+      return read(batch);
+    };
+    return std::async(kLaunch, task);
   };
   const auto total = static_cast<std::int64_t>(stage.total);
   std::future<Read> coming = reading_from(0);
