@@ -217,7 +217,7 @@ TEST_SUITE("lab/simulator") {
   }
 
   TEST_CASE("every preset passes its own checks and has a name of its own") {
-    CHECK(lull::lab::presets().size() == 51);
+    CHECK(lull::lab::presets().size() == 53);
     for (const auto& preset : lull::lab::presets()) {
       CAPTURE(preset.name);
       lull::lab::check(preset.parameters);
