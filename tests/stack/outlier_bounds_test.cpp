@@ -100,61 +100,116 @@ TEST_SUITE("stack/outlier_bounds") {
     CHECK(bounds.repair(frame, nullptr, align::ShiftField(kSize), 1, kSigma).empty());
   }
 
-  // Every place of the frame by itself, without the quick look that passes over rows.
+  namespace {
+
+  using Places = std::set<std::pair<int, int>>;
+
+  // Bounds and span of a scene, and what a search of every place by itself finds, without the quick
+  // look that passes over parts.
+  struct PlainSearch {
+    Plane low, high;
+    float darkest, brightest;
+
+    explicit PlainSearch(const Plane& sharp)
+        : low(lowest_nearby(sharp, 6)),
+          high(highest_nearby(sharp, 6)),
+          darkest(sharp.row(0)[0]),
+          brightest(darkest) {
+      for (int y = 0; y < kSize.height_px; ++y) {
+        for (int x = 0; x < kSize.width_px; ++x) {
+          darkest = std::min(darkest, sharp.row(y)[x]);
+          brightest = std::max(brightest, sharp.row(y)[x]);
+        }
+      }
+    }
+
+    [[nodiscard]] float margin() const { return 0.2F * (brightest - darkest) + 7 * 0.02F; }
+
+    [[nodiscard]] Places found_in(const Plane& frame, const align::ShiftField& field) const {
+      Places out;
+      std::vector<float> x(field.row_size());
+      std::vector<float> y(field.row_size());
+      for (int row = 0; row < kSize.height_px; ++row) {
+        field.coordinates(row, x.data(), y.data());
+        for (int column = 0; column < kSize.width_px; ++column) {
+          const auto i = static_cast<std::size_t>(column);
+          const int at_x = static_cast<int>(std::floor(x[i] + 0.5F));
+          const int at_y = static_cast<int>(std::floor(y[i] + 0.5F));
+          if (at_x < 0 || at_y < 0 || at_x >= kSize.width_px || at_y >= kSize.height_px) continue;
+          const float light = frame.row(at_y)[at_x];
+          if (light > high.row(row)[column] + margin() || light < low.row(row)[column] - margin())
+            out.insert({at_x, at_y});
+        }
+      }
+      return out;
+    }
+  };
+
+  align::ShiftField wavy(FrameOffset whole, double local) {
+    align::ShiftField field(kSize, whole);
+    for (std::size_t n = 0; n < field.local_x.size(); ++n) {
+      field.local_x[n] = static_cast<float>(local * std::sin(0.7 * static_cast<double>(n)));
+      field.local_y[n] = static_cast<float>(local * std::cos(0.3 * static_cast<double>(n)));
+    }
+    return field;
+  }
+
+  Places repaired(const stack::OutlierBounds& bounds, const Plane& plane,
+                  const align::ShiftField& field) {
+    align::PaddedFrame frame;
+    frame.assign(plane.view());
+    Places out;
+    for (const Place& place : bounds.repair(frame, nullptr, field, 1, 0.02))
+      out.insert({place.x, place.y});
+    return out;
+  }
+
+  }  // namespace
+
   TEST_CASE("what is found is what a plain search finds, whatever the shift") {
     const test::Scene scene(kSize, 31);
     const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });
     const stack::OutlierBounds bounds(sharp.view(), ones().view());
-    const Plane low = lowest_nearby(sharp, 6);
-    const Plane high = highest_nearby(sharp, 6);
-    float darkest = sharp.row(0)[0];
-    float brightest = darkest;
-    for (int y = 0; y < kSize.height_px; ++y) {
-      for (int x = 0; x < kSize.width_px; ++x) {
-        darkest = std::min(darkest, sharp.row(y)[x]);
-        brightest = std::max(brightest, sharp.row(y)[x]);
-      }
+    const PlainSearch plain(sharp);
+    Plane struck = Plane::copy_of(sharp.view());
+    for (int y = 1; y < kSize.height_px; y += 5) {
+      for (int x = y % 7; x < kSize.width_px; x += 11)
+        struck.row(y)[x] = (x + y) % 2 == 0 ? plain.brightest + 3 * plain.margin()
+                                            : plain.darkest - 3 * plain.margin();
     }
-    const float margin = 0.2F * (brightest - darkest) + 7 * 0.02F;
     for (const double local : {0.0, 1.5, 2.9, 4.5, 8.0}) {
       for (const FrameOffset whole :
            {FrameOffset{}, FrameOffset{-9.4, 6.6}, FrameOffset{40.5, -3}}) {
-        align::ShiftField field(kSize, whole);
-        for (std::size_t n = 0; n < field.local_x.size(); ++n) {
-          field.local_x[n] = static_cast<float>(local * std::sin(0.7 * static_cast<double>(n)));
-          field.local_y[n] = static_cast<float>(local * std::cos(0.3 * static_cast<double>(n)));
-        }
-        Plane struck = Plane::copy_of(sharp.view());
-        for (int y = 1; y < kSize.height_px; y += 5) {
-          for (int x = y % 7; x < kSize.width_px; x += 11)
-            struck.row(y)[x] = (x + y) % 2 == 0 ? brightest + 3 * margin : darkest - 3 * margin;
-        }
-        std::set<std::pair<int, int>> expected;
-        std::vector<float> x(field.row_size());
-        std::vector<float> y(field.row_size());
-        for (int row = 0; row < kSize.height_px; ++row) {
-          field.coordinates(row, x.data(), y.data());
-          for (int column = 0; column < kSize.width_px; ++column) {
-            const auto i = static_cast<std::size_t>(column);
-            const int at_x = static_cast<int>(std::floor(x[i] + 0.5F));
-            const int at_y = static_cast<int>(std::floor(y[i] + 0.5F));
-            if (at_x < 0 || at_y < 0 || at_x >= kSize.width_px || at_y >= kSize.height_px) continue;
-            const float light = struck.row(at_y)[at_x];
-            if (light > high.row(row)[column] + margin || light < low.row(row)[column] - margin)
-              expected.insert({at_x, at_y});
-          }
-        }
-        align::PaddedFrame frame;
-        frame.assign(struck.view());
-        std::set<std::pair<int, int>> found;
-        for (const Place& place : bounds.repair(frame, nullptr, field, 1, 0.02))
-          found.insert({place.x, place.y});
         CAPTURE(local);
         CAPTURE(whole.x_px);
+        const align::ShiftField field = wavy(whole, local);
+        const Places expected = plain.found_in(struck, field);
         CHECK(expected.size() > 50);
-        CHECK(found == expected);
+        CHECK(repaired(bounds, struck, field) == expected);
       }
     }
+  }
+
+  // The frame is looked at in parts of 64 px, into which shifts reach from beyond.
+  TEST_CASE("a single hit is found, also at the border of a part") {
+    const test::Scene scene(kSize, 31);
+    const Plane sharp = scene.seen(kSize, [](int, int) { return Displacement{}; });
+    const stack::OutlierBounds bounds(sharp.view(), ones().view());
+    const PlainSearch plain(sharp);
+    int found = 0;
+    for (const FrameOffset whole : {FrameOffset{}, FrameOffset{-2.5, 1.5}}) {
+      const align::ShiftField field = wavy(whole, 2.9);
+      for (int y = 54; y < 74; ++y) {
+        for (int x = 54; x < 74; ++x) {
+          Plane struck = Plane::copy_of(sharp.view());
+          struck.row(y)[x] = plain.brightest + 3 * plain.margin();
+          const Places expected = plain.found_in(struck, field);
+          found += static_cast<int>(expected.size());
+          CHECK(repaired(bounds, struck, field) == expected);
+        }
+      }
+    }
+    CHECK(found > 500);
   }
 
   TEST_CASE("the colours of a struck pixel follow its luminance, its neighbours do not") {
