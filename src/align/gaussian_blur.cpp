@@ -35,15 +35,14 @@ void GaussianBlur::apply(PlaneView in, Workspace& work, MutablePlaneView out) co
   work.across.resize(static_cast<std::size_t>(width));
   work.rows.resize(static_cast<std::size_t>(std::ptrdiff_t{2} * radius + 1));
   float* line = work.line.data() + radius;
+  const float** around = work.rows.data() + radius;
   for (int y = 0; y < out.height_px; ++y) {
     for (int k = -radius; k <= radius; ++k)
-      work.rows[static_cast<std::size_t>(radius + k)] =
-          in.row(std::clamp(step_ * y + k, 0, in.height_px - 1));
+      around[k] = in.row(std::clamp(step_ * y + k, 0, in.height_px - 1));
     kernels::blur()(work.rows.data(), taps_.data(), radius, width, line);
     std::fill_n(line - radius, radius, line[0]);
     std::fill_n(line + width, radius, line[width - 1]);
-    for (int k = -radius; k <= radius; ++k)
-      work.rows[static_cast<std::size_t>(radius + k)] = line + k;
+    for (int k = -radius; k <= radius; ++k) around[k] = line + k;
     float* across = step_ == 1 ? out.row(y) : work.across.data();
     kernels::blur()(work.rows.data(), taps_.data(), radius, width, across);
     if (step_ > 1) kernels::every()(across, step_, 1, out.width_px, out.row(y));
