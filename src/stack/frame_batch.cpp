@@ -6,6 +6,7 @@
 #include <span>
 #include <utility>
 
+#include "core/beside.h"
 #include "core/cancel.h"
 #include "core/parallel.h"
 
@@ -14,9 +15,6 @@ namespace lull::stack {
 namespace {
 
 constexpr std::size_t kMostFrames = 16;
-
-// In a thread of its own, or in this one where the system refuses another.
-constexpr auto kLaunch = std::launch::async | std::launch::deferred;
 
 std::size_t bytes_of_one(const capture::CaptureInfo& info) {
   return static_cast<std::size_t>(info.size.area_px()) *
@@ -80,14 +78,8 @@ void FrameBatch::load_each(const std::vector<std::size_t>& positions, const Stag
     const auto at = [&](std::size_t i) {
       return positions.begin() + static_cast<std::ptrdiff_t>(std::min(i, positions.size()));
     };
-    // Named, so that it is copied: where no thread can be had, it is needed a second time.
-    const auto task = [this,
-                       batch = std::vector<std::size_t>(at(first), at(first + frames_.size())),
-                       token = cancel_in_scope()] {
-      const CancelScope scope(token);
-      return read(batch);
-    };
-    return std::async(kLaunch, task);
+    return run_beside([this, batch = std::vector<std::size_t>(
+                                 at(first), at(first + frames_.size()))] { return read(batch); });
   };
   const auto total = static_cast<std::int64_t>(stage.total);
   std::future<Read> coming = reading_from(0);

@@ -7,7 +7,7 @@
 #include <deque>
 #include <future>
 
-#include "core/cancel.h"
+#include "core/beside.h"
 #include "core/parallel.h"
 #include "core/statistics.h"
 #include "survey/frame_block.h"
@@ -30,30 +30,19 @@ constexpr double kSaturatedShare = 0.5;  // of the cells: nothing can be measure
 constexpr std::size_t kTestEvery = 16;   // frames: how it is turned
 constexpr double kFollowedTurn = 0.02;   // radians: the tracker hardly suffers
 
-// In a thread of its own, or in this one where the system refuses another.
-constexpr auto kLaunch = std::launch::async | std::launch::deferred;
-
 class Surveyor {
  public:
   Surveyor(capture::FrameStore& store, const SurveyOptions& options, const Progress& progress)
       : store_(store), options_(options), progress_(progress) {}
 
   Survey run() {
-    const auto read = [this, token = cancel_in_scope()] {
-      const CancelScope scope(token);
-      return read_block(store_);
-    };
-    std::future<FrameBlock> coming = std::async(kLaunch, read);
+    const auto read = [this] { return read_block(store_); };
+    std::future<FrameBlock> coming = run_beside(read);
     for (bool last = false; !last;) {
       const FrameBlock block = coming.get();
       last = block.last;
-      if (!last) coming = std::async(kLaunch, read);
-      try {
-        process(block);
-      } catch (...) {
-        if (!last) coming.wait();  // the reader still uses the store
-        throw;
-      }
+      if (!last) coming = run_beside(read);
+      process(block);
       const auto spent = static_cast<std::int64_t>(result_.records.size());
       const std::int64_t expected = store_.info().storage.likely_frames;
       progress_.step("ranking", spent, spent <= expected ? expected : 0);
