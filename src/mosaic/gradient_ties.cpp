@@ -61,6 +61,7 @@ struct Cell {
   Displacement middle;  ///< in the mosaic
   Information gradients;
   Displacement pull;
+  Displacement off;  ///< by which the second panel's content lies off
   double square = 0;
   double alike = 0;  ///< sum of one panel's gradients times the other's
   int count = 0;
@@ -100,7 +101,6 @@ bool is_common(const Cell& cell) {
   return cell.alike > kLeastAlike * (cell.gradients.xx + cell.gradients.yy);
 }
 
-// By which the second panel's content lies off.
 Displacement moved(const Cell& cell) {
   const Information& g = cell.gradients;
   const double damping = kDamping * g.mean() + 1e-30;
@@ -121,11 +121,25 @@ std::vector<Cell> cells_of(const Plane& a, const Plane& b, const Plane& both, Di
     for (int left = kApronPx; left < kApronPx + kTilePx; left += kCellPx) {
       Cell cell = cell_of(a, b, both, left, top);
       if (cell.count < kCellPx * kCellPx / 2 || !is_common(cell)) continue;
+      cell.off = moved(cell);
       cell.middle = origin + Displacement{left + 0.5 * (kCellPx - 1), top + 0.5 * (kCellPx - 1)};
       out.push_back(cell);
     }
   }
   return out;
+}
+
+// What the shifts do not explain tells how much the two differ, in the mean of the samples.
+double variance_of(const std::vector<Cell>& cells) {
+  double squares = 0;
+  double unexplained = 0;
+  double count = 0;
+  for (const Cell& cell : cells) {
+    squares += cell.square;
+    unexplained += cell.square - cell.off.x_px * cell.pull.x_px - cell.off.y_px * cell.pull.y_px;
+    count += cell.count;
+  }
+  return std::max(unexplained, 1e-6 * squares) / std::max(count, 1.0);
 }
 
 std::vector<Cell> cells_of_tile(Part first, Part second, Displacement origin) {
@@ -159,22 +173,12 @@ std::vector<Tie> gradient_ties(const Readable& first, const PanelMap& first_map,
     const std::vector<Cell> cells =
         cells_of_tile(part_of(first, first_map, tiles[at], kSize),
                       part_of(second, second_map, tiles[at], kSize), tiles[at]);
-    // What the shifts do not explain tells how much the two differ.
-    double squares = 0;
-    double unexplained = 0;
-    double count = 0;
-    for (const Cell& cell : cells) {
-      const Displacement off = moved(cell);
-      squares += cell.square;
-      unexplained += cell.square - off.x_px * cell.pull.x_px - off.y_px * cell.pull.y_px;
-      count += cell.count;
-    }
-    const double variance = std::max(unexplained, 1e-6 * squares) / std::max(count, 1.0);
+    const double variance = variance_of(cells);
     if (variance <= 0) return;
     for (const Cell& cell : cells) {
       const Information raw = cell.gradients * (1 / (variance * kAlikePx2));
       found[at].push_back({first_map.to_panel(cell.middle),
-                           second_map.to_panel(cell.middle + moved(cell)),
+                           second_map.to_panel(cell.middle + cell.off),
                            raw * (1 / (1 + raw.mean() * kLeastErrorPx * kLeastErrorPx))});
     }
   });
