@@ -37,7 +37,7 @@ constexpr std::size_t kLeastSamples = 200;
 
 // Where C, the inner and the outer half of B, Cassini's division, A, and A beyond Encke's gap
 // begin, in equatorial radii (from memory); A ends where the rings do.
-constexpr std::array kZones = {1.239, 1.526, 1.72, 1.951, 2.027, 2.216};
+constexpr std::array kZones = {kRingC, kRingB, 1.72, 1.951, kRingA, 2.216};
 constexpr std::size_t kZoneB = 2;
 
 // Parts of the picture whose light is free: rings, the globe, the sky.
@@ -50,12 +50,6 @@ enum Moved { moved_x, moved_y, moved_radius, moved_angle, wider, more_halo, move
 
 constexpr std::size_t kUnknowns = moved_count + kParts;
 using Unknowns = std::array<double, kUnknowns>;
-
-std::size_t part_of(double ring_radius) {
-  std::size_t i = 0;
-  while (i + 1 < kZones.size() && ring_radius >= kZones[i + 1]) ++i;
-  return i;
-}
 
 class RingModel {
  public:
@@ -168,11 +162,13 @@ class RingModel {
         const int x = box_.x0 + column;
         const int y = box_.y0 + row;
         if (!view.holds(x, y) && is_beside_rings(view, x, y, kBesideRings)) continue;
-        for (int i = 0; i < kFine * kFine; ++i)
-          add_light(view, x + (i % kFine + 0.5) / kFine - 0.5, y + (i / kFine + 0.5) / kFine - 0.5,
-                    [&](std::size_t part, double light) {
-                      parts[part].row(row)[column] += static_cast<float>(light / (kFine * kFine));
-                    });
+        for (int i = 0; i < kFine * kFine; ++i) {
+          const auto place = lit_place(view, x + (i % kFine + 0.5) / kFine - 0.5,
+                                       y + (i / kFine + 0.5) / kFine - 0.5, kZones, kDarkening);
+          if (place)
+            parts[place->part].row(row)[column] +=
+                static_cast<float>(place->light / (kFine * kFine));
+        }
       }
     });
     Drawing out;
@@ -181,17 +177,6 @@ class RingModel {
       out.halo.push_back(blurred(part, at.spread.halo_px()));
     }
     return out;
-  }
-
-  template <class Add>
-  static void add_light(const GlobeView& view, double x, double y, const Add& add) {
-    if (const auto ring = ring_at(view, x, y)) {
-      if (ring->sun_passes > 1) add(part_of(ring->radius), 1);
-      return;
-    }
-    const auto seen = view.seen_at(x, y);
-    if (seen && !is_in_ring_shadow(view.shape(), seen->point))
-      add(kGlobe, minnaert(seen->cos_sun, seen->cos_observer, kDarkening));
   }
 
   [[nodiscard]] static Plane sum_of(const std::vector<Plane>& parts, const Unknowns& now) {

@@ -55,6 +55,19 @@ std::optional<RingPlace> ring_at(const GlobeView& view, double x_px, double y_px
   return RingPlace{radius, towards < 0 ? std::sqrt(radius * radius - towards * towards) : radius};
 }
 
+std::optional<LitPlace> lit_place(const GlobeView& view, double x_px, double y_px,
+                                  std::span<const double> zones, double darkening) {
+  if (const auto ring = ring_at(view, x_px, y_px)) {
+    if (ring->sun_passes <= 1) return std::nullopt;
+    std::size_t zone = 0;
+    while (zone + 1 < zones.size() && ring->radius >= zones[zone + 1]) ++zone;
+    return LitPlace{zone};
+  }
+  const auto seen = view.seen_at(x_px, y_px);
+  if (!seen || is_in_ring_shadow(view.shape(), seen->point)) return std::nullopt;
+  return LitPlace{zones.size(), minnaert(seen->cos_sun, seen->cos_observer, darkening)};
+}
+
 bool is_in_ring_shadow(const GlobeShape& shape, const Vector& point) {
   // The Sun stands on the other side of the plane.
   if (!shape.is_ringed() || point.at[2] * shape.to_sun.at[2] >= 0) return false;

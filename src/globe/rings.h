@@ -1,6 +1,8 @@
 #pragma once
 
+#include <cstddef>
 #include <optional>
+#include <span>
 
 #include "core/plane.h"
 #include "globe/globe_view.h"
@@ -17,6 +19,22 @@ struct RingPlace {
 
 /// None where there are no rings, behind the globe, and for rings that are seen edge on.
 [[nodiscard]] std::optional<RingPlace> ring_at(const GlobeView& view, double x_px, double y_px);
+
+/// Where rings C, B and A begin, in equatorial radii (from memory).
+inline constexpr double kRingC = 1.239;
+inline constexpr double kRingB = 1.526;
+inline constexpr double kRingA = 2.027;
+
+/// What a place of a ringed globe shows that has light.
+struct LitPlace {
+  std::size_t part = 0;  ///< zone of the rings; as many as there are zones: the globe
+  double light = 1;      ///< of the globe, by Minnaert's law; rings are even
+};
+
+/// None where the sky or a shadow is seen. @param zones  where they begin, equatorial radii,
+/// rising; nearer places belong to the first. @param darkening  Minnaert's k.
+[[nodiscard]] std::optional<LitPlace> lit_place(const GlobeView& view, double x_px, double y_px,
+                                                std::span<const double> zones, double darkening);
 
 /// Whether the way from a point of the surface to the Sun passes through the rings.
 [[nodiscard]] bool is_in_ring_shadow(const GlobeShape& shape, const sky::Vector& point);

@@ -8,6 +8,7 @@
 
 #include "core/normal_equations.h"
 #include "core/reduced.h"
+#include "core/statistics.h"
 #include "globe/rings.h"
 
 namespace lull::globe {
@@ -33,14 +34,8 @@ std::optional<BrightArea> bright_area(PlaneView picture) {
   std::vector<float> values;
   for (int y = 0; y < picture.height_px; ++y)
     values.insert(values.end(), picture.row(y), picture.row(y) + picture.width_px);
-  const auto quantile = [&](double part) {
-    const auto at =
-        values.begin() + static_cast<std::ptrdiff_t>(part * static_cast<double>(values.size() - 1));
-    std::nth_element(values.begin(), at, values.end());
-    return static_cast<double>(*at);
-  };
-  const double low = quantile(0.1);
-  const double high = quantile(0.999);
+  const auto low = static_cast<double>(lower_quantile(values, 0.1));
+  const auto high = static_cast<double>(lower_quantile(values, 0.999));
   if (low > kMostSky * high) return std::nullopt;
   const double level = low + kRoughLevel * (high - low);
   BrightArea sum;
@@ -66,8 +61,7 @@ std::optional<BrightArea> bright_area(PlaneView picture) {
 // Ringed globes are looked for in pixels in which they have about this radius.
 constexpr double kCoarse_px = 20;
 constexpr double kDarkening = 0.8;
-// Where rings C, B and A begin, equatorial radii (from memory).
-constexpr std::array kRings = {1.239, 1.526, 2.027};
+constexpr std::array kRings = {kRingC, kRingB, kRingA};
 constexpr double kBrightFrom = 1.5;
 // Radii that are tried, over what the bright area says: rings may be dark or bright.
 constexpr double kLeast = 0.6;
@@ -79,19 +73,12 @@ constexpr int kMostSteps = 8;   // of one length: where rings are cut, what is b
 constexpr double kHold = 1e-6;  // so that a ring that is not seen has no light
 
 constexpr std::size_t kParts = kRings.size() + 2;
-using Parts = std::array<double, kParts>;  // sky, globe, rings
+using Parts = std::array<double, kParts>;  // sky, rings, globe
 
 Parts parts_at(const GlobeView& view, double x_px, double y_px) {
   Parts parts{1};
-  if (const auto ring = ring_at(view, x_px, y_px)) {
-    std::size_t i = 0;
-    while (i + 1 < kRings.size() && ring->radius >= kRings[i + 1]) ++i;
-    parts[2 + i] = ring->sun_passes > 1 ? 1 : 0;
-    return parts;
-  }
-  const auto seen = view.seen_at(x_px, y_px);
-  if (seen && !is_in_ring_shadow(view.shape(), seen->point))
-    parts[1] = minnaert(seen->cos_sun, seen->cos_observer, kDarkening);
+  if (const auto place = lit_place(view, x_px, y_px, kRings, kDarkening))
+    parts[1 + place->part] = place->light;
   return parts;
 }
 

@@ -2,6 +2,7 @@
 #include "globe/rings.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <vector>
 
@@ -64,6 +65,36 @@ TEST_SUITE("globe/rings") {
     // Seen edge on, they are not seen.
     const GlobeView edge(saturn_shape(0, 0, 3), {100, 75, 40, 0, false});
     CHECK_FALSE(ring_at(edge, 180, 75));
+  }
+
+  TEST_CASE("a place has the light of its zone or of the globe, and none in a shadow") {
+    // Seen and lit from 20 degrees north along the same way, but for a Sun 60 degrees aside.
+    const std::array zones = {kRingC, kRingB, kRingA};
+    const GlobeView view(saturn_shape(20, 0, 20), {100, 75, 40, 0, false});
+    const auto part_at = [&](double radii) {
+      const auto place = lit_place(view, 100 + radii * 40, 75, zones, kDarkening);
+      REQUIRE(place);
+      CHECK(place->light == 1);
+      return place->part;
+    };
+    CHECK(part_at(1.3) == 0);
+    CHECK(part_at(1.7) == 1);
+    CHECK(part_at(2.1) == 2);
+    const auto middle = lit_place(view, 100, 75 - 10, zones, kDarkening);
+    REQUIRE(middle);
+    CHECK(middle->part == zones.size());
+    const auto seen = view.seen_at(100, 75 - 10);
+    CHECK(middle->light == minnaert(seen->cos_sun, seen->cos_observer, kDarkening));
+    CHECK_FALSE(lit_place(view, 100, 75 - 60, zones, kDarkening));
+    const GlobeView aside(saturn_shape(20, 60, 20), {100, 75, 40, 0, false});
+    int dark = 0;
+    for (int x = 0; x < kSize.width_px; ++x) {
+      const auto ring = ring_at(aside, x, 60);
+      if (!ring || ring->sun_passes > 1) continue;
+      ++dark;
+      CHECK_FALSE(lit_place(aside, x, 60, zones, kDarkening));
+    }
+    CHECK(dark > 10);
   }
 
   // Small steps from each place towards the Sun, through the plane and the globe.
