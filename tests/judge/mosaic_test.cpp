@@ -14,9 +14,11 @@
 #include "files/picture_file.h"
 #include "judge/mosaic_truth.h"
 #include "support/run_program.h"
+#include "support/scene.h"
 #include "support/temporary_folder.h"
 
 using lull::Plane;
+using lull::Size;
 using lull::judge::judge_mosaic;
 using lull::judge::MosaicTruth;
 using lull::judge::MosaicVerdict;
@@ -150,6 +152,31 @@ TEST_SUITE("judge/mosaic") {
     const auto slope = measured(0, 0.02);
     CHECK(slope.slope_worst == doctest::Approx(2).epsilon(0.1));
     CHECK(slope.level_worst < 0.1);
+  }
+
+  // Detail of a few pixels is gone in the small pictures that find the pose, and the light of the
+  // mosaic, which is wrong, says the opposite.
+  TEST_CASE("a disc that stands on its head is known by its detail") {
+    constexpr Size kSide{600, 600};
+    constexpr double kRadius = 260;
+    const lull::test::Scene detail(kSide, 12, 2, 4);
+    MosaicTruth disc;
+    disc.picture = Plane(kSide);
+    disc.panels.push_back({"", {{0, 0}, {599, 0}, {599, 599}, {0, 599}}});
+    lull::files::Picture mosaic = lull::files::make_picture(kSide, 1);
+    for (int y = 0; y < kSide.height_px; ++y) {
+      for (int x = 0; x < kSide.width_px; ++x) {
+        const double off_x = x - 299.5;
+        const double off_y = y - 299.5;
+        if (std::hypot(off_x, off_y) > kRadius) continue;
+        const double light = 0.5 + 0.05 * (detail.at(x, y) - 0.5);
+        disc.picture.row(y)[x] = static_cast<float>(light * (1 + 0.1 * off_x / kRadius));
+        mosaic.channels[0].row(599 - y)[599 - x] =
+            static_cast<float>(light * (1 - 0.2 * off_x / kRadius));
+      }
+    }
+    const double turn_rad = judge_mosaic(mosaic, disc).pose.turn_rad;
+    CHECK(std::cos(turn_rad) < -0.99);
   }
 
   TEST_CASE("the program prints the same as text and JSON, and refuses what it cannot judge") {
