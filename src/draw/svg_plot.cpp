@@ -173,7 +173,7 @@ class PlotWriter {
 std::string dark_style() {
   std::string style =
       "@media (prefers-color-scheme:dark){svg{fill:#eceae5}.grid{stroke:#3a3e44}"
-      ".frame{stroke:#9aa0a8}[fill=\"#ffffff\"]{fill:#16181b}";
+      ".frame{stroke:#9aa0a8}.label{stroke:#16181b}[fill=\"#ffffff\"]{fill:#16181b}";
   for (const auto& [light, dark] : svg_dark_colours())
     style += fmt::format("[stroke=\"{0}\"]{{stroke:{1}}}[fill=\"{0}\"]{{fill:{1}}}", light, dark);
   return style + "}";
@@ -208,7 +208,9 @@ std::string svg_plots(std::span<const Plot> plots) {
                  "height=\"{1:.0f}\" viewBox=\"0 0 {0:.0f} {1:.0f}\" font-family=\"sans-serif\" "
                  "font-size=\"13\" fill=\"#222222\">\n"
                  "<style>.title{{font-size:15px}}.grid{{stroke:#e2e2e2}}"
-                 ".frame{{fill:none;stroke:#555555}}{2}</style>\n"
+                 ".frame{{fill:none;stroke:#555555}}"
+                 // Lines do not strike labels through.
+                 ".label{{paint-order:stroke;stroke:#ffffff;stroke-width:4}}{2}</style>\n"
                  "<rect width=\"{0:.0f}\" height=\"{1:.0f}\" fill=\"#ffffff\"/>\n",
                  width, kRowHeight * static_cast<double>(rows), dark_style());
   double left = 0;

@@ -117,6 +117,9 @@ TEST_SUITE("draw/svg_plot") {
     const std::string svg = svg_plots({&plot, 1});
     CHECK(svg.find("<text class=\"label\" x=\"272.00\" y=\"208.50\" text-anchor=\"middle\">7 "
                    "&lt; 8</text>") != std::string::npos);
+    // Its rim has the colour of the ground, under the letters.
+    CHECK(svg.find(".label{paint-order:stroke;stroke:#ffffff;") != std::string::npos);
+    CHECK(svg.find(".label{stroke:#16181b}") != std::string::npos);
   }
 
   TEST_CASE("on a map a unit is as long across as up, and all that was asked for is shown") {
