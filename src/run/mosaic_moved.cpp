@@ -70,7 +70,7 @@ std::vector<std::string> moved_notes(const std::vector<PanelInput>& panels,
     pairs.push_back(
         fmt::format("{} more", counted(static_cast<std::int64_t>(overlaps.size() - told), "pair")));
   return {fmt::format(
-      "shadows moved between panels, and one of them is shown alone there: {}. Record neighbours "
+      "shadows moved between panels, so only one panel is shown there: {}. Record neighbours "
       "at the terminator soon after one another",
       fmt::join(pairs, "; "))};
 }
