@@ -75,7 +75,11 @@ export function startRoutes(main, views) {
       remember(opened);
       document.title = `${opened.title} – Lull`;
       showWay(view);
-      if (moved) { main.focus({ preventScroll: true }); announce(opened.title); }
+      if (moved) {
+        // Who is quicker than the view and is in it already stays where they are.
+        if (!main.contains(document.activeElement)) main.focus({ preventScroll: true });
+        announce(opened.title);
+      }
     } catch (error) {
       if (signal.aborted) return;
       document.title = "Trouble – Lull";

@@ -9,7 +9,11 @@ let desk;
 let browser;
 const inPage = (use, given) => {
   let out;
-  return opened(browser, desk, "#/", {}, async (page) => { out = await page.evaluate(use, given); }).then(() => out);
+  return opened(browser, desk, "", {}, async (page) => {
+    // The view of the page itself would put its parts in place of those of the test.
+    await page.waitForFunction(() => document.title.endsWith("– Lull"));
+    out = await page.evaluate(use, given);
+  }).then(() => out);
 };
 
 before(async () => {
@@ -101,6 +105,30 @@ describe("tone", () => {
     assert.ok(Math.abs(gray[2] - 127.5) < 1);
     assert.ok(out.red.every((value, i) => i % 4 === 0 || i % 4 === 3 || value === 0));
     assert.ok(Math.abs(out.suggested.black - 0.25) < 0.001 && Math.abs(out.suggested.white - 0.2515) < 0.002);
+  });
+});
+
+describe("the focus", () => {
+  test("goes to a view that opens, and stays with who is in it already", async () => {
+    const seen = await inPage(async () => {
+      const { startRoutes } = await import("./route.js");
+      const main = document.createElement("main");
+      main.tabIndex = -1;
+      document.body.append(main);
+      const button = document.createElement("button");
+      startRoutes(main, {
+        "": async () => ({ title: "first" }),
+        plain: async () => ({ title: "plain" }),
+        quick: async (place) => { place.append(button); button.focus(); return { title: "quick" }; },
+      });
+      const at = async (hash) => {
+        location.hash = hash;
+        await new Promise((resolve) => setTimeout(resolve, 100));
+        return document.activeElement === main ? "main" : document.activeElement === button ? "button" : "elsewhere";
+      };
+      return [await at("#/plain"), await at("#/quick"), await at("#/plain")];
+    });
+    assert.deepEqual(seen, ["main", "button", "main"]);
   });
 });
 
