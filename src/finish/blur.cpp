@@ -49,11 +49,11 @@ double expected_halo(const Knowledge& known, double core) {
   return known.halo_share + kHaloGrowth * core;
 }
 
-// Of the prior of the halo and of `other`, by core, then halo.
+// Of the prior of the halo and of `other`, by halo, then core.
 std::vector<double> other_deviances(const Knowledge& known, const Deviance& other) {
   std::vector<double> out;
-  for (int i = 0; i < kSteps; ++i) {
-    for (int j = 0; j < kSteps; ++j) {
+  for (int j = 0; j < kSteps; ++j) {
+    for (int i = 0; i < kSteps; ++i) {
       const double off = std::log(halo_at(j) / expected_halo(known, core_at(i))) / known.halo_log;
       out.push_back(off * off + (other ? other(core_at(i), halo_at(j)) : 0));
     }
@@ -72,13 +72,16 @@ std::vector<Candidate> candidates_at(double cutoff, const PowerRatio& ratio, con
   const auto at_cutoff = ratio.at(cutoff);
   if (!at_cutoff) return out;
   const std::vector<double> telescope = power.passed_by_telescope(cutoff);
-  auto joint = others.begin();
-  for (int i = 0; i < kSteps; ++i) {
-    for (int j = 0; j < kSteps; ++j) {
-      const Blur blur{core_at(i), halo_at(j) * cutoff, cutoff};
-      const auto deviance = at_cutoff->deviance(blur);
-      if (deviance) out.push_back({blur, *deviance + power.deviance(blur, telescope) + *joint});
-      ++joint;
+  for (int j = 0; j < kSteps; ++j) {
+    const double halo = halo_at(j) * cutoff;
+    const auto of_ratio = at_cutoff->passed_by(halo);
+    const auto of_power = power.passed_by_halo(halo);
+    for (int i = 0; i < kSteps; ++i) {
+      const Blur blur{core_at(i), halo, cutoff};
+      const auto deviance = at_cutoff->deviance(blur, of_ratio);
+      if (!deviance) continue;
+      out.push_back({blur, *deviance + power.deviance(blur, telescope, of_power) +
+                               others[static_cast<std::size_t>(j * kSteps + i)]});
     }
   }
   return out;

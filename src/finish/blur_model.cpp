@@ -10,8 +10,8 @@ constexpr double kHaloPower = 1.5;
 
 }  // namespace
 
-double Blur::transfer(double frequency) const {
-  return core + (1 - core) * std::exp(-3.44 * std::pow(frequency / halo, kHaloPower));
+double halo_transfer(double frequency, double halo) {
+  return std::exp(-3.44 * std::pow(frequency / halo, kHaloPower));
 }
 
 }  // namespace lull::finish

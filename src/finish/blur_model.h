@@ -2,6 +2,9 @@
 
 namespace lull::finish {
 
+/// What a halo passes of the amplitude: exp(-3.44 (f / h)^1.5). @param frequency,halo  cycles/px
+[[nodiscard]] double halo_transfer(double frequency, double halo);
+
 /// What the air has left of the amplitude of a stack, by frequency: a core that registration saved
 /// and a halo of what it could not save. s + (1 - s) exp(-3.44 (f / h)^1.5). The exponential is the
 /// long-exposure transfer function (Fried 1966, J. Opt. Soc. Am. 56, 1372) with a power of 1.5
@@ -12,7 +15,12 @@ struct Blur {
   double halo = 1;    ///< h, cycles/px
   double cutoff = 0;  ///< of the optics, cycles/px
 
-  [[nodiscard]] double transfer(double frequency) const;
+  [[nodiscard]] double transfer(double frequency) const {
+    return transfer_with(halo_transfer(frequency, halo));
+  }
+
+  /// The same where what the halo passes is known.
+  [[nodiscard]] double transfer_with(double of_halo) const { return core + (1 - core) * of_halo; }
 };
 
 }  // namespace lull::finish

@@ -101,11 +101,20 @@ std::vector<double> PowerLaw::passed_by_telescope(double cutoff) const {
   return passed;
 }
 
+// Detail that is smoothed has no air of its own.
+std::vector<double> PowerLaw::passed_by_halo(double halo) const {
+  std::vector<double> passed(samples_.size());
+  for (std::size_t i = 0; i < passed.size(); ++i)
+    passed[i] = samples_[i].smoothed ? 1 : halo_transfer(samples_[i].frequency, halo);
+  return passed;
+}
+
 // Of the best law with this blur, over all exponents.
-double PowerLaw::misfit(const Blur& blur, const std::vector<double>& telescope) const {
+double PowerLaw::misfit(const Blur& blur, const std::vector<double>& telescope,
+                        const std::vector<double>& halo) const {
   std::vector<double> passed(samples_.size());
   for (std::size_t i = 0; i < passed.size(); ++i) {
-    const double air = samples_[i].smoothed ? 1 : blur.transfer(samples_[i].frequency);
+    const double air = blur.transfer_with(halo[i]);
     passed[i] = telescope[i] * air * air;
   }
   const double all = weighted_squares_;
@@ -132,8 +141,9 @@ double PowerLaw::prior_deviance(double cutoff) const {
   return square(over / kOftenResolvedLog) + square(std::log(cutoff / expected) / kPriorCutoffLog);
 }
 
-double PowerLaw::deviance(const Blur& blur, const std::vector<double>& telescope) const {
-  return kLikeness * misfit(blur, telescope) + prior_deviance(blur.cutoff);
+double PowerLaw::deviance(const Blur& blur, const std::vector<double>& telescope,
+                          const std::vector<double>& halo) const {
+  return kLikeness * misfit(blur, telescope, halo) + prior_deviance(blur.cutoff);
 }
 
 }  // namespace lull::finish

@@ -27,10 +27,15 @@ class PowerLaw {
   /// What a telescope of this cutoff passes of the power of each sample.
   [[nodiscard]] std::vector<double> passed_by_telescope(double cutoff) const;
 
+  /// What a halo passes of the amplitude of each sample. @param halo  cycles/px.
+  [[nodiscard]] std::vector<double> passed_by_halo(double halo) const;
+
   /// Deviance of a blur and its cutoff by the power and by the prior of the cutoff: minus twice the
   /// logarithm of their likelihood, up to a constant.
   /// @param telescope  passed_by_telescope() of the blur's cutoff.
-  [[nodiscard]] double deviance(const Blur& blur, const std::vector<double>& telescope) const;
+  /// @param halo       passed_by_halo() of the blur's halo.
+  [[nodiscard]] double deviance(const Blur& blur, const std::vector<double>& telescope,
+                                const std::vector<double>& halo) const;
 
  private:
   struct Sample {
@@ -40,7 +45,8 @@ class PowerLaw {
     bool smoothed = false;  ///< as a mosaic's luminance is
   };
 
-  [[nodiscard]] double misfit(const Blur& blur, const std::vector<double>& telescope) const;
+  [[nodiscard]] double misfit(const Blur& blur, const std::vector<double>& telescope,
+                              const std::vector<double>& halo) const;
   [[nodiscard]] double prior_deviance(double cutoff) const;
 
   double resolution_ = 0;

@@ -151,28 +151,36 @@ PowerRatio::AtCutoff::AtCutoff(const PowerRatio& of, double cutoff, double turbu
   for (const Sample& s : of.samples_) cells_.push_back(cells_at(s.frequency / cutoff));
 }
 
+PowerRatio::AtCutoff::Halo PowerRatio::AtCutoff::passed_by(double halo) const {
+  Halo out;
+  for (const Sample& s : of_->samples_) out.rings.push_back(halo_transfer(s.frequency, halo));
+  for (const double frequency : of_->coarse_) out.coarse.push_back(halo_transfer(frequency, halo));
+  return out;
+}
+
 // Even coarse detail of the kept frames is better than that of the capture.
-double PowerRatio::AtCutoff::expected_coarse(const Air& air, const Blur& blur) const {
+double PowerRatio::AtCutoff::expected_coarse(const Air& air, const Blur& blur,
+                                             const Halo& halo) const {
   if (of_->frames_ == FrameSet::kept) return 1;
   double sum = 0;
   for (std::size_t i = 0; i < air.coarse.size(); ++i) {
-    const double t = blur.transfer(of_->coarse_[i]);
+    const double t = blur.transfer_with(halo.coarse[i]);
     sum += t * t / air.coarse[i];
   }
   return sum / static_cast<double>(air.coarse.size());
 }
 
-std::optional<double> PowerRatio::AtCutoff::deviance(const Blur& blur) const {
+std::optional<double> PowerRatio::AtCutoff::deviance(const Blur& blur, const Halo& halo) const {
   const bool kept = of_->frames_ == FrameSet::kept;
   std::vector<double> coarse;
-  for (const Air& air : airs_) coarse.push_back(expected_coarse(air, blur));
+  for (const Air& air : airs_) coarse.push_back(expected_coarse(air, blur, halo));
   std::vector<double> error(airs_.size());
   const double cells_left = std::pow(1 - blur.core, kCellsLost);
   double weight = 0;
   for (std::size_t i = 0; i < of_->samples_.size(); ++i) {
     const Sample& s = of_->samples_[i];
     if (s.frequency > kFinest * blur.cutoff) break;
-    const double t = blur.transfer(s.frequency);
+    const double t = blur.transfer_with(halo.rings[i]);
     double power = t * t;
     if (kept) {
       const double by_cells = t * t + (1 - t * t) / (cells_[i] * cells_left);

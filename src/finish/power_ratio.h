@@ -26,10 +26,19 @@ class PowerRatio {
   /// The ratio where the cutoff of the optics is known.
   class AtCutoff {
    public:
+    /// What a halo passes, by ring, and of the coarse rings.
+    struct Halo {
+      std::vector<double> rings;
+      std::vector<double> coarse;
+    };
+
+    /// @param halo  cycles/px.
+    [[nodiscard]] Halo passed_by(double halo) const;
+
     /// Minus twice the logarithm of the likelihood, up to a constant, over all strengths of the
-    /// air about the one measured. @param blur  of this cutoff. @return none where no ring is left
-    /// below it.
-    [[nodiscard]] std::optional<double> deviance(const Blur& blur) const;
+    /// air about the one measured. @param blur  of this cutoff. @param halo  passed_by() of the
+    /// blur's halo. @return none where no ring is left below the cutoff.
+    [[nodiscard]] std::optional<double> deviance(const Blur& blur, const Halo& halo) const;
 
    private:
     friend class PowerRatio;
@@ -44,7 +53,7 @@ class PowerRatio {
     AtCutoff(const PowerRatio& of, double cutoff, double turbulence);
 
     /// Of the coarse rings, by which all are divided.
-    [[nodiscard]] double expected_coarse(const Air& air, const Blur& blur) const;
+    [[nodiscard]] double expected_coarse(const Air& air, const Blur& blur, const Halo& halo) const;
 
     const PowerRatio* of_;
     std::vector<Air> airs_;

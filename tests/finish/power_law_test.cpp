@@ -31,7 +31,8 @@ std::vector<Ring> stack_of(double cutoff, double steepness, double noise, unsign
 }
 
 double deviance(const finish::PowerLaw& power, const finish::Blur& blur) {
-  return power.deviance(blur, power.passed_by_telescope(blur.cutoff));
+  return power.deviance(blur, power.passed_by_telescope(blur.cutoff),
+                        power.passed_by_halo(blur.halo));
 }
 
 // The most likely cutoff where the air has done nothing.

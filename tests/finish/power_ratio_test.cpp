@@ -64,7 +64,7 @@ double deviance(const std::vector<Ring>& rings, FrameSet frames, const Blur& blu
   const PowerRatio ratio(rings, kResolution, frames, share);
   const auto at_cutoff = ratio.at(kCutoff);
   REQUIRE(at_cutoff);
-  const auto found = at_cutoff->deviance(blur);
+  const auto found = at_cutoff->deviance(blur, at_cutoff->passed_by(blur.halo));
   REQUIRE(found);
   return *found;
 }
@@ -143,6 +143,6 @@ TEST_SUITE("finish/power_ratio") {
     const PowerRatio ratio(rings, kResolution, FrameSet::kept, kCoherenceShare);
     const auto at_cutoff = ratio.at(kCutoff);
     REQUIRE(at_cutoff);
-    CHECK_FALSE(at_cutoff->deviance({0.3, 0.01, 0.02}));
+    CHECK_FALSE(at_cutoff->deviance({0.3, 0.01, 0.02}, at_cutoff->passed_by(0.01)));
   }
 }
