@@ -73,13 +73,21 @@ struct PlainCubic {
   Floats tap[kCount];
 };
 
-template <class Taps>
+// Every kSpacing-th sample from `at` on.
+template <int kSpacing>
+Floats load_lanes(const float* at) {
+  if constexpr (kSpacing == 1) return load(at);
+  // The last sample is not wanted, and may not be there.
+  return __builtin_shufflevector(load(at), load(at + kLanes - 1), 0, 2, 4, 6, 9, 11, 13, 15);
+}
+
+template <int kSpacing, class Taps>
 Floats sample_lanes(const float* at, ptrdiff_t stride, const Taps& wx, const Taps& wy) {
   Floats sum = {};
   for (int r = 0; r < Taps::kCount; ++r) {
     const float* row = at + r * stride;
-    Floats along = wx.tap[0] * load(row);
-    for (int c = 1; c < Taps::kCount; ++c) along += wx.tap[c] * load(row + c);
+    Floats along = wx.tap[0] * load_lanes<kSpacing>(row);
+    for (int c = 1; c < Taps::kCount; ++c) along += wx.tap[c] * load_lanes<kSpacing>(row + c);
     sum += wy.tap[r] * along;
   }
   return sum;
@@ -109,6 +117,34 @@ inline bool all_zero(Ints values) {
   values |= __builtin_shufflevector(values, values, 4, 5, 6, 7, 0, 1, 2, 3);
   values |= __builtin_shufflevector(values, values, 2, 3, 0, 1, 6, 7, 4, 5);
   return (values[0] | values[1]) == 0;
+}
+
+// Places of a block of lanes: the first of the four samples on either axis, and beyond the second.
+struct Places {
+  Ints ix, iy;
+  Floats tx, ty;
+};
+
+// Shift fields are smooth: where the lanes' samples are kSpacing apart, or one more, whole vectors
+// can be loaded. @return whether they are.
+template <int kSpacing>
+bool sample_near(const float* first, ptrdiff_t stride, const Places& at, float* out) {
+  const Ints lane = {0, 1, 2, 3, 4, 5, 6, 7};
+  const Ints off_x = at.ix - kSpacing * lane;
+  const int left = smallest(off_x);
+  const int top = smallest(at.iy);
+  const Ints further_x = off_x - left;
+  const Ints further_y = at.iy - top;
+  const float* from = first + top * stride + left;
+  if (all_zero(further_x | further_y)) {
+    *reinterpret_cast<LooseFloats*>(out) =
+        sample_lanes<kSpacing>(from, stride, PlainCubic(at.tx), PlainCubic(at.ty));
+    return true;
+  }
+  if (!all_zero((further_x | further_y) & ~1)) return false;
+  *reinterpret_cast<LooseFloats*>(out) = sample_lanes<kSpacing>(
+      from, stride, SpreadCubic(at.tx, further_x != 0), SpreadCubic(at.ty, further_y != 0));
+  return true;
 }
 
 }  // namespace
@@ -229,35 +265,21 @@ void sample_cubic(const float* LULL_RESTRICT origin, ptrdiff_t stride_elems,
                   float limit_x, float limit_y, float* LULL_RESTRICT out) {
   // Indices are taken from the first readable sample, so that they are never negative.
   const float* first = origin - 2 * stride_elems - 2;
-  const Ints lane = {0, 1, 2, 3, 4, 5, 6, 7};
+  constexpr int kFar = 3 * kLanes / 2;  // of the outer lanes: they are two apart
   int start = 0;
   for (; start + kLanes <= count; start += kLanes) {
     const Floats px = limited(load(x + start), limit_x) + 1.0F;
     const Floats py = limited(load(y + start), limit_y) + 1.0F;
     const Ints ix = __builtin_convertvector(px, Ints);
     const Ints iy = __builtin_convertvector(py, Ints);
-    const Floats tx = px - __builtin_convertvector(ix, Floats);
-    const Floats ty = py - __builtin_convertvector(iy, Floats);
-    // Shift fields are smooth: the samples of a block are neighbours in the frame too, or off by
-    // one, and whole vectors can be loaded.
-    const Ints off_x = ix - lane;
-    const int left = smallest(off_x);
-    const int top = smallest(iy);
-    const Ints further_x = off_x - left;
-    const Ints further_y = iy - top;
-    const float* at = first + top * stride_elems + left;
-    if (all_zero(further_x | further_y)) {
-      *reinterpret_cast<LooseFloats*>(out + start) =
-          sample_lanes(at, stride_elems, PlainCubic(tx), PlainCubic(ty));
-      continue;
-    }
-    if (all_zero((further_x | further_y) & ~1)) {
-      *reinterpret_cast<LooseFloats*>(out + start) = sample_lanes(
-          at, stride_elems, SpreadCubic(tx, further_x != 0), SpreadCubic(ty, further_y != 0));
-      continue;
-    }
-    for (int i = 0; i < kLanes; ++i) {
-      out[start + i] = sample_one(first + iy[i] * stride_elems + ix[i], stride_elems, tx[i], ty[i]);
+    const Places at{ix, iy, px - __builtin_convertvector(ix, Floats),
+                    py - __builtin_convertvector(iy, Floats)};
+    const bool near = ix[kLanes - 1] - ix[0] < kFar
+                          ? sample_near<1>(first, stride_elems, at, out + start)
+                          : sample_near<2>(first, stride_elems, at, out + start);
+    for (int i = 0; i < kLanes && !near; ++i) {
+      out[start + i] =
+          sample_one(first + iy[i] * stride_elems + ix[i], stride_elems, at.tx[i], at.ty[i]);
     }
   }
   for (int i = start; i < count; ++i) {
@@ -316,13 +338,8 @@ void blur(const float* const* rows, const float* LULL_RESTRICT taps, int radius,
 void every(const float* in, int step, float factor, int count, float* out) {
   if (step == 2) {
     int start = 0;
-    for (; start + kLanes <= count; start += kLanes) {
-      const Floats low = load(in + 2 * start);
-      // The last value is not wanted, and may not be there.
-      const Floats high = load(in + 2 * start + kLanes - 1);
-      *reinterpret_cast<LooseFloats*>(out + start) =
-          factor * __builtin_shufflevector(low, high, 0, 2, 4, 6, 9, 11, 13, 15);
-    }
+    for (; start + kLanes <= count; start += kLanes)
+      *reinterpret_cast<LooseFloats*>(out + start) = factor * load_lanes<2>(in + 2 * start);
     for (int i = start; i < count; ++i) out[i] = factor * in[2 * i];
     return;
   }
