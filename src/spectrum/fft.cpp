@@ -177,7 +177,7 @@ void Fft::forward(PlaneView in, Spectrum& out) {
       const std::complex<float> first = row[0];
       row[0] = first.real() + first.imag();
       row[half] = first.real() - first.imag();
-      kernels::mix_ends()(reinterpret_cast<float*>(row), plans_->turns.data(), 0.5F, half);
+      kernels::mix_ends()(reals(row), plans_->turns.data(), 0.5F, half);
     }
   } else {
     fftwf_execute_dft_r2c(plans_->rows, samples, between);
@@ -200,7 +200,7 @@ void Fft::inverse(const Spectrum& in, MutablePlaneView out) {
       const float first = scale * row[0].real();
       const float last = scale * row[half].real();
       row[0] = {first + last, first - last};
-      kernels::mix_ends()(reinterpret_cast<float*>(row), plans_->turns_back.data(), scale, half);
+      kernels::mix_ends()(reals(row), plans_->turns_back.data(), scale, half);
     }
     fftwf_execute_dft(plans_->rows_back, between, reinterpret_cast<fftwf_complex*>(samples));
   } else {

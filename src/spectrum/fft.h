@@ -14,6 +14,13 @@ namespace lull::spectrum {
 /// Name and version of the library that transforms.
 [[nodiscard]] std::string fft_version();
 
+/// Complex numbers as they lie in memory: re, im by turns (C++20, [complex.numbers.general]).
+inline float* reals(std::complex<float>* values) { return reinterpret_cast<float*>(values); }
+
+inline const float* reals(const std::complex<float>* values) {
+  return reinterpret_cast<const float*>(values);
+}
+
 /// Half spectrum of a real H x W plane: H rows of W/2 + 1 bins, frequencies as FFTW orders them.
 class Spectrum {
  public:

@@ -10,6 +10,7 @@ namespace lull::stack {
 namespace {
 
 constexpr std::size_t kFrames = 192;
+constexpr std::size_t kOfCapture = Candidates::kMostEvenly / 2;  // each is at hand already
 
 // Mean over the pixels on which the noise of the frames was measured.
 double mean_light(const Plane& picture, const Box& box, double lit) {
@@ -77,7 +78,7 @@ class FrameComparison {
   }
 
   [[nodiscard]] std::vector<spectrum::RatioRing> with_capture() {
-    return with("measuring the air", candidates_.evenly(Candidates::kMostEvenly),
+    return with("measuring the air", candidates_.evenly(kOfCapture),
                 [](RegisteredFrames&& frames) { return std::move(frames).weigh_equally(); });
   }
 

@@ -1,10 +1,10 @@
 #include "stack/frequency_fusion.h"
 
 #include <algorithm>
-#include <complex>
 #include <utility>
 
 #include "stack/fusion_correction.h"
+#include "stack/fusion_kernels.h"
 
 namespace lull::stack {
 
@@ -32,22 +32,32 @@ FrequencyFusion::FrequencyFusion(FusionPatches patches,
 
 void FrequencyFusion::add(std::vector<Contribution>& batch, WarpedFrames& frames) {
   frames.complete(batch, patches_.picture());
-  patches_.for_each(batch, frames,
-                    [this](std::size_t patch, const FusionPatches::Workspace& work, float weight,
-                           Half half) { add_frame(patch, work, weight, half); });
+  patches_.for_each(batch, frames, [this](std::size_t patch) {
+    return [this, patch, bins = shrinkage_by_bin(patch)](const FusionPatches::Workspace& work,
+                                                         float weight, Half half) {
+      add_frame(work, bins, weight, sums_[patch][static_cast<std::size_t>(half)]);
+    };
+  });
 }
 
-void FrequencyFusion::add_frame(std::size_t patch, const FusionPatches::Workspace& work,
-                                float weight, Half half) {
-  const std::complex<float>* f = work.frame.row(0);
-  const std::complex<float>* h = work.transfer.row(0);
-  FusionSums& sums = sums_[patch][static_cast<std::size_t>(half)];
+FrequencyFusion::ShrinkageByBin FrequencyFusion::shrinkage_by_bin(std::size_t patch) const {
+  ShrinkageByBin out;
+  out.mean.reserve(patches_.bins());
+  out.share.reserve(patches_.bins());
   for (std::size_t i = 0; i < patches_.bins(); ++i) {
     const TransferShrinkage& shrinkage = shrinkage_[patch][patches_.ring(i)];
-    const std::complex<float> transfer = shrinkage.mean + shrinkage.share * (h[i] - shrinkage.mean);
-    sums.light[i] += weight * shrinkage.mean * std::conj(transfer) * f[i];
-    sums.power[i] += weight * std::norm(transfer);
+    out.mean.push_back(shrinkage.mean);
+    out.share.push_back(shrinkage.share);
   }
+  return out;
+}
+
+void FrequencyFusion::add_frame(const FusionPatches::Workspace& work, const ShrinkageByBin& bins,
+                                float weight, FusionSums& sums) {
+  kernels::add_fused()(spectrum::reals(work.frame.row(0)), spectrum::reals(work.transfer.row(0)),
+                       bins.mean.data(), bins.share.data(), weight,
+                       static_cast<int>(sums.power.size()), spectrum::reals(sums.light.data()),
+                       sums.power.data());
 }
 
 FusionCorrection FrequencyFusion::correction(PlaneView first_half, PlaneView second_half) const {

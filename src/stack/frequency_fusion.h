@@ -53,7 +53,15 @@ class FrequencyFusion {
   [[nodiscard]] FusionCorrection correction(PlaneView first_half, PlaneView second_half) const;
 
  private:
-  void add_frame(std::size_t patch, const FusionPatches::Workspace& work, float weight, Half half);
+  /// The shrinkage of each bin of a patch.
+  struct ShrinkageByBin {
+    std::vector<float> mean;
+    std::vector<float> share;
+  };
+
+  [[nodiscard]] ShrinkageByBin shrinkage_by_bin(std::size_t patch) const;
+  static void add_frame(const FusionPatches::Workspace& work, const ShrinkageByBin& bins,
+                        float weight, FusionSums& sums);
 
   FusionPatches patches_;
   std::vector<std::vector<TransferShrinkage>> shrinkage_;

@@ -20,9 +20,11 @@ FusionLearner::FusionLearner(PlaneView reference, const std::vector<std::vector<
 
 void FusionLearner::add(std::vector<Contribution>& batch, WarpedFrames& frames) {
   frames.complete(batch, patches_.picture());
-  patches_.for_each(batch, frames,
-                    [this](std::size_t patch, const FusionPatches::Workspace& work, float weight,
-                           Half) { add_frame(patch, work, weight); });
+  patches_.for_each(batch, frames, [this](std::size_t patch) {
+    return [this, patch](const FusionPatches::Workspace& work, float weight, Half) {
+      add_frame(patch, work, weight);
+    };
+  });
 }
 
 void FusionLearner::add_frame(std::size_t patch, const FusionPatches::Workspace& work,

@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "spectrum/patch_grid.h"
+#include "stack/fusion_kernels.h"
 
 namespace lull::stack {
 
@@ -18,7 +19,6 @@ constexpr int kLeftOutBins = 1;         // on either side of the frequency itsel
 constexpr float kWeightPower = 0.7F;
 constexpr float kLeastCover = 0.75F;  // of a patch by the frame
 constexpr float kMostShare = 0.5F;    // of one frame in the reference
-constexpr float kTiny = 1e-20F;
 
 int side_for(int length) { return length <= kSide ? spectrum::fast_length_below(length) : kSide; }
 
@@ -194,13 +194,12 @@ float FusionPatches::weight_in(const Patch& patch, const std::vector<float>& wei
 
 // H of the frame in the workspace, without its own share of the reference.
 void FusionPatches::find_transfer(const Patch& patch, float share, Workspace& work) const {
-  const std::complex<float>* f = work.frame.row(0);
-  const std::complex<float>* s = patch.reference.row(0);
-  std::complex<float>* h = work.transfer.row(0);
-  const float rest = 1 / (1 - share);
-  for (std::size_t i = 0; i < bins(); ++i) h[i] = f[i] * std::conj(rest * (s[i] - share * f[i]));
+  const auto count = static_cast<int>(bins());
+  float* h = spectrum::reals(work.transfer.row(0));
+  kernels::cross_power()(spectrum::reals(work.frame.row(0)),
+                         spectrum::reals(patch.reference.row(0)), share, count, h);
   average_neighbours(work.transfer, work);
-  for (std::size_t i = 0; i < bins(); ++i) h[i] /= patch.power[i] + kTiny;
+  kernels::divide_by_power()(h, patch.power.data(), count);
 }
 
 }  // namespace lull::stack

@@ -71,18 +71,20 @@ class FusionPatches {
   /// Spectrum of a plane's patch, under the window.
   void transform(PlaneView from, std::size_t patch, Workspace& work, spectrum::Spectrum& out) const;
 
-  /// Calls body(patch, workspace with F and H, weight, half) for every frame in every patch, frames
-  /// in the order given, their planes complete; patches run in parallel. The weight is the cover of
-  /// the patch by the frame times the sharpness weight of the patch to the power of 0.7.
-  template <class Body>
+  /// Calls body_of(patch), and what that gives with (workspace with F and H, weight, half) for
+  /// every frame, in the order given, their planes complete; patches run in parallel. The weight is
+  /// the cover of the patch by the frame times the sharpness weight of the patch to the power of
+  /// 0.7.
+  template <class BodyOf>
   void for_each(const std::vector<Contribution>& batch, const WarpedFrames& frames,
-                const Body& body) const {
+                const BodyOf& body_of) const {
     parallel_for(static_cast<std::int64_t>(count()), [&](std::int64_t p) {
       const auto patch = static_cast<std::size_t>(p);
+      const auto body = body_of(patch);
       Workspace work(side_);
       for (std::size_t n = 0; n < batch.size(); ++n) {
         const float weight = look_at(patch, batch[n], frames.view(n), work);
-        if (weight > 0) body(patch, std::as_const(work), weight, batch[n].half);
+        if (weight > 0) body(std::as_const(work), weight, batch[n].half);
       }
     });
   }

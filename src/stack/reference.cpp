@@ -22,7 +22,9 @@ using align::FieldEstimate;
 using align::FieldEstimator;
 using align::ShiftField;
 
-constexpr std::size_t kMostForBlur = 48;  // frames whose mean shows how soft they are
+// Frames whose mean shows how soft they are: some of those that even the reference out, so that
+// they need not be decoded again.
+constexpr std::size_t kMostForBlur = Candidates::kMostEvenly / 4;
 constexpr const char* kStage = "reference";
 constexpr double kDefaultPatchPx = 48;
 constexpr double kTypicalDetail = 0.28;  // cycles/px
@@ -95,6 +97,12 @@ class Builder {
     reference_.options.prior.decay_px = kDecayOverPatch * px;
   }
 
+  [[nodiscard]] align::FieldOptions without_finest_level() const {
+    align::FieldOptions options = reference_.options;
+    if (options.levels.size() > 1) options.levels.pop_back();
+    return options;
+  }
+
   void take(const Accumulator& stacks) {
     reference_.picture = stacks.mean();
     reference_.valid = stacks.valid();
@@ -118,8 +126,10 @@ class Builder {
 
   // The reference's frames against the reference. The mean of their fields is made zero.
   Accumulator refine() {
+    // The first reference is too soft to say more.
+    const bool first = reference_.fields.empty();
     const FieldEstimator estimator(reference_.picture.view(), reference_.valid.view(),
-                                   reference_.options);
+                                   first ? without_finest_level() : reference_.options);
     const OutlierBounds bounds = reference_.bounds();
     const std::size_t count = candidates_.refined_count();
     KnownWeights weights(count);
@@ -151,9 +161,7 @@ class Builder {
   void even_out() {
     const Plane soft = with_blur_of_mean();
     // The mean of many fields has little use for the finest level of each.
-    align::FieldOptions options = reference_.options;
-    if (options.levels.size() > 1) options.levels.pop_back();
-    const FieldEstimator estimator(soft.view(), reference_.valid.view(), options);
+    const FieldEstimator estimator(soft.view(), reference_.valid.view(), without_finest_level());
     KnownFields found;
     const auto take_fields = [&](LoadedFrames&& loaded) {
       const RegisteredFrames frames = std::move(loaded).register_by(estimator, reference_.fields);

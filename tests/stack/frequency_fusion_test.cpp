@@ -174,16 +174,15 @@ TEST_SUITE("stack/frequency_fusion") {
     stack::WarpedFrames warped;
     warped.warp(parts, kSize);
     warped.complete(parts, mean.view());
-    patches.for_each(
-        parts, warped,
-        [&](std::size_t, const stack::FusionPatches::Workspace& work, float, stack::Half) {
-          double here = 0;
-          const std::complex<float>* h = work.transfer.row(0);
-          for (std::size_t i = 0; i < patches.bins(); ++i) here += static_cast<double>(h[i].real());
-          const std::scoped_lock lock(guard);
-          sum += here / static_cast<double>(patches.bins());
-          ++count;
-        });
+    const auto add_mean = [&](const stack::FusionPatches::Workspace& work, float, stack::Half) {
+      double here = 0;
+      const std::complex<float>* h = work.transfer.row(0);
+      for (std::size_t i = 0; i < patches.bins(); ++i) here += static_cast<double>(h[i].real());
+      const std::scoped_lock lock(guard);
+      sum += here / static_cast<double>(patches.bins());
+      ++count;
+    };
+    patches.for_each(parts, warped, [&](std::size_t) { return add_mean; });
     MESSAGE("mean transfer: ", sum / count);
     // F conj(S) over |S|^2 of the mean of 6 frames of noise is 1 with the share left in.
     CHECK(std::abs(sum / count) < 0.1);
