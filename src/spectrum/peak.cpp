@@ -30,6 +30,21 @@ float sum_of_squares(const float* row, int width) {
   return std::accumulate(sums.begin(), sums.end(), 0.0F);
 }
 
+float largest_of(const float* row, int width) {
+  constexpr int kLanes = 16;  // compared side by side
+  std::array<float, kLanes> most;
+  most.fill(row[0]);
+  int x = 0;
+  for (; x + kLanes <= width; x += kLanes) {
+    for (int lane = 0; lane < kLanes; ++lane) {
+      float& here = most[static_cast<std::size_t>(lane)];
+      here = row[x + lane] > here ? row[x + lane] : here;
+    }
+  }
+  for (; x < width; ++x) most[0] = std::max(most[0], row[x]);
+  return *std::max_element(most.begin(), most.end());
+}
+
 int wrapped(int i, int length) { return (i % length + length) % length; }
 
 int signed_offset(int i, int length) { return i > length / 2 ? i - length : i; }
@@ -46,7 +61,7 @@ CorrelationPeak find_peak(PlaneView correlation, int reach_x, int reach_y) {
   for (int y = 0; y < height; ++y) {
     const float* row = correlation.row(y);
     squares += static_cast<double>(sum_of_squares(row, width));
-    if (std::abs(signed_offset(y, height)) > reach_y) continue;
+    if (std::abs(signed_offset(y, height)) > reach_y || !(largest_of(row, width) > best)) continue;
     for (int x = 0; x < width; ++x) {
       if (row[x] <= best || std::abs(signed_offset(x, width)) > reach_x) continue;
       best = row[x];

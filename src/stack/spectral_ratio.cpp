@@ -47,10 +47,6 @@ std::vector<int> starts(int from, int to, int side) {
   return out;
 }
 
-std::complex<float> product(std::complex<float> a, std::complex<float> b) {
-  return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
-}
-
 // A wave of a spectrum that is moved by a displacement.
 std::complex<float> wave(double frequency, double displacement_px, double amplitude) {
   return std::complex<float>(
@@ -211,7 +207,7 @@ void SpectralRatio::add_frame(Patch& patch, const Part& part, std::size_t half, 
     for (const std::complex<float>& across : work.across) {
       const std::complex<float> bin = *row++;
       *power++ += weight * (bin.real() * bin.real() + bin.imag() * bin.imag());
-      *light++ += product(bin, product(across, down));
+      *light++ += bin * (across * down);
     }
   }
   patch.weight += static_cast<double>(weight);
@@ -243,7 +239,7 @@ SpectralRatio::Powers SpectralRatio::coherent_powers() const {
     const double both = patch.light_weight[0] * patch.light_weight[1];
     if (!(both > 0)) continue;
     for (std::size_t i = 0; i < shared.size(); ++i)
-      shared[i] = product(patch.light[0][i], std::conj(patch.light[1][i])).real();
+      shared[i] = (patch.light[0][i] * std::conj(patch.light[1][i])).real();
     bins_.add(shared, 1 / both, out.data() + p * kRings);
   }
   return out;
