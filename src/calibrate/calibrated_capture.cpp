@@ -20,7 +20,7 @@ class CalibratedCapture final : public ChangedCapture {
       : ChangedCapture(std::move(source), std::move(info)), calibration_(std::move(calibration)) {}
 
  private:
-  [[nodiscard]] capture::Frame changed(const capture::Frame& frame) const override {
+  [[nodiscard]] capture::Frame changed(capture::Frame frame) const override {
     return calibration_.apply(frame);
   }
 

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <iterator>
 #include <memory>
+#include <utility>
 #include <vector>
 
 #include "capture/capture.h"
@@ -23,7 +24,7 @@ class ChangedCapture : public capture::Capture {
     std::vector<NextFrame> block = source_->next_frames(most);
     parallel_for(std::ssize(block), [&](std::int64_t i) {
       Outcome<capture::Frame>& frame = block[static_cast<std::size_t>(i)].frame;
-      frame = apply(frame);
+      frame = apply(std::move(frame));
     });
     return block;
   }
@@ -41,12 +42,12 @@ class ChangedCapture : public capture::Capture {
   ChangedCapture(std::unique_ptr<capture::Capture> source, capture::CaptureInfo info)
       : source_(std::move(source)), info_(std::move(info)) {}
 
-  [[nodiscard]] virtual capture::Frame changed(const capture::Frame& frame) const = 0;
+  [[nodiscard]] virtual capture::Frame changed(capture::Frame frame) const = 0;
 
  private:
-  [[nodiscard]] Outcome<capture::Frame> apply(const Outcome<capture::Frame>& frame) const {
+  [[nodiscard]] Outcome<capture::Frame> apply(Outcome<capture::Frame> frame) const {
     if (!frame.ok()) return frame;
-    return changed(frame.value());
+    return changed(std::move(frame).value());
   }
 
   std::unique_ptr<capture::Capture> source_;

@@ -97,10 +97,23 @@ class RepairedCapture final : public ChangedCapture {
       : ChangedCapture(std::move(source), std::move(info)), plans_(std::move(plans)) {}
 
  private:
-  [[nodiscard]] Frame changed(const Frame& frame) const override {
+  [[nodiscard]] Frame changed(Frame frame) const override {
     if (plans_.empty()) return frame;
-    return frame.planes[0].type == SampleType::u8 ? copied<std::uint8_t>(frame)
-                                                  : copied<std::uint16_t>(frame);
+    return frame.planes[0].type == SampleType::u8 ? repaired<std::uint8_t>(std::move(frame))
+                                                  : repaired<std::uint16_t>(std::move(frame));
+  }
+
+  // A copy of each frame for some pixels would take a tenth of the time of ranking.
+  template <class T>
+  [[nodiscard]] Frame repaired(Frame frame) const {
+    if (!frame.is_own()) return copied<T>(frame);
+    constexpr auto kSample = static_cast<std::ptrdiff_t>(sizeof(T));
+    for (std::size_t p = 0; p < plans_.size(); ++p) {
+      auto* samples = const_cast<T*>(frame.planes[p].template row<T>(0));
+      repair(plans_[p], static_cast<T>(info().scale.black), samples,
+             frame.planes[p].stride_bytes / kSample);
+    }
+    return frame;
   }
 
   // Colour differences of YUV stay where they are.
@@ -124,6 +137,7 @@ class RepairedCapture final : public ChangedCapture {
                        size.width_px * static_cast<std::ptrdiff_t>(sizeof(T)),
                        frame.planes[p].type};
     }
+    out.sole_owner = false;
     out.storage = std::make_shared<const Shared>(frame.storage, samples_of);
     return out;
   }

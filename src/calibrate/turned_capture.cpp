@@ -83,7 +83,7 @@ class TurnedCapture final : public ChangedCapture {
     return Turn::none;
   }
 
-  [[nodiscard]] Frame changed(const Frame& frame) const override {
+  [[nodiscard]] Frame changed(Frame frame) const override {
     const Turn turn = turn_of(frame.index);
     return turn == Turn::none ? frame : turned(frame, turn);
   }

@@ -13,6 +13,7 @@
 #include "capture/image_sequence.h"
 #include "capture/limits.h"
 #include "capture/packet_source.h"
+#include "capture/placed_frames.h"
 #include "capture/rotation.h"
 #include "capture/ser_header.h"
 #include "core/cancel.h"
@@ -53,7 +54,13 @@ class ContainerSource final : public PacketSource {
       : file_(std::move(file)), demuxer_(demuxer), ser_(std::move(ser)) {
     reopen();
     read_facts();
-    if (!ser_ && codec().codec_id == AV_CODEC_ID_RAWVIDEO) place_frames();
+    if (ser_) {
+      // libav's demuxer of SER finds a frame only by reading all before it.
+      placed_.emplace(*file_, static_cast<int>(ser_->frame_bytes));
+      placed_count_ = ser_->frames;
+    } else if (codec().codec_id == AV_CODEC_ID_RAWVIDEO) {
+      place_frames();
+    }
   }
 
   [[nodiscard]] const StreamFacts& facts() const override { return facts_; }
@@ -85,12 +92,13 @@ class ContainerSource final : public PacketSource {
 
   void read_facts();
   void place_frames();
+  [[nodiscard]] bool ends_with_marks();
   [[nodiscard]] PacketMark mark(PacketIndex index) const;
   void read_begin();
   void read_timecode();
   void read_rotation();
   [[nodiscard]] bool demux(AVPacket& packet);
-  [[nodiscard]] bool read_ser(AVPacket& packet);
+  [[nodiscard]] bool read_placed(AVPacket& packet);
   [[nodiscard]] bool seek(PacketIndex index);
 
   std::unique_ptr<InputFile> file_;
@@ -98,7 +106,9 @@ class ContainerSource final : public PacketSource {
   std::optional<SerFile> ser_;
   StreamFacts facts_;
   std::unique_ptr<Container> container_;
-  std::vector<PacketMark> marks_;  ///< of every packet that was passed
+  std::vector<PacketMark> marks_;       ///< of every packet that was passed
+  std::optional<PlacedFrames> placed_;  ///< where all frames are found without libav
+  PacketIndex placed_count_ = 0;
   PacketIndex position_ = 0;
   Packet pending_ = owned<Packet>(av_packet_alloc());  ///< found by a seek, not yet read
   bool held_ = false;
@@ -150,30 +160,41 @@ void ContainerSource::place_frames() {
   if (entries < 3 || std::string_view(demuxer_.name) != "avi") return;
   const auto packet = owned<Packet>(av_packet_alloc());
   std::array<PacketMark, 2> first;
+  bool plain = true;
   for (PacketMark& mark : first) {
     if (!demux(*packet)) break;
     mark = mark_of(*packet);
+    plain = plain && packet->side_data_elems == 0;  // no palette
   }
-  reopen();
-  AVStream& stream = container_->video();
-  const auto entry = [&stream](int i) { return avformat_index_get_entry(&stream, i); };
+  const auto entry = [&video](int i) { return avformat_index_get_entry(&video, i); };
+  const int bytes = entry(0)->size;
   const std::int64_t ahead = first[0].position - entry(0)->pos;
   const std::int64_t step = entry(1)->pos - entry(0)->pos;
-  const bool as_seen = first[1].position - entry(1)->pos == ahead && step > entry(0)->size &&
+  const bool as_seen = first[1].position - entry(1)->pos == ahead && step > bytes &&
                        first[0].dts == entry(0)->timestamp && first[1].dts == entry(1)->timestamp &&
                        (first[0].pts == kNoTime || first[0].pts == first[0].dts);
-  if (!as_seen || avformat_index_get_entries_count(&stream) < entries) return;
   std::vector<PacketMark> marks;
-  for (int i = 0; i < entries; ++i) {
+  for (int i = 0; i < entries && as_seen; ++i) {
     stop_if_cancelled();
     const AVIndexEntry& here = *entry(i);
-    if (here.size != entry(0)->size || here.pos != entry(0)->pos + i * step ||
+    if (here.size != bytes || here.pos != entry(0)->pos + i * step ||
         here.pos + ahead + here.size > file_->size_bytes() || (here.flags & AVINDEX_KEYFRAME) == 0)
       break;
     const std::int64_t pts = first[0].pts == kNoTime ? kNoTime : here.timestamp;
     marks.push_back({here.pos + ahead, pts, here.timestamp, true});
   }
+  const bool all = std::ssize(marks) == entries;
   if (marks.size() > 2) marks_ = std::move(marks);
+  if (plain && all && ends_with_marks() && packet->size == bytes) {
+    placed_.emplace(*file_, bytes);
+    placed_count_ = std::ssize(marks_);
+  }
+  reopen();
+}
+
+/// Does libav find no packet after the last one whose mark is known?
+bool ContainerSource::ends_with_marks() {
+  return seek(std::ssize(marks_) - 1) && !demux(*pending_);
 }
 
 /// Start of the recording: from the SER header before, else from metadata, which libav gives in one
@@ -231,20 +252,12 @@ void ContainerSource::read_rotation() {
   facts_.quarters = *quarters;
 }
 
-/// libav's demuxer of SER finds a frame only by reading all before it.
-bool ContainerSource::read_ser(AVPacket& packet) {
-  av_packet_unref(&packet);
-  if (position_ >= ser_->frames) return false;
-  if (av_new_packet(&packet, static_cast<int>(ser_->frame_bytes)) < 0) throw std::bad_alloc();
-  const auto bytes =
-      std::as_writable_bytes(std::span(packet.data, static_cast<std::size_t>(packet.size)));
+bool ContainerSource::read_placed(AVPacket& packet) {
+  if (position_ >= placed_count_) return false;
   const PacketMark here = mark(position_);
-  const std::int64_t got = file_->read_at(here.position, bytes);
-  file_->throw_if_failed();
-  if (got != ser_->frame_bytes) return false;  // the file has become shorter
-  packet.pos = here.position;
-  packet.pts = packet.dts = position_;
-  packet.flags |= AV_PKT_FLAG_KEY;
+  if (!placed_->read(here.position, packet)) return false;
+  packet.pts = here.pts;
+  packet.dts = here.dts;
   ++position_;
   return true;
 }
@@ -266,7 +279,7 @@ bool ContainerSource::demux(AVPacket& packet) {
 }
 
 bool ContainerSource::read(AVPacket& packet) {
-  if (ser_) return read_ser(packet);
+  if (placed_) return read_placed(packet);
   if (held_) {
     av_packet_unref(&packet);
     av_packet_move_ref(&packet, pending_.get());
@@ -304,8 +317,8 @@ bool ContainerSource::seek(PacketIndex index) {
 }
 
 bool ContainerSource::go_to(PacketIndex index) {
-  if (ser_) {
-    position_ = std::clamp<PacketIndex>(index, 0, ser_->frames);
+  if (placed_) {
+    position_ = std::clamp<PacketIndex>(index, 0, placed_count_);
     return position_ == index;
   }
   const bool passed = index < static_cast<PacketIndex>(marks_.size());

@@ -41,7 +41,8 @@ enum class SampleRange {
 /// Rows at the lower edge whose samples are all the same: what a transfer that stopped leaves.
 [[nodiscard]] int dead_rows(const SampleView& samples);
 
-/// One decoded exposure. Cheap to move and to copy: the samples are shared and never change.
+/// One decoded exposure. Cheap to move and to copy: the samples are shared and never change, but by
+/// the only owner of a frame whose storage is the only owner of its samples.
 struct Frame {
   FrameIndex index = 0;
   double time_s = 0;                 ///< since the first frame
@@ -49,7 +50,11 @@ struct Frame {
   std::array<SampleView, 3> planes;  ///< integers; CaptureInfo::scale turns them into light
   std::array<SampleView, 2> chroma;  ///< Colour::yuv: blue, red difference; CaptureInfo::chroma
   std::optional<int> dead_rows{};    ///< of planes[0] as recorded, once samples were changed
+  bool sole_owner = false;           ///< is storage the only owner of the samples?
   std::shared_ptr<const void> storage;
+
+  /// May the samples be changed in place?
+  [[nodiscard]] bool is_own() const { return sole_owner && storage.use_count() == 1; }
 
   [[nodiscard]] Size size() const { return planes[0].size(); }
 

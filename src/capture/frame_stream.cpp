@@ -210,6 +210,7 @@ void FrameStream::feed() {
     const int error = avcodec_send_packet(decoder_.get(), packet_.get());
     if (error < 0) ++unplaced_errors_;
   }
+  av_packet_unref(packet_.get());  // a raw frame is the memory of its packet, and its only owner
   if (packet_is_frame_) lose_overdue();
 }
 

@@ -38,6 +38,8 @@ struct FreeLibav {
 
   void operator()(AVFrame* frame) const { av_frame_free(&frame); }
 
+  void operator()(AVBufferPool* pool) const { av_buffer_pool_uninit(&pool); }
+
   void operator()(AVIOContext* context) const {
     av_freep(&context->buffer);  // libav may have replaced the buffer it was given
     avio_context_free(&context);
@@ -49,6 +51,7 @@ using CodecContext = std::unique_ptr<AVCodecContext, FreeLibav>;
 using CodecParameters = std::unique_ptr<AVCodecParameters, FreeLibav>;
 using Packet = std::unique_ptr<AVPacket, FreeLibav>;
 using AvFrame = std::unique_ptr<AVFrame, FreeLibav>;
+using BufferPool = std::unique_ptr<AVBufferPool, FreeLibav>;
 using IoContext = std::unique_ptr<AVIOContext, FreeLibav>;
 
 /// @throws std::bad_alloc when libav had no memory.

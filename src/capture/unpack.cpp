@@ -172,6 +172,8 @@ Frame unpack(AvFrame picture, const PixelLayout& layout, int quarters) {
                                           layout.chroma.size_beside(stored)));
   }
   if (!picture_is_used) storage->picture.reset();  // back to the decoder's pool
+  // Decoders keep pictures that others are predicted from.
+  frame.sole_owner = !picture_is_used || av_frame_is_writable(storage->picture.get()) > 0;
   frame.storage = std::move(storage);
   return frame;
 }

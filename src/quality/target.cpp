@@ -1,7 +1,10 @@
 #include "quality/target.h"
 
 #include <algorithm>
+#include <array>
 #include <numeric>
+#include <optional>
+#include <span>
 
 #include "core/statistics.h"
 
@@ -54,6 +57,28 @@ std::vector<float> all_samples(PlaneView plane) {
   return out;
 }
 
+// Of the pixels that are at least so bright.
+std::optional<double> mean_from(PlaneView plane, float level) {
+  constexpr std::size_t kLanes = 8;  // independent, so that additions overlap
+  std::array<double, kLanes> sums{};
+  std::array<double, kLanes> counts{};
+  for (int y = 0; y < plane.height_px; ++y) {
+    const std::span<const float> row(plane.row(y), static_cast<std::size_t>(plane.width_px));
+    const auto add = [&](std::size_t x, std::size_t lane) {
+      sums[lane] += row[x] >= level ? static_cast<double>(row[x]) : 0.0;
+      counts[lane] += row[x] >= level ? 1.0 : 0.0;
+    };
+    std::size_t x = 0;
+    for (; x + kLanes <= row.size(); x += kLanes) {
+      for (std::size_t lane = 0; lane < kLanes; ++lane) add(x + lane, lane);
+    }
+    for (; x < row.size(); ++x) add(x, 0);
+  }
+  const double count = std::accumulate(counts.begin(), counts.end(), 0.0);
+  if (count == 0) return std::nullopt;
+  return std::accumulate(sums.begin(), sums.end(), 0.0) / count;
+}
+
 }  // namespace
 
 std::string_view target_name(TargetKind kind) {
@@ -80,6 +105,10 @@ Target recognise_target(const std::vector<PlaneView>& reduced) {
 
 double object_brightness(PlaneView reduced, const Target& target, std::vector<float>& scratch) {
   const auto level = static_cast<float>(target.object);
+  if (target.kind == TargetKind::field) {
+    const auto mean = mean_from(reduced, level);
+    return mean ? *mean - target.sky : 0;
+  }
   scratch.resize(static_cast<std::size_t>(reduced.size().area_px()) + 1);
   float* end = scratch.data();  // written at each pixel, moved on by those of the object
   for (int y = 0; y < reduced.height_px; ++y) {
@@ -91,10 +120,8 @@ double object_brightness(PlaneView reduced, const Target& target, std::vector<fl
   }
   float* first = scratch.data();
   if (first == end) return 0;
-  if (target.kind == TargetKind::disc) {
-    first += (end - first) * 9 / 10;
-    std::nth_element(scratch.data(), first, end);
-  }
+  first += (end - first) * 9 / 10;
+  std::nth_element(scratch.data(), first, end);
   const double sum = std::accumulate(first, end, 0.0);
   return sum / static_cast<double>(end - first) - target.sky;
 }

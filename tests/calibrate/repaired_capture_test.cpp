@@ -61,6 +61,24 @@ TEST_SUITE("calibrate/repaired_capture") {
     return out;
   }
 
+  // Frames whose samples nobody else holds; a copy of each is held on demand.
+  class OwnFrames final : public MemoryCapture {
+   public:
+    using MemoryCapture::MemoryCapture;
+
+    [[nodiscard]] Outcome<capture::Frame> at(FrameIndex index) override {
+      capture::Frame frame = MemoryCapture::at(index).value();
+      frame.sole_owner = true;
+      samples = frame.planes[0].data;
+      if (hold) held = frame;
+      return frame;
+    }
+
+    bool hold = false;
+    capture::Frame held;
+    const std::byte* samples = nullptr;
+  };
+
   std::unique_ptr<capture::Capture> repaired(const capture::CaptureInfo& info,
                                              const std::vector<Samples>& frames) {
     auto source = std::make_unique<MemoryCapture>(info, frames);
@@ -125,6 +143,24 @@ TEST_SUITE("calibrate/repaired_capture") {
         }
       }
     }
+  }
+
+  TEST_CASE("samples that others hold stay as they are, others are repaired in place") {
+    const auto frames = wandering(30, 3, {{12, 8, 60}});
+    auto source = std::make_unique<OwnFrames>(test::mono_info(kSize, 8), frames);
+    OwnFrames& given = *source;
+    auto sum = calibrate::sensor_sum(given, {});
+    const auto capture = calibrate::repaired(std::move(source), std::move(sum));
+    const auto at_defect = [](const capture::Frame& frame) {
+      return int{frame.planes[0].row<std::uint8_t>(8)[12]};
+    };
+    const auto in_place = capture->at(7);
+    CHECK(in_place.value().planes[0].data == given.samples);
+    given.hold = true;
+    const auto copied = capture->at(7);
+    CHECK(at_defect(copied.value()) == at_defect(in_place.value()));
+    CHECK(std::abs(at_defect(copied.value()) - 60) < 12);
+    CHECK(at_defect(given.held) == frames[7][at(12, 8)]);
   }
 
   TEST_CASE("captures of few frames, or of nothing but noise, are left alone") {

@@ -218,6 +218,24 @@ TEST_SUITE("capture/order") {
     }
   }
 
+  TEST_CASE("samples may be changed where neither a decoder nor a copy holds them") {
+    const TemporaryFolder folder;
+    const auto own = [&](const Recording& recording) {
+      const auto capture = Capture::open(record(folder, recording));
+      Frame frame = capture->next().value();
+      const Frame later = capture->next().value();
+      const bool alone = frame.is_own();
+      if (alone) {
+        const Frame copy = frame;
+        CHECK_FALSE(frame.is_own());
+      }
+      return alone;
+    };
+    CHECK(own({"raw.avi", {}}));
+    CHECK(own({"raw.mov", {}}));
+    CHECK_FALSE(own({"h264.mkv", {.codec = "libx264", .pixel_format = "yuv420p", .group = 25}}));
+  }
+
   TEST_CASE("frames of an AVI whose index lies are those that come in order") {
     constexpr int kMany = 40;
     const TemporaryFolder folder;
@@ -237,8 +255,12 @@ TEST_SUITE("capture/order") {
     left_out.erase(left_out.begin() + static_cast<std::ptrdiff_t>(entry(10)),
                    left_out.begin() + static_cast<std::ptrdiff_t>(entry(12)));
     put_integer(left_out, index + 4, 16 * (kMany - 2));
+    Bytes ends_early = whole;
+    ends_early.erase(ends_early.begin() + static_cast<std::ptrdiff_t>(entry(kMany - 3)),
+                     ends_early.begin() + static_cast<std::ptrdiff_t>(entry(kMany)));
+    put_integer(ends_early, index + 4, 16 * (kMany - 3));
     Bytes cut(whole.begin(), whole.begin() + static_cast<std::ptrdiff_t>(index));
-    for (const Bytes& spoilt : {exchanged, left_out, cut}) {
+    for (const Bytes& spoilt : {exchanged, left_out, ends_early, cut}) {
       write_file(path, spoilt);
       const auto in_order = Capture::open(path);
       const auto frames = all_frames(*in_order);
