@@ -113,23 +113,34 @@ void DetailSpectrumSum::add(const std::vector<const capture::Frame*>& frames,
     transform(*frames[slot], centres[slot], slot);
   });
   if (rings_.empty()) index_rings();
-  const auto count = static_cast<float>(frames.size());
-  std::size_t bin = 0;
-  for (int r = 0; r < spectra_[0].rows(); ++r) {
-    for (int c = 0; c < spectra_[0].columns(); ++c, ++bin) {
-      const std::size_t ring = rings_[bin];
-      if (ring == kRings) continue;
-      std::complex<float> mean = 0;
-      for (std::size_t i = 0; i < frames.size(); ++i) mean += spectra_[i].row(r)[c] / count;
-      double power = 0;
-      for (std::size_t i = 0; i < frames.size(); ++i)
-        power += static_cast<double>(std::norm(spectra_[i].row(r)[c] - mean));
-      const double freedom = static_cast<double>(frames.size()) - 1;
-      (ring > kRings ? floor_power_ : power_[ring]) += power;
-      (ring > kRings ? floor_bins_ : bins_[ring]) += freedom;
-    }
+  scatter_.resize(rings_.size());
+  parallel_for(spectra_[0].rows(),
+               [&](std::int64_t r) { find_scatter(static_cast<int>(r), frames.size()); });
+  const double freedom = static_cast<double>(frames.size()) - 1;
+  for (std::size_t bin = 0; bin < rings_.size(); ++bin) {
+    const std::size_t ring = rings_[bin];
+    if (ring == kRings) continue;
+    (ring > kRings ? floor_power_ : power_[ring]) += scatter_[bin];
+    (ring > kRings ? floor_bins_ : bins_[ring]) += freedom;
   }
   frames_seen_ += static_cast<std::int64_t>(frames.size());
+}
+
+// Of the first `count` spectra about their mean, bin by bin of a row.
+void DetailSpectrumSum::find_scatter(int row, std::size_t count) {
+  const int columns = spectra_[0].columns();
+  const auto first = static_cast<std::size_t>(row) * static_cast<std::size_t>(columns);
+  for (int c = 0; c < columns; ++c) {
+    const std::size_t bin = first + static_cast<std::size_t>(c);
+    if (rings_[bin] == kRings) continue;
+    std::complex<float> mean = 0;
+    for (std::size_t i = 0; i < count; ++i)
+      mean += spectra_[i].row(row)[c] / static_cast<float>(count);
+    double power = 0;
+    for (std::size_t i = 0; i < count; ++i)
+      power += static_cast<double>(std::norm(spectra_[i].row(row)[c] - mean));
+    scatter_[bin] = power;
+  }
 }
 
 std::optional<DetailSpectrum> DetailSpectrumSum::result() const {

@@ -43,6 +43,7 @@ class DetailSpectrumSum {
 
  private:
   void transform(const capture::Frame& frame, Displacement object_centre, std::size_t slot);
+  void find_scatter(int row, std::size_t count);
   template <class T>
   void fill(SampleView samples, int x0, int y0, Plane& tile) const;
   [[nodiscard]] std::size_t ring_of(double fx, double fy) const;
@@ -58,6 +59,7 @@ class DetailSpectrumSum {
   std::vector<Plane> tiles_;
   std::vector<double> power_, bins_;  ///< by ring
   std::vector<std::size_t> rings_;    ///< of each bin
+  std::vector<double> scatter_;       ///< of each bin, about the mean of a block
   double floor_power_ = 0, floor_bins_ = 0;
   std::int64_t frames_seen_ = 0;
 };

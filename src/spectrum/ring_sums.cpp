@@ -1,9 +1,12 @@
 #include "spectrum/ring_sums.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstdint>
 
 #include "core/assert.h"
+#include "core/parallel.h"
 #include "spectrum/fft.h"
 
 namespace lull::spectrum {
@@ -19,7 +22,8 @@ PlaneView centre_of(PlaneView plane, Size size) {
   return plane.crop({x, y, x + size.width_px, y + size.height_px});
 }
 
-Spectrum tapered_spectrum(PlaneView plane, Fft& fft) {
+Spectrum tapered_spectrum(PlaneView plane) {
+  Fft fft(plane.size());
   return windowed_spectrum(plane, tukey_window(plane.width_px, kTaperShare),
                            tukey_window(plane.height_px, kTaperShare), fft);
 }
@@ -29,17 +33,22 @@ Spectrum tapered_spectrum(PlaneView plane, Fft& fft) {
 std::vector<RingSums> ring_sums(PlaneView first, PlaneView second, int px_per_ring, int most) {
   LULL_ASSERT(first.size() == second.size());
   const Size size{fast_length_below(first.width_px), fast_length_below(first.height_px)};
-  Fft fft(size);
-  const Spectrum a = tapered_spectrum(centre_of(first, size), fft);
-  const Spectrum b = tapered_spectrum(centre_of(second, size), fft);
+  std::array<Spectrum, 2> spectra{Spectrum(size), Spectrum(size)};
+  parallel_for(2, [&](std::int64_t i) {
+    spectra[static_cast<std::size_t>(i)] =
+        tapered_spectrum(centre_of(i == 0 ? first : second, size));
+  });
+  const auto& [a, b] = spectra;
   const int count =
       std::clamp(std::min(size.width_px, size.height_px) / px_per_ring, kFewestRings, most);
   std::vector<RingSums> rings(static_cast<std::size_t>(count));
   for (int i = 0; i < count; ++i)
     rings[static_cast<std::size_t>(i)].frequency = (i + 0.5) / (2.0 * count);
   for (int r = 0; r < a.rows(); ++r) {
+    const double y = a.frequency_y(r);
     for (int c = 0; c < a.columns(); ++c) {
-      const double f = std::hypot(a.frequency_y(r), a.frequency_x(c));
+      const double x = a.frequency_x(c);
+      const double f = std::sqrt(x * x + y * y);
       const auto ring = static_cast<std::size_t>(f * 2 * count);
       if (ring >= rings.size()) continue;
       const double m = a.multiplicity(c);
