@@ -1,9 +1,14 @@
 #include "health/detail_spectrum.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <complex>
+#include <numeric>
 
 #include "core/parallel.h"
+#include "health/sample_kernels.h"
+#include "spectrum/window_kernels.h"
 
 namespace lull::health {
 
@@ -38,30 +43,38 @@ DetailSpectrumSum::DetailSpectrumSum(const capture::CaptureInfo& info)
       power_(kRings, 0),
       bins_(kRings, 0) {}
 
+// The tile less its mean under the window, which leaves out what counts for nothing.
 template <class T>
 void DetailSpectrumSum::fill(SampleView samples, int x0, int y0, Plane& tile) const {
-  double sum = 0;
-  double weights = 0;
-  const auto weight = [&](int x, int y) {
-    const bool counts = !mosaic_ || capture::cfa_colour_at(cfa_, x + x0, y + y0) == 1;
-    return counts ? taper_x_[static_cast<std::size_t>(x)] * taper_y_[static_cast<std::size_t>(y)]
-                  : 0.0F;
-  };
-  for (int pass = 0; pass < 2; ++pass) {
-    const auto mean = static_cast<float>(weights > 0 ? sum / weights : 0);
-    for (int y = 0; y < tile.height(); ++y) {
-      const T* row = samples.row<T>(y + y0) + x0;
-      float* out = tile.row(y);
-      for (int x = 0; x < tile.width(); ++x) {
-        const float w = weight(x, y);
-        if (pass == 1) {
-          out[x] = w * (static_cast<float>(row[x]) - mean);
-          continue;
-        }
-        sum += static_cast<double>(w) * static_cast<double>(row[x]);
-        weights += static_cast<double>(w);
-      }
+  const int width = tile.width();
+  std::array<std::vector<float>, 2> weights;  // of even and odd rows
+  std::array<double, 2> totals{};
+  for (const int odd : {0, 1}) {
+    const auto of = static_cast<std::size_t>(odd);
+    weights[of] = taper_x_;
+    for (int x = 0; x < width && mosaic_; ++x) {
+      const bool green = capture::cfa_colour_at(cfa_, x + x0, odd + y0) == 1;
+      if (!green) weights[of][static_cast<std::size_t>(x)] = 0;
     }
+    totals[of] = std::accumulate(weights[of].begin(), weights[of].end(), 0.0);
+  }
+  double sum = 0;
+  double total = 0;
+  for (int y = 0; y < tile.height(); ++y) {
+    const auto odd = static_cast<std::size_t>(y % 2);
+    const T* row = samples.row<T>(y + y0) + x0;
+    float in_row = 0;
+    std::copy_n(row, width, tile.row(y));
+    spectrum::kernels::weighted_sum()(tile.row(y), 0, weights[odd].data(), width, &in_row);
+    const auto w = static_cast<double>(taper_y_[static_cast<std::size_t>(y)]);
+    sum += w * static_cast<double>(in_row);
+    total += w * totals[odd];
+  }
+  const auto mean = static_cast<float>(total > 0 ? sum / total : 0);
+  for (int y = 0; y < tile.height(); ++y) {
+    spectrum::kernels::apply_window()(tile.row(y), mean, taper_y_[static_cast<std::size_t>(y)],
+                                      weights[static_cast<std::size_t>(y % 2)].data(), width,
+                                      tile.row(y));
   }
 }
 
@@ -120,7 +133,7 @@ void DetailSpectrumSum::add(const std::vector<const capture::Frame*>& frames,
   for (std::size_t bin = 0; bin < rings_.size(); ++bin) {
     const std::size_t ring = rings_[bin];
     if (ring == kRings) continue;
-    (ring > kRings ? floor_power_ : power_[ring]) += scatter_[bin];
+    (ring > kRings ? floor_power_ : power_[ring]) += static_cast<double>(scatter_[bin]);
     (ring > kRings ? floor_bins_ : bins_[ring]) += freedom;
   }
   frames_seen_ += static_cast<std::int64_t>(frames.size());
@@ -129,17 +142,17 @@ void DetailSpectrumSum::add(const std::vector<const capture::Frame*>& frames,
 // Of the first `count` spectra about their mean, bin by bin of a row.
 void DetailSpectrumSum::find_scatter(int row, std::size_t count) {
   const int columns = spectra_[0].columns();
-  const auto first = static_cast<std::size_t>(row) * static_cast<std::size_t>(columns);
-  for (int c = 0; c < columns; ++c) {
-    const std::size_t bin = first + static_cast<std::size_t>(c);
-    if (rings_[bin] == kRings) continue;
-    std::complex<float> mean = 0;
-    for (std::size_t i = 0; i < count; ++i)
-      mean += spectra_[i].row(row)[c] / static_cast<float>(count);
-    double power = 0;
-    for (std::size_t i = 0; i < count; ++i)
-      power += static_cast<double>(std::norm(spectra_[i].row(row)[c] - mean));
-    scatter_[bin] = power;
+  std::vector<std::complex<float>> mean(static_cast<std::size_t>(columns));
+  for (std::size_t i = 0; i < count; ++i) {
+    const std::complex<float>* bins = spectra_[i].row(row);
+    for (std::size_t c = 0; c < mean.size(); ++c) mean[c] += bins[c];
+  }
+  for (std::complex<float>& bin : mean) bin /= static_cast<float>(count);
+  float* sums = scatter_.data() + static_cast<std::ptrdiff_t>(row) * columns;
+  std::fill_n(sums, columns, 0.0F);
+  for (std::size_t i = 0; i < count; ++i) {
+    kernels::add_scatter()(spectrum::reals(spectra_[i].row(row)), spectrum::reals(mean.data()),
+                           columns, sums);
   }
 }
 

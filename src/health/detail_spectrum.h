@@ -59,7 +59,7 @@ class DetailSpectrumSum {
   std::vector<Plane> tiles_;
   std::vector<double> power_, bins_;  ///< by ring
   std::vector<std::size_t> rings_;    ///< of each bin
-  std::vector<double> scatter_;       ///< of each bin, about the mean of a block
+  std::vector<float> scatter_;        ///< of each bin, about the mean of a block
   double floor_power_ = 0, floor_bins_ = 0;
   std::int64_t frames_seen_ = 0;
 };

@@ -6,6 +6,7 @@
 #include <cstdlib>
 
 #include "core/parallel.h"
+#include "health/sample_kernels.h"
 
 namespace lull::health {
 
@@ -58,19 +59,14 @@ class Strip {
  public:
   template <class T>
   void look(const SampleView& a, const SampleView& b, int y, int step) {
-    const auto width = static_cast<std::size_t>(a.width_px);
-    sums_.resize(width);
-    most_.resize(width);
+    sums_.resize(static_cast<std::size_t>(a.width_px));
+    most_.resize(sums_.size());
     const std::array<const T*, 6> rows = {a.row<T>(y - step), a.row<T>(y), a.row<T>(y + step),
                                           b.row<T>(y - step), b.row<T>(y), b.row<T>(y + step)};
-    int* const sums = sums_.data();
-    int* const most = most_.data();
-    for (std::size_t x = 0; x < width; ++x) {
-      const auto add = [x](const T* one, const T* other) { return int{one[x]} + int{other[x]}; };
-      const auto higher = [x](const T* one, const T* other) { return std::max(one[x], other[x]); };
-      sums[x] = add(rows[0], rows[1]) + add(rows[2], rows[3]) + add(rows[4], rows[5]);
-      most[x] = std::max(higher(rows[0], rows[1]),
-                         std::max(higher(rows[2], rows[3]), higher(rows[4], rows[5])));
+    if constexpr (sizeof(T) == 1) {
+      kernels::strip_u8()(rows.data(), a.width_px, sums_.data(), most_.data());
+    } else {
+      kernels::strip_u16()(rows.data(), a.width_px, sums_.data(), most_.data());
     }
   }
 
