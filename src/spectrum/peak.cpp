@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <cstdlib>
+#include <limits>
 #include <numeric>
 
 namespace lull::spectrum {
@@ -33,7 +34,7 @@ float sum_of_squares(const float* row, int width) {
 float largest_of(const float* row, int width) {
   constexpr int kLanes = 16;  // compared side by side
   std::array<float, kLanes> most;
-  most.fill(row[0]);
+  most.fill(std::numeric_limits<float>::lowest());
   int x = 0;
   for (; x + kLanes <= width; x += kLanes) {
     for (int lane = 0; lane < kLanes; ++lane) {
