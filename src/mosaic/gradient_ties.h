@@ -8,7 +8,11 @@
 
 namespace lull::mosaic {
 
-/// How two panels lie apart, cell by cell of 16 px all over their overlap, from the gradients of
+/// Which detail is compared: what poor air leaves, between blurs of 3 and 8 px in cells of 32 px;
+/// or that and finer detail, between 1.5 and 4 px in cells of 16 px.
+enum class Grains { coarse, both };
+
+/// How two panels lie apart, cell by cell all over their overlap, from the gradients of
 /// what both show (Lucas & Kanade 1981, Proc. 7th Int. Joint Conf. Artificial Intelligence, 674),
 /// both read on the grid of the mosaic as the maps bend them. For panels that lie right to 2 px:
 /// what is left is measured, and better each time.
@@ -17,6 +21,7 @@ namespace lull::mosaic {
 /// one direction has none along it (Shi & Tomasi 1994, Proc. IEEE Conf. Computer Vision and Pattern
 /// Recognition, 593).
 [[nodiscard]] std::vector<Tie> gradient_ties(const Readable& first, const PanelMap& first_map,
-                                             const Readable& second, const PanelMap& second_map);
+                                             const Readable& second, const PanelMap& second_map,
+                                             Grains grains);
 
 }  // namespace lull::mosaic

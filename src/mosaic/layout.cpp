@@ -19,8 +19,7 @@ namespace {
 // From what the features leave, some px, down to a fraction of one.
 constexpr PatchSearch kCoarse{.window_px = 128, .spacing_px = 64, .reach_px = 24};
 constexpr PatchSearch kFine{.window_px = 64, .spacing_px = 32, .reach_px = 8};
-constexpr double kMostScale = 4;  // of a panel against the first
-constexpr int kBendRounds = 2;
+constexpr double kMostScale = 4;        // of a panel against the first
 constexpr double kLeastVariance = 0.5;  // px^2
 constexpr std::size_t kLeastTies = 6;   // of a link
 
@@ -80,13 +79,14 @@ std::vector<Link> tied(const std::vector<PanelMap>& maps, const std::vector<Pane
 }
 
 // Tied more closely where the maps lie now; a link that shows no such ties keeps those it has.
-void tie_closely(Layout& layout, Shelf<Readable>& shelf, const Progress& progress) {
+void tie_closely(Layout& layout, Shelf<Readable>& shelf, Grains grains, const Progress& progress) {
   std::int64_t done = 0;
   for (Link& link : layout.links) {
     progress.step("registering", done++, std::ssize(layout.links));
     const auto first = shelf.take(link.first);
     const auto second = shelf.take(link.second);
-    auto ties = gradient_ties(*first, layout.maps[link.first], *second, layout.maps[link.second]);
+    auto ties =
+        gradient_ties(*first, layout.maps[link.first], *second, layout.maps[link.second], grains);
     if (ties.size() >= kLeastTies) link.ties = std::move(ties);
   }
 }
@@ -98,11 +98,11 @@ void bend(Layout& layout) {
       bend_panels(layout.maps, layout.group, layout.links, {.variance_px2 = variance});
 }
 
-// What is bent already is measured better each time.
+// What is bent already is measured better each time. Coarse detail is sure of shifts of pixels.
 void follow_bends(Layout& layout, Shelf<Readable>& shelf, const Progress& progress) {
   bend(layout);
-  for (int round = 0; round < kBendRounds; ++round) {
-    tie_closely(layout, shelf, progress);
+  for (const Grains grains : {Grains::coarse, Grains::both, Grains::both}) {
+    tie_closely(layout, shelf, grains, progress);
     for (const PanelIndex panel : layout.group) layout.maps[panel].bend = Bend();
     layout.rigid_rms_px = adjust(layout.maps, layout.group, layout.links);
     bend(layout);
