@@ -120,6 +120,23 @@ TEST_SUITE("lab/simulator") {
     CHECK(worst < 1.6e-3);
   }
 
+  TEST_CASE("frames of any rate are dated as they were exposed") {
+    for (const double frames_per_s : {0.4, 2.5, 29.97, 150.0}) {
+      CAPTURE(frames_per_s);
+      const TemporaryFolder folder;
+      Parameters p = small("moon-terminator-fair");
+      p.camera.frames_per_s = frames_per_s;
+      lull::lab::simulate(p, folder.path(), {});
+      const auto capture = lull::capture::Capture::open(folder.file("small.mkv"));
+      for (int i = 0; i < p.frames; ++i) {
+        const auto frame = capture->next();
+        REQUIRE(frame.ok());
+        // Matroska counts milliseconds.
+        CHECK(std::abs(frame.value().time_s - i / frames_per_s) < 0.0011);
+      }
+    }
+  }
+
   TEST_CASE("detail at p is seen at p + shift + field(p)") {
     // A bump on a canvas, a field that stretches: the bump must appear at the place that the field
     // gives.

@@ -111,7 +111,7 @@ VideoFormat format_of(const Parameters& p) {
   const bool mosaic = p.camera.colour != "mono" && p.camera.colour != "rgb";
   format.width_px = p.width_px;
   format.height_px = p.height_px;
-  format.frames_per_s = std::max(1, static_cast<int>(std::lround(p.camera.frames_per_s)));
+  format.frames_per_s = p.camera.frames_per_s;
   format.bit_exact = true;
   if (p.scene.kind == "planet") {
     const double half_s = 0.5 * p.frames / p.camera.frames_per_s;

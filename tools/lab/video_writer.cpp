@@ -14,6 +14,8 @@ namespace lull::lab {
 
 namespace {
 
+constexpr int kFinestRate = 1'000'000;  // of the fraction by which files state a rate
+
 int checked(int result, const std::string& what) {
   if (result >= 0) return result;
   std::string text(AV_ERROR_MAX_STRING_SIZE, '\0');
@@ -57,8 +59,8 @@ void VideoWriter::State::open_encoder(const VideoFormat& format) {
   encoder->width = format.width_px;
   encoder->height = format.height_px;
   encoder->pix_fmt = av_get_pix_fmt(format.pixel_format.c_str());
-  encoder->time_base = {1, format.frames_per_s};
-  encoder->framerate = {format.frames_per_s, 1};
+  encoder->framerate = av_d2q(format.frames_per_s, kFinestRate);
+  encoder->time_base = av_inv_q(encoder->framerate);
   encoder->gop_size = format.group;
   encoder->max_b_frames = format.b_frames;
   encoder->thread_count = format.threads;

@@ -16,8 +16,8 @@ struct VideoFormat {
   std::string pixel_format = "gray";
   int width_px = 64;
   int height_px = 48;
-  int frames_per_s = 100;
-  int group = 1;  ///< frames from one key frame to the next
+  double frames_per_s = 100;  ///< positive
+  int group = 1;              ///< frames from one key frame to the next
   int b_frames = 0;
   int rotation_deg = 0;     ///< clockwise turn that a player should apply (MP4, MOV)
   bool full_range = false;  ///< marks YUV as full range
