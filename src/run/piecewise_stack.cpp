@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <nlohmann/json.hpp>
 #include <optional>
 
 #include "align/find_shift.h"
@@ -19,9 +18,9 @@ namespace lull::run {
 
 namespace {
 
-constexpr double kMostSmear_px = 0.3;
-constexpr double kGoodShare = 0.25;  // of the usable frames: where most of them are, auto chooses
-constexpr std::size_t kFewest = 2;   // frames of a piece
+constexpr double kGoodShare = 0.25;   // of the usable frames: where most of them are, auto chooses
+constexpr std::size_t kChoosing = 3;  // pieces: the choice of one errs by a factor of two
+constexpr std::size_t kFewest = 2;    // frames of a piece
 constexpr std::size_t kForRadius = 100;  // the air moves the limbs of few frames together
 constexpr std::size_t kForNorth = 25;
 constexpr int kQuarters = 4;
@@ -78,14 +77,16 @@ class PieceStacker {
 
   PiecewiseStack run() {
     cut();
-    const std::size_t first = richest_piece();
+    const std::vector<std::size_t> richest = richest_first();
+    const std::size_t first = richest.front();
     show(0);
+    kept_ = frames_to_keep(richest);
     begin(first);
     std::int64_t done = 1;
     for (std::size_t i = 0; i < pieces_.records.size(); ++i) {
       if (i == first) continue;
       show(done++);
-      if (best_of(i).size() < kFewest) continue;
+      if (best_of(i, kept_).size() < kFewest) continue;
       add_other(i);
     }
     show(done);
@@ -156,7 +157,7 @@ class PieceStacker {
     radius_px_ = limb->place.radius_px;
     const double rad_per_s = face_moved_deg(plan_.body, middle, after(middle, 1)) * sky::kDegree;
     const double px_per_s = std::abs(rad_per_s) * limb->place.radius_px;
-    pieces_ = cut_in_time(survey_, px_per_s, kMostSmear_px);
+    pieces_ = cut_in_time(survey_, px_per_s);
     facts_.piece_s = pieces_.length_s;
     facts_.smear_px = px_per_s * pieces_.length_s;
     facts_.whole_smear_px = px_per_s * pieces_.span_s();
@@ -171,30 +172,51 @@ class PieceStacker {
     }
   }
 
-  [[nodiscard]] std::size_t richest_piece() const {
-    const auto good = static_cast<std::size_t>(kGoodShare * static_cast<double>(ranked_.size()));
-    std::size_t best = 0;
-    std::size_t most = 0;
-    for (std::size_t i = 0; i < pieces_.records.size(); ++i) {
-      const auto& records = pieces_.records[i];
-      const auto count = static_cast<std::size_t>(
-          std::count_if(records.begin(), records.end(),
-                        [&](std::size_t record) { return rank_of_[record] <= good; }));
-      if (count > most) {
-        most = count;
-        best = i;
-      }
-    }
-    return best;
-  }
-
-  // The frames of a piece that are among the best of the capture.
-  [[nodiscard]] Records best_of(std::size_t piece) const {
+  // The frames of a piece that are among so many best ones of the capture.
+  [[nodiscard]] Records best_of(std::size_t piece, std::size_t count) const {
     Records out;
     for (const std::size_t record : pieces_.records[piece]) {
-      if (rank_of_[record] < kept_) out.push_back(record);
+      if (rank_of_[record] < count) out.push_back(record);
     }
     return out;
+  }
+
+  // The pieces, those with the most good frames first.
+  [[nodiscard]] std::vector<std::size_t> richest_first() const {
+    const auto good = static_cast<std::size_t>(kGoodShare * static_cast<double>(ranked_.size()));
+    std::vector<std::size_t> counts;
+    std::vector<std::size_t> order;
+    for (std::size_t i = 0; i < pieces_.records.size(); ++i) {
+      counts.push_back(best_of(i, good + 1).size());
+      order.push_back(i);
+    }
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return counts[a] > counts[b]; });
+    return order;
+  }
+
+  // Of the capture. Automatically it is the share that is chosen where a few pieces stand for all,
+  // for the noise of the average.
+  [[nodiscard]] std::size_t frames_to_keep(const std::vector<std::size_t>& richest) {
+    const std::size_t usable = ranked_.size();
+    if (!std::holds_alternative<quality::KeepAuto>(options_.keep))
+      return static_cast<std::size_t>(
+          quality::kept_frames(options_.keep, static_cast<std::int64_t>(usable)));
+    stack::StackOptions options = options_;
+    options.illustrations = stack::Illustrations::none;
+    std::size_t kept = 0;
+    std::size_t of = 0;
+    for (std::size_t i = 0; i < std::min(kChoosing, richest.size()); ++i) {
+      const std::size_t here = best_of(richest[i], usable).size();
+      options.pieces = static_cast<double>(usable) / static_cast<double>(std::max(here, kFewest));
+      try {
+        kept += stacked(richest[i], options).kept.size();
+        of += here;
+      } catch (const NothingUsable&) {
+        if (of == 0) throw;
+      }
+    }
+    return kept * usable / of;
   }
 
   [[nodiscard]] stack::StackResult stacked(std::size_t piece, const stack::StackOptions& options) {
@@ -212,19 +234,12 @@ class PieceStacker {
     return sight;
   }
 
-  // The piece that chooses how many frames are kept. All others are laid on it.
+  // All other pieces are laid on this one.
   void begin(std::size_t piece) {
     stack::StackOptions options = options_;
-    options.pieces = static_cast<double>(pieces_.records.size());
-    const bool automatic = std::holds_alternative<quality::KeepAuto>(options.keep);
-    if (!automatic) {
-      kept_ = static_cast<std::size_t>(
-          quality::kept_frames(options.keep, static_cast<std::int64_t>(ranked_.size())));
-      options.keep = quality::KeepCount{
-          std::max<std::int64_t>(static_cast<std::int64_t>(best_of(piece).size()), kFewest)};
-    }
+    options.keep = quality::KeepCount{
+        std::max<std::int64_t>(static_cast<std::int64_t>(best_of(piece, kept_).size()), kFewest)};
     stack::StackResult result = stacked(piece, options);
-    if (automatic) kept_ = rank_of_[record_of(piece, result.kept.back())] + 1;
     const GlobeSight sight = sight_of(result, moment_of(result.kept));
     Records all(ranked_.begin(), ranked_.begin() + static_cast<std::ptrdiff_t>(kept_));
     facts_.moment = plan_.turning.moment.value_or(moment_of(all));
@@ -252,15 +267,8 @@ class PieceStacker {
     return moment_of(records);
   }
 
-  [[nodiscard]] std::size_t record_of(std::size_t piece, FrameIndex index) const {
-    const auto& records = pieces_.records[piece];
-    return *std::find_if(records.begin(), records.end(), [&](std::size_t record) {
-      return survey_.records[record].index == index;
-    });
-  }
-
   void add_other(std::size_t piece) {
-    const Records best = best_of(piece);
+    const Records best = best_of(piece, kept_);
     stack::StackOptions options = options_;
     options.keep = quality::KeepCount{static_cast<std::int64_t>(best.size())};
     options.illustrations = stack::Illustrations::none;
@@ -346,48 +354,6 @@ PiecewiseStack stack_piecewise(capture::FrameStore& frames, const survey::Survey
                                const stack::StackOptions& options, const PiecewisePlan& plan,
                                const Progress& progress) {
   return PieceStacker(frames, survey, options, plan, progress).run();
-}
-
-std::string PiecewiseFacts::text() const {
-  std::string out = fmt::format(
-      "{} of {:.1f} s {} brought to {} UTC, longitude of the middle {:.1f}; {} turns by {:.2f} px "
-      "in a piece, and by {:.1f} px in the capture",
-      pieces.size() == 1 ? "one piece" : fmt::format("{} pieces", pieces.size()), piece_s,
-      pieces.size() == 1 ? "was" : "were", iso8601(moment, 1), central_meridian_deg,
-      sky::body_title(body), smear_px, whole_smear_px);
-  if (north_found)
-    out += fmt::format("; north was found at {:.0f} degrees{}", north_deg,
-                       mirrored ? ", mirrored" : "");
-  if (!note.empty()) out += "; " + note;
-  if (!left_out.empty()) out += fmt::format("; {} left out: {}", left_out.size(), left_out.front());
-  return out;
-}
-
-nlohmann::json to_json(const PiecewiseFacts& facts) {
-  nlohmann::json pieces = nlohmann::json::array();
-  for (const StackedPiece& piece : facts.pieces)
-    pieces.push_back({{"utc", iso8601(piece.moment) + "Z"},
-                      {"frames", piece.frames},
-                      {"x_px", piece.x_px},
-                      {"y_px", piece.y_px},
-                      {"turned_deg", piece.turned_deg}});
-  const globe::GlobePlace& place = facts.limb.place;
-  return {{"object", sky::body_name(facts.body)},
-          {"utc", iso8601(facts.moment) + "Z"},
-          {"central_meridian_deg", facts.central_meridian_deg},
-          {"north_deg", facts.north_deg},
-          {"north_found", facts.north_found},
-          {"mirrored", facts.mirrored},
-          {"note", facts.note},
-          {"x_px", place.x_px},
-          {"y_px", place.y_px},
-          {"radius_px", place.radius_px},
-          {"darkening", facts.darkening},
-          {"piece_s", facts.piece_s},
-          {"smear_px", facts.smear_px},
-          {"whole_smear_px", facts.whole_smear_px},
-          {"pieces", pieces},
-          {"left_out", facts.left_out}};
 }
 
 }  // namespace lull::run

@@ -1,11 +1,9 @@
 #pragma once
 
-#include <nlohmann/json_fwd.hpp>
-#include <string>
-#include <vector>
+#include <optional>
 
 #include "capture/frame_store.h"
-#include "run/globe_sight.h"
+#include "run/piecewise_facts.h"
 #include "stack/stacker.h"
 
 namespace lull::run {
@@ -17,53 +15,21 @@ struct PiecewisePlan {
   std::optional<double> arcsec_per_px{};  ///< where it is known
 };
 
-/// A piece of a capture that was brought to the moment.
-struct StackedPiece {
-  Utc moment;  ///< mean of its kept frames
-  std::int64_t frames = 0;
-  double x_px = 0;  ///< of the globe's centre, in the picture of the piece
-  double y_px = 0;
-  double turned_deg = 0;  ///< eastward, to the moment
-};
-
-/// What was found on the way.
-struct PiecewiseFacts {
-  sky::Body body = sky::Body::jupiter;
-  Utc moment;
-  double central_meridian_deg = 0;
-  globe::LimbFit limb{};     ///< in the picture
-  double darkening = 0;      ///< Minnaert's k
-  double north_deg = 0;      ///< from the top, clockwise
-  bool north_found = false;  ///< by how detail moves
-  bool mirrored = false;
-  std::string note{};         ///< what could not be told of north; empty: nothing
-  double piece_s = 0;         ///< length of a piece
-  double smear_px = 0;        ///< at the disc's middle, within a piece
-  double whole_smear_px = 0;  ///< over the whole capture
-  std::vector<StackedPiece> pieces{};
-  std::vector<std::string> left_out{};  ///< reasons, one for each piece that is not used
-
-  /// One sentence.
-  [[nodiscard]] std::string text() const;
-};
-
 struct PiecewiseStack {
   stack::StackResult result;
   PiecewiseFacts facts;
 };
 
-/// Cuts a capture into pieces in time in which the globe turns by less than 0.3 px, stacks each of
-/// them from the frames that are best in the whole capture, brings the pieces to one moment and
-/// averages them, each counting as its number of frames. Everything that is measured of a stack is
-/// measured of the average. Where `options.keep` is automatic the piece with the most good frames
-/// chooses, for the noise of the average, and the others take the frames that are as good.
+/// Cuts a capture into pieces in time (PieceBounds), stacks each of them from the frames that are
+/// best in the whole capture, brings the pieces to one moment and averages them, each counting as
+/// its number of frames. Everything that is measured of a stack is measured of the average. Where
+/// `options.keep` is automatic the three pieces with the most good frames choose, for the noise of
+/// the average; the capture then keeps their share of it.
 /// North is looked for where the plan does not state it.
 /// @throws InputError: no time stamps, more than half a turn; and as globe_sight(), stack().
 [[nodiscard]] PiecewiseStack stack_piecewise(capture::FrameStore& frames,
                                              const survey::Survey& survey,
                                              const stack::StackOptions& options,
                                              const PiecewisePlan& plan, const Progress& progress);
-
-[[nodiscard]] nlohmann::json to_json(const PiecewiseFacts& facts);
 
 }  // namespace lull::run

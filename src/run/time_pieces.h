@@ -16,9 +16,17 @@ struct TimePieces {
   [[nodiscard]] double span_s() const { return length_s * static_cast<double>(records.size()); }
 };
 
-/// The fewest pieces, some of them without frames, that no motion of this speed crosses by more
-/// than `most_px`.
+/// How long pieces are.
+struct PieceBounds {
+  double least_px = 0.3;     ///< of motion: shorter pieces show nothing more
+  double most_px = 2.5;      ///< likewise: so far registration follows
+  std::size_t frames = 160;  ///< usable ones: by so many a piece is freed of the air's distortion
+};
+
+/// Pieces of usable frames enough, as far as motion at this speed allows, and otherwise as short as
+/// the bounds allow; some may be without frames.
 /// @param survey  with at least one usable frame.
-[[nodiscard]] TimePieces cut_in_time(const survey::Survey& survey, double px_per_s, double most_px);
+[[nodiscard]] TimePieces cut_in_time(const survey::Survey& survey, double px_per_s,
+                                     const PieceBounds& bounds = {});
 
 }  // namespace lull::run
