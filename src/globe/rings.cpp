@@ -18,10 +18,16 @@ constexpr int kFine = 3;          // places a side of a pixel
 // Of the blur: nearer than that a place is not used, and beyond it is used in full.
 constexpr double kNothing = 1;
 constexpr double kAll = 3;
+// Far enough from globe and rings for all places of a pixel: of the rings' radius, and pixels.
+constexpr double kFarFromRings = 0.2;
+constexpr double kFarFromGlobe_px = 1;
 
 bool holds(const GlobeShape& shape, double radius) {
   return radius >= shape.ring_inner && radius <= shape.ring_outer;
 }
+
+// std::hypot guards against overflow at several times the cost.
+double length(double a, double b) { return std::sqrt(a * a + b * b); }
 
 // Whether rings or their shadow change what is seen at any place of a pixel.
 bool is_changed(const GlobeView& view, int x, int y) {
@@ -42,7 +48,7 @@ std::optional<RingPlace> ring_at(const GlobeView& view, double x_px, double y_px
   const Vector from = view.in_space(view.in_plane(x_px, y_px));
   const double w = -from.at[2] / to_observer.at[2];
   const Vector place = from + to_observer * w;
-  const double radius = std::hypot(place.at[0], place.at[1]);
+  const double radius = length(place.at[0], place.at[1]);
   if (!holds(shape, radius)) return std::nullopt;
   if (const auto seen = view.seen_at(x_px, y_px); seen && (seen->point - from).dot(to_observer) > w)
     return std::nullopt;
@@ -72,7 +78,7 @@ bool is_in_ring_shadow(const GlobeShape& shape, const Vector& point) {
   // The Sun stands on the other side of the plane.
   if (!shape.is_ringed() || point.at[2] * shape.to_sun.at[2] >= 0) return false;
   const Vector place = point + shape.to_sun * (-point.at[2] / shape.to_sun.at[2]);
-  return holds(shape, std::hypot(place.at[0], place.at[1]));
+  return holds(shape, length(place.at[0], place.at[1]));
 }
 
 bool is_changed_by_rings(const GlobeView& view, double x_px, double y_px) {
@@ -83,11 +89,18 @@ bool is_changed_by_rings(const GlobeView& view, double x_px, double y_px) {
 
 Plane distance_from_rings(const GlobeView& view, const Box& box) {
   if (!view.shape().is_ringed()) return {};
+  GlobePlace larger = view.place();
+  larger.radius_px += kFarFromGlobe_px;
+  const GlobeView around(view.shape(), larger);
   cv::Mat_<std::uint8_t> unchanged(box.height_px(), box.width_px());
   parallel_for(box.height_px(), [&](std::int64_t line) {
     const int row = static_cast<int>(line);
-    for (int column = 0; column < box.width_px(); ++column)
-      unchanged(row, column) = is_changed(view, box.x0 + column, box.y0 + row) ? 0 : 1;
+    for (int column = 0; column < box.width_px(); ++column) {
+      const int x = box.x0 + column;
+      const int y = box.y0 + row;
+      const bool far = !around.holds(x, y) && is_beside_rings(around, x, y, kFarFromRings);
+      unchanged(row, column) = far || !is_changed(view, x, y) ? 1 : 0;
+    }
   });
   cv::Mat_<float> distance;
   cv::distanceTransform(unchanged, distance, cv::DIST_L2, cv::DIST_MASK_PRECISE);
@@ -121,7 +134,7 @@ bool is_beside_rings(const GlobeView& view, double x_px, double y_px, double mar
   const GlobeView::InPlane at = view.in_plane(x_px, y_px);
   const double outer = shape.ring_outer * (1 + margin);
   const double opening = std::abs(shape.to_observer.at[2]);
-  return std::hypot(at.across, at.up / std::max(opening, margin)) > outer;
+  return length(at.across, at.up / std::max(opening, margin)) > outer;
 }
 
 }  // namespace lull::globe
