@@ -100,7 +100,8 @@ class Field {
       for (int c = 0; c < columns; ++c) {
         const Displacement here = at(c, r);
         const Displacement around = at(c - 1, r) + at(c + 1, r) + (at(c, r - 1) + at(c, r + 1));
-        Displacement& to = out[static_cast<std::size_t>(r * columns + c)];
+        Displacement& to = out[static_cast<std::size_t>(r) * static_cast<std::size_t>(columns) +
+                               static_cast<std::size_t>(c)];
         to.x_px = (kappa2_ + 4) * here.x_px - around.x_px;
         to.y_px = (kappa2_ + 4) * here.y_px - around.y_px;
       }

@@ -73,6 +73,7 @@ class Fit {
     for (std::size_t i = 0; i < group.size(); ++i) slot_[group[i]] = static_cast<int>(2 * i);
     unknowns_ = static_cast<int>(2 * group.size() + 2);
     std::vector<double> values;
+    values.reserve(samples.size());
     for (const Sample& sample : samples) values.push_back(sample.first_light);
     greatest_ = std::max(quantile(std::move(values), 0.99), 1e-12);
   }

@@ -4,11 +4,14 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <complex>
+#include <optional>
 #include <span>
 #include <utility>
 #include <vector>
 
+#include "core/statistics.h"
 #include "draw/plot.h"
 #include "draw/svg_plot.h"
 
@@ -23,6 +26,9 @@ using draw::PlotPoint;
 
 constexpr std::size_t kMostPlaces = 60;  // of moved light that are drawn
 constexpr double kLineShare = 0.035;     // of the longer side: from line to line of labels
+
+constexpr double kRoomShare = 0.13;  // of the longer side: what a label of two lines takes
+constexpr double kStandsOut = 1.25;  // times the usual period of what is resolved
 
 // Of pixels: down is up in a plot.
 class MapScale {
@@ -98,17 +104,46 @@ draw::PlotSeries moved_places(const mosaic::MovedLight& moved, const MapScale& s
   return series;
 }
 
+// Between the middles of the two panels that are nearest to one another, px.
+double least_distance(const mosaic::Layout& layout) {
+  double least = INFINITY;
+  for (const mosaic::PanelIndex panel : layout.group) {
+    for (const mosaic::PanelIndex other : layout.group) {
+      if (other == panel) continue;
+      least = std::min(least, std::abs(layout.maps[panel].middle - layout.maps[other].middle));
+    }
+  }
+  return least;
+}
+
+// What panels resolve at least, px, for it to be written: all where labels have room, else those
+// that resolve less than is usual.
+double least_written_px(const MosaicOutcome& outcome) {
+  const mosaic::Layout& layout = outcome.layout;
+  const double side = std::max(layout.mosaic.width_px, layout.mosaic.height_px);
+  if (least_distance(layout) > kRoomShare * side) return 0;
+  std::vector<double> periods;
+  for (const mosaic::PanelIndex panel : layout.group) {
+    if (panel < outcome.resolution_px.size() && outcome.resolution_px[panel])
+      periods.push_back(*outcome.resolution_px[panel]);
+  }
+  return periods.empty() ? 0 : kStandsOut * median(std::move(periods));
+}
+
 // The number of each panel, and below it what it resolves.
 std::vector<draw::PlotLabel> labels_of(const MosaicOutcome& outcome, const MapScale& scale) {
   const mosaic::Layout& layout = outcome.layout;
   const double line = kLineShare * std::max(layout.mosaic.width_px, layout.mosaic.height_px);
+  const double least_px = least_written_px(outcome);
   std::vector<draw::PlotLabel> out;
   for (const mosaic::PanelIndex panel : layout.group) {
     const std::complex<double> middle = layout.maps[panel].middle;
     out.push_back({scale.at(middle), std::to_string(outcome.numbers[panel])});
-    if (panel < outcome.resolution_px.size() && outcome.resolution_px[panel])
+    if (panel >= outcome.resolution_px.size()) continue;
+    const std::optional<double>& resolved_px = outcome.resolution_px[panel];
+    if (resolved_px && *resolved_px >= least_px)
       out.push_back({scale.at(middle + std::complex<double>(0, line)),
-                     fmt::format("{:.1f} px", *outcome.resolution_px[panel])});
+                     fmt::format("{:.1f} px", *resolved_px)});
   }
   return out;
 }

@@ -63,6 +63,18 @@ TEST_SUITE("run/mosaic_map") {
     CHECK((right.x - first.x) / 140 == doctest::Approx((below.y - first.y) / 100).epsilon(0.001));
   }
 
+  TEST_CASE(
+      "what panels resolve stands below their numbers; where that is crowded, of coarse ones") {
+    run::MosaicOutcome outcome = three_panels(30);
+    outcome.resolution_px = {3.0, 3.1, 6.0};
+    CHECK(names(run::mosaic_map(outcome), "3.0 px"));
+    CHECK(names(run::mosaic_map(outcome), "6.0 px"));
+    outcome.layout.mosaic = {1000, 200};  // the first two are 100 px apart, a tenth
+    CHECK_FALSE(names(run::mosaic_map(outcome), "3.0 px"));
+    CHECK_FALSE(names(run::mosaic_map(outcome), "3.1 px"));
+    CHECK(names(run::mosaic_map(outcome), "6.0 px"));
+  }
+
   TEST_CASE("overlaps of few places and holes are drawn where there are any") {
     CHECK_FALSE(names(run::mosaic_map(three_panels(30)), "overlaps of few places"));
     CHECK_FALSE(names(run::mosaic_map(three_panels(30)), "holes"));
