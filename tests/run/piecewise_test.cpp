@@ -1,4 +1,5 @@
-// Covers: run/piecewise_stack, run/piecewise_facts, run/piecewise_join, run/globe_sight, run/turning
+// Covers: run/piecewise_stack, run/piecewise_facts, run/piecewise_join
+// Covers: run/globe_sight, run/turning
 #include <doctest/doctest.h>
 
 #include <algorithm>
