@@ -4,37 +4,62 @@
 #include <cmath>
 #include <vector>
 
+#include "align/field_kernels.h"
 #include "core/parallel.h"
 
 namespace lull::globe {
 
 namespace {
 
-std::vector<float> gaussian(double sigma_px) {
+// From the middle outwards.
+std::vector<float> half_gaussian(double sigma_px) {
   const int reach = std::max(1, static_cast<int>(std::ceil(kBlurReach * sigma_px)));
-  std::vector<float> taps(2 * static_cast<std::size_t>(reach) + 1);
-  double sum = 0;
-  for (int i = -reach; i <= reach; ++i) sum += std::exp(-0.5 * i * i / (sigma_px * sigma_px));
-  for (int i = -reach; i <= reach; ++i)
-    taps[static_cast<std::size_t>(i + reach)] =
-        static_cast<float>(std::exp(-0.5 * i * i / (sigma_px * sigma_px)) / sum);
+  std::vector<float> taps;
+  taps.reserve(static_cast<std::size_t>(reach) + 1);
+  double sum = -1;
+  for (int i = 0; i <= reach; ++i) sum += 2 * std::exp(-0.5 * i * i / (sigma_px * sigma_px));
+  for (int i = 0; i <= reach; ++i)
+    taps.push_back(static_cast<float>(std::exp(-0.5 * i * i / (sigma_px * sigma_px)) / sum));
   return taps;
 }
 
-// Along rows, into a plane that is turned: twice, and it is blurred both ways. Most of it is dark.
-Plane blurred_rows_turned(PlaneView from, const std::vector<float>& taps) {
-  const int reach = static_cast<int>(taps.size()) / 2;
+bool is_dark(const float* row, int width) {
+  return std::all_of(row, row + width, [](float value) { return value == 0; });
+}
+
+// Beyond the edges, and in most of a plane, there is no light.
+Plane blurred_down(PlaneView from, const std::vector<float>& taps) {
+  const int reach = static_cast<int>(taps.size()) - 1;
   const int width = from.width_px;
-  Plane out(from.height_px, width);
+  const std::vector<float> none(static_cast<std::size_t>(width));
+  std::vector<const float*> lit(static_cast<std::size_t>(from.height_px + 2 * reach), none.data());
+  for (int y = 0; y < from.height_px; ++y) {
+    if (!is_dark(from.row(y), width)) lit[static_cast<std::size_t>(y + reach)] = from.row(y);
+  }
+  Plane out(from.size());
   parallel_for(from.height_px, [&](std::int64_t y) {
-    std::vector<float> line(static_cast<std::size_t>(width) + 2 * static_cast<std::size_t>(reach));
+    const float* const* rows = lit.data() + y;
+    const bool dark = std::all_of(rows, rows + 2 * reach + 1,
+                                  [&](const float* row) { return row == none.data(); });
+    if (!dark)
+      align::kernels::blur()(rows, taps.data(), reach, width, out.row(static_cast<int>(y)));
+  });
+  return out;
+}
+
+Plane blurred_across(PlaneView from, const std::vector<float>& taps) {
+  const int reach = static_cast<int>(taps.size()) - 1;
+  const int width = from.width_px;
+  Plane out(from.size());
+  parallel_for(from.height_px, [&](std::int64_t y) {
     const float* row = from.row(static_cast<int>(y));
-    for (int x = 0; x < width; ++x) {
-      if (row[x] == 0) continue;
-      for (std::size_t i = 0; i < taps.size(); ++i)
-        line[static_cast<std::size_t>(x) + i] += taps[i] * row[x];
-    }
-    for (int x = 0; x < width; ++x) out.row(x)[y] = line[static_cast<std::size_t>(x + reach)];
+    if (is_dark(row, width)) return;
+    std::vector<float> line(static_cast<std::size_t>(width + 2 * reach));
+    std::copy_n(row, width, line.begin() + reach);
+    std::vector<const float*> shifted;
+    shifted.reserve(2 * taps.size() - 1);
+    for (int i = 0; i <= 2 * reach; ++i) shifted.push_back(line.data() + i);
+    align::kernels::blur()(shifted.data(), taps.data(), reach, width, out.row(static_cast<int>(y)));
   });
   return out;
 }
@@ -42,9 +67,8 @@ Plane blurred_rows_turned(PlaneView from, const std::vector<float>& taps) {
 }  // namespace
 
 Plane blurred(const Plane& sharp, double sigma_px) {
-  const std::vector<float> taps = gaussian(sigma_px);
-  const Plane turned = blurred_rows_turned(sharp.view(), taps);
-  return blurred_rows_turned(turned.view(), taps);
+  const std::vector<float> taps = half_gaussian(sigma_px);
+  return blurred_across(blurred_down(sharp.view(), taps).view(), taps);
 }
 
 Plane mixed(const Plane& first, const Plane& second, double share) {
