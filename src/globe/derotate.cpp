@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <utility>
+#include <vector>
 
 #include "core/parallel.h"
 #include "globe/rings.h"
@@ -26,6 +27,35 @@ constexpr double kLeastStillness = 1e-3;  // so that each place is shown by some
 // How much a picture counts where its detail has moved by so many widths of the blur.
 double stillness(double widths) {
   return std::max(kLeastStillness, std::exp(-0.5 * widths * widths));
+}
+
+// Places at the edges of the picture that no stack reaches are given what is beside them: sky goes
+// on as it is there.
+void continue_row(const float* share, int width, float* row) {
+  const auto shown = [](float value) { return value > 0; };
+  const auto first = std::find_if(share, share + width, shown) - share;
+  if (first == width) return;
+  auto last = static_cast<std::ptrdiff_t>(width) - 1;
+  while (!shown(share[last])) --last;
+  std::fill(row, row + first, row[first]);
+  std::fill(row + last + 1, row + width, row[last]);
+}
+
+void continue_rows(const Plane& share, std::vector<Plane>& planes) {
+  const int height = share.height();
+  const auto is_shown = [&](int y) {
+    return std::any_of(share.row(y), share.row(y) + share.width(), [](float s) { return s > 0; });
+  };
+  int first = 0;
+  while (first < height && !is_shown(first)) ++first;
+  if (first == height) return;
+  int last = height - 1;
+  while (!is_shown(last)) --last;
+  const auto copy = [&](int from, int to) {
+    for (Plane& plane : planes) std::copy_n(plane.row(from), share.width(), plane.row(to));
+  };
+  for (int y = 0; y < first; ++y) copy(first, y);
+  for (int y = last + 1; y < height; ++y) copy(last, y);
 }
 
 }  // namespace
@@ -162,7 +192,9 @@ Derotated Derotation::finish() const {
       }
       out.share.row(y)[x] = (globe * turned + (1 - globe) * plain) / static_cast<float>(all_);
     }
+    for (Plane& plane : out.planes) continue_row(out.share.row(y), size_.width_px, plane.row(y));
   });
+  continue_rows(out.share, out.planes);
   return out;
 }
 

@@ -67,6 +67,12 @@ TEST_SUITE("globe/derotate") {
     return series;
   }
 
+  void add_to(Plane & plane, float light) {
+    for (int y = 0; y < plane.height(); ++y) {
+      for (int x = 0; x < plane.width(); ++x) plane.row(y)[x] += light;
+    }
+  }
+
   TEST_CASE("pictures of 20 minutes become those of one moment") {
     const Series series = series_of({-600, -300, 0, 300, 600}, true);
     const Derotated turned =
@@ -110,6 +116,23 @@ TEST_SUITE("globe/derotate") {
     const Derotated same =
         derotate(series.pictures, {series.at_moment, kSize, sky::Body::mars, kDarkening});
     CHECK(psnr_db(series.truth, same.planes[0], place_of(0), 1.3) > 60);
+  }
+
+  TEST_CASE("sky that no picture reaches at the edges is that beside it, not black") {
+    Series series = series_of({0}, false);
+    add_to(series.drawings[0], 0.016F);
+    // Three pixels farther right and down in the moment's picture than in its own.
+    GlobePlace moved = place_of(0);
+    moved.x_px += 3;
+    moved.y_px += 2;
+    const Derotated out = derotate(
+        series.pictures, {GlobeView(shape_after(0), moved), kSize, sky::Body::jupiter, kDarkening});
+    const Plane& plane = out.planes[0];
+    CHECK(plane.row(70)[0] == doctest::Approx(0.016).epsilon(0.02));
+    CHECK(plane.row(70)[0] == plane.row(70)[2]);
+    CHECK(out.share.row(70)[0] == 0);
+    CHECK(plane.row(0)[70] == doctest::Approx(0.016).epsilon(0.02));
+    CHECK(plane.row(0)[0] == doctest::Approx(0.016).epsilon(0.02));
   }
 
   TEST_CASE("noise planes are averaged as the picture is, so that halves stay halves") {
