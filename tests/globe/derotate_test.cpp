@@ -128,11 +128,11 @@ TEST_SUITE("globe/derotate") {
     const Derotated out = derotate(
         series.pictures, {GlobeView(shape_after(0), moved), kSize, sky::Body::jupiter, kDarkening});
     const Plane& plane = out.planes[0];
-    CHECK(plane.row(70)[0] == doctest::Approx(0.016).epsilon(0.02));
-    CHECK(plane.row(70)[0] == plane.row(70)[2]);
     CHECK(out.share.row(70)[0] == 0);
-    CHECK(plane.row(0)[70] == doctest::Approx(0.016).epsilon(0.02));
-    CHECK(plane.row(0)[0] == doctest::Approx(0.016).epsilon(0.02));
+    CHECK(plane.row(70)[3] > 0.015F);
+    CHECK(plane.row(70)[0] == plane.row(70)[3]);
+    CHECK(plane.row(0)[70] == plane.row(2)[70]);
+    CHECK(plane.row(0)[0] == plane.row(2)[3]);
   }
 
   TEST_CASE("noise planes are averaged as the picture is, so that halves stay halves") {
