@@ -1,19 +1,15 @@
 // Compiled once for each instruction set: see quality/row_kernels.cpp.
 #include <stddef.h>
 
-// Rows never overlap; without this promise the loops are not vectorised.
-#define LULL_RESTRICT __restrict__
+#include "core/kernel_lanes.h"
 
 namespace lull::align::LULL_KERNEL_LEVEL {
 
 namespace {
 
-// Eight neighbouring pixels at a time; the compiler makes of it what the instruction set offers.
-constexpr int kLanes = 8;
-typedef float Floats __attribute__((vector_size(32)));                   // NOLINT: alias templates
-typedef int Ints __attribute__((vector_size(32)));                       // NOLINT: cannot carry it
-typedef float LooseFloats __attribute__((vector_size(32), aligned(4)));  // NOLINT: any address
-typedef int LooseInts __attribute__((vector_size(32), aligned(4)));      // NOLINT: any address
+constexpr int kLanes = 8;                                            // neighbouring pixels
+typedef int Ints __attribute__((vector_size(32)));                   // NOLINT: as in Floats
+typedef int LooseInts __attribute__((vector_size(32), aligned(4)));  // NOLINT: any address
 
 // Weights of the four samples around a place t in [0, 1) between the second and the third.
 // Keys 1981, IEEE Transactions on Acoustics, Speech, and Signal Processing 29, 1153; a = -1/2.
@@ -27,8 +23,6 @@ struct Cubic {
 
   Real before, here, after, beyond;
 };
-
-inline Floats load(const float* at) { return *reinterpret_cast<const LooseFloats*>(at); }
 
 inline float sample_one(const float* at, ptrdiff_t stride, float tx, float ty) {
   const Cubic<float> wx(tx);
@@ -137,13 +131,13 @@ bool sample_near(const float* first, ptrdiff_t stride, const Places& at, float* 
   const Ints further_y = at.iy - top;
   const float* from = first + top * stride + left;
   if (all_zero(further_x | further_y)) {
-    *reinterpret_cast<LooseFloats*>(out) =
-        sample_lanes<kSpacing>(from, stride, PlainCubic(at.tx), PlainCubic(at.ty));
+    store(sample_lanes<kSpacing>(from, stride, PlainCubic(at.tx), PlainCubic(at.ty)), out);
     return true;
   }
   if (!all_zero((further_x | further_y) & ~1)) return false;
-  *reinterpret_cast<LooseFloats*>(out) = sample_lanes<kSpacing>(
-      from, stride, SpreadCubic(at.tx, further_x != 0), SpreadCubic(at.ty, further_y != 0));
+  store(sample_lanes<kSpacing>(from, stride, SpreadCubic(at.tx, further_x != 0),
+                               SpreadCubic(at.ty, further_y != 0)),
+        out);
   return true;
 }
 
@@ -158,8 +152,7 @@ void expand_nodes(const float* LULL_RESTRICT low, const float* LULL_RESTRICT hig
   for (int x = 0; x < kHalf; ++x) out[x] = left;
   for (int c = 0; c + 1 < columns; ++c) {
     const float right = node(c + 1);
-    *reinterpret_cast<LooseFloats*>(out + kHalf + ptrdiff_t{c} * kLanes) =
-        left + step * (right - left);
+    store(left + step * (right - left), out + kHalf + ptrdiff_t{c} * kLanes);
     left = right;
   }
   for (int x = columns * kLanes - kHalf; x < columns * kLanes; ++x) out[x] = left;
@@ -326,7 +319,7 @@ void blur(const float* const* rows, const float* LULL_RESTRICT taps, int radius,
       for (int b = 0; b < 4; ++b)
         sums[b] += taps[k] * (load(before + b * kLanes) + load(after + b * kLanes));
     }
-    for (int b = 0; b < 4; ++b) *reinterpret_cast<LooseFloats*>(out + start + b * kLanes) = sums[b];
+    for (int b = 0; b < 4; ++b) store(sums[b], out + start + b * kLanes);
   }
   for (int i = start; i < count; ++i) {
     float sum = taps[0] * rows[radius][i];
@@ -339,7 +332,7 @@ void every(const float* in, int step, float factor, int count, float* out) {
   if (step == 2) {
     int start = 0;
     for (; start + kLanes <= count; start += kLanes)
-      *reinterpret_cast<LooseFloats*>(out + start) = factor * load_lanes<2>(in + 2 * start);
+      store(factor * load_lanes<2>(in + 2 * start), out + start);
     for (int i = start; i < count; ++i) out[i] = factor * in[2 * i];
     return;
   }

@@ -13,15 +13,19 @@ constexpr double kReach = 2.7;  // standard deviations
 
 }  // namespace
 
-GaussianBlur::GaussianBlur(double sigma_px, int step) : taps_{1}, step_(step) {
-  const int radius = static_cast<int>(std::ceil(kReach * sigma_px));
+std::vector<float> half_gaussian(double sigma_px, int radius) {
+  std::vector<float> taps{1};
   float sum = 1;
   for (int k = 1; k <= radius; ++k) {
-    taps_.push_back(static_cast<float>(std::exp(-0.5 * k * k / (sigma_px * sigma_px))));
-    sum += 2 * taps_.back();
+    taps.push_back(static_cast<float>(std::exp(-0.5 * k * k / (sigma_px * sigma_px))));
+    sum += 2 * taps.back();
   }
-  for (float& tap : taps_) tap /= sum;
+  for (float& tap : taps) tap /= sum;
+  return taps;
 }
+
+GaussianBlur::GaussianBlur(double sigma_px, int step)
+    : taps_(half_gaussian(sigma_px, static_cast<int>(std::ceil(kReach * sigma_px)))), step_(step) {}
 
 Size GaussianBlur::kept(Size size) const {
   return {(size.width_px + step_ - 1) / step_, (size.height_px + step_ - 1) / step_};

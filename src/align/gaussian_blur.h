@@ -6,6 +6,10 @@
 
 namespace lull::align {
 
+/// A Gaussian from its middle outwards; with the other half its sum is 1.
+/// @param sigma_px  standard deviation, samples. @param radius  of its last value, samples.
+[[nodiscard]] std::vector<float> half_gaussian(double sigma_px, int radius);
+
 /// Blurs planes by a Gaussian, and keeps every so many samples of what comes out, along both axes.
 /// Samples beyond the edges are those at the edges.
 class GaussianBlur {

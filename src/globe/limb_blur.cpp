@@ -5,23 +5,12 @@
 #include <vector>
 
 #include "align/field_kernels.h"
+#include "align/gaussian_blur.h"
 #include "core/parallel.h"
 
 namespace lull::globe {
 
 namespace {
-
-// From the middle outwards.
-std::vector<float> half_gaussian(double sigma_px) {
-  const int reach = std::max(1, static_cast<int>(std::ceil(kBlurReach * sigma_px)));
-  std::vector<float> taps;
-  taps.reserve(static_cast<std::size_t>(reach) + 1);
-  double sum = -1;
-  for (int i = 0; i <= reach; ++i) sum += 2 * std::exp(-0.5 * i * i / (sigma_px * sigma_px));
-  for (int i = 0; i <= reach; ++i)
-    taps.push_back(static_cast<float>(std::exp(-0.5 * i * i / (sigma_px * sigma_px)) / sum));
-  return taps;
-}
 
 bool is_dark(const float* row, int width) {
   return std::all_of(row, row + width, [](float value) { return value == 0; });
@@ -67,7 +56,8 @@ Plane blurred_across(PlaneView from, const std::vector<float>& taps) {
 }  // namespace
 
 Plane blurred(const Plane& sharp, double sigma_px) {
-  const std::vector<float> taps = half_gaussian(sigma_px);
+  const int reach = std::max(1, static_cast<int>(std::ceil(kBlurReach * sigma_px)));
+  const std::vector<float> taps = align::half_gaussian(sigma_px, reach);
   return blurred_across(blurred_down(sharp.view(), taps).view(), taps);
 }
 

@@ -43,7 +43,7 @@ DetailSpectrumSum::DetailSpectrumSum(const capture::CaptureInfo& info)
       power_(kRings, 0),
       bins_(kRings, 0) {}
 
-// The tile less its mean under the window, which leaves out what counts for nothing.
+// The samples less their mean, under the window. Of a mosaic only green counts.
 template <class T>
 void DetailSpectrumSum::fill(SampleView samples, int x0, int y0, Plane& tile) const {
   const int width = tile.width();

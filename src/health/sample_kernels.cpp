@@ -1,8 +1,7 @@
 // Compiled once for each instruction set: see quality/row_kernels.cpp.
 #include <stdint.h>
 
-// Rows never overlap; without this promise the loops are not vectorised.
-#define LULL_RESTRICT __restrict__
+#include "core/kernel_lanes.h"
 
 namespace lull::health::LULL_KERNEL_LEVEL {
 

@@ -1,4 +1,5 @@
 // Compiled once for each instruction set: see quality/row_kernels.cpp.
+#include "core/kernel_lanes.h"
 
 namespace lull::spectrum::LULL_KERNEL_LEVEL {
 
@@ -23,12 +24,6 @@ float sum_of(int count, const Term& term) {
 
 // Four complex numbers, re and im by turns.
 constexpr int kComplex = 4;
-typedef float Floats __attribute__((vector_size(32)));                   // NOLINT: alias templates
-typedef float LooseFloats __attribute__((vector_size(32), aligned(4)));  // NOLINT: cannot carry it
-
-inline Floats load(const float* at) { return *reinterpret_cast<const LooseFloats*>(at); }
-
-inline void store(Floats values, float* at) { *reinterpret_cast<LooseFloats*>(at) = values; }
 
 // The last of the four first, each with its imaginary part negated.
 inline Floats reversed_conjugates(Floats v) {

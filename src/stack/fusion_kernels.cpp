@@ -1,7 +1,5 @@
 // Compiled once for each instruction set: see quality/row_kernels.cpp.
-
-// Arrays never overlap; without this promise the loops are not vectorised.
-#define LULL_RESTRICT __restrict__
+#include "core/kernel_lanes.h"
 
 namespace lull::stack::LULL_KERNEL_LEVEL {
 
@@ -11,10 +9,6 @@ constexpr float kTiny = 1e-20F;
 
 // Four complex numbers, re and im by turns.
 constexpr int kComplex = 4;
-typedef float Floats __attribute__((vector_size(32)));                   // NOLINT: alias templates
-typedef float LooseFloats __attribute__((vector_size(32), aligned(4)));  // NOLINT: cannot carry it
-
-inline Floats load(const float* at) { return *reinterpret_cast<const LooseFloats*>(at); }
 
 // Written out: of a plain loop GCC makes products that are not rounded before they are added, where
 // the instruction set has them.
@@ -25,7 +19,7 @@ void cross_block(const float* frame, const float* reference, float share, float*
   const Floats re = __builtin_shufflevector(s, s, 0, 0, 2, 2, 4, 4, 6, 6);
   const Floats im = __builtin_shufflevector(s, s, 1, 1, 3, 3, 5, 5, 7, 7);
   const Floats turned = sign * __builtin_shufflevector(f, f, 1, 0, 3, 2, 5, 4, 7, 6);
-  *reinterpret_cast<LooseFloats*>(out) = f * re + turned * im;
+  store(f * re + turned * im, out);
 }
 
 }  // namespace
