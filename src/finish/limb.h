@@ -4,20 +4,13 @@
 #include <optional>
 #include <vector>
 
+#include "core/disc_edge.h"
 #include "core/plane.h"
 
 namespace lull::finish {
 
-/// A circle in a picture, px; its centre may lie outside.
-struct Circle {
-  double x_px = 0;
-  double y_px = 0;
-  double radius_px = 0;
-};
-
 /// The edge of a disc against dark sky: a circle through the places where brightness crosses a
-/// fifth of the way from sky to disc (least squares, Kasa 1976, IEEE Trans. Instrum. Meas. 25, 8),
-/// outliers left out.
+/// fifth of the way from sky to disc, see fit_circle().
 /// @return none where no such edge shows, or it is no circle.
 [[nodiscard]] std::optional<Circle> find_limb(PlaneView picture);
 

@@ -85,11 +85,21 @@ class Equations {
 
   // One tie: its ends should meet, as far as it is known where.
   void add(const Link& link, const End& first, const End& second, const Information& weight) {
-    // Of two directions in which errors are independent, by Cholesky's decomposition.
-    const double root = std::sqrt(std::max(weight.xx, kNoWeight));
-    const double slant = weight.xy / root;
-    add_along({root, slant}, link, first, second);
-    add_along({0, std::sqrt(std::max(weight.yy - slant * slant, 0.0))}, link, first, second);
+    add_in_both(weight, [&](Complex way) {
+      put_panel(link.first, first, 1, way);
+      put_panel(link.second, second, -1, way);
+      put(unknowns_ - 1, along(way, first.by_distortion - second.by_distortion));
+      accumulate(along(way, second.at - first.at));
+    });
+  }
+
+  // One anchor: the panel's place should lie there.
+  void add(PanelIndex panel, const End& end, Complex there, const Information& weight) {
+    add_in_both(weight, [&](Complex way) {
+      put_panel(panel, end, 1, way);
+      put(unknowns_ - 1, along(way, end.by_distortion));
+      accumulate(along(way, there - end.at));
+    });
   }
 
   // Applies the solution. @return false where there is none.
@@ -117,32 +127,37 @@ class Equations {
     row_[count_++] = value;
   }
 
-  void add_along(Complex way, const Link& link, const End& first, const End& second) {
-    const auto along = [way](Complex z) { return way.real() * z.real() + way.imag() * z.imag(); };
-    count_ = 0;
-    put_panel(link.first, first, 1, along);
-    put_panel(link.second, second, -1, along);
-    put(unknowns_ - 1, along(first.by_distortion - second.by_distortion));
-    accumulate(along(second.at - first.at));
+  static double along(Complex way, Complex z) {
+    return way.real() * z.real() + way.imag() * z.imag();
   }
 
-  template <class Along>
-  void put_panel(PanelIndex panel, const End& end, double sign, const Along& along) {
+  // In two directions whose errors are independent, by Cholesky's decomposition.
+  template <class AddAlong>
+  static void add_in_both(const Information& weight, const AddAlong& add_along) {
+    const double root = std::sqrt(std::max(weight.xx, kNoWeight));
+    const double slant = weight.xy / root;
+    add_along(Complex(root, slant));
+    add_along(Complex(0, std::sqrt(std::max(weight.yy - slant * slant, 0.0))));
+  }
+
+  void put_panel(PanelIndex panel, const End& end, double sign, Complex way) {
     const std::size_t slot = slot_[panel];
     if (slot == kNone) return;
     const Complex right_angle(0, 1);
-    put(slot, sign * along(end.lens));
-    put(slot + 1, sign * along(right_angle * end.lens));
-    put(slot + 2, sign * along(1));
-    put(slot + 3, sign * along(right_angle));
+    put(slot, sign * along(way, end.lens));
+    put(slot + 1, sign * along(way, right_angle * end.lens));
+    put(slot + 2, sign * along(way, 1));
+    put(slot + 3, sign * along(way, right_angle));
   }
 
+  // The row that was put, which ends with it.
   void accumulate(double value) {
     for (std::size_t i = 0; i < count_; ++i) {
       for (std::size_t j = 0; j < count_; ++j)
         a_.at<double>(which_[i], which_[j]) += row_[i] * row_[j];
       b_.at<double>(which_[i]) += row_[i] * value;
     }
+    count_ = 0;
   }
 
   std::vector<std::size_t> slot_;
@@ -163,6 +178,14 @@ Gaps gaps_of(const std::vector<PanelMap>& maps, const std::vector<Link>& links) 
   for (const Link& link : links)
     for (const Tie& tie : link.ties) out.add(gap_of(maps, link, tie), tie.weight);
   out.judge();
+  return out;
+}
+
+Gaps gaps_of(const std::vector<PanelMap>& maps, const std::vector<Anchor>& anchors) {
+  Gaps out;
+  for (const Anchor& anchor : anchors)
+    out.add(maps[anchor.panel].to_mosaic(anchor.place) - anchor.mosaic, anchor.weight);
+  out.judge(1);
   return out;
 }
 
@@ -215,7 +238,7 @@ std::vector<PanelMap> first_places(const std::vector<Size>& panels,
 }
 
 double adjust(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
-              const std::vector<Link>& links) {
+              const std::vector<Link>& links, const std::vector<Anchor>& anchors) {
   Gaps gaps = gaps_of(maps, links);
   for (int round = 0; round < kMostRounds; ++round) {
     Equations equations(maps.size(), group);
@@ -226,6 +249,11 @@ double adjust(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
         equations.add(link, end_of(maps[link.first], tie.first),
                       end_of(maps[link.second], tie.second), tie.weight * gaps.trusted[i++]);
     }
+    const Gaps off = gaps_of(maps, anchors);
+    for (i = 0; i < anchors.size(); ++i)
+      equations.add(anchors[i].panel, end_of(maps[anchors[i].panel], anchors[i].place),
+                    {anchors[i].mosaic.x_px, anchors[i].mosaic.y_px},
+                    anchors[i].weight * off.trusted[i]);
     if (!equations.solve(maps, group)) break;
     const double before = std::exchange(gaps, gaps_of(maps, links)).rms_px;
     if (std::abs(gaps.rms_px - before) < kStillPx) break;

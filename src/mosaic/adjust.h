@@ -24,9 +24,10 @@ namespace lull::mosaic {
 /// squares over all links at once ("bundle adjustment", Triggs et al. 2000, Lecture Notes in
 /// Computer Science 1883, 298), with less weight for what does not fit (Cauchy). The first panel of
 /// the group stays. Bends are left as they are.
+/// @param anchors  of panels of the group.
 /// @return rms of the gaps of ties that are left, robust, px of the mosaic.
 double adjust(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
-              const std::vector<Link>& links);
+              const std::vector<Link>& links, const std::vector<Anchor>& anchors = {});
 
 /// All panels scaled so that the geometric mean of their scales is 1, then moved so that their
 /// outlines begin at 0.

@@ -5,6 +5,7 @@
 #include <complex>
 #include <cstddef>
 #include <numbers>
+#include <span>
 
 namespace lull::mosaic {
 
@@ -17,7 +18,8 @@ constexpr double kEnough = 1e-6;  // of the first residual
 using Vector = std::vector<Displacement>;
 
 // A tie in terms of the nodes of all panels: gap + sum of shares x nodes = 0, in px of the mosaic.
-// Turned panels: their bends are turned into the mosaic.
+// Turned panels: their bends are turned into the mosaic. Of an anchor the second four have no
+// share.
 struct Row {
   std::size_t node[8];
   double share[8];
@@ -142,12 +144,39 @@ std::vector<Row> rows_of(const std::vector<PanelMap>& maps, const std::vector<Li
   return rows;
 }
 
+std::vector<Row> rows_of(const std::vector<PanelMap>& maps, const std::vector<Anchor>& anchors,
+                         const Field& field) {
+  std::vector<Row> rows;
+  rows.reserve(anchors.size());
+  for (const Anchor& anchor : anchors) {
+    Row row{};
+    const PanelMap& map = maps[anchor.panel];
+    const Bend::Corners around = Bend(map.panel).corners(anchor.place);
+    for (int i = 0; i < 4; ++i) {
+      row.node[i] = field.first(anchor.panel) + around.node[i];
+      row.share[i] = around.share[i];
+    }
+    row.gap = map.to_mosaic(anchor.place) - anchor.mosaic;
+    row.weight = anchor.weight;
+    rows.push_back(row);
+  }
+  return rows;
+}
+
 Displacement applied(const Row& row, const Vector& nodes) {
   Displacement out;
   for (int i = 0; i < 8; ++i) {
     out.x_px += row.share[i] * nodes[row.node[i]].x_px;
     out.y_px += row.share[i] * nodes[row.node[i]].y_px;
   }
+  return out;
+}
+
+// What these nodes leave of the gaps.
+Gaps judged(std::span<const Row> rows, const Vector& nodes, double least_spread) {
+  Gaps out;
+  for (const Row& row : rows) out.add(row.gap + applied(row, nodes), row.weight);
+  out.judge(least_spread);
   return out;
 }
 
@@ -194,20 +223,25 @@ void solve(const Field& field, const std::vector<Row>& rows, const std::vector<d
 }  // namespace
 
 double bend_panels(std::vector<PanelMap>& maps, const std::vector<PanelIndex>& group,
-                   const std::vector<Link>& links, const BendPrior& prior) {
+                   const std::vector<Link>& links, const BendPrior& prior,
+                   const std::vector<Anchor>& anchors) {
   for (const PanelIndex panel : group) maps[panel].bend = Bend();
   const Field field(maps, group, prior);
-  const std::vector<Row> rows = rows_of(maps, links, field);
+  std::vector<Row> rows = rows_of(maps, links, field);
+  const std::size_t ties = rows.size();
+  const std::vector<Row> anchored = rows_of(maps, anchors, field);
+  rows.insert(rows.end(), anchored.begin(), anchored.end());
   std::vector<double> weights(rows.size(), 1.0);
   Vector nodes(field.count());
   double rms_px = 0;
   for (int round = 0; round < kRounds; ++round) {
     solve(field, rows, weights, nodes);
-    Gaps gaps;
-    for (const Row& row : rows) gaps.add(row.gap + applied(row, nodes), row.weight);
-    gaps.judge();
+    const std::span<const Row> all(rows);
+    const Gaps gaps = judged(all.first(ties), nodes, kAnySpread);
+    const Gaps off = judged(all.subspan(ties), nodes, 1);
     rms_px = gaps.rms_px;
     weights = gaps.trusted;
+    weights.insert(weights.end(), off.trusted.begin(), off.trusted.end());
   }
   for (const PanelIndex panel : group) {
     Bend bend(maps[panel].panel);

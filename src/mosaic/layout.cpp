@@ -92,21 +92,32 @@ void tie_closely(Layout& layout, Shelf<Readable>& shelf, Grains grains, const Pr
 }
 
 // What is left of the gaps says how strong the air was.
-void bend(Layout& layout) {
+void bend(Layout& layout, const Limb& limb) {
   const double variance = std::max(kLeastVariance, layout.rigid_rms_px * layout.rigid_rms_px);
-  layout.bent_rms_px =
-      bend_panels(layout.maps, layout.group, layout.links, {.variance_px2 = variance});
+  layout.bent_rms_px = bend_panels(layout.maps, layout.group, layout.links,
+                                   {.variance_px2 = variance}, limb_anchors(limb, layout.maps));
 }
 
-// What is bent already is measured better each time. Coarse detail is sure of shifts of pixels.
-void follow_bends(Layout& layout, Shelf<Readable>& shelf, const Progress& progress) {
-  bend(layout);
-  for (const Grains grains : {Grains::coarse, Grains::both, Grains::both}) {
-    tie_closely(layout, shelf, grains, progress);
-    for (const PanelIndex panel : layout.group) layout.maps[panel].bend = Bend();
-    layout.rigid_rms_px = adjust(layout.maps, layout.group, layout.links);
-    bend(layout);
-  }
+// What is bent already is measured better each time.
+void follow_closely(Layout& layout, Grains grains, const Limb& limb, Shelf<Readable>& shelf,
+                    const Progress& progress) {
+  tie_closely(layout, shelf, grains, progress);
+  const std::vector<Anchor> anchors = limb_anchors(limb, layout.maps);
+  for (const PanelIndex panel : layout.group) layout.maps[panel].bend = Bend();
+  layout.rigid_rms_px = adjust(layout.maps, layout.group, layout.links, anchors);
+  bend(layout, limb);
+}
+
+// Coarse detail is sure of shifts of pixels. Whether the limb is flattened shows once most of them
+// are undone.
+void follow_bends(Layout& layout, const std::vector<Sketch>& sketches, Limbs limbs,
+                  Shelf<Readable>& shelf, const Progress& progress) {
+  bend(layout, {});
+  follow_closely(layout, Grains::coarse, {}, shelf, progress);
+  follow_closely(layout, Grains::both, {}, shelf, progress);
+  if (limbs == Limbs::round)
+    layout.limb = find_limb(sketches, layout.maps, layout.group, shelf, progress);
+  follow_closely(layout, Grains::both, layout.limb, shelf, progress);
 }
 
 // What a false overlap would make of them.
@@ -153,7 +164,7 @@ Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,
     out.rigid_rms_px = adjust(out.maps, out.group, out.links);
   }
   out.bent_rms_px = out.rigid_rms_px;
-  if (options.bends == Bends::followed) follow_bends(out, shelf, progress);
+  if (options.bends == Bends::followed) follow_bends(out, sketches, options.limb, shelf, progress);
   require_alike(out.maps, out.group);
   out.mosaic = settle(out.maps, out.group);
   out.gains.resize(sketches.size());

@@ -5,6 +5,7 @@
 
 #include "core/progress.h"
 #include "mosaic/brightness.h"
+#include "mosaic/limb.h"
 #include "mosaic/panel.h"
 #include "mosaic/panel_map.h"
 #include "mosaic/tie.h"
@@ -21,8 +22,12 @@ enum class Lights { matched, left };
 /// Whether panels of different air are brought to one blur.
 enum class Blurs { matched, left };
 
+/// Whether the edge of a disc against the sky is known to be a circle.
+enum class Limbs { any, round };
+
 struct LayoutOptions {
   Bends bends = Bends::followed;
+  Limbs limb = Limbs::any;  ///< round: used where bends are followed
   Blurs blurs = Blurs::matched;
   Lights lights = Lights::matched;
   double most_bytes = 1e9;  ///< of panels that are held at a time
@@ -43,10 +48,12 @@ struct Layout {
   std::vector<std::vector<spectrum::FilterPoint>> gains;
   double rigid_rms_px = 0;  ///< of the ties, by scale, turn, shift and distortion alone
   double bent_rms_px = 0;   ///< the same with bends
+  Limb limb;                ///< where it was used; else without places
 };
 
 /// Finds the layout from the panels' content: find_links(), then patch_ties() from coarse to fine
-/// with adjust() and bend_panels(). The first panel of the group decides which way is up.
+/// with adjust() and bend_panels(), then gradient_ties() and limb_anchors() likewise. The first
+/// panel of the group decides which way is up.
 /// @param sketches  of all panels. @param load  reads one in full.
 /// @throws NothingUsable where no two panels overlap, or do not fit together; Interrupted.
 [[nodiscard]] Layout lay_out(const std::vector<Sketch>& sketches, const LoadPanel& load,

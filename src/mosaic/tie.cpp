@@ -10,7 +10,6 @@ namespace lull::mosaic {
 namespace {
 
 constexpr double kDoubtful = 2.4;
-constexpr double kLeastSpread = 1e-6;
 
 }  // namespace
 
@@ -24,10 +23,10 @@ void Gaps::add(Displacement gap, const Information& weight) {
   weights_.push_back(weight.mean());
 }
 
-void Gaps::judge() {
+void Gaps::judge(double least_spread) {
   // Of a plane that is Gaussian but for some far off: the square of the median is ln 2 of the mean
   // square.
-  const double spread = std::max(median(chis_) / std::sqrt(std::log(2.0)), kLeastSpread);
+  const double spread = std::max(median(chis_) / std::sqrt(std::log(2.0)), least_spread);
   double squares = 0;
   double weights = 0;
   trusted.clear();

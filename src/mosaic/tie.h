@@ -51,6 +51,15 @@ struct Link {
   std::vector<Tie> ties;
 };
 
+/// A place of a panel that is known to lie somewhere in the mosaic, with an error that is known:
+/// the weight is one over its square.
+struct Anchor {
+  PanelIndex panel = 0;
+  Displacement place;   ///< px of the panel
+  Displacement mosaic;  ///< px of the mosaic
+  Information weight = 1;
+};
+
 /// Fewer ties of its only link leave the place of a panel uncertain.
 inline constexpr std::size_t kFewTies = 8;
 
@@ -59,13 +68,17 @@ inline constexpr std::size_t kFewTies = 8;
 /// Stat. A6, 813, from memory).
 [[nodiscard]] double trust(double off, double spread);
 
+/// Of gaps whose weights only compare them with each other.
+inline constexpr double kAnySpread = 1e-6;
+
 /// Gaps of ties, and how far each is believed.
 class Gaps {
  public:
   void add(Displacement gap, const Information& weight);
 
-  /// After all were added.
-  void judge();
+  /// After all were added. @param least_spread  of gaps in units of their error: 1 where weights
+  /// hold for sure, so that none is doubted that lies within its error.
+  void judge(double least_spread = kAnySpread);
 
   std::vector<double> trusted;  ///< of each, 0 to 1: trust() by its like
   double rms_px = 0;            ///< of their lengths, by information and trust

@@ -60,7 +60,7 @@ void require_finite(const files::Picture& picture) {
   }
 }
 
-nlohmann::json limb_json(const finish::Circle& limb) {
+nlohmann::json limb_json(const Circle& limb) {
   return {{"x_px", limb.x_px}, {"y_px", limb.y_px}, {"radius_px", limb.radius_px}};
 }
 
@@ -103,7 +103,7 @@ void finish_tone(const Look& look, const finish::Levels& seen, Finished& out) {
   finish::apply_tone(out.picture.channels, look.tone, out.levels);
 }
 
-finish::Circle limb_to_flatten(const files::PictureView& shown) {
+Circle limb_to_flatten(const files::PictureView& shown) {
   Plane mean = Plane::copy_of(shown.channels.front());
   for (std::size_t c = 1; c < shown.channels.size(); ++c) add(mean.view(), shown.channels[c]);
   if (const auto limb = finish::find_limb(mean.view())) return *limb;
@@ -116,7 +116,7 @@ namespace {
 
 // The edge is that of the stack: restored detail would put more crossings beside it.
 void flatten(const files::PictureView& stack, Finished& out) {
-  const finish::Circle limb = limb_to_flatten(stack);
+  const Circle limb = limb_to_flatten(stack);
   finish::flatten_limb(out.picture.channels, limb);
   out.figures["limb"] = limb_json(limb);
 }

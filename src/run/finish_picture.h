@@ -66,14 +66,14 @@ void finish_tone(const Look& look, const finish::Levels& seen, Finished& out);
 
 /// Where the edge of a disc lies in a stack, for --flatten-limb. @param shown  linear.
 /// @throws NothingUsable where there is none.
-[[nodiscard]] finish::Circle limb_to_flatten(const files::PictureView& shown);
+[[nodiscard]] Circle limb_to_flatten(const files::PictureView& shown);
 
 /// @throws NothingUsable for samples that are not finite: values near the largest that floats hold
 /// overflow when they are filtered.
 void require_finite(const files::Picture& picture);
 
 /// As the recipe holds it.
-[[nodiscard]] nlohmann::json limb_json(const finish::Circle& limb);
+[[nodiscard]] nlohmann::json limb_json(const Circle& limb);
 
 /// Gains and blur, where there are any.
 void add_detail_figures(const finish::Restored& restored, nlohmann::json& figures);

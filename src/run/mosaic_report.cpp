@@ -8,6 +8,7 @@
 #include "core/words.h"
 #include "files/name_text.h"
 #include "report/page.h"
+#include "run/mosaic_limb.h"
 #include "run/mosaic_map.h"
 #include "run/mosaic_moved.h"
 #include "run/repeat_command.h"
@@ -40,6 +41,10 @@ std::vector<Fact> mosaic_facts(const MosaicOutcome& outcome) {
                              layout.rigid_rms_px, layout.links.size(), places)});
   out.push_back({"Shown", fmt::format("{:.0f}%", 100 * outcome.covered),
                  fmt::format("of {}", size_text(layout.mosaic))});
+  if (outcome.limb) {
+    out.push_back({"Limb", fmt::format("{:.1f} px", outcome.limb->curve.circle.radius_px),
+                   "radius of the circle onto which it was laid", limb_fit_text(*outcome.limb)});
+  }
   const double distortion = layout.maps[layout.group.front()].distortion;
   out.push_back({"Distortion of the optics", fmt::format("{:.3f}%", 100 * distortion),
                  "by which the radius grows at the corner of a panel; taken out"});

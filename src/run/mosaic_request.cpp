@@ -39,6 +39,17 @@ OptionTable<MosaicRequest> make_mosaic_options() {
        .in_recipe = InRecipe::fixed},
       &MosaicRequest::field, Words<Bends>{{Bends::followed, "auto"}, {Bends::left, "off"}}));
   table.push_back(word_option<MosaicRequest>(
+      {.name = "--limb",
+       .value = "auto|circle|off",
+       .group = OptionGroup::registration,
+       .help = "Lay the edge of the disc onto a circle; auto: of the Sun",
+       .in_recipe = InRecipe::fixed,
+       .earlier = "off"},
+      &MosaicRequest::limb,
+      Words<LimbCircle>{{LimbCircle::automatic, "auto"},
+                        {LimbCircle::used, "circle"},
+                        {LimbCircle::left, "off"}}));
+  table.push_back(word_option<MosaicRequest>(
       {.name = "--blur-match",
        .value = "auto|off",
        .group = OptionGroup::registration,

@@ -10,12 +10,16 @@
 
 namespace lull::run {
 
+/// Whether the limb is laid onto a circle: automatic where the panels show the Sun.
+enum class LimbCircle { automatic, used, left };
+
 /// What `lull mosaic` is asked for.
 struct MosaicRequest {
   std::vector<std::string> panels;
   std::string output;  ///< empty: named after the first panel
   std::string plot;    ///< SVG file, empty = none
   mosaic::Bends field = mosaic::Bends::followed;
+  LimbCircle limb = LimbCircle::automatic;
   mosaic::Blurs blur_match = mosaic::Blurs::matched;
   mosaic::Lights light = mosaic::Lights::matched;
   Look look;

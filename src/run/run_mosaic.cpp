@@ -20,6 +20,7 @@
 #include "run/mosaic_file.h"
 #include "run/mosaic_header.h"
 #include "run/mosaic_join.h"
+#include "run/mosaic_limb.h"
 #include "run/mosaic_map.h"
 #include "run/mosaic_moved.h"
 #include "run/mosaic_notes.h"
@@ -291,19 +292,25 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   std::vector<mosaic::Sketch> sketches;
   const std::vector<PanelInput> panels = read_panels(outcome, sketches, progress);
   std::vector<std::string> said_later;
-  static_cast<void>(
-      look_for(outcome.request, panels.front(), panels.front().cards, targets.linear, said_later));
+  const Look first =
+      look_for(outcome.request, panels.front(), panels.front().cards, targets.linear, said_later);
+  const Object shown =
+      first.object == Object::unspecified ? object_in_names(outcome.request.panels) : first.object;
   const double most_bytes = control.resources.memory_bytes > 0
                                 ? 0.5 * static_cast<double>(control.resources.memory_bytes)
                                 : kHeldPanels;
-  mosaic::LayoutOptions options{outcome.request.field, outcome.request.blur_match,
-                                outcome.request.light, most_bytes};
+  mosaic::LayoutOptions options{.bends = outcome.request.field,
+                                .limb = limbs_of(outcome.request.limb, shown),
+                                .blurs = outcome.request.blur_match,
+                                .lights = outcome.request.light,
+                                .most_bytes = most_bytes};
   options.foresee = [&](Size size, std::size_t /*panels*/) {
     require_space(size, panels, outcome.request, control.resources);
   };
   outcome.layout = mosaic::lay_out(
       sketches, [&](mosaic::PanelIndex panel) { return read_panel(panels[panel]); }, options,
       progress);
+  outcome.limb = mosaic::limb_of(outcome.layout.limb, outcome.layout.maps);
   outcome.moved =
       mosaic::moved_light(outcome.layout.mosaic, sketches, outcome.layout.maps,
                           links_over_time(panels, outcome.layout.links), outcome.layout.brightness);
@@ -323,16 +330,21 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   outcome.holes = file.joined.holes;
   outcome.frc = file.joined.frc;
   outcome.notes = mosaic_notes(panels, outcome.layout, outcome.resolution_px, outcome.holes);
+  if (outcome.request.limb == LimbCircle::used && !outcome.limb)
+    outcome.notes.emplace_back(
+        "--limb circle: the panels show no edge of a disc against dark sky over 30 degrees or "
+        "more; nothing was laid onto a circle");
   const std::vector<std::string> moved = moved_notes(panels, outcome.moved);
   outcome.notes.insert(outcome.notes.end(), moved.begin(), moved.end());
   outcome.notes.insert(outcome.notes.end(), notes.begin(), notes.end());
   outcome.figures = mosaic_figures(panels, outcome.layout, outcome.covered, outcome.frc);
+  outcome.figures["limb"] = joined_limb_json(outcome.limb);
   outcome.figures["moved_light"] = moved_json(panels, outcome.moved);
   LargeInput input(file.path);
   input.rest.cards = cards;
   input.rest.stretched = typical.stretched;
-  if (look.object == Object::sun)
-    outcome.caution = sun_caution(look.object, outcome.request.panels, health::Kind::field);
+  if (shown == Object::sun)
+    outcome.caution = sun_caution(shown, outcome.request.panels, health::Kind::field);
   FinishedMosaic finished = finish_mosaic(input, look, targets, progress);
   outcome.figures.update(finished.finished.figures);
   if (finished.tiled && !(targets.share.empty() && targets.page.empty()))

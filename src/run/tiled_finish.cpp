@@ -65,7 +65,7 @@ struct Whole {
   finish::DetailPlan plan;
   finish::Measurements curves;
   ColourBalance balance;
-  std::optional<finish::Circle> limb;                ///< px of the picture
+  std::optional<Circle> limb;                        ///< px of the picture
   std::vector<std::optional<finish::LimbLaw>> laws;  ///< of each channel, where there is one
 };
 
@@ -138,12 +138,12 @@ class TiledFinisher {
   }
 
   void settle_limb(const files::PictureView& shown) {
-    const finish::Circle limb = limb_to_flatten(shown);
+    const Circle limb = limb_to_flatten(shown);
     for (const PlaneView& channel : shown.channels)
       whole_.laws.push_back(finish::limb_law(channel, limb));
     const double side = out_.side;
     const auto full = [side](double px) { return (px + 0.5) * side - 0.5; };
-    whole_.limb = finish::Circle{full(limb.x_px), full(limb.y_px), side * limb.radius_px};
+    whole_.limb = Circle{full(limb.x_px), full(limb.y_px), side * limb.radius_px};
     out_.finished.figures["limb"] = limb_json(*whole_.limb);
   }
 
@@ -187,8 +187,8 @@ class TiledFinisher {
     out.picture.channels = std::move(restored.channels);
     finish_channels(look_, out);
     if (whole_.limb) {
-      const finish::Circle limb = {whole_.limb->x_px - around.x0, whole_.limb->y_px - around.y0,
-                                   whole_.limb->radius_px};
+      const Circle limb = {whole_.limb->x_px - around.x0, whole_.limb->y_px - around.y0,
+                           whole_.limb->radius_px};
       for (std::size_t c = 0; c < out.picture.channels.size(); ++c)
         if (whole_.laws[c]) finish::divide_by(out.picture.channels[c], limb, *whole_.laws[c]);
     }

@@ -167,6 +167,37 @@ TEST_SUITE("cli/mosaic") {
     CHECK(page.find("Shadows that moved") != std::string::npos);
   }
 
+  TEST_CASE("the limb of panels that are named after the Sun is round, and others' where asked") {
+    const TemporaryFolder made;
+    const Run sim = run_sim({"mosaic", "--scene", "sun", "--columns", "2", "--rows", "2", "--panel",
+                             "420x420", "--overlap", "30%", "-o", made.path(), "--quiet"});
+    CAPTURE(sim.errors);
+    REQUIRE(sim.status == 0);
+    std::vector<std::string> plain;
+    std::vector<std::string> named;
+    for (int i = 1; i <= 4; ++i) {
+      plain.push_back(made.file("panel_0" + std::to_string(i) + ".linear.fits"));
+      named.push_back(made.file("sun_" + std::to_string(i) + ".linear.fits"));
+      std::filesystem::copy(plain.back(), named.back());
+    }
+    const TemporaryFolder folder;
+    const auto joined = [&](const std::vector<std::string>& panels, std::vector<std::string> more) {
+      more.insert(more.end(), {"--detail", "none", "--json", "--overwrite"});
+      const Run run = run_lull(mosaic_of(panels, folder.file("a.tif"), more));
+      CAPTURE(run.errors);
+      REQUIRE(run.status == 0);
+      return json::parse(run.output);
+    };
+    CHECK(joined(plain, {}).at("limb").is_null());
+    CHECK(joined(named, {"--limb", "off"}).at("limb").is_null());
+    const json sun = joined(named, {});
+    CHECK(sun.at("limb").at("radius_px").get<double>() > 300);
+    CHECK(sun.at("limb").at("rms_px").get<double>() < 0.1);
+    CHECK(sun.at("caution").get<std::string>().find("full-aperture filter") != std::string::npos);
+    CHECK(text_of(folder / "a.html").find("radius of the circle onto which") != std::string::npos);
+    CHECK(joined(plain, {"--limb", "circle"}).at("limb") == sun.at("limb"));
+  }
+
   TEST_CASE("copies and strangers are named and left out") {
     const TemporaryFolder folder;
     std::filesystem::copy(panel(2), folder.file("copy.linear.fits"));
@@ -238,6 +269,17 @@ TEST_SUITE("cli/mosaic") {
     const Run refused = run_lull(mosaic_of({panel(1), panel(2), jpeg}, folder.file("a.tif")));
     CHECK(refused.status == 3);
     CHECK(refused.errors.find("it is a JPEG") != std::string::npos);
+  }
+
+  TEST_CASE("a limb that no panel shows is told where a circle was asked for") {
+    const TemporaryFolder folder;
+    const std::string lit = "Image.fromarray((127 * a + 128).astype(np.uint8)).save(sys.argv[2])\n";
+    std::vector<std::string> panels;
+    for (int i = 1; i <= 6; ++i) panels.push_back(plain_picture(folder, i, lit));
+    const Run run = run_lull(mosaic_of(panels, folder.file("a.tif"), {"--limb", "circle"}));
+    CAPTURE(run.errors);
+    REQUIRE(run.status == 0);
+    CHECK(run.output.find("note: --limb circle: the panels show no edge") != std::string::npos);
   }
 
   TEST_CASE("what makes no mosaic is refused with its reason, and nothing is written") {

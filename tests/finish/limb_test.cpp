@@ -13,7 +13,7 @@ namespace {
 
 // A disc darkened as the Sun is at 550 nm, I(mu) / I(1) = 1 - u2 - v2 + u2 mu + v2 mu^2 with
 // u2 = 0.93, v2 = -0.23 (Allen's Astrophysical Quantities, solar limb darkening; from memory).
-Plane sun(Size size, const finish::Circle& circle, double level) {
+Plane sun(Size size, const Circle& circle, double level) {
   Plane plane(size);
   for (int y = 0; y < size.height_px; ++y) {
     for (int x = 0; x < size.width_px; ++x) {
@@ -32,8 +32,7 @@ Plane sun(Size size, const finish::Circle& circle, double level) {
 
 TEST_SUITE("finish/limb") {
   TEST_CASE("whole discs and arcs whose centre lies outside are found") {
-    for (const finish::Circle& truth :
-         {finish::Circle{100.3, 90.8, 70}, finish::Circle{-150.0, 300.0, 330}}) {
+    for (const Circle& truth : {Circle{100.3, 90.8, 70}, Circle{-150.0, 300.0, 330}}) {
       const Plane picture = sun({220, 180}, truth, 0.7);
       const auto found = finish::find_limb(picture.view());
       REQUIRE(found);
@@ -44,7 +43,7 @@ TEST_SUITE("finish/limb") {
   }
 
   TEST_CASE("the disc becomes even, a spot on it keeps its contrast, no rim comes up") {
-    const finish::Circle truth{110, 95, 80};
+    const Circle truth{110, 95, 80};
     std::vector<Plane> picture;
     picture.push_back(sun({220, 190}, truth, 0.7));
     for (int y = 110; y < 122; ++y) {

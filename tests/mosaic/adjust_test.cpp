@@ -112,6 +112,26 @@ TEST_SUITE("mosaic/adjust") {
     for (const PanelIndex panel : group) CHECK(test::apart_px(maps[panel], truth[panel]) < 0.02);
   }
 
+  TEST_CASE("anchors bring the panels to where they lie, but for the first, which stays") {
+    const std::vector<PanelMap> truth = true_maps();
+    std::vector<PanelMap> maps = truth;
+    for (std::size_t i = 1; i < maps.size(); ++i) {
+      maps[i].middle += std::complex<double>(0.3 * static_cast<double>(i), -0.5);
+      maps[i].factor *= std::polar(1.002, 0.003);
+    }
+    std::vector<mosaic::Anchor> anchors;
+    for (PanelIndex panel = 0; panel < truth.size(); ++panel) {
+      for (const Displacement place : {Displacement{10, 20}, {280, 30}, {150, 220}, {40, 200}})
+        anchors.push_back({panel, place, truth[panel].to_mosaic(place), 4});
+    }
+    mosaic::adjust(maps, {0, 1, 2, 3, 4, 5}, {}, anchors);
+    for (PanelIndex panel = 0; panel < truth.size(); ++panel) {
+      CAPTURE(panel);
+      CHECK(test::apart_px(maps[panel], truth[panel]) < 0.01);
+      CHECK(std::abs(maps[panel].middle - truth[panel].middle) < 0.01);
+    }
+  }
+
   TEST_CASE("groups hang together, the largest first; settled maps begin at 0 with scale 1") {
     const auto groups = mosaic::groups_of(6, {{1, 3, {}}, {3, 5, {}}, {0, 4, {}}});
     REQUIRE(groups.size() == 3);

@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 #include <utility>
 
 #include "merge/detail.h"
@@ -20,18 +19,6 @@ using namespace lull;
 namespace {
 
 constexpr Size kPanel{400, 300};
-
-// What the air does: waves of 150 px.
-void bend(mosaic::PanelMap& map, double phase) {
-  map.bend = mosaic::Bend(map.panel);
-  for (int r = 0; r < map.bend.rows(); ++r) {
-    for (int c = 0; c < map.bend.columns(); ++c) {
-      const double at = 2 * std::numbers::pi * (c + 0.7 * r) * mosaic::Bend::kNodePx / 150;
-      map.bend.nodes[static_cast<std::size_t>(r * map.bend.columns() + c)] = {
-          0.9 * std::sin(at + phase), 0.8 * std::cos(at + 2 * phase)};
-    }
-  }
-}
 
 mosaic::Readable noisy(Plane light, float gain, double noise, std::uint32_t seed) {
   scale(light.view(), gain);
@@ -77,8 +64,8 @@ TEST_SUITE("mosaic/gradient_ties") {
       std::vector<mosaic::PanelMap> maps = {test::upright(kPanel, 0, 5),
                                             test::turned(test::upright(kPanel, 160, 10), 179.2)};
       std::vector<mosaic::PanelMap> truth = maps;
-      bend(truth[0], 0.4);
-      bend(truth[1], 1.9);
+      test::bend_in_waves(truth[0], 0.9, 0.4);
+      test::bend_in_waves(truth[1], 0.9, 1.9);
       const auto a = noisy(blurred(test::seen_by(truth[0], ground), air.blur_px), 1, air.noise, 31);
       const auto b =
           noisy(blurred(test::seen_by(truth[1], ground), 1.2 * air.blur_px), 0.9F, air.noise, 32);
@@ -159,7 +146,7 @@ TEST_SUITE("mosaic/gradient_ties") {
   TEST_CASE("places between the nodes are those of the map") {
     mosaic::PanelMap map = test::turned(test::upright(kPanel, 12, 7), 31, 1.02);
     map.distortion = 0.002;
-    bend(map, 0.8);
+    test::bend_in_waves(map, 0.9, 0.8);
     const Displacement origin{40.5, 61};
     const mosaic::Places places(map, origin, {67, 45});
     for (int y = 0; y < 45; y += 4) {

@@ -44,6 +44,18 @@ mosaic::PanelMap turned(mosaic::PanelMap map, double degrees, double scale) {
   return map;
 }
 
+void bend_in_waves(mosaic::PanelMap& map, double amplitude_px, double phase_rad, double length_px) {
+  map.bend = mosaic::Bend(map.panel);
+  for (int r = 0; r < map.bend.rows(); ++r) {
+    for (int c = 0; c < map.bend.columns(); ++c) {
+      const double at = 2 * std::numbers::pi * (c + 0.7 * r) * mosaic::Bend::kNodePx / length_px;
+      map.bend.nodes[static_cast<std::size_t>(r * map.bend.columns() + c)] = {
+          amplitude_px * std::sin(at + phase_rad),
+          0.85 * amplitude_px * std::cos(at + 2 * phase_rad)};
+    }
+  }
+}
+
 mosaic::PanelPicture gray(Plane light) {
   mosaic::PanelPicture out;
   out.push_back({std::move(light), Plane()});

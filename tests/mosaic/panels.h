@@ -20,6 +20,10 @@ namespace lull::test {
 /// The same turned about its middle.
 [[nodiscard]] mosaic::PanelMap turned(mosaic::PanelMap map, double degrees, double scale = 1);
 
+/// What the air does: waves of that amplitude and length.
+void bend_in_waves(mosaic::PanelMap& map, double amplitude_px, double phase_rad,
+                   double length_px = 150);
+
 /// One channel without half stacks.
 [[nodiscard]] mosaic::PanelPicture gray(Plane light);
 

@@ -2,7 +2,6 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
-#include <numbers>
 
 #include "core/statistics.h"
 #include "mosaic/bend_panels.h"
@@ -18,18 +17,6 @@ constexpr Size kPanel{400, 300};
 double gap_px(const mosaic::PanelMap& a, const mosaic::PanelMap& b, const mosaic::Tie& tie) {
   const Displacement d = a.to_mosaic(tie.first) - b.to_mosaic(tie.second);
   return std::hypot(d.x_px, d.y_px);
-}
-
-// What the air does: slow waves of a pixel.
-void bend(mosaic::PanelMap& map, double phase) {
-  map.bend = mosaic::Bend(map.panel);
-  for (int r = 0; r < map.bend.rows(); ++r) {
-    for (int c = 0; c < map.bend.columns(); ++c) {
-      const double at = 2 * std::numbers::pi * (c + 0.7 * r) * mosaic::Bend::kNodePx / 160;
-      map.bend.nodes[static_cast<std::size_t>(r * map.bend.columns() + c)] = {
-          1.6 * std::sin(at + phase), 1.3 * std::cos(at + 2 * phase)};
-    }
-  }
 }
 
 }  // namespace
@@ -67,8 +54,8 @@ TEST_SUITE("mosaic/registration") {
     std::vector<mosaic::PanelMap> truth = {test::upright(kPanel, 0, 0),
                                            test::turned(test::upright(kPanel, 280, 0), 180)};
     std::vector<mosaic::PanelMap> maps = truth;
-    bend(truth[0], 0.4);
-    bend(truth[1], 1.9);
+    test::bend_in_waves(truth[0], 1.6, 0.4, 160);
+    test::bend_in_waves(truth[1], 1.6, 1.9, 160);
     mosaic::Link link{0, 1, {}};
     for (double y = 10; y < 290; y += 16) {
       for (double x = 290; x < 395; x += 16)
@@ -88,6 +75,23 @@ TEST_SUITE("mosaic/registration") {
     CHECK(maps[1].bend.rms_px() < 1.5);
     const Displacement far = maps[0].bend.at({0, 150});
     CHECK(std::hypot(far.x_px, far.y_px) < 0.6 * maps[0].bend.rms_px());
+  }
+
+  TEST_CASE("bends bring anchors to where they lie, and end far from them") {
+    std::vector<mosaic::PanelMap> maps = {test::turned(test::upright(kPanel, 0, 0), 90)};
+    std::vector<mosaic::Anchor> anchors;
+    for (double y = 20; y < 280; y += 16) {
+      const Displacement place{385, y};
+      const Displacement at = maps[0].to_mosaic(place);
+      anchors.push_back({0, place, {at.x_px + 1.2, at.y_px - 0.8}, {400, 0, 1e-6}});
+    }
+    mosaic::bend_panels(maps, {0}, {}, {}, anchors);
+    const Displacement at = maps[0].to_mosaic({385, 150});
+    const Displacement unbent = test::turned(test::upright(kPanel, 0, 0), 90).to_mosaic({385, 150});
+    CHECK(at.x_px - unbent.x_px == doctest::Approx(1.2).epsilon(0.05));
+    CHECK(std::abs(at.y_px - unbent.y_px) < 0.1);  // along which the anchor knows nothing
+    const Displacement far = maps[0].bend.at({5, 150});
+    CHECK(std::hypot(far.x_px, far.y_px) < 0.3);
   }
 
   TEST_CASE("bends follow only what ties know") {
