@@ -50,6 +50,33 @@ std::array<float, 4> weights(double t) {
       static_cast<float>((4 - 6 * u * u + 3 * u * u * u) / 6), static_cast<float>(t * t * t / 6)};
 }
 
+// Four samples of a row, or their weights.
+typedef float Taps __attribute__((vector_size(16)));                   // NOLINT: alias templates
+typedef float LooseTaps __attribute__((vector_size(16), aligned(4)));  // NOLINT: cannot carry it
+
+// weights() as polynomials of t.
+Taps taps_at(float t) {
+  constexpr float kSixth = 1.0F / 6;
+  constexpr Taps kCubic = {-kSixth, 3 * kSixth, -3 * kSixth, kSixth};
+  constexpr Taps kSquare = {3 * kSixth, -6 * kSixth, 3 * kSixth, 0};
+  constexpr Taps kLinear = {-3 * kSixth, 0, 3 * kSixth, 0};
+  constexpr Taps kConstant = {kSixth, 4 * kSixth, kSixth, 0};
+  return ((kCubic * t + kSquare) * t + kLinear) * t + kConstant;
+}
+
+// Of numbers that an int holds. Without the call that std::floor is on machines of old.
+int floor_of(double value) {
+  const int whole = static_cast<int>(value);
+  return whole - static_cast<int>(value < whole);
+}
+
+// A place within samples that go on as in a mirror, if it is not far outside.
+double folded(double at, int length) {
+  if (at < 0) return -at;
+  const double last = length - 1;
+  return at > last ? 2 * last - at : at;
+}
+
 // Calls body(first, end) for bands of so many lines.
 template <class Body>
 void for_bands(int lines, const Body& body) {
@@ -135,6 +162,27 @@ float SplinePlane::at(const SplinePlace& place) const {
     sum += place.down[k] * across;
   }
   return sum;
+}
+
+void SplinePlane::read(std::span<const Displacement> places, float* out) const {
+  const PlaneView samples = coefficients_.view();
+  const auto load = [](const float* at) -> Taps { return *reinterpret_cast<const LooseTaps*>(at); };
+  for (Displacement place : places) {
+    place = {folded(place.x_px, samples.width_px), folded(place.y_px, samples.height_px)};
+    const int left = floor_of(place.x_px) - 1;
+    const int top = floor_of(place.y_px) - 1;
+    if (left < 0 || top < 0 || left + 3 >= samples.width_px || top + 3 >= samples.height_px) {
+      *out++ = at(SplinePlace(place.x_px, place.y_px));
+      continue;
+    }
+    const Taps across = taps_at(static_cast<float>(place.x_px - (left + 1)));
+    const Taps down = taps_at(static_cast<float>(place.y_px - (top + 1)));
+    const float* row = samples.row(top) + left;
+    Taps sum = load(row) * down[0];
+    for (int k = 1; k < 4; ++k) sum += load(row += samples.stride_elems) * down[k];
+    sum *= across;
+    *out++ = (sum[0] + sum[1]) + (sum[2] + sum[3]);
+  }
 }
 
 }  // namespace lull::align

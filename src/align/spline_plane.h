@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <span>
 
 #include "core/geometry.h"
 #include "core/plane.h"
@@ -31,6 +32,10 @@ class SplinePlane {
   [[nodiscard]] float at(double x_px, double y_px) const { return at(SplinePlace(x_px, y_px)); }
 
   [[nodiscard]] float at(const SplinePlace& place) const;
+
+  /// The plane at many places, px: in a quarter of the time of at(), and the same to some 1e-7 of
+  /// the samples around. @param out  as many samples as there are places.
+  void read(std::span<const Displacement> places, float* out) const;
 
  private:
   Plane coefficients_;

@@ -5,7 +5,10 @@
 #include <complex>
 #include <cstddef>
 #include <numbers>
+#include <numeric>
 #include <span>
+
+#include "core/parallel.h"
 
 namespace lull::mosaic {
 
@@ -27,17 +30,34 @@ struct Row {
   Information weight;
 };
 
-double dot(const Vector& a, const Vector& b) {
-  double sum = 0;
-  for (std::size_t i = 0; i < a.size(); ++i) sum += a[i].x_px * b[i].x_px + a[i].y_px * b[i].y_px;
-  return sum;
+constexpr std::size_t kBlock = 8192;  // nodes that one thread takes at a time
+
+// Calls body(first, end) for blocks of so many nodes.
+template <class Body>
+void for_blocks(std::size_t nodes, const Body& body) {
+  parallel_for(static_cast<std::int64_t>((nodes + kBlock - 1) / kBlock), [&](std::int64_t block) {
+    const std::size_t first = static_cast<std::size_t>(block) * kBlock;
+    body(first, std::min(first + kBlock, nodes));
+  });
 }
 
-void add_scaled(Vector& to, double factor, const Vector& from) {
-  for (std::size_t i = 0; i < to.size(); ++i) {
-    to[i].x_px += factor * from[i].x_px;
-    to[i].y_px += factor * from[i].y_px;
-  }
+// Sum of of_node(i), by blocks: the same for any number of threads.
+template <class OfNode>
+double sum_over(std::size_t nodes, const OfNode& of_node) {
+  std::vector<double> sums((nodes + kBlock - 1) / kBlock);
+  for_blocks(nodes, [&](std::size_t first, std::size_t end) {
+    double sum = 0;
+    for (std::size_t i = first; i < end; ++i) sum += of_node(i);
+    sums[first / kBlock] = sum;
+  });
+  return std::accumulate(sums.begin(), sums.end(), 0.0);
+}
+
+double dot(Displacement a, Displacement b) { return a.x_px * b.x_px + a.y_px * b.y_px; }
+
+void add_scaled(Displacement& to, double factor, Displacement what) {
+  to.x_px += factor * what.x_px;
+  to.y_px += factor * what.y_px;
 }
 
 // The nodes of all panels in one row, as displacements in the mosaic.
@@ -76,14 +96,15 @@ class Field {
 
   // out += prior's precision times in: the square of the membrane's operator, panel by panel.
   void add_prior(const Vector& in, Vector& out) const {
-    for (std::size_t i = 0; i < bends_.size(); ++i) {
+    parallel_for(std::ssize(bends_), [&](std::int64_t panel) {
+      const auto i = static_cast<std::size_t>(panel);
       const Vector once = stretched(bends_[i], starts_[i], in);
       const Vector twice = stretched(bends_[i], 0, once);
       for (std::size_t k = 0; k < twice.size(); ++k) {
         out[starts_[i] + k].x_px += strength_ * twice[k].x_px;
         out[starts_[i] + k].y_px += strength_ * twice[k].y_px;
       }
-    }
+    });
   }
 
  private:
@@ -92,21 +113,24 @@ class Field {
     const int columns = bend.columns();
     const int rows = bend.rows();
     Vector out(bend.nodes.size());
-    const auto at = [&](int c, int r) -> const Displacement& {
-      return in[start +
-                static_cast<std::size_t>(std::clamp(r, 0, rows - 1)) *
-                    static_cast<std::size_t>(columns) +
-                static_cast<std::size_t>(std::clamp(c, 0, columns - 1))];
+    const auto row = [&](int r) {
+      return in.data() + start +
+             static_cast<std::size_t>(std::clamp(r, 0, rows - 1)) *
+                 static_cast<std::size_t>(columns);
     };
+    Displacement* to = out.data();
     for (int r = 0; r < rows; ++r) {
-      for (int c = 0; c < columns; ++c) {
-        const Displacement here = at(c, r);
-        const Displacement around = at(c - 1, r) + at(c + 1, r) + (at(c, r - 1) + at(c, r + 1));
-        Displacement& to = out[static_cast<std::size_t>(r) * static_cast<std::size_t>(columns) +
-                               static_cast<std::size_t>(c)];
-        to.x_px = (kappa2_ + 4) * here.x_px - around.x_px;
-        to.y_px = (kappa2_ + 4) * here.y_px - around.y_px;
-      }
+      const Displacement* above = row(r - 1);
+      const Displacement* here = row(r);
+      const Displacement* below = row(r + 1);
+      const auto put = [&](int left, int c, int right) {
+        const Displacement around = here[left] + here[right] + (above[c] + below[c]);
+        *to++ = {(kappa2_ + 4) * here[c].x_px - around.x_px,
+                 (kappa2_ + 4) * here[c].y_px - around.y_px};
+      };
+      put(0, 0, std::min(1, columns - 1));
+      for (int c = 1; c + 1 < columns; ++c) put(c - 1, c, c + 1);
+      if (columns > 1) put(columns - 2, columns - 1, columns - 1);
     }
     return out;
   }
@@ -191,32 +215,39 @@ void spread_back(const Row& row, double trusted, Displacement value, Vector& out
 // Conjugate gradients (Hestenes & Stiefel 1952, J. Res. Natl. Bur. Stand. 49, 409).
 void solve(const Field& field, const std::vector<Row>& rows, const std::vector<double>& weights,
            Vector& nodes) {
-  const auto product = [&](const Vector& in) {
-    Vector out(in.size());
+  const std::size_t count = nodes.size();
+  Vector moved(count);
+  const auto move_by = [&](const Vector& in) {
+    std::fill(moved.begin(), moved.end(), Displacement{});
     for (std::size_t i = 0; i < rows.size(); ++i)
-      spread_back(rows[i], weights[i], applied(rows[i], in), out);
-    field.add_prior(in, out);
-    return out;
+      spread_back(rows[i], weights[i], applied(rows[i], in), moved);
+    field.add_prior(in, moved);
   };
-  Vector residual(nodes.size());
+  Vector residual(count);
   for (std::size_t i = 0; i < rows.size(); ++i)
     spread_back(rows[i], -weights[i], rows[i].gap, residual);
-  add_scaled(residual, -1, product(nodes));
+  move_by(nodes);
+  for (std::size_t i = 0; i < count; ++i) add_scaled(residual[i], -1, moved[i]);
   Vector direction = residual;
-  double norm = dot(residual, residual);
+  double norm = sum_over(count, [&](std::size_t i) { return dot(residual[i], residual[i]); });
   const double enough = kEnough * kEnough * norm;
   for (int step = 0; step < kMostSteps && norm > enough; ++step) {
-    const Vector moved = product(direction);
-    const double length = norm / dot(direction, moved);
-    add_scaled(nodes, length, direction);
-    add_scaled(residual, -length, moved);
-    const double next = dot(residual, residual);
+    move_by(direction);
+    const double length =
+        norm / sum_over(count, [&](std::size_t i) { return dot(direction[i], moved[i]); });
+    const double next = sum_over(count, [&](std::size_t i) {
+      add_scaled(nodes[i], length, direction[i]);
+      add_scaled(residual[i], -length, moved[i]);
+      return dot(residual[i], residual[i]);
+    });
     const double share = next / norm;
     norm = next;
-    for (std::size_t i = 0; i < direction.size(); ++i) {
-      direction[i].x_px = residual[i].x_px + share * direction[i].x_px;
-      direction[i].y_px = residual[i].y_px + share * direction[i].y_px;
-    }
+    for_blocks(count, [&](std::size_t first, std::size_t end) {
+      for (std::size_t i = first; i < end; ++i) {
+        direction[i] = {residual[i].x_px + share * direction[i].x_px,
+                        residual[i].y_px + share * direction[i].y_px};
+      }
+    });
   }
 }
 

@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 #include <memory>
 #include <opencv2/imgproc.hpp>
+#include <span>
 #include <utility>
 
 #include "core/parallel.h"
@@ -41,6 +43,33 @@ float depth_at(Size panel, Displacement place) {
   return side <= 0 ? 0.0F : static_cast<float>(side / std::min(panel.width_px, panel.height_px));
 }
 
+// Shows the panel in a row of the layer, from the pixel `from` on. @param at  where in the panel.
+void show_row(const Sheet& sheet, const Blending& plan, PanelIndex panel,
+              std::span<const Displacement> at, Place from, Layer& out) {
+  const PanelMap& map = plan.maps[panel];
+  for (std::size_t c = 0; c < plan.channels; ++c) {
+    merge::Light& channel = out.channels[c];
+    sheet.channels[c].light.read(at, channel.light.row(from.y) + from.x);
+    if (plan.has_halves)
+      sheet.channels[c].noise.front().read(at, channel.noise.row(from.y) + from.x);
+  }
+  for (std::size_t i = 0; i < at.size(); ++i) {
+    const int x = from.x + static_cast<int>(i);
+    out.depth.row(from.y)[x] = depth_at(map.panel, at[i]);
+    const double radius2 = map.radius2(at[i]);
+    for (std::size_t c = 0; c < plan.channels; ++c) {
+      const Brightness& brightness = plan.brightness[c][panel];
+      const auto factor = static_cast<float>(brightness.factor_at(radius2));
+      const Sheet::Channel& range = sheet.channels[c];
+      float& light = out.channels[c].light.row(from.y)[x];
+      light = (std::clamp(light, range.darkest, range.brightest) +
+               static_cast<float>(brightness.offset)) *
+              factor;
+      if (plan.has_halves) out.channels[c].noise.row(from.y)[x] *= factor;
+    }
+  }
+}
+
 Layer layer_of(const Sheet& sheet, const Blending& plan, PanelIndex panel, const Box& box) {
   const PanelMap& map = plan.maps[panel];
   const Size size{box.width_px(), box.height_px()};
@@ -51,26 +80,16 @@ Layer layer_of(const Sheet& sheet, const Blending& plan, PanelIndex panel, const
   for (std::size_t c = 0; c < plan.channels; ++c)
     out.channels.push_back({Plane(size), plan.has_halves ? Plane(size) : Plane()});
   parallel_for(size.height_px, [&](std::int64_t row) {
-    const int y = static_cast<int>(row);
-    for (int x = 0; x < size.width_px; ++x) {
-      const Displacement at = places.at(x, y);
-      // A little beyond the edge it goes on as in a mirror, for the bands.
-      if (!is_inside(map.panel, at, -2.0 * kApronPx)) continue;
-      const align::SplinePlace place(at.x_px, at.y_px);
-      const double radius2 = map.radius2(at);
-      out.depth.row(y)[x] = depth_at(map.panel, at);
-      for (std::size_t c = 0; c < plan.channels; ++c) {
-        const Brightness& light = plan.brightness[c][panel];
-        const auto factor = static_cast<float>(light.factor_at(radius2));
-        const Sheet::Channel& channel = sheet.channels[c];
-        out.channels[c].light.row(y)[x] =
-            (std::clamp(channel.light.at(place), channel.darkest, channel.brightest) +
-             static_cast<float>(light.offset)) *
-            factor;
-        if (plan.has_halves)
-          out.channels[c].noise.row(y)[x] = channel.noise.front().at(place) * factor;
-      }
-    }
+    std::vector<Displacement> at(static_cast<std::size_t>(size.width_px));
+    places.row(static_cast<int>(row), at);
+    // A little beyond the edge it goes on as in a mirror, for the bands.
+    const auto is_near = [&](Displacement place) {
+      return is_inside(map.panel, place, -2.0 * kApronPx);
+    };
+    const auto first = std::find_if(at.begin(), at.end(), is_near);
+    const auto last = std::find_if(at.rbegin(), std::make_reverse_iterator(first), is_near).base();
+    show_row(sheet, plan, panel, {first, last},
+             {static_cast<int>(first - at.begin()), static_cast<int>(row)}, out);
   });
   return out;
 }
@@ -163,13 +182,15 @@ std::vector<std::array<Plane, kBands>> weights_of(std::vector<Layer>& layers) {
   const Size size = layers.front().depth.size();
   std::vector<std::array<Plane, kBands>> out(layers.size());
   for (auto& weights : out) weights = {Plane(size), Plane(), Plane(size)};
-  for (int y = 0; y < size.height_px; ++y) {
+  parallel_for(size.height_px, [&](std::int64_t row) {
+    const int y = static_cast<int>(row);
     for (int x = 0; x < size.width_px; ++x) {
       const std::size_t deepest = deepest_of(layers, x, y);
       if (layers[deepest].depth.row(y)[x] > 0) out[deepest][0].row(y)[x] = 1;
     }
-  }
-  for (std::size_t i = 0; i < layers.size(); ++i) {
+  });
+  parallel_for(std::ssize(layers), [&](std::int64_t layer) {
+    const auto i = static_cast<std::size_t>(layer);
     out[i][1] = widely_smoothed(out[i][0]);
     out[i][0] = smoothed(out[i][0], kFineSigmaPx);
     for (std::size_t band = 0; band < 2; ++band) {
@@ -178,9 +199,10 @@ std::vector<std::array<Plane, kBands>> weights_of(std::vector<Layer>& layers) {
         for (int x = 0; x < size.width_px; ++x)
           if (layers[i].depth.row(y)[x] <= 0) weight.row(y)[x] = 0;
     }
-  }
-  for (int y = 0; y < size.height_px; ++y)
-    for (int x = 0; x < size.width_px; ++x) set_wide_weights(layers, out, x, y);
+  });
+  parallel_for(size.height_px, [&](std::int64_t row) {
+    for (int x = 0; x < size.width_px; ++x) set_wide_weights(layers, out, x, static_cast<int>(row));
+  });
   return out;
 }
 

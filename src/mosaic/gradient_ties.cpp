@@ -44,12 +44,13 @@ struct Part {
 Part part_of(const Readable& panel, const PanelMap& map, Displacement origin) {
   const Places places(map, origin, kPart);
   Part out{Plane(kPart), Plane(kPart)};
+  std::vector<Displacement> row(static_cast<std::size_t>(kPart.width_px));
   for (int y = 0; y < kPart.height_px; ++y) {
-    for (int x = 0; x < kPart.width_px; ++x) {
-      const Displacement at = places.at(x, y);
-      out.light.row(y)[x] = panel.luminance.at(at.x_px, at.y_px);
-      out.inside.row(y)[x] = is_inside(panel.size, at, kMarginPx) ? 1.0F : 0.0F;
-    }
+    places.row(y, row);
+    panel.luminance.read(row, out.light.row(y));
+    std::transform(row.begin(), row.end(), out.inside.row(y), [&](Displacement at) {
+      return is_inside(panel.size, at, kMarginPx) ? 1.0F : 0.0F;
+    });
   }
   return out;
 }

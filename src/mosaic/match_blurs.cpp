@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
 #include <limits>
 #include <opencv2/core.hpp>
 
@@ -41,7 +42,22 @@ struct Compared {
 // Power by rings of a panel's patches, light and noise.
 class PowerSum {
  public:
-  PowerSum() : window_(spectrum::tukey_window(kWindowPx, kTaper)), fft_(kSize), patch_(kSize) {}
+  PowerSum() : window_(spectrum::tukey_window(kWindowPx, kTaper)), fft_(kSize), patch_(kSize) {
+    const spectrum::Spectrum bins(kSize);
+    for (int r = 0; r < bins.rows(); ++r) {
+      for (int c = 0; c < bins.columns(); ++c)
+        ring_.push_back(ring_of(std::hypot(bins.frequency_x(c), bins.frequency_y(r))));
+    }
+  }
+
+  /// What another one holds besides.
+  void add(const PowerSum& other) {
+    for (std::size_t i = 0; i < kRings; ++i) {
+      sums_.signal[i] += other.sums_.signal[i];
+      sums_.noise[i] += other.sums_.noise[i];
+      counts_[i] += other.counts_[i];
+    }
+  }
 
   void add(const Readable& panel, const PanelMap& map, Displacement place) {
     read_patch(panel.luminance, map, place, patch_);
@@ -72,16 +88,22 @@ class PowerSum {
 
  private:
   static constexpr Size kSize{kWindowPx, kWindowPx};
+  static constexpr std::uint8_t kNoRing = kRings;
+
+  static std::uint8_t ring_of(double frequency) {
+    const double ring = frequency * 2 * kRings;
+    return frequency == 0 || ring >= kRings ? kNoRing : static_cast<std::uint8_t>(ring);
+  }
 
   void add_patch(Rings& to) {
     const spectrum::Spectrum bins =
         spectrum::windowed_spectrum(patch_.view(), window_, window_, fft_);
     const bool counts = &to == &sums_.signal;
+    auto ring_here = ring_.begin();
     for (int r = 0; r < bins.rows(); ++r) {
       for (int c = 0; c < bins.columns(); ++c) {
-        const double f = std::hypot(bins.frequency_x(c), bins.frequency_y(r));
-        const auto ring = static_cast<std::size_t>(f * 2 * kRings);
-        if (ring >= kRings || f == 0) continue;
+        const std::size_t ring = *ring_here++;
+        if (ring == kNoRing) continue;
         to[ring] += bins.multiplicity(c) * static_cast<double>(std::norm(bins.row(r)[c]));
         if (counts) counts_[ring] += bins.multiplicity(c);
       }
@@ -89,6 +111,7 @@ class PowerSum {
   }
 
   std::vector<float> window_;
+  std::vector<std::uint8_t> ring_;  // of each bin
   spectrum::Fft fft_;
   Plane patch_;
   Power sums_;
@@ -99,12 +122,21 @@ Compared compare(const Link& link, const std::vector<PanelMap>& maps, const Read
                  const Readable& second) {
   const PanelMap& a = maps[link.first];
   const PanelMap& b = maps[link.second];
+  const std::vector<SharedPlace> places = shared_places(a, b, kWindowPx, kSpacingPx);
+  constexpr std::size_t kBlock = 32;
+  std::vector<PowerSum> firsts((places.size() + kBlock - 1) / kBlock);
+  std::vector<PowerSum> seconds(firsts.size());
+  parallel_for(std::ssize(firsts), [&](std::int64_t block) {
+    const auto at = static_cast<std::size_t>(block);
+    for (std::size_t i = at * kBlock; i < std::min((at + 1) * kBlock, places.size()); ++i) {
+      firsts[at].add(first, a, places[i].mosaic);
+      seconds[at].add(second, b, places[i].mosaic);
+    }
+  });
   PowerSum of_first;
   PowerSum of_second;
-  for (const SharedPlace& place : shared_places(a, b, kWindowPx, kSpacingPx)) {
-    of_first.add(first, a, place.mosaic);
-    of_second.add(second, b, place.mosaic);
-  }
+  for (const PowerSum& some : firsts) of_first.add(some);
+  for (const PowerSum& some : seconds) of_second.add(some);
   return {link.first, link.second, of_first.power(!first.noise.empty()),
           of_second.power(!second.noise.empty())};
 }

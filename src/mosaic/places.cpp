@@ -1,6 +1,8 @@
 #include "mosaic/places.h"
 
+#include <algorithm>
 #include <cmath>
+#include <cstddef>
 
 namespace lull::mosaic {
 
@@ -22,18 +24,25 @@ Places::Places(const PanelMap& map, Displacement origin, Size size)
   }
 }
 
-Displacement Places::at(int x, int y) const {
-  const int c = x / kStepPx;
+void Places::row(int y, std::span<Displacement> out) const {
   const int r = y / kStepPx;
-  const double right = static_cast<double>(x - c * kStepPx) / kStepPx;
   const double down = static_cast<double>(y - r * kStepPx) / kStepPx;
-  const auto* upper = nodes_.data() + static_cast<std::ptrdiff_t>(r) * columns_ + c;
+  const auto width = static_cast<int>(out.size());
+  const auto* upper = nodes_.data() + static_cast<std::ptrdiff_t>(r) * columns_;
   const auto* lower = upper + columns_;
-  const auto mix = [&](double a, double b, double d, double e) {
-    return std::lerp(std::lerp(a, b, right), std::lerp(d, e, right), down);
+  const auto mix = [down](Displacement a, Displacement b) {
+    return Displacement{std::lerp(a.x_px, b.x_px, down), std::lerp(a.y_px, b.y_px, down)};
   };
-  return {mix(upper[0].x_px, upper[1].x_px, lower[0].x_px, lower[1].x_px),
-          mix(upper[0].y_px, upper[1].y_px, lower[0].y_px, lower[1].y_px)};
+  Displacement left = mix(upper[0], lower[0]);
+  for (int x = 0, c = 1; x < width; x += kStepPx, ++c) {
+    const Displacement right = mix(upper[c], lower[c]);
+    const Displacement step{(right.x_px - left.x_px) / kStepPx, (right.y_px - left.y_px) / kStepPx};
+    const int count = std::min(kStepPx, width - x);
+    for (int i = 0; i < count; ++i) {
+      out[static_cast<std::size_t>(x + i)] = {left.x_px + i * step.x_px, left.y_px + i * step.y_px};
+    }
+    left = right;
+  }
 }
 
 }  // namespace lull::mosaic

@@ -1,6 +1,6 @@
 #pragma once
 
-#include <cstddef>
+#include <span>
 #include <vector>
 
 #include "core/geometry.h"
@@ -15,7 +15,8 @@ class Places {
   /// @param origin  where the first pixel of the part lies in the mosaic.
   Places(const PanelMap& map, Displacement origin, Size size);
 
-  [[nodiscard]] Displacement at(int x, int y) const;
+  /// Of the first pixels of row `y`, as many as `out` holds.
+  void row(int y, std::span<Displacement> out) const;
 
  private:
   int columns_ = 0;

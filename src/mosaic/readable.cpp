@@ -49,16 +49,20 @@ std::vector<SharedPlace> shared_places(const PanelMap& first, const PanelMap& se
   return out;
 }
 
+void read_part(const align::SplinePlane& panel, const PanelMap& map, Displacement origin,
+               MutablePlaneView out) {
+  const Places places(map, origin, out.size());
+  std::vector<Displacement> row(static_cast<std::size_t>(out.width_px));
+  for (int y = 0; y < out.height_px; ++y) {
+    places.row(y, row);
+    panel.read(row, out.row(y));
+  }
+}
+
 void read_patch(const align::SplinePlane& panel, const PanelMap& map, Displacement middle,
                 Plane& out) {
-  const Displacement half{0.5 * (out.width() - 1), 0.5 * (out.height() - 1)};
-  const Places places(map, middle - half, out.size());
-  for (int y = 0; y < out.height(); ++y) {
-    for (int x = 0; x < out.width(); ++x) {
-      const Displacement place = places.at(x, y);
-      out.row(y)[x] = panel.at(place.x_px, place.y_px);
-    }
-  }
+  read_part(panel, map, middle - Displacement{0.5 * (out.width() - 1), 0.5 * (out.height() - 1)},
+            out.view());
 }
 
 }  // namespace lull::mosaic

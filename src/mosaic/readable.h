@@ -32,6 +32,10 @@ struct SharedPlace {
 [[nodiscard]] std::vector<SharedPlace> shared_places(const PanelMap& first, const PanelMap& second,
                                                      int window_px, int spacing_px);
 
+/// A part of the mosaic, from `origin` on, as a panel shows it.
+void read_part(const align::SplinePlane& panel, const PanelMap& map, Displacement origin,
+               MutablePlaneView out);
+
 /// A patch of the mosaic about a place of it, as a panel shows it: turned, and bent back, as the
 /// map says.
 void read_patch(const align::SplinePlane& panel, const PanelMap& map, Displacement middle,

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <utility>
 
+#include "core/parallel.h"
 #include "merge/match_blur.h"
 #include "mosaic/blend.h"
 #include "run/mosaic_file.h"
@@ -26,12 +27,15 @@ std::vector<spectrum::FilterPoint> of_panel(std::vector<spectrum::FilterPoint> g
 
 mosaic::Sheet sheet_of(const PanelInput& panel, const std::vector<spectrum::FilterPoint>& gains) {
   mosaic::PanelPicture picture = read_panel(panel);
-  if (!gains.empty()) {
-    for (merge::Light& channel : picture) {
-      channel.light = merge::through(channel.light.view(), gains);
-      if (!channel.noise.empty()) channel.noise = merge::through(channel.noise.view(), gains);
-    }
+  std::vector<Plane*> planes;
+  for (merge::Light& channel : picture) {
+    planes.push_back(&channel.light);
+    if (!channel.noise.empty()) planes.push_back(&channel.noise);
   }
+  parallel_for(gains.empty() ? 0 : std::ssize(planes), [&](std::int64_t i) {
+    Plane& plane = *planes[static_cast<std::size_t>(i)];
+    plane = merge::through(std::as_const(plane).view(), gains);
+  });
   mosaic::Sheet out;
   out.size = panel.size;
   for (const merge::Light& channel : picture) {

@@ -75,10 +75,13 @@ Extended mirrored(PlaneView picture) {
 Plane mirrored(PlaneView picture, Size canvas, const Box& inside) {
   LULL_ASSERT(inside.width_px() == picture.width_px && inside.height_px() == picture.height_px);
   Plane out(canvas);
+  std::vector<int> columns;
+  columns.reserve(static_cast<std::size_t>(canvas.width_px));
+  for (int x = 0; x < canvas.width_px; ++x)
+    columns.push_back(mirrored_index(x - inside.x0, picture.width_px));
   for (int y = 0; y < canvas.height_px; ++y) {
     const float* row = picture.row(mirrored_index(y - inside.y0, picture.height_px));
-    for (int x = 0; x < canvas.width_px; ++x)
-      out.row(y)[x] = row[mirrored_index(x - inside.x0, picture.width_px)];
+    std::transform(columns.begin(), columns.end(), out.row(y), [row](int x) { return row[x]; });
   }
   return out;
 }

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <utility>
 
-#include "core/cancel.h"
+#include "core/parallel.h"
 #include "spectrum/continuation.h"
 #include "spectrum/fft.h"
 
@@ -25,13 +25,13 @@ void filter(Plane& canvas, const std::vector<FilterPoint>& curve) {
   Fft fft(canvas.size());
   Spectrum spectrum;
   fft.forward(std::as_const(canvas).view(), spectrum);
-  for (int r = 0; r < spectrum.rows(); ++r) {
-    stop_if_cancelled();
+  parallel_for(spectrum.rows(), [&](std::int64_t row) {
+    const int r = static_cast<int>(row);
     for (int c = 0; c < spectrum.columns(); ++c) {
       spectrum.row(r)[c] *= static_cast<float>(
           gain_at(curve, std::hypot(spectrum.frequency_x(c), spectrum.frequency_y(r))));
     }
-  }
+  });
   fft.inverse(spectrum, canvas.view());
 }
 

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
+#include <vector>
 
 #include "support/bytes.h"
 #include "support/run_program.h"
@@ -25,6 +26,23 @@ TEST_SUITE("align/spline_plane") {
           CHECK(std::abs(static_cast<double>(out.row(y)[x]) - scene.at(x + d.x_px, y + d.y_px)) <
                 1e-3);
         }
+      }
+    }
+  }
+
+  TEST_CASE("a row of places reads as each of them does, inside, at the edges and beyond") {
+    const test::Scene scene({40, 28}, 9, 1.5, 5.0);
+    const Plane plane = scene.seen({40, 28}, [](int, int) { return Displacement{}; });
+    const align::SplinePlane spline(plane.view());
+    for (double y = -9; y < 37; y += 0.37) {
+      std::vector<Displacement> places;
+      for (double x = -31; x < 90; x += 0.43) places.push_back({x, y + 0.01 * x});
+      std::vector<float> found(places.size());
+      spline.read(places, found.data());
+      for (std::size_t i = 0; i < places.size(); ++i) {
+        CAPTURE(places[i].x_px);
+        CAPTURE(places[i].y_px);
+        REQUIRE(std::abs(found[i] - spline.at(places[i].x_px, places[i].y_px)) < 1e-5F);
       }
     }
   }

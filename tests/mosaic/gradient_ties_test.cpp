@@ -149,12 +149,14 @@ TEST_SUITE("mosaic/gradient_ties") {
     test::bend_in_waves(map, 0.9, 0.8);
     const Displacement origin{40.5, 61};
     const mosaic::Places places(map, origin, {67, 45});
+    std::vector<Displacement> row(67);
     for (int y = 0; y < 45; y += 4) {
+      places.row(y, row);
       for (int x = 0; x < 67; x += 3) {
         const Displacement wanted =
             map.to_panel(origin + Displacement{static_cast<double>(x), static_cast<double>(y)});
-        CHECK(std::hypot(places.at(x, y).x_px - wanted.x_px, places.at(x, y).y_px - wanted.y_px) <
-              0.08);
+        const Displacement found = row[static_cast<std::size_t>(x)] - wanted;
+        CHECK(std::hypot(found.x_px, found.y_px) < 0.08);
       }
     }
   }
