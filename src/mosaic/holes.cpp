@@ -1,6 +1,7 @@
 #include "mosaic/holes.h"
 
 #include <algorithm>
+#include <cmath>
 #include <cstdint>
 #include <opencv2/imgproc.hpp>
 
@@ -31,6 +32,44 @@ std::vector<Hole> holes_in(PlaneView covered, double least_px) {
   }
   std::stable_sort(out.begin(), out.end(),
                    [](const Hole& a, const Hole& b) { return a.area_px > b.area_px; });
+  return out;
+}
+
+std::vector<Hole> holes_in_disc(const LimbCurve& disc, const std::vector<PanelMap>& maps,
+                                const std::vector<PanelIndex>& group, double least_px) {
+  constexpr int kCells = 200;  // over a radius
+  constexpr double kMeantWhole = 0.8;
+  const double cell_px = disc.circle.radius_px / kCells;
+  const int side = 2 * kCells + 3;  // with cells all around
+  const Displacement origin{disc.circle.x_px - (kCells + 1) * cell_px,
+                            disc.circle.y_px - (kCells + 1) * cell_px};
+  Plane shown(Size{side, side});
+  double inside = 0;
+  double hidden = 0;
+  for (int y = 0; y < side; ++y) {
+    for (int x = 0; x < side; ++x) {
+      const Displacement at = origin + Displacement{x * cell_px, y * cell_px};
+      const bool is_disc = disc.circle.outside_px(at) < 0;
+      const bool is_hidden =
+          is_disc && std::none_of(group.begin(), group.end(), [&](PanelIndex panel) {
+            return is_inside(maps[panel].panel, maps[panel].to_panel(at), 0);
+          });
+      shown.row(y)[x] = is_hidden ? 0.0F : 1.0F;
+      inside += is_disc ? 1 : 0;
+      hidden += is_hidden ? 1 : 0;
+    }
+  }
+  if (hidden > (1 - kMeantWhole) * inside) return {};
+  std::vector<Hole> out = holes_in(shown.view(), least_px / (cell_px * cell_px));
+  for (Hole& hole : out) {
+    const auto full = [&](double start, int cell) {
+      return static_cast<int>(std::lround(start + (cell - 0.5) * cell_px));
+    };
+    hole.box = {full(origin.x_px, hole.box.x0), full(origin.y_px, hole.box.y0),
+                full(origin.x_px, hole.box.x1), full(origin.y_px, hole.box.y1)};
+    hole.middle = origin + Displacement{hole.middle.x_px * cell_px, hole.middle.y_px * cell_px};
+    hole.area_px *= cell_px * cell_px;
+  }
   return out;
 }
 

@@ -61,6 +61,16 @@ double bytes_of(const mosaic::Sheet& sheet) {
   return planes * sizeof(float) * static_cast<double>(sheet.size.area_px());
 }
 
+// Those that overlap none which are known.
+void add_apart(const std::vector<mosaic::Hole>& more, std::vector<mosaic::Hole>& holes) {
+  for (const mosaic::Hole& hole : more) {
+    const bool known = std::any_of(holes.begin(), holes.end(), [&](const mosaic::Hole& other) {
+      return !other.box.intersection(hole.box).empty();
+    });
+    if (!known) holes.push_back(hole);
+  }
+}
+
 }  // namespace
 
 JoinedMosaic join_panels(const std::filesystem::path& path, const mosaic::Layout& layout,
@@ -86,6 +96,10 @@ JoinedMosaic join_panels(const std::filesystem::path& path, const mosaic::Layout
       [&](const mosaic::Tile& tile) { file.put(tile); }, progress);
   const auto panel_px = static_cast<double>(panels[layout.group.front()].size.area_px());
   JoinedMosaic out{file.coverage().share(), file.coverage().holes(kLeastHole * panel_px), {}};
+  if (const auto limb = mosaic::limb_of(layout.limb, layout.maps)) {
+    add_apart(mosaic::holes_in_disc(limb->curve, layout.maps, layout.group, kLeastHole * panel_px),
+              out.holes);
+  }
   finish::Measurements curves;
   if (plan.has_halves) {
     const PanelInput& typical = panels[mosaic::typical_panel(layout)];

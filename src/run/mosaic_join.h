@@ -16,7 +16,7 @@ namespace lull::run {
 /// What is known of a mosaic once it is joined.
 struct JoinedMosaic {
   double covered = 0;               ///< share of the rectangle that panels show
-  std::vector<mosaic::Hole> holes;  ///< worth a panel of their own, the largest first
+  std::vector<mosaic::Hole> holes;  ///< worth a panel of their own; those of the Sun's disc come last
   spectrum::FrcCurve frc;           ///< of the half stacks; empty for pictures
 };
 

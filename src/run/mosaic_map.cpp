@@ -91,9 +91,14 @@ void add_box(const Box& box, const MapScale& scale, draw::PlotSeries& series) {
                     series.points);
 }
 
-draw::PlotSeries outlines_of_holes(const std::vector<mosaic::Hole>& holes, const MapScale& scale) {
+// Those of the Sun's disc may reach beyond the mosaic.
+draw::PlotSeries outlines_of_holes(const std::vector<mosaic::Hole>& holes, Size mosaic,
+                                   const MapScale& scale) {
   draw::PlotSeries series{"holes", {}, PlotMark::line, PlotColour::orange};
-  for (const mosaic::Hole& hole : holes) add_box(hole.box, scale, series);
+  for (const mosaic::Hole& hole : holes) {
+    const Box shown = hole.box.intersection({0, 0, mosaic.width_px, mosaic.height_px});
+    if (!shown.empty()) add_box(shown, scale, series);
+  }
   return series;
 }
 
@@ -156,9 +161,10 @@ std::string mosaic_map(const MosaicOutcome& outcome) {
   Plot map;
   map.title = "Panels of the mosaic, numbered as they were given";
   scale.set_axes(map);
-  for (draw::PlotSeries& series : std::array{
-           outlines(layout, scale), overlaps(layout, scale, false), overlaps(layout, scale, true),
-           moved_places(outcome.moved, scale), outlines_of_holes(outcome.holes, scale)}) {
+  for (draw::PlotSeries& series :
+       std::array{outlines(layout, scale), overlaps(layout, scale, false),
+                  overlaps(layout, scale, true), moved_places(outcome.moved, scale),
+                  outlines_of_holes(outcome.holes, outcome.layout.mosaic, scale)}) {
     if (!series.points.empty()) map.series.push_back(std::move(series));
   }
   map.labels = labels_of(outcome, scale);

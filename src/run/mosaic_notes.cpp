@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "core/statistics.h"
+#include "run/stack_header.h"
 
 namespace lull::run {
 
@@ -19,6 +20,7 @@ constexpr double kOtherScale = 0.05;   // relative; focus and refraction change 
 constexpr double kMuchBlur = 2;        // gain of a panel that is far less sharp than the others
 constexpr double kCoarse = 1.5;        // times the usual period of what is resolved
 constexpr std::size_t kMostHoles = 5;  // that are told
+constexpr double kArcsecInArcmin = 60;
 
 void note_scales(const std::vector<PanelInput>& panels, const mosaic::Layout& layout,
                  std::vector<std::string>& notes) {
@@ -77,7 +79,8 @@ void note_thin_overlaps(const std::vector<PanelInput>& panels, const mosaic::Lay
   }
 }
 
-// "120 px to the right of and 40 px above the middle of 'moon_3.linear.fits'"
+// "120 px (1.4') to the right of and 40 px (0.5') above the middle of 'moon_3.linear.fits'"; angles
+// where its stack states them.
 std::string where(Displacement place, const std::vector<PanelInput>& panels,
                   const mosaic::Layout& layout) {
   double nearest = std::numeric_limits<double>::infinity();
@@ -91,8 +94,15 @@ std::string where(Displacement place, const std::vector<PanelInput>& panels,
   }
   const double right = place.x_px - layout.maps[best].middle.real();
   const double below = place.y_px - layout.maps[best].middle.imag();
-  return fmt::format("{:.0f} px to the {} of and {:.0f} px {} the middle of '{}'", std::abs(right),
-                     right < 0 ? "left" : "right", std::abs(below), below < 0 ? "above" : "below",
+  const auto arcsec = arcsec_per_px(panels[best].cards);
+  const auto length = [&](double px) {
+    const double own_px = std::abs(px) / layout.maps[best].scale();
+    return !arcsec ? fmt::format("{:.0f} px", std::abs(px))
+                   : fmt::format("{:.0f} px ({:.1f}')", std::abs(px),
+                                 own_px * *arcsec / kArcsecInArcmin);
+  };
+  return fmt::format("{} to the {} of and {} {} the middle of '{}'", length(right),
+                     right < 0 ? "left" : "right", length(below), below < 0 ? "above" : "below",
                      panels[best].path);
 }
 
