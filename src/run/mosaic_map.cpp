@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <complex>
+#include <numbers>
 #include <optional>
 #include <span>
 #include <utility>
@@ -102,6 +103,19 @@ draw::PlotSeries outlines_of_holes(const std::vector<mosaic::Hole>& holes, Size 
   return series;
 }
 
+// As far as it lies within the mosaic.
+draw::PlotSeries limb_line(const MosaicOutcome& outcome, const MapScale& scale) {
+  draw::PlotSeries series{"limb", {}, PlotMark::line, PlotColour::blue};
+  if (!outcome.limb) return series;
+  const Size mosaic = outcome.layout.mosaic;
+  for (int degree = 0; degree <= 360; ++degree) {
+    const Displacement at = outcome.limb->curve.at(degree * std::numbers::pi / 180);
+    series.points.push_back(mosaic::is_inside(mosaic, at, 0) ? scale.at(at.x_px, at.y_px)
+                                                             : draw::kLineBreak);
+  }
+  return series;
+}
+
 draw::PlotSeries moved_places(const mosaic::MovedLight& moved, const MapScale& scale) {
   draw::PlotSeries series{"shadows that moved", {}, PlotMark::line, PlotColour::green};
   const std::size_t drawn = std::min(moved.places.size(), kMostPlaces);
@@ -161,10 +175,10 @@ std::string mosaic_map(const MosaicOutcome& outcome) {
   Plot map;
   map.title = "Panels of the mosaic, numbered as they were given";
   scale.set_axes(map);
-  for (draw::PlotSeries& series :
-       std::array{outlines(layout, scale), overlaps(layout, scale, false),
-                  overlaps(layout, scale, true), moved_places(outcome.moved, scale),
-                  outlines_of_holes(outcome.holes, outcome.layout.mosaic, scale)}) {
+  for (draw::PlotSeries& series : std::array{
+           outlines(layout, scale), limb_line(outcome, scale), overlaps(layout, scale, false),
+           overlaps(layout, scale, true), moved_places(outcome.moved, scale),
+           outlines_of_holes(outcome.holes, outcome.layout.mosaic, scale)}) {
     if (!series.points.empty()) map.series.push_back(std::move(series));
   }
   map.labels = labels_of(outcome, scale);

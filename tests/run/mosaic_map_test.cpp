@@ -51,6 +51,13 @@ TEST_SUITE("run/mosaic_map") {
 
   }  // namespace
 
+  TEST_CASE("the limb is drawn where it was laid onto a circle") {
+    run::MosaicOutcome outcome = three_panels(30);
+    CHECK_FALSE(names(run::mosaic_map(outcome), "limb"));
+    outcome.limb = mosaic::LimbFit{{{120, 100, 90}, {}}, 0.01};
+    CHECK(names(run::mosaic_map(outcome), "limb"));
+  }
+
   TEST_CASE("panels stand as in the mosaic, numbered as they were given, at one scale") {
     const std::string map = run::mosaic_map(three_panels(30));
     const Place first = label_in(map, "1");
