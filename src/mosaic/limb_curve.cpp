@@ -92,6 +92,7 @@ std::optional<LimbCurve> rough_limb(const std::vector<Sketch>& sketches,
                                     const std::vector<PanelMap>& maps,
                                     const std::vector<PanelIndex>& group) {
   std::vector<Plane> lights;
+  lights.reserve(group.size());
   for (const PanelIndex panel : group) lights.push_back(luminance_of(sketches[panel].light));
   const auto level = edge_level_of(lights);
   if (!level) return std::nullopt;

@@ -18,7 +18,6 @@ constexpr int kSlopeReachPx = 16;      // of the steepest slope
 constexpr int kAlongPx = 16;           // over which a profile is averaged
 constexpr double kMarginPx = 8;        // from a panel's edges, where its frames end
 constexpr double kSlopeSigmaPx = 2;    // by which a profile is smoothed
-constexpr double kLeastSlopes = 6;     // the steepest slope, of the rms of those beside it
 constexpr double kMostSkyLight = 0.5;  // outside, of the light inside
 
 constexpr int kSamples = 2 * kReachPx + 1;

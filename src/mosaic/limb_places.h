@@ -10,7 +10,8 @@
 namespace lull::mosaic {
 
 /// Where a panel shows the limb: where light falls most steeply across it, averaged over 16 px
-/// along it. Places that lie far off their neighbours (prominences, spots) are left out.
+/// along it. Places outside which light is more than half as strong are left
+/// out.
 /// @param curve  the limb within 16 px, in the mosaic. @return px of the panel, 16 px apart.
 [[nodiscard]] std::vector<Displacement> limb_places(const Readable& panel, const PanelMap& map,
                                                     const LimbCurve& curve);
