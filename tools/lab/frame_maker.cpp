@@ -66,14 +66,14 @@ struct FrameMaker::Exposure {
   }
 };
 
-FrameMaker::FrameMaker(const Parameters& p)
+FrameMaker::FrameMaker(const Parameters& p, const GivenScene* given)
     : parameters_(p),
       optics_(p),
       air_(p, optics_.reference, kScreenSide),
       mount_(p.mount, p.recording_seed(), duration_s(p)),
       canvas_{p.width_px, p.height_px, margin_px(p, mount_, optics_), optics_.fineness} {
   if (p.scene.turns()) cover_.emplace(p.scene, p.seed);
-  scenes_ = scenes_at(0);
+  scenes_ = given != nullptr ? scenes_of(given->light(canvas_)) : scenes_at(0);
   if (p.scene.second.light > 0)
     second_.emplace(second_body(p.scene.second, canvas_), kTileSpacingPx, optics_.psf_side);
   const double direction = p.air.zenith_direction_deg * kPi / 180;
@@ -81,6 +81,10 @@ FrameMaker::FrameMaker(const Parameters& p)
     const double px = dispersion_arcsec(wavelength, p.telescope.wavelength_m, p.air) /
                       p.telescope.pixel_scale_arcsec;
     dispersion_.push_back({px * std::cos(direction), px * std::sin(direction)});
+  }
+  if (given != nullptr) {
+    brightest_ = given->brightest;
+    return;
   }
   float most = 0;
   for (std::size_t c = 0; c < scenes_.size(); ++c) {
@@ -91,12 +95,15 @@ FrameMaker::FrameMaker(const Parameters& p)
   brightest_ = static_cast<double>(most);
 }
 
-FrameMaker::Scenes FrameMaker::scenes_at(double since_s) const {
+FrameMaker::Scenes FrameMaker::scenes_of(const std::vector<Plane>& light) const {
   Scenes scenes;
-  const std::vector<Plane> planes =
-      cover_ ? planet(parameters_, *cover_, canvas_, since_s) : make_scene(parameters_, canvas_);
-  for (const Plane& plane : planes) scenes.emplace_back(plane, kTileSpacingPx, optics_.psf_side);
+  for (const Plane& plane : light) scenes.emplace_back(plane, kTileSpacingPx, optics_.psf_side);
   return scenes;
+}
+
+FrameMaker::Scenes FrameMaker::scenes_at(double since_s) const {
+  return scenes_of(cover_ ? planet(parameters_, *cover_, canvas_, since_s)
+                          : make_scene(parameters_, canvas_));
 }
 
 FrameMaker::Exposure FrameMaker::expose(double time_s) const {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <vector>
 
@@ -14,13 +15,22 @@
 
 namespace lull::lab {
 
+/// A scene that is drawn elsewhere: a part of a larger one.
+struct GivenScene {
+  /// Its light before any optics on a canvas, a plane a channel.
+  std::function<std::vector<Plane>(const Canvas&)> light;
+  double brightest = 1;  ///< place of the larger scene through the telescope without air
+};
+
 /// Makes the light that falls on the sensor during one exposure, and what is true of it.
 class FrameMaker {
  public:
-  explicit FrameMaker(const Parameters& parameters);
+  /// @param given  instead of the scene of the parameters; used in here alone.
+  explicit FrameMaker(const Parameters& parameters, const GivenScene* given = nullptr);
 
   struct Frame {
-    std::vector<Plane> light;  ///< a plane a channel, 1 = brightest place of the truth
+    std::vector<Plane> light;  ///< a plane a channel, 1 = brightest place of the truth, or of
+                               ///< the larger scene
     Displacement shift;
     NodeField field;
     double strehl_tilt_removed = 0;
@@ -46,7 +56,7 @@ class FrameMaker {
 
   [[nodiscard]] double transparency(double time_s) const { return air_.transparency(time_s); }
 
-  /// Of the truth, in the units of the scene: what 1 of Frame::light is.
+  /// In the units of the scene: what 1 of Frame::light is.
   [[nodiscard]] double brightest() const { return brightest_; }
 
   /// Displacement of each channel by refraction, px.
@@ -57,6 +67,7 @@ class FrameMaker {
 
   using Scenes = std::vector<TileBlur>;  ///< a channel each
 
+  [[nodiscard]] Scenes scenes_of(const std::vector<Plane>& light) const;
   [[nodiscard]] Scenes scenes_at(double since_s) const;
   [[nodiscard]] Exposure expose(double time_s) const;
   void find_field(const Exposure& exposure, Frame& out) const;
@@ -80,7 +91,7 @@ class FrameMaker {
   Scenes scenes_;                  ///< at the moment of the truth
   std::optional<TileBlur> second_;
   std::vector<Displacement> dispersion_;
-  double brightest_ = 1;  ///< of the truth
+  double brightest_ = 1;
 };
 
 }  // namespace lull::lab

@@ -10,11 +10,11 @@
 #include <vector>
 
 #include "core/parallel.h"
-#include "core/utc.h"
 #include "files/atomic_file.h"
 #include "files/fits.h"
 #include "files/fits_canvas.h"
 #include "files/results.h"
+#include "lab/mosaic_capture.h"
 #include "lab/mosaic_panel.h"
 #include "lab/mosaic_scene.h"
 #include "run/linear_file.h"
@@ -58,8 +58,8 @@ double write_truth(const std::filesystem::path& path, const MosaicScene& scene,
   return static_cast<double>(brightest);
 }
 
-std::string file_of(const PanelPlan& plan) {
-  return fmt::format("panel_{:02}.linear.fits", plan.number);
+std::string file_of(const MosaicParameters& p, const PanelPlan& plan) {
+  return p.recorded() ? capture_of(plan) : fmt::format("panel_{:02}.linear.fits", plan.number);
 }
 
 // Where the terminator moves: what it would show without camera, air and pose.
@@ -84,7 +84,7 @@ nlohmann::json panel_json(const MosaicParameters& p, const PanelPlan& plan, cons
     x.push_back(rounded(place.x_px));
     y.push_back(rounded(place.y_px));
   }
-  return {{"file", file_of(plan)},
+  return {{"file", file_of(p, plan)},
           {"column", plan.column},
           {"row", plan.row},
           {"minutes", plan.minutes},
@@ -136,8 +136,7 @@ std::string description(const MosaicParameters& p, const std::vector<PanelPlan>&
 }
 
 std::vector<files::Card> cards_of(const PanelPlan& plan) {
-  const Utc begin = parse_iso8601("2026-11-30T04:00:00").value();
-  return {{"DATE-AVG", iso8601(after(begin, 60 * plan.minutes), 6), "mean time of the frames"}};
+  return {{"DATE-AVG", middle_utc(plan), "mean time of the frames"}};
 }
 
 void write_panel(const std::filesystem::path& path, const PanelPlan& plan, PanelStack& stack) {
@@ -155,6 +154,28 @@ void write_moment(const std::filesystem::path& path, const MosaicParameters& p,
       scene.seen(part_shown(place_grid(p, plan, disc, kTruthStepPx), scene.size()), plan.phase_deg);
   scale(seen.view(), static_cast<float>(1 / brightest));
   files::write_fits_float(path, {{std::as_const(seen).view()}}, {});
+}
+
+void add_stacks(const MosaicParameters& p, const std::vector<PanelPlan>& plans,
+                const SceneDisc& disc, const MosaicScene& scene, double brightest,
+                const std::filesystem::path& folder, files::Results& results,
+                const Progress& progress) {
+  const std::size_t block = static_cast<std::size_t>(std::max(thread_count(), 1));
+  std::vector<PanelStack> made(block);
+  for (std::size_t first = 0; first < plans.size(); first += block) {
+    progress.step("rendering panels", static_cast<std::int64_t>(first),
+                  static_cast<std::int64_t>(plans.size()));
+    const std::size_t count = std::min(block, plans.size() - first);
+    parallel_for(static_cast<std::int64_t>(count), [&](std::int64_t i) {
+      const auto k = static_cast<std::size_t>(i);
+      made[k] = make_panel(p, plans[first + k], disc, scene, brightest);
+    });
+    for (std::size_t k = 0; k < count; ++k) {
+      const PanelPlan& plan = plans[first + k];
+      results.add((folder / file_of(p, plan)).string(),
+                  [&](const auto& path) { write_panel(path, plan, made[k]); });
+    }
+  }
 }
 
 }  // namespace
@@ -178,24 +199,22 @@ void simulate_mosaic(const MosaicParameters& p, const std::filesystem::path& fol
   double brightest = 1;
   results.add(place("truth.fits"),
               [&](const auto& path) { brightest = write_truth(path, scene, disc, progress); });
-  const std::size_t block = static_cast<std::size_t>(std::max(thread_count(), 1));
-  std::vector<PanelStack> made(block);
-  for (std::size_t first = 0; first < plans.size(); first += block) {
-    progress.step("rendering panels", static_cast<std::int64_t>(first),
-                  static_cast<std::int64_t>(plans.size()));
-    const std::size_t count = std::min(block, plans.size() - first);
-    parallel_for(static_cast<std::int64_t>(count), [&](std::int64_t i) {
-      const auto k = static_cast<std::size_t>(i);
-      made[k] = make_panel(p, plans[first + k], disc, scene, brightest);
+  for (const PanelPlan& plan : p.hours > 0 ? plans : std::vector<PanelPlan>{}) {
+    results.add(place(moment_of(plan)),
+                [&](const auto& path) { write_moment(path, p, plan, disc, scene, brightest); });
+  }
+  if (p.recorded()) {
+    const std::int64_t frames = std::ssize(plans) * p.frames;
+    std::int64_t before = 0;
+    const Progress one([&](auto, std::int64_t done, std::int64_t) {
+      progress.step("recording panels", before + done, frames);
     });
-    for (std::size_t k = 0; k < count; ++k) {
-      const PanelPlan& plan = plans[first + k];
-      results.add(place(file_of(plan)),
-                  [&](const auto& path) { write_panel(path, plan, made[k]); });
-      if (p.hours == 0) continue;
-      results.add(place(moment_of(plan)),
-                  [&](const auto& path) { write_moment(path, p, plan, disc, scene, brightest); });
+    for (const PanelPlan& plan : plans) {
+      add_panel_capture(p, plan, disc, scene, brightest, folder, results, one);
+      before += p.frames;
     }
+  } else {
+    add_stacks(p, plans, disc, scene, brightest, folder, results, progress);
   }
   results.commit();
 }

@@ -10,7 +10,6 @@ namespace lull::lab {
 
 namespace {
 
-constexpr int kNodePx = 8;     // places are found at so many px, and lie evenly between
 constexpr int kAroundPx = 48;  // of scene around what a panel shows
 
 // Of a short exposure. @param share  of the telescope's cutoff.
@@ -18,35 +17,10 @@ double air_transfer(double share, double d_over_r0) {
   return std::exp(-3.44 * std::pow(d_over_r0 * share, 5.0 / 3) * (1 - std::cbrt(share)));
 }
 
-std::vector<int> nodes(int side, int step) {
+std::vector<int> nodes(int side, int step, int margin) {
   std::vector<int> out;
-  for (int i = 0; i < side - 1; i += step) out.push_back(i);
-  out.push_back(side - 1);
-  return out;
-}
-
-// What the panel shows of the scene, without anything of the camera.
-Plane seen(const PlaceGrid& grid, Size panel, const Box& box, PlaneView blurred) {
-  const align::SplinePlane spline(blurred);
-  Plane out(panel);
-  const std::size_t columns = grid.columns.size();
-  for (int y = 0; y < panel.height_px; ++y) {
-    const auto j = std::min(static_cast<std::size_t>(y / kNodePx), grid.rows.size() - 2);
-    const double ty = static_cast<double>(y - grid.rows[j]) / (grid.rows[j + 1] - grid.rows[j]);
-    for (int x = 0; x < panel.width_px; ++x) {
-      const auto i = std::min(static_cast<std::size_t>(x / kNodePx), columns - 2);
-      const double tx =
-          static_cast<double>(x - grid.columns[i]) / (grid.columns[i + 1] - grid.columns[i]);
-      const Displacement* upper = &grid.places[j * columns + i];
-      const Displacement* lower = upper + columns;
-      const auto mix = [&](double Displacement::*part) {
-        return (1 - ty) * ((1 - tx) * upper[0].*part + tx * upper[1].*part) +
-               ty * ((1 - tx) * lower[0].*part + tx * lower[1].*part);
-      };
-      out.row(y)[x] =
-          spline.at(mix(&Displacement::x_px) - box.x0, mix(&Displacement::y_px) - box.y0);
-    }
-  }
+  for (int i = -margin; i < side + margin - 1; i += step) out.push_back(i);
+  out.push_back(side + margin - 1);
   return out;
 }
 
@@ -79,8 +53,10 @@ void expose(const MosaicParameters& p, const PanelPlan& plan, PanelStack& stack)
 }  // namespace
 
 PlaceGrid place_grid(const MosaicParameters& p, const PanelPlan& plan, const SceneDisc& disc,
-                     int step_px) {
-  PlaceGrid grid{nodes(p.panel.width_px, step_px), nodes(p.panel.height_px, step_px), {}};
+                     int step_px, int margin_px) {
+  PlaceGrid grid{nodes(p.panel.width_px, step_px, margin_px),
+                 nodes(p.panel.height_px, step_px, margin_px),
+                 {}};
   grid.places.reserve(grid.columns.size() * grid.rows.size());
   for (const int y : grid.rows) {
     for (const int x : grid.columns) {
@@ -91,7 +67,7 @@ PlaceGrid place_grid(const MosaicParameters& p, const PanelPlan& plan, const Sce
   return grid;
 }
 
-Box part_shown(const PlaceGrid& grid, Size scene) {
+Box reach_of(const PlaceGrid& grid) {
   double x0 = 1e9;
   double y0 = 1e9;
   double x1 = -1e9;
@@ -102,9 +78,38 @@ Box part_shown(const PlaceGrid& grid, Size scene) {
     x1 = std::max(x1, place.x_px);
     y1 = std::max(y1, place.y_px);
   }
-  const Box box{static_cast<int>(x0) - kAroundPx, static_cast<int>(y0) - kAroundPx,
-                static_cast<int>(x1) + kAroundPx + 1, static_cast<int>(y1) + kAroundPx + 1};
-  return box.intersection({0, 0, scene.width_px, scene.height_px});
+  return {static_cast<int>(x0) - kAroundPx, static_cast<int>(y0) - kAroundPx,
+          static_cast<int>(x1) + kAroundPx + 1, static_cast<int>(y1) + kAroundPx + 1};
+}
+
+Box part_shown(const PlaceGrid& grid, Size scene) {
+  return reach_of(grid).intersection({0, 0, scene.width_px, scene.height_px});
+}
+
+Plane seen(const PlaceGrid& grid, const Box& box, PlaneView picture) {
+  const align::SplinePlane spline(picture);
+  const int left = grid.columns.front();
+  const int top = grid.rows.front();
+  Plane out(grid.columns.back() - left + 1, grid.rows.back() - top + 1);
+  const std::size_t columns = grid.columns.size();
+  for (int y = top; y <= grid.rows.back(); ++y) {
+    const auto j = std::min(static_cast<std::size_t>((y - top) / kNodePx), grid.rows.size() - 2);
+    const double ty = static_cast<double>(y - grid.rows[j]) / (grid.rows[j + 1] - grid.rows[j]);
+    for (int x = left; x <= grid.columns.back(); ++x) {
+      const auto i = std::min(static_cast<std::size_t>((x - left) / kNodePx), columns - 2);
+      const double tx =
+          static_cast<double>(x - grid.columns[i]) / (grid.columns[i + 1] - grid.columns[i]);
+      const Displacement* upper = &grid.places[j * columns + i];
+      const Displacement* lower = upper + columns;
+      const auto mix = [&](double Displacement::*part) {
+        return (1 - ty) * ((1 - tx) * upper[0].*part + tx * upper[1].*part) +
+               ty * ((1 - tx) * lower[0].*part + tx * lower[1].*part);
+      };
+      out.row(y - top)[x - left] =
+          spline.at(mix(&Displacement::x_px) - box.x0, mix(&Displacement::y_px) - box.y0);
+    }
+  }
+  return out;
 }
 
 PanelStack make_panel(const MosaicParameters& p, const PanelPlan& plan, const SceneDisc& disc,
@@ -115,7 +120,7 @@ PanelStack make_panel(const MosaicParameters& p, const PanelPlan& plan, const Sc
                              [&](double share) { return air_transfer(share, plan.d_over_r0); });
   scale(blurred.view(), static_cast<float>(1 / brightest));
   PanelStack stack;
-  stack.light = seen(grid, p.panel, part, blurred.view());
+  stack.light = seen(grid, part, blurred.view());
   expose(p, plan, stack);
   const Plane first = weighted_sum(stack.light.view(), 1, stack.noise.view());
   const Plane second = weighted_sum(stack.light.view(), -1, stack.noise.view());

@@ -9,7 +9,8 @@
 
 namespace lull::lab {
 
-inline constexpr double kPanelLevel = 0.7;       ///< of the brightest light, of full scale
+inline constexpr double kPanelLevel = 0.7;  ///< of the brightest light, of full scale
+inline constexpr int kNodePx = 8;  ///< places are found at so many px, and lie evenly between
 inline constexpr double kDarkPanelNoise = 0.15;  ///< of the noise, where there is no light
 
 /// A panel as `lull stack` would leave it.
@@ -19,8 +20,8 @@ struct PanelStack {
   spectrum::FrcCurve frc;
 };
 
-/// Places of the scene at the nodes of a grid over a panel: at every `step` px, and at its last
-/// column and row.
+/// Places of the scene at the nodes of a grid over a panel and a margin around it: at every `step`
+/// px from its first column and row, and at its last.
 struct PlaceGrid {
   std::vector<int> columns;  ///< px of the panel
   std::vector<int> rows;
@@ -28,7 +29,11 @@ struct PlaceGrid {
 };
 
 [[nodiscard]] PlaceGrid place_grid(const MosaicParameters& parameters, const PanelPlan& plan,
-                                   const SceneDisc& disc, int step_px);
+                                   const SceneDisc& disc, int step_px, int margin_px = 0);
+
+/// A picture read where a grid of steps of kNodePx lies, between its nodes as well.
+/// @param box  of the scene, which `picture` shows.
+[[nodiscard]] Plane seen(const PlaceGrid& grid, const Box& box, PlaneView picture);
 
 /// A linear picture of the scene through the air of the panel, which is that of a short exposure
 /// with a weaker turbulence (Fried 1966, J. Opt. Soc. Am. 56, 1372), with gain, vignetting, offset
@@ -37,7 +42,8 @@ struct PlaceGrid {
                                     const SceneDisc& disc, const MosaicScene& scene,
                                     double brightest);
 
-/// The pixels of the scene that a panel shows, and a few around them.
+/// What a panel shows, and a few pixels around it; and what the scene has of that.
+[[nodiscard]] Box reach_of(const PlaceGrid& grid);
 [[nodiscard]] Box part_shown(const PlaceGrid& grid, Size scene);
 
 }  // namespace lull::lab

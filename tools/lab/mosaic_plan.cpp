@@ -56,10 +56,10 @@ std::vector<int> shuffled_numbers(int count, std::uint64_t seed) {
 }  // namespace
 
 PanelAir panel_air(const std::string& name) {
-  if (name == "good") return {0.2, 0.5, 1, 2};
+  if (name == "good") return {0.2, 0.5, 1, 2, 1, 1, 2.5, 3.5, 0.7};
   if (name == "fair") return {};
-  if (name == "poor") return {1, 2, 3, 5.5};
-  if (name == "changing") return {0.3, 1.5, 1, 6, 0.5, 3};
+  if (name == "poor") return {1, 2, 3, 5.5, 1, 1, 7, 9, 1.3};
+  if (name == "changing") return {0.3, 1.5, 1, 6, 0.5, 3, 2.5, 9, 1};
   throw UsageError(fmt::format("--air {}: it is good, fair, poor or changing.{}", name,
                                did_you_mean(name, {"good", "fair", "poor", "changing"})));
 }
@@ -96,6 +96,7 @@ void check(const MosaicParameters& p) {
     throw UsageError("--overlap: panels overlap by 5% to 60%");
   if (!(p.libration_deg >= 0 && p.libration_deg <= 1))
     throw UsageError("--libration: 0 to 1 degrees are possible");
+  if (p.frames < 0 || p.frames > 100'000) throw UsageError("--frames: 1 to 100000 are possible");
   if (!(p.hours >= 0 && p.hours <= 12)) throw UsageError("--hours: 0 to 12 hours are possible");
   if (p.scene_size().area_px() > kMostPx) {
     throw UsageError(
@@ -163,8 +164,11 @@ std::vector<PanelPlan> plan_panels(const MosaicParameters& p) {
     plan.turn_rad = about(p.turn_deg) * kPi / 180 + (progress > 1 - p.flipped ? kPi : 0);
     plan.gain = 1 + about(p.gain);
     plan.offset = about(p.offset);
-    plan.d_over_r0 = random.uniform(p.air.least_d_over_r0, p.air.most_d_over_r0);
-    plan.bend_px = random.uniform(p.air.least_bend_px, p.air.most_bend_px);
+    plan.d_over_r0 =
+        p.recorded() ? random.uniform(p.air.least_instant_d_over_r0, p.air.most_instant_d_over_r0)
+                     : random.uniform(p.air.least_d_over_r0, p.air.most_d_over_r0);
+    const double bend_px = random.uniform(p.air.least_bend_px, p.air.most_bend_px);
+    plan.bend_px = p.recorded() ? 0 : bend_px;
     plan.bend_shortest_px = random.uniform(100, 300);
     plan.noise = p.noise * random.uniform(p.air.least_noise, p.air.most_noise);
     // The Moon waxes.

@@ -17,6 +17,10 @@ struct PanelAir {
   double most_d_over_r0 = 4;
   double least_noise = 1;  ///< times MosaicParameters::noise
   double most_noise = 1;
+  // Of captures, which bend and blur by themselves:
+  double least_instant_d_over_r0 = 4;  ///< of the air in which frames are exposed
+  double most_instant_d_over_r0 = 6;
+  double wind = 1;  ///< times that of AirParameters
 };
 
 /// "good", "fair", "poor" or "changing": from very good to very poor. @throws UsageError for
@@ -47,6 +51,11 @@ struct MosaicParameters {
   /// From the first panel to the last, in which the terminator moves; 0: the panels take the
   /// minutes above, and it stands still.
   double hours = 0;
+  /// Of each panel's capture, in which air and mount move from frame to frame; 0: panels are linear
+  /// stacks, drawn directly.
+  int frames = 0;
+
+  [[nodiscard]] bool recorded() const { return frames > 0; }
 
   [[nodiscard]] int count() const { return columns * rows; }
 
@@ -105,7 +114,7 @@ struct PanelPlan {
   double turn_rad = 0;  ///< of its x axis in the scene, from +x towards +y; about pi after a flip
   double gain = 1;
   double offset = 0;
-  double d_over_r0 = 0;
+  double d_over_r0 = 0;  ///< of what a stack is left with; recorded: of the air of its frames
   double bend_px = 0;
   double bend_shortest_px = 0;
   double noise = 0;          ///< at the brightest light, of full scale

@@ -43,6 +43,20 @@ MosaicScene::MosaicScene(const MosaicParameters& p, const SceneDisc& disc)
     drawn_ = sun_of(p, disc);
 }
 
+Plane MosaicScene::light(const Box& part, double phase_deg) const {
+  const Box inside = part.intersection({0, 0, size_.width_px, size_.height_px});
+  Plane out(part.width_px(), part.height_px());
+  if (inside.empty()) return out;
+  const Plane* sun = std::get_if<Plane>(&drawn_);
+  const Plane drawn = sun != nullptr ? Plane::copy_of(sun->view().crop(inside))
+                                     : std::get<std::unique_ptr<const MoonGround>>(drawn_)->light(
+                                           inside, phase_deg);
+  for (int y = 0; y < drawn.height(); ++y)
+    std::copy_n(drawn.row(y), drawn.width(),
+                out.row(inside.y0 - part.y0 + y) + (inside.x0 - part.x0));
+  return out;
+}
+
 Plane MosaicScene::seen(const Box& part, double phase_deg, const Transfer& air) const {
   constexpr int kPoints = 128;
   std::vector<spectrum::FilterPoint> curve;
@@ -56,11 +70,7 @@ Plane MosaicScene::seen(const Box& part, double phase_deg, const Transfer& air) 
   const Box around =
       Box{part.x0 - kReachPx, part.y0 - kReachPx, part.x1 + kReachPx, part.y1 + kReachPx}
           .intersection({0, 0, size_.width_px, size_.height_px});
-  const Plane* sun = std::get_if<Plane>(&drawn_);
-  const Plane light = sun != nullptr ? Plane::copy_of(sun->view().crop(around))
-                                     : std::get<std::unique_ptr<const MoonGround>>(drawn_)->light(
-                                           around, phase_deg);
-  const Plane blurred = spectrum::filtered(light.view(), curve);
+  const Plane blurred = spectrum::filtered(light(around, phase_deg).view(), curve);
   return Plane::copy_of(blurred.view().crop(
       {part.x0 - around.x0, part.y0 - around.y0, part.x1 - around.x0, part.y1 - around.y0}));
 }

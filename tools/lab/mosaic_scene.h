@@ -30,9 +30,13 @@ class MosaicScene {
 
   [[nodiscard]] Size size() const { return size_; }
 
+  /// The light of a part before any optics; 0 beyond the scene.
+  /// @param phase_deg  see SceneDisc; of no effect on the Sun.
+  [[nodiscard]] Plane light(const Box& part, double phase_deg) const;
+
   /// A part through the telescope, and what else lies before it, as if all of the scene went
   /// through, but for 1e-4 of its light: rings farther than 96 px are left out.
-  /// @param phase_deg  see SceneDisc; of no effect on the Sun. @param air  empty: none.
+  /// @param air  empty: none.
   [[nodiscard]] Plane seen(const Box& part, double phase_deg, const Transfer& air = {}) const;
 
  private:

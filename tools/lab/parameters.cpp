@@ -229,8 +229,10 @@ Parameters read_parameters(const std::filesystem::path& path) {
 
 void check(const Parameters& p) {
   check_choice("container", p.container, {"mkv", "avi", "nut"});
-  check_choice("scene.kind", p.scene.kind,
-               {"surface", "sphere", "planet", "sun", "stars", "image"});
+  if (p.scene.kind != "panel") {
+    check_choice("scene.kind", p.scene.kind,
+                 {"surface", "sphere", "planet", "sun", "stars", "image"});
+  }
   check_choice("scene.cover", p.scene.cover, {"bands", "deserts"});
   check_ranges({{"width_px", static_cast<double>(p.width_px), 32, kMostSidePx},
                 {"height_px", static_cast<double>(p.height_px), 32, kMostSidePx},

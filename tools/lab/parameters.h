@@ -20,10 +20,11 @@ struct SecondBody {
 
 /// What is looked at. Lengths in pixels of the frame, angles in degrees.
 struct SceneParameters {
-  std::string kind = "surface";  ///< surface, sphere, planet, sun, stars, image
-  std::string image = {};        ///< picture (image), or map of the whole sphere (sphere)
-  double image_px_per_px = 1;    ///< pixels of the picture for one of the frame
-  double centre_x_px = 0;        ///< of the body, from the centre of the frame
+  /// surface, sphere, planet, sun, stars, image; panel: a part of a larger scene, given besides
+  std::string kind = "surface";
+  std::string image = {};      ///< picture (image), or map of the whole sphere (sphere)
+  double image_px_per_px = 1;  ///< pixels of the picture for one of the frame
+  double centre_x_px = 0;      ///< of the body, from the centre of the frame
   double centre_y_px = 0;
   double radius_px = 60;        ///< sphere, sun
   double limb_darkening = 0.5;  ///< 0: none
@@ -52,6 +53,9 @@ struct SceneParameters {
                                             ///< them; empty: utc. One for captures of a night
   double north_deg = 0;                     ///< clockwise from the top
   bool still = false;                       ///< all frames show the moment of the truth
+
+  /// Its captures carry the time at which they were begun.
+  [[nodiscard]] bool is_dated() const { return kind == "planet" || kind == "panel"; }
 
   [[nodiscard]] bool turns() const { return kind == "planet" && !still; }
 };

@@ -123,6 +123,10 @@ Plane second_body(const SecondBody& body, const Canvas& canvas) {
 }
 
 std::vector<Plane> make_scene(const Parameters& p, const Canvas& canvas) {
+  if (p.scene.kind == "panel") {
+    throw UsageError(
+        "scene.kind panel: a part of a larger scene, which lull-sim mosaic --frames records");
+  }
   // No place of it is brighter than 1, and the same light must mean the same at any moment.
   if (p.scene.kind == "planet") return planet(p, CoverMap(p.scene, p.seed), canvas, 0);
   const std::size_t channels = p.wavelengths_m().size();

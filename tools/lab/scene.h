@@ -11,7 +11,7 @@ namespace lull::lab {
 
 /// The light of a scene on its canvas before any optics: one plane for each channel, 1 in the
 /// brightest place or less, 0 on the sky.
-/// @throws InputError when a picture or a map cannot be read.
+/// @throws InputError when a picture or a map cannot be read; UsageError for a panel of a mosaic.
 [[nodiscard]] std::vector<Plane> make_scene(const Parameters& parameters, const Canvas& canvas);
 
 /// A planet as it stands at a date, `since_s` later than SceneParameters::utc.

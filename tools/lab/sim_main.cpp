@@ -114,11 +114,13 @@ int run_tool(int argc, char** argv) {
     return app.exit(error) == 0 ? 0 : static_cast<int>(ExitStatus::wrong_usage);
   }
   const lull::cli::Interrupts interrupts;
+  const char* panels_stage = mosaic.parameters.recorded() ? "recording panels" : "rendering panels";
   lull::cli::ProgressLine line(
       options.quiet || mosaic.quiet ? lull::cli::ProgressStyle::quiet
                                     : lull::cli::ProgressStyle::words,
       mosaic.asked_for()
-          ? std::vector<lull::run::Stage>{{"drawing the scene", 1}, {"rendering panels", 1}}
+          ? std::vector<lull::run::Stage>{{"drawing the scene", 1},
+                                          {panels_stage, mosaic.parameters.recorded() ? 20.0 : 1.0}}
           : std::vector<lull::run::Stage>{{"simulating", 1}});
   try {
     if (options.list) {

@@ -40,7 +40,7 @@ Size size_in(const std::string& option, const std::string& text) {
 
 void add_mosaic_command(CLI::App& program, MosaicCommand& command) {
   CLI::App* app = program.add_subcommand(
-      "mosaic", "Overlapping panels of the Moon or the Sun as linear stacks, and their truth");
+      "mosaic", "Overlapping panels of the Moon or the Sun, and their truth");
   MosaicParameters& p = command.parameters;
   app->add_option("-o,--output", command.folder, "Folder to write into; made if missing")
       ->required();
@@ -56,6 +56,10 @@ void add_mosaic_command(CLI::App& program, MosaicCommand& command) {
   app->add_option("--hours", p.hours,
                   "From the first panel to the last, in which the terminator moves; 0: it stands "
                   "still")
+      ->capture_default_str();
+  app->add_option(
+         "--frames", p.frames,
+         "Frames of each panel, recorded as a capture through moving air; 0: linear stacks")
       ->capture_default_str();
   app->add_option("--seed", p.seed, "Another scene, other errors, other noise")
       ->capture_default_str();

@@ -113,7 +113,7 @@ VideoFormat format_of(const Parameters& p) {
   format.height_px = p.height_px;
   format.frames_per_s = p.camera.frames_per_s;
   format.bit_exact = true;
-  if (p.scene.kind == "planet") {
+  if (p.scene.is_dated()) {
     const double half_s = 0.5 * p.frames / p.camera.frames_per_s;
     format.begun = iso8601(after(parse_iso8601(p.scene.utc).value(), -half_s)) + "Z";
   }
@@ -185,11 +185,14 @@ Box lit_box(const std::vector<Plane>& picture) {
   return box.intersection({0, 0, width, height});
 }
 
+std::string file_of(const Parameters& p) { return p.name + "." + p.container; }
+
 class Simulation {
  public:
-  Simulation(const Parameters& p, const Progress& progress)
-      : parameters_(p), progress_(progress), maker_(p), camera_(p), plans_(plan_of(p)) {
-    if (p.change.defocus_rad != 0 || p.change.wavelength_m > 0) changed_.emplace(p.changed());
+  Simulation(const Parameters& p, const GivenScene* given, const Progress& progress)
+      : parameters_(p), progress_(progress), maker_(p, given), camera_(p), plans_(plan_of(p)) {
+    if (p.change.defocus_rad != 0 || p.change.wavelength_m > 0)
+      changed_.emplace(p.changed(), given);
   }
 
   void write_video(const fs::path& path) {
@@ -348,17 +351,13 @@ class Simulation {
 
 }  // namespace
 
-fs::path simulate(const Parameters& parameters, const fs::path& folder, const Progress& progress) {
+void add_capture(const Parameters& parameters, const GivenScene* given, const fs::path& folder,
+                 files::Results& results, const Progress& progress) {
   check(parameters);
-  std::error_code failed;
-  fs::create_directories(folder, failed);
-  const std::string file = parameters.name + "." + parameters.container;
-  const auto place = [&](const std::string& name) { return (folder / name).string(); };
-  files::check_writable(place(file));
-  Simulation simulation(parameters, progress);
-  files::Results results;
+  const std::string file = file_of(parameters);
+  Simulation simulation(parameters, given, progress);
   const auto add = [&](const std::string& name, const files::Results::Write& write) {
-    results.add(place(name), write);
+    results.add((folder / name).string(), write);
   };
   add(file, [&](const auto& path) { simulation.write_video(path); });
   add(parameters.name + ".truth.fits",
@@ -378,8 +377,18 @@ fs::path simulate(const Parameters& parameters, const fs::path& folder, const Pr
           [&](const auto& path) { simulation.write_calibration(path, dark); });
     }
   }
+}
+
+fs::path simulate(const Parameters& parameters, const fs::path& folder, const Progress& progress) {
+  check(parameters);
+  std::error_code failed;
+  fs::create_directories(folder, failed);
+  const fs::path path = folder / file_of(parameters);
+  files::check_writable(path.string());
+  files::Results results;
+  add_capture(parameters, nullptr, folder, results, progress);
   results.commit();
-  return folder / file;
+  return path;
 }
 
 }  // namespace lull::lab

@@ -3,6 +3,8 @@
 #include <filesystem>
 
 #include "core/progress.h"
+#include "files/results.h"
+#include "lab/frame_maker.h"
 #include "lab/parameters.h"
 
 namespace lull::lab {
@@ -15,5 +17,11 @@ namespace lull::lab {
 /// @return the capture's path. @throws UsageError, InputError, OutputError.
 std::filesystem::path simulate(const Parameters& parameters, const std::filesystem::path& folder,
                                const Progress& progress);
+
+/// The same files, to appear with the others of `results`, in a folder that exists.
+/// @param given  instead of the scene of the parameters. @throws UsageError, InputError.
+void add_capture(const Parameters& parameters, const GivenScene* given,
+                 const std::filesystem::path& folder, files::Results& results,
+                 const Progress& progress);
 
 }  // namespace lull::lab
