@@ -15,11 +15,13 @@ namespace {
 
 // Slow enough that gusts of the air come and go within some hundred frames.
 constexpr double kFramesPerS = 25;
+constexpr double kHydrogenAlphaM = 656.3e-9;
 
 std::string name_of(const PanelPlan& plan) { return fmt::format("panel_{:02}", plan.number); }
 
 Parameters parameters_of(const MosaicParameters& p, const PanelPlan& plan) {
-  Parameters out = p.scene == "moon" ? moon_close() : sun_surface();
+  Parameters out = p.is_sun() ? sun_surface() : moon_close();
+  if (p.scene == "sun-narrow") out.telescope.wavelength_m = kHydrogenAlphaM;
   out.name = name_of(plan);
   out.width_px = p.panel.width_px;
   out.height_px = p.panel.height_px;

@@ -84,9 +84,9 @@ Size MosaicParameters::scene_size() const {
 
 void check(const MosaicParameters& p) {
   constexpr std::int64_t kMostPx = 400'000'000;
-  if (p.scene != "moon" && p.scene != "sun") {
-    throw UsageError(fmt::format("--scene {}: it is moon or sun.{}", p.scene,
-                                 did_you_mean(p.scene, {"moon", "sun"})));
+  if (p.scene != "moon" && p.scene != "sun" && p.scene != "sun-narrow") {
+    throw UsageError(fmt::format("--scene {}: it is moon, sun or sun-narrow.{}", p.scene,
+                                 did_you_mean(p.scene, {"moon", "sun", "sun-narrow"})));
   }
   if (p.columns < 1 || p.rows < 1 || p.count() > 999)
     throw UsageError("--columns and --rows: 1 to 999 panels in all are possible");
@@ -111,8 +111,7 @@ SceneDisc disc_of(const MosaicParameters& p) {
   const double width = size.width_px - 2.0 * p.margin_px();
   const double height = size.height_px - 2.0 * p.margin_px();
   const double middle = 0.5 * (size.width_px - 1);
-  if (p.scene == "sun")
-    return {{middle, 0.5 * (size.height_px - 1)}, 0.485 * std::min(width, height), 0};
+  if (p.is_sun()) return {{middle, 0.5 * (size.height_px - 1)}, 0.485 * std::min(width, height), 0};
   // The lit part is 1 + cos(phase) radii high.
   const double lit = 0.94 * height;
   const double radius = std::min(0.485 * width, lit);

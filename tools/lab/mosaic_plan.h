@@ -30,7 +30,7 @@ struct PanelAir {
 /// A large scene that is seen in overlapping panels. Each differs from the others by less than the
 /// bounds given here, evenly distributed.
 struct MosaicParameters {
-  std::string scene = "moon";  ///< moon, sun
+  std::string scene = "moon";  ///< moon, sun; sun-narrow: in a narrow band, with prominences
   int columns = 5;
   int rows = 4;
   Size panel{1600, 1200};
@@ -54,6 +54,8 @@ struct MosaicParameters {
   /// Of each panel's capture, in which air and mount move from frame to frame; 0: panels are linear
   /// stacks, drawn directly.
   int frames = 0;
+
+  [[nodiscard]] bool is_sun() const { return scene != "moon"; }
 
   [[nodiscard]] bool recorded() const { return frames > 0; }
 

@@ -15,7 +15,7 @@ constexpr int kReachPx = 96;  // of the blur
 
 Plane sun_of(const MosaicParameters& p, const SceneDisc& disc) {
   const Size size = p.scene_size();
-  const SceneParameters scene{
+  SceneParameters scene{
       .kind = "sun",
       .centre_x_px = disc.centre.x_px - 0.5 * (size.width_px - 1),
       .centre_y_px = disc.centre.y_px - 0.5 * (size.height_px - 1),
@@ -25,6 +25,13 @@ Plane sun_of(const MosaicParameters& p, const SceneDisc& disc) {
       .granule_px = 7,
       .prominences = 0,
   };
+  if (p.scene == "sun-narrow") {
+    // The layer of gas above the white surface: coarser, and seen beyond the limb.
+    scene.limb_darkening = 0.35;
+    scene.granule_px = 11;
+    scene.prominences = 30;
+    scene.largest_prominence_px = std::max(0.05 * disc.radius_px, 12.0);
+  }
   return solar_disc(scene, {size.width_px, size.height_px, 0, 1}, p.seed);
 }
 
@@ -32,15 +39,16 @@ Plane sun_of(const MosaicParameters& p, const SceneDisc& disc) {
 
 PanelOptics optics_of(const MosaicParameters& p) {
   // Of lab/targets: wren for the Moon, plover for the Sun.
-  return p.scene == "sun" ? PanelOptics{0.345, 0} : PanelOptics{0.334, 0.33};
+  if (p.scene == "sun-narrow") return {0.284, 0};  // at 656.3 nm
+  return p.is_sun() ? PanelOptics{0.345, 0} : PanelOptics{0.334, 0.33};
 }
 
 MosaicScene::MosaicScene(const MosaicParameters& p, const SceneDisc& disc)
     : size_(p.scene_size()), optics_(optics_of(p)) {
-  if (p.scene == "moon")
-    drawn_ = std::make_unique<const MoonGround>(size_, disc, p.seed);
-  else
+  if (p.is_sun())
     drawn_ = sun_of(p, disc);
+  else
+    drawn_ = std::make_unique<const MoonGround>(size_, disc, p.seed);
 }
 
 Plane MosaicScene::light(const Box& part, double phase_deg) const {

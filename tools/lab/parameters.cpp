@@ -13,14 +13,12 @@ namespace lull::lab {
 
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(SecondBody, light, radius_px, x_px, y_px, x_px_s,
                                                 y_px_s)
-NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(SceneParameters, kind, image, image_px_per_px,
-                                                centre_x_px, centre_y_px, radius_px, limb_darkening,
-                                                phase_deg, axis_deg, ring_inner, ring_outer,
-                                                ring_opening_deg, cover, sun_altitude_deg, relief,
-                                                detail, separation_px, companion, spots,
-                                                largest_spot_px, granule_px, prominences, veil,
-                                                veil_radius_px, veil_width_px, second, planet, utc,
-                                                clouds_utc, north_deg, still)
+NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(
+    SceneParameters, kind, image, image_px_per_px, centre_x_px, centre_y_px, radius_px,
+    limb_darkening, phase_deg, axis_deg, ring_inner, ring_outer, ring_opening_deg, cover,
+    sun_altitude_deg, relief, detail, separation_px, companion, spots, largest_spot_px, granule_px,
+    prominences, largest_prominence_px, veil, veil_radius_px, veil_width_px, second, planet, utc,
+    clouds_utc, north_deg, still)
 NLOHMANN_DEFINE_TYPE_NON_INTRUSIVE_WITH_DEFAULT(TelescopeParameters, aperture_m, obstruction,
                                                 wavelength_m, bandwidth_m, pixel_scale_arcsec,
                                                 aberrations_rad)
@@ -245,6 +243,7 @@ void check(const Parameters& p) {
                 {"scene.ring_outer", p.scene.ring_outer, 0, 10},
                 {"scene.detail", p.scene.detail, 0, 0.5},
                 {"scene.prominences", p.scene.prominences, 0, 100},
+                {"scene.largest_prominence_px", p.scene.largest_prominence_px, 8, 1000},
                 {"scene.largest_spot_px", p.scene.largest_spot_px, 5, 1000},
                 {"scene.granule_px", p.scene.granule_px, 1, 1000},
                 {"mount.rotation_deg_s", p.mount.rotation_deg_s, -10, 10},

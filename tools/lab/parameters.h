@@ -43,7 +43,8 @@ struct SceneParameters {
   double largest_spot_px = 23;   ///< sun: radius
   double granule_px = 5;         ///< sun: distance of granules
   double prominences = 0;        ///< sun: loops beyond the limb
-  double veil = 0;               ///< brightness of a ring of thin cloud around the body; 0: none
+  double largest_prominence_px = 22;  ///< sun: radius
+  double veil = 0;  ///< brightness of a ring of thin cloud around the body; 0: none
   double veil_radius_px = 90;
   double veil_width_px = 12;  ///< standard deviation
   SecondBody second = {};

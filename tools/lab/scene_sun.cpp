@@ -92,7 +92,7 @@ std::vector<Prominence> prominences(const SceneParameters& scene, const Canvas& 
   for (int tries = 0; tries < 100000 && static_cast<double>(out.size()) < scene.prominences;
        ++tries) {
     const double angle = random.uniform(-std::numbers::pi, std::numbers::pi);
-    const double radius = random.uniform(8, 22);
+    const double radius = random.uniform(8, scene.largest_prominence_px);
     const double top = scene.radius_px + 1.3 * radius;
     const double x = (cx + top * std::cos(angle)) / canvas.width_px;
     const double y = (cy + top * std::sin(angle)) / canvas.height_px;
@@ -128,13 +128,15 @@ Plane solar_disc(const SceneParameters& scene, const Canvas& canvas, std::uint64
       const double x = canvas.to_frame(i);
       const double distance = std::hypot(x - cx, y - cy);
       const double covered = std::clamp(scene.radius_px - distance + 0.5, 0.0, 1.0);
-      const double angle = std::atan2(y - cy, x - cx);
-      double beyond = 0;
-      for (const Prominence& one : loops) {
-        const double along = std::remainder(angle - one.angle_rad, 2 * std::numbers::pi);
-        beyond += glow(one, along * distance, distance - scene.radius_px, seed);
+      if (covered < 1) {
+        const double angle = std::atan2(y - cy, x - cx);
+        double beyond = 0;
+        for (const Prominence& one : loops) {
+          const double along = std::remainder(angle - one.angle_rad, 2 * std::numbers::pi);
+          beyond += glow(one, along * distance, distance - scene.radius_px, seed);
+        }
+        row[i] = static_cast<float>((1 - covered) * beyond);
       }
-      row[i] = static_cast<float>((1 - covered) * beyond);
       if (covered <= 0) continue;
       const double r = std::min(distance / scene.radius_px, 1.0);
       const double mu = std::sqrt(1 - r * r);

@@ -44,7 +44,9 @@ void add_mosaic_command(CLI::App& program, MosaicCommand& command) {
   MosaicParameters& p = command.parameters;
   app->add_option("-o,--output", command.folder, "Folder to write into; made if missing")
       ->required();
-  app->add_option("--scene", p.scene, "moon or sun")->capture_default_str();
+  app->add_option("--scene", p.scene,
+                  "moon; sun in white light; or sun-narrow, a narrow band with prominences")
+      ->capture_default_str();
   app->add_option("--columns", p.columns, "Columns of panels")->capture_default_str();
   app->add_option("--rows", p.rows, "Rows of panels")->capture_default_str();
   app->add_option("--panel", command.panel, "Size of a panel; 1600x1200 if not given");
