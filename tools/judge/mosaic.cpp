@@ -6,6 +6,7 @@
 #include "align/spline_plane.h"
 #include "core/error.h"
 #include "core/parallel.h"
+#include "judge/mosaic_blur.h"
 
 namespace lull::judge {
 
@@ -242,22 +243,29 @@ MosaicVerdict judge_mosaic(const files::Picture& mosaic, const MosaicTruth& trut
   const Bringer bringer(picture);
   Brought brought = bringer.brought(size, verdict.pose, {});
   verdict.covered = share_covered(truth, brought.covered);
-  const PatchShifts shifts = find_patch_shifts(scene, brought);
+  const PatchShifts coarse = find_patch_shifts(scene, brought);
+  if (coarse.found.empty()) throw InputError("the mosaic does not show the detail of this truth");
+  // Blur moves the middle of what is lit from one side: once it is known, both are blurred alike.
+  Plane alike = through_blur_of(bringer.brought(size, verdict.pose, ShiftMap(coarse)), scene);
+  const PatchShifts shifts = find_patch_shifts(alike.view(), brought);
   if (shifts.found.empty()) throw InputError("the mosaic does not show the detail of this truth");
   verdict.patches = static_cast<int>(shifts.found.size());
   verdict.not_found = shifts.not_found;
   verdict.distortion_rms_px = rms_left(shifts.found, middle_of(size));
   verdict.distortion_3000 = left_in_windows(shifts.found, size);
   brought = bringer.brought(size, verdict.pose, ShiftMap(shifts));
-  fit_light(scene, brought, verdict);
+  alike = through_blur_of(brought, scene);
+  fit_light(alike.view(), brought, verdict);
   for (int y = 0; y < size.height_px; ++y) {
     float* row = brought.light.row(y);
     for (int x = 0; x < size.width_px; ++x)
       row[x] = static_cast<float>(verdict.gain * static_cast<double>(row[x]) + verdict.offset);
   }
   judge_tiles(scene, brought, shifts, verdict);
-  const SmoothLight light = smooth_light(scene, brought.light.view(), brought.covered.view());
+  const SmoothLight light =
+      smooth_light(alike.view(), brought.light.view(), brought.covered.view());
   verdict.borders = steps_at_borders(light, truth);
+  verdict.beside = steps_beside_borders(light, truth);
   verdict.anywhere = steps_anywhere(light);
   return verdict;
 }

@@ -30,13 +30,17 @@ struct MosaicVerdict {
   double offset = 0;
   double psnr_db = 0;  ///< of what is lit, local displacements removed
   Steps borders;
+  Steps beside;  ///< the same measure where no border is: what it finds without a seam
   Steps anywhere;
   std::vector<MosaicTile> tiles;
 };
 
 /// Finds the mosaic in the scene, upright or upside down; measures local displacements; removes
-/// them; and compares the light with one gain and one offset for all. Pixels that are 0 in a square
-/// of 9 px are taken as not covered. A colour picture is judged by the mean of its channels.
+/// them; and compares the light with one gain and one offset for all. Displacements, gain, offset
+/// and steps are measured against the scene through the mosaic's own blur (through_blur_of()),
+/// which would be taken for them where light falls steeply; the PSNR against the scene as it is.
+/// Pixels that are 0 in a square of 9 px are taken as not covered. A colour picture is judged by
+/// the mean of its channels.
 /// @throws InputError when the mosaic does not show the scene.
 [[nodiscard]] MosaicVerdict judge_mosaic(const files::Picture& mosaic, const MosaicTruth& truth);
 

@@ -41,11 +41,15 @@ nlohmann::ordered_json to_json(const MosaicVerdict& verdict) {
           {"gain", verdict.gain},
           {"offset", verdict.offset},
           {"border_pieces", verdict.borders.pieces},
+          {"border_pieces_not_told", verdict.borders.not_told},
           {"level_step_rms_percent", verdict.borders.level_rms},
           {"level_step_p99_percent", verdict.borders.level_p99},
           {"level_step_worst_percent", verdict.borders.level_worst},
           {"slope_step_rms_percent", verdict.borders.slope_rms},
           {"slope_step_worst_percent", verdict.borders.slope_worst},
+          {"beside_step_rms_percent", verdict.beside.level_rms},
+          {"beside_step_p99_percent", verdict.beside.level_p99},
+          {"beside_step_worst_percent", verdict.beside.level_worst},
           {"anywhere_step_rms_percent", verdict.anywhere.level_rms},
           {"anywhere_step_p99_percent", verdict.anywhere.level_p99},
           {"anywhere_step_worst_percent", verdict.anywhere.level_worst},
@@ -70,9 +74,11 @@ std::string to_text(const MosaicVerdict& verdict) {
   text += fmt::format(
       "light: PSNR {:.2f} dB without distortion; tiles of 512 px from {:+.2f}% to {:+.2f}%\n"
       "steps at the borders of panels: level {:.3f}% rms, {:.3f}% at most; slope {:.3f}% in 100 px "
-      "rms, {:.3f}% at most; {} pieces\n",
+      "rms, {:.3f}% at most; {} pieces, {} at a limb not told\n"
+      "beside the borders, where no seam is: level {:.3f}% rms, {:.3f}% at most\n",
       verdict.psnr_db, darkest, lightest, verdict.borders.level_rms, verdict.borders.level_worst,
-      verdict.borders.slope_rms, verdict.borders.slope_worst, verdict.borders.pieces);
+      verdict.borders.slope_rms, verdict.borders.slope_worst, verdict.borders.pieces,
+      verdict.borders.not_told, verdict.beside.level_rms, verdict.beside.level_worst);
   text += fmt::format("steps anywhere: {:.3f}% rms, 99% below {:.3f}%, {:.3f}% at most\n",
                       verdict.anywhere.level_rms, verdict.anywhere.level_p99,
                       verdict.anywhere.level_worst);

@@ -1,6 +1,7 @@
 #include "judge/mosaic_seams.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 #include <optional>
@@ -18,10 +19,14 @@ namespace {
 
 constexpr int kSquarePx = 4;
 constexpr double kSmoothPx = 6;
-constexpr int kLinesPx = 16;      // from line to line, where any place may have a step
+constexpr int kLinesPx = 16;  // from line to line, where any place may have a step
+// Standard deviation of all that smooths: the Gaussian, squares, and reading between these.
+const double kMixedPx = std::hypot(kSmoothPx, kSquarePx / 2.0);
 constexpr int kHalfPiecePx = 80;  // along the line; places count less towards its ends
-constexpr int kNearPx = 6;        // from the line: what smoothing has mixed is left out
+constexpr int kNearPx = 6;        // from the line: a border may be a little wide
 constexpr int kFarPx = 64;
+constexpr int kBesidePx = kFarPx + kNearPx + 2;
+constexpr double kLeastSure = 0.5;  // of how surely a step is told on even ground
 constexpr double kLeastLight = 0.05;
 constexpr double kSky = 0.02;
 
@@ -75,63 +80,148 @@ struct Step {
   double slope = 0;  ///< percent in 100 px
 };
 
-// Light on one side of the border, at distances up to kFarPx.
-class Side {
+// Light on both sides of a border, at distances up to kFarPx.
+class Sides {
  public:
-  // @param sky  keeps places without light from counting without bound.
-  void add(double t_px, const LightAt& here, double share, double sky) {
-    light_ += share * here.wanted;
-    equations_.add({here.wanted, here.wanted * t_px / kFarPx, here.bend, here.rise_x, here.rise_y},
-                   here.seen, share / (std::max(here.wanted, 0.0) + sky));
+  // @param off_px  from the border, below 0 on the left. @param sky  keeps places without light
+  // from counting without bound.
+  void add(double off_px, const LightAt& here, double share, double sky) {
+    const double sign = off_px < 0 ? -1 : 1;
+    const double weight = share / (std::max(here.wanted, 0.0) + sky);
+    // Smoothing has mixed both sides.
+    const double right = 0.5 * std::erfc(-off_px / (std::numbers::sqrt2 * kMixedPx));
+    Equations::Row row{};
+    row[kLeft] = (1 - right) * here.wanted;
+    row[kLeft + 1] = row[kLeft] * off_px / kFarPx;
+    row[kRight] = right * here.wanted;
+    row[kRight + 1] = row[kRight] * off_px / kFarPx;
+    const std::array<double, kTerms> terms = {here.bend, here.rise_x, here.rise_y};
+    for (std::size_t i = 0; i < kTerms; ++i) {
+      row[kShared + i] = terms[i];
+      row[kOwn + i] = sign * terms[i];
+      squares_[i] += weight * terms[i] * terms[i];
+    }
+    equations_.add(row, here.seen, weight);
+    light_[off_px < 0 ? 0 : 1] += share * here.wanted;
+    shares_[off_px < 0 ? 0 : 1] += share;
+    square_ += weight * here.wanted * here.wanted;
   }
 
-  [[nodiscard]] double light() const { return light_; }
+  [[nodiscard]] double least_light() const {
+    return std::min(light_[0] / shares_[0], light_[1] / shares_[1]);
+  }
 
-  struct Line {
-    double at_border = 0;
-    double slope = 0;  ///< a px
+  struct Found {
+    Step step;
+    double surely = 0;  ///< error of a step on even ground of that light over that here
   };
 
-  [[nodiscard]] std::optional<Line> line() const {
-    const auto solved = equations_.solution();
+  // @param even  variance of a step on even ground of a light of 1. @param sky  as before.
+  [[nodiscard]] std::optional<Found> found(double even, double sky) const {
+    Equations equations = equations_;
+    for (std::size_t i = 0; i < kTerms; ++i) {
+      hold_back(kShared + i, kLeastHeld * square_, equations);
+      hold_back(kOwn + i, kHeldBack * squares_[i] + kLeastHeld * square_, equations);
+    }
+    const auto solved = equations.solution();
     if (!solved) return std::nullopt;
-    return Line{(*solved)[0], (*solved)[1] / kFarPx};
+    const Equations::Row& x = *solved;
+    const double level = (x[kLeft] + x[kRight]) / 2;
+    const double step = x[kRight] - x[kLeft];
+    // How far a step of one more, given the weight of even ground, draws the solution tells its
+    // variance (Sherman & Morrison's formula).
+    Equations::Row row{};
+    row[kRight] = 1;
+    row[kLeft] = -1;
+    const double light = (light_[0] + light_[1]) / (shares_[0] + shares_[1]);
+    const double usual = even * (light + sky) / (light * light);
+    equations.add(row, step + 1, 1 / usual);
+    const auto drawn = equations.solution();
+    if (!drawn) return std::nullopt;
+    const double by = (*drawn)[kRight] - (*drawn)[kLeft] - step;
+    const double variance = by / std::max(1 - by, 1e-12);  // of the usual one
+    return Found{{100 * step / level, 1e4 / kFarPx * (x[kRight + 1] - x[kLeft + 1]) / level},
+                 1 / std::sqrt(std::max(variance, 1e-12))};
   }
 
  private:
-  double light_ = 0;
-  NormalEquations<5> equations_;
+  static constexpr std::size_t kLeft = 0;  // level and slope of a side
+  static constexpr std::size_t kRight = 2;
+  static constexpr std::size_t kShared = 4;  // blur and displacement of both sides
+  static constexpr std::size_t kTerms = 3;
+  static constexpr std::size_t kOwn = kShared + kTerms;  // and by what a side differs
+  static constexpr double kHeldBack = 0.3;               // of what the light tells of it
+  static constexpr double kLeastHeld = 1e-7;             // of the light: even ground tells nothing
+  using Equations = NormalEquations<kOwn + kTerms>;
+
+  static void hold_back(std::size_t unknown, double weight, Equations& equations) {
+    Equations::Row row{};
+    row[unknown] = 1;
+    equations.add(row, 0, weight);
+  }
+
+  Equations equations_;
+  std::array<double, kTerms> squares_{};
+  double square_ = 0;
+  std::array<double, 2> light_{};  // of each side
+  std::array<double, 2> shares_{};
+};
+
+// Weight of a place so far along the border and from it.
+double share_at(int along_px, int off_px) {
+  return bump(along_px, kHalfPiecePx) * bump(off_px - kNearPx, kFarPx - kNearPx);
+}
+
+// Calls body(along, off) for all places of a piece.
+template <class Body>
+void for_places(const Body& body) {
+  for (int along = -kHalfPiecePx; along <= kHalfPiecePx; along += kSquarePx) {
+    for (int t = kNearPx; t <= kFarPx; t += 2) {
+      body(along, -t);
+      body(along, t);
+    }
+  }
+}
+
+// Variance of a step on even ground of a light of 1 without sky, for errors of 1 of each sample.
+double even_variance() {
+  Sides sides;
+  for_places([&](int along, int off) {
+    sides.add(off, {1, 0, 0, 0, 1}, share_at(along, std::abs(off)), 0);
+  });
+  return std::pow(sides.found(1, 0).value_or(Sides::Found{{}, 1}).surely, -2);
+}
+
+struct Pieces {
+  std::vector<Step> told;
+  int not_told = 0;
 };
 
 // Across the line through (x, y) in a direction of unit length.
-std::optional<Step> step_across(const SmoothLight& light, double x, double y, double dx,
-                                double dy) {
-  Side left;
-  Side right;
-  double most = 0;  // light of a side if all of it were bright
-  for (int along = -kHalfPiecePx; along <= kHalfPiecePx; along += kSquarePx) {
-    for (int t = kNearPx; t <= kFarPx; t += 2) {
-      const double share = bump(along, kHalfPiecePx) * bump(t - kNearPx, kFarPx - kNearPx);
-      most += share * light.brightest;
-      for (const int side : {-1, 1}) {
-        const double off = side * t;
-        const auto here = light_at(light, x + along * dx - off * dy, y + along * dy + off * dx);
-        if (!here) return std::nullopt;
-        (side < 0 ? left : right).add(off, *here, share, kSky * light.brightest);
-      }
-    }
+void measure(const SmoothLight& light, double x, double y, double dx, double dy, Pieces& out) {
+  static const double even = even_variance();
+  const double sky = kSky * light.brightest;
+  Sides sides;
+  bool all_there = true;
+  for_places([&](int along, int off) {
+    const auto here = light_at(light, x + along * dx - off * dy, y + along * dy + off * dx);
+    all_there = all_there && here;
+    if (all_there) sides.add(off, *here, share_at(along, std::abs(off)), sky);
+  });
+  if (!all_there) return;
+  if (sides.least_light() < kLeastLight * light.brightest) return;
+  const auto found = sides.found(even, sky);
+  if (found && found->surely > kLeastSure) {
+    out.told.push_back(found->step);
+  } else {
+    ++out.not_told;
   }
-  if (std::min(left.light(), right.light()) < kLeastLight * most) return std::nullopt;
-  const auto before = left.line();
-  const auto after = right.line();
-  if (!before || !after) return std::nullopt;
-  const double level = (before->at_border + after->at_border) / 2;
-  return Step{100 * (after->at_border - before->at_border) / level,
-              1e4 * (after->slope - before->slope) / level};
 }
 
-Steps summed(const std::vector<Step>& all) {
+Steps summed(const Pieces& pieces) {
+  const std::vector<Step>& all = pieces.told;
   Steps out;
+  out.not_told = pieces.not_told;
   out.pieces = static_cast<int>(all.size());
   std::vector<double> levels;
   levels.reserve(all.size());
@@ -147,6 +237,36 @@ Steps summed(const std::vector<Step>& all) {
   out.slope_rms = std::sqrt(out.slope_rms / count);
   out.level_p99 = quantile(levels, 0.99);
   return out;
+}
+
+Pieces together(const std::vector<Pieces>& parts) {
+  Pieces all;
+  for (const Pieces& part : parts) {
+    all.told.insert(all.told.end(), part.told.begin(), part.told.end());
+    all.not_told += part.not_told;
+  }
+  return all;
+}
+
+// Of all panels, along lines at these distances from their borders.
+Steps along_borders(const SmoothLight& light, const MosaicTruth& truth,
+                    const std::vector<int>& apart_px) {
+  std::vector<Pieces> found(truth.panels.size());
+  parallel_for(std::ssize(found), [&](std::int64_t number) {
+    const auto panel = static_cast<std::size_t>(number);
+    const std::vector<Displacement>& border = truth.panels[panel].border;
+    for (std::size_t i = 0; i < border.size(); ++i) {
+      const Displacement& at = border[i];
+      const Displacement way = border[(i + 1) % border.size()] - at;
+      const double length = std::hypot(way.x_px, way.y_px);
+      if (length <= 0) continue;
+      const double dx = way.x_px / length;
+      const double dy = way.y_px / length;
+      for (const int apart : apart_px)
+        measure(light, at.x_px - apart * dy, at.y_px + apart * dx, dx, dy, found[panel]);
+    }
+  });
+  return summed(together(found));
 }
 
 }  // namespace
@@ -182,41 +302,32 @@ SmoothLight smooth_light(PlaneView scene, PlaneView fitted, PlaneView covered) {
 }
 
 Steps steps_at_borders(const SmoothLight& light, const MosaicTruth& truth) {
-  std::vector<Step> all;
-  for (const MosaicTruth::Panel& panel : truth.panels) {
-    const std::size_t count = panel.border.size();
-    for (std::size_t i = 0; i < count; ++i) {
-      const Displacement& at = panel.border[i];
-      const Displacement way = panel.border[(i + 1) % count] - at;
-      const double length = std::hypot(way.x_px, way.y_px);
-      if (length <= 0) continue;
-      const auto step = step_across(light, at.x_px, at.y_px, way.x_px / length, way.y_px / length);
-      if (step) all.push_back(*step);
-    }
-  }
-  return summed(all);
+  return along_borders(light, truth, {0});
+}
+
+Steps steps_beside_borders(const SmoothLight& light, const MosaicTruth& truth) {
+  return along_borders(light, truth, {-kBesidePx, kBesidePx});
 }
 
 Steps steps_anywhere(const SmoothLight& light) {
   const Size size{light.wanted.width() * kSquarePx, light.wanted.height() * kSquarePx};
   // Pieces along rows, then pieces down columns.
   const auto lines = [](int side) { return side / kLinesPx; };
-  std::vector<std::vector<Step>> found(
-      static_cast<std::size_t>(lines(size.height_px) + lines(size.width_px)));
+  std::vector<Pieces> found(static_cast<std::size_t>(lines(size.height_px) + lines(size.width_px)));
   parallel_for(static_cast<std::int64_t>(found.size()), [&](std::int64_t number) {
     const int line = static_cast<int>(number);
     const bool down = line >= lines(size.height_px);
     const int at = kLinesPx * (down ? line - lines(size.height_px) : line);
+    Pieces& own = found[static_cast<std::size_t>(number)];
     for (int along = kHalfPiecePx; along < (down ? size.height_px : size.width_px);
          along += kHalfPiecePx) {
-      const auto step =
-          down ? step_across(light, at, along, 0, 1) : step_across(light, along, at, 1, 0);
-      if (step) found[static_cast<std::size_t>(number)].push_back(*step);
+      if (down)
+        measure(light, at, along, 0, 1, own);
+      else
+        measure(light, along, at, 1, 0, own);
     }
   });
-  std::vector<Step> all;
-  for (const auto& line : found) all.insert(all.end(), line.begin(), line.end());
-  return summed(all);
+  return summed(together(found));
 }
 
 }  // namespace lull::judge
