@@ -161,4 +161,22 @@ TEST_SUITE("judge/mosaic_seams") {
     CHECK(beside.pieces == 4);
     CHECK(beside.level_worst < 0.1);
   }
+
+  // Least squares alone would find shares that raise detail, as they do where a mosaic lies far
+  // from its truth.
+  TEST_CASE("what raises detail is no blur") {
+    const Plane wide = merge::blurred(scene().view(), 2);
+    Plane sharper = weighted_sum(scene().view(), -0.5F, wide.view());
+    scale(sharper.view(), 2);
+    judge::Brought brought{std::move(sharper), Plane(kSide)};
+    brought.covered.fill(1);
+    const Plane alike = judge::through_blur_of(brought, scene().view());
+    for (int y = 200; y < 560; y += 3) {
+      for (int x = 400; x < 600; x += 3) {
+        CAPTURE(x);
+        CAPTURE(y);
+        REQUIRE(std::abs(alike.row(y)[x] - scene().row(y)[x]) < 0.01F);
+      }
+    }
+  }
 }

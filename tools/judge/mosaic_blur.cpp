@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numbers>
 #include <optional>
 #include <vector>
 
@@ -25,6 +26,7 @@ constexpr std::size_t kUnknowns = kShares + 3;  // displacement, offset
 constexpr double kLit = 0.01;                   // of the brightest light, through the widest
 constexpr double kSky = 0.02;          // keeps places without light from counting without bound
 constexpr double kDamping = 1e-8;      // Gaussians are much alike
+constexpr double kMostRaised = 1.1;    // amplitude of detail through a blur
 constexpr std::int64_t kLeast = 4000;  // samples
 
 using Equations = NormalEquations<kUnknowns>;
@@ -149,8 +151,46 @@ class Grid {
   int rows_;
 };
 
+// Whether detail of no width is raised: its amplitude through all Gaussians.
+bool is_blur(const Shares& shares) {
+  constexpr int kFrequencies = 50;
+  for (int k = 1; k <= kFrequencies; ++k) {
+    const double frequency = 0.5 * k / kFrequencies;
+    double amplitude = 0;
+    for (std::size_t i = 0; i < kShares; ++i) {
+      const double turns = std::numbers::pi * kSigmasPx[i] * frequency;
+      amplitude += shares[i] * std::exp(-2 * turns * turns);
+    }
+    if (std::abs(amplitude) > kMostRaised) return false;
+  }
+  return true;
+}
+
+// Shares may be below 0, as that describes an image of the telescope with its rings. Of a mosaic
+// that lies far from its truth they may be no blur at all. Then only what is above 0 is taken: the
+// lowest is left out until none is below.
+std::optional<Shares> shares_of(Equations equations) {
+  bool only_above = false;
+  for (std::size_t round = 0; round < 2 * kShares; ++round) {
+    const auto solved = equations.solution();
+    if (!solved) return std::nullopt;
+    double sum = 0;
+    std::size_t lowest = 0;
+    for (std::size_t i = 0; i < kShares; ++i) {
+      sum += (*solved)[i];
+      if ((*solved)[i] < (*solved)[lowest]) lowest = i;
+    }
+    Shares out{};
+    for (std::size_t i = 0; i < kShares; ++i) out[i] = (*solved)[i] / sum;
+    only_above = only_above || !(sum > 0) || !is_blur(out);
+    if (!only_above || ((*solved)[lowest] >= 0 && sum > 0)) return out;
+    equations.fix(lowest);
+  }
+  return std::nullopt;
+}
+
 // Of sum 1; none where too little is lit.
-std::optional<Shares> shares_of(const Grid& grid, const std::vector<Sums>& sums, int number) {
+std::optional<Shares> shares_around(const Grid& grid, const std::vector<Sums>& sums, int number) {
   Sums all;
   grid.around(number, [&](int other) {
     all.equations.add(sums[static_cast<std::size_t>(other)].equations);
@@ -158,20 +198,13 @@ std::optional<Shares> shares_of(const Grid& grid, const std::vector<Sums>& sums,
   });
   if (all.count < kLeast) return std::nullopt;
   all.equations.damp(kDamping);
-  const auto solved = all.equations.solution();
-  if (!solved) return std::nullopt;
-  double sum = 0;
-  for (std::size_t i = 0; i < kShares; ++i) sum += (*solved)[i];
-  if (!(sum > 0)) return std::nullopt;
-  Shares out{};
-  for (std::size_t i = 0; i < kShares; ++i) out[i] = (*solved)[i] / sum;
-  return out;
+  return shares_of(all.equations);
 }
 
 // Of all squares: those of the nearest that has some.
 std::vector<Shares> shares_of_all(const Grid& grid, const std::vector<Sums>& sums) {
   std::vector<std::optional<Shares>> known;
-  for (int i = 0; i < grid.count(); ++i) known.push_back(shares_of(grid, sums, i));
+  for (int i = 0; i < grid.count(); ++i) known.push_back(shares_around(grid, sums, i));
   std::vector<Shares> out;
   for (int i = 0; i < grid.count(); ++i) {
     Shares best{1};
