@@ -11,6 +11,18 @@ namespace lull::spectrum {
 namespace {
 
 constexpr double kOneSeventh = 1.0 / 7.0;
+constexpr int kPxPerRing = 4;
+constexpr int kMostRings = 100;
+constexpr int kSectors = 8;
+
+// The taper correlates neighbouring bins: fewer are independent, by the ratio of the window's
+// mean square squared to its mean fourth power (for this taper about 0.7 along each side).
+constexpr double kIndependentShare = 0.5;
+
+double correlation_of(const RingSums& ring) {
+  const double norm = std::sqrt(ring.first * ring.second);
+  return norm > 0 ? ring.cross / norm : 0;
+}
 
 // What pictures of pure noise hardly ever reach in a ring of so many complex values: three
 // standard deviations of the correlation, 3 / sqrt(2 n) (the 3-sigma curve, van Heel 1987,
@@ -74,8 +86,24 @@ FrcCurve fourier_ring_correlation(PlaneView first, PlaneView second) {
   return sums.curve();
 }
 
+FrcCurve mean_sector_correlation(PlaneView first, PlaneView second) {
+  const auto sectors = sector_sums(first, second, kSectors, kPxPerRing, kMostRings);
+  FrcCurve curve;
+  for (std::size_t i = 0; i < sectors.front().size(); ++i) {
+    double bins = 0;
+    double sum = 0;
+    for (const std::vector<RingSums>& sector : sectors) {
+      bins += sector[i].bins;
+      sum += sector[i].bins * correlation_of(sector[i]);
+    }
+    curve.rings.push_back(
+        {sectors.front()[i].frequency, bins > 0 ? sum / bins : 0, kIndependentShare * bins / 2});
+  }
+  return curve;
+}
+
 void FrcSums::add(PlaneView first, PlaneView second) {
-  std::vector<RingSums> rings = ring_sums(first, second, 4, 100);
+  std::vector<RingSums> rings = ring_sums(first, second, kPxPerRing, kMostRings);
   if (rings_.empty()) {
     rings_ = std::move(rings);
     return;
@@ -90,14 +118,10 @@ void FrcSums::add(PlaneView first, PlaneView second) {
 }
 
 FrcCurve FrcSums::curve() const {
-  // The taper correlates neighbouring bins: fewer are independent, by the ratio of the window's
-  // mean square squared to its mean fourth power (for this taper about 0.7 along each side).
-  constexpr double kIndependentShare = 0.5;
   FrcCurve curve;
   for (const RingSums& ring : rings_) {
-    const double norm = std::sqrt(ring.first * ring.second);
     curve.rings.push_back(
-        {ring.frequency, norm > 0 ? ring.cross / norm : 0, kIndependentShare * ring.bins / 2});
+        {ring.frequency, correlation_of(ring), kIndependentShare * ring.bins / 2});
   }
   return curve;
 }

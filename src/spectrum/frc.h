@@ -43,6 +43,10 @@ struct FrcCurve {
 /// at least 16 px a side.
 [[nodiscard]] FrcCurve fourier_ring_correlation(PlaneView first, PlaneView second);
 
+/// The same, each of eight directions by itself, and the mean of these: an edge, such as a limb, is
+/// sure across its direction and says nothing along it.
+[[nodiscard]] FrcCurve mean_sector_correlation(PlaneView first, PlaneView second);
+
 /// The same of several parts of two pictures, whose sums are taken together.
 class FrcSums {
  public:

@@ -21,4 +21,10 @@ struct RingSums {
 [[nodiscard]] std::vector<RingSums> ring_sums(PlaneView first, PlaneView second,
                                               int px_per_ring = 8, int most = 50);
 
+/// The same of each sector of directions by itself: the first around that of rows, all equally
+/// wide.
+[[nodiscard]] std::vector<std::vector<RingSums>> sector_sums(PlaneView first, PlaneView second,
+                                                             int sectors, int px_per_ring,
+                                                             int most);
+
 }  // namespace lull::spectrum

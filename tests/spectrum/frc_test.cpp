@@ -35,6 +35,44 @@ TEST_SUITE("spectrum/frc") {
     CHECK(sum == doctest::Approx(3.14159265 * 32 * 32 / 4).epsilon(0.02));
   }
 
+  // Along an edge nothing is known: of eight directions one is sure.
+  TEST_CASE("the mean of directions is not taken in by an edge") {
+    const Size size{128, 128};
+    Plane first = noise(size, 0.02, 1);
+    Plane second = noise(size, 0.02, 2);
+    for (int y = 0; y < size.height_px; ++y) {
+      for (int x = 64; x < size.width_px; ++x) {
+        first.row(y)[x] += 1;
+        second.row(y)[x] += 1;
+      }
+    }
+    const auto rings = spectrum::fourier_ring_correlation(first.view(), second.view()).rings;
+    const auto mean = spectrum::mean_sector_correlation(first.view(), second.view()).rings;
+    REQUIRE(mean.size() == rings.size());
+    for (std::size_t i = rings.size() / 3; i < rings.size(); ++i) {
+      CAPTURE(rings[i].frequency);
+      CHECK(mean[i].samples == rings[i].samples);
+      CHECK(rings[i].correlation > 0.5);
+      CHECK(mean[i].correlation < 0.3);
+    }
+  }
+
+  TEST_CASE("where no direction is sharper, the mean of directions is the correlation of rings") {
+    const Size size{128, 128};
+    Plane first = noise(size, 1, 3);
+    Plane second = Plane::copy_of(first.view());
+    test::add_noise(first.view(), 1, 4);
+    test::add_noise(second.view(), 1, 5);
+    const auto mean = spectrum::mean_sector_correlation(first.view(), second.view()).rings;
+    // Half of the power is common: 0.5 in each ring.
+    double sum = 0;
+    for (std::size_t i = 8; i < mean.size(); ++i) {
+      CHECK(mean[i].correlation == doctest::Approx(0.5).epsilon(0.35));
+      sum += mean[i].correlation;
+    }
+    CHECK(sum / static_cast<double>(mean.size() - 8) == doctest::Approx(0.5).epsilon(0.04));
+  }
+
   // Shannon: log2(1 + SNR), SNR = 2 f / (1 - f) of the mean of both halves; of 0.5 that is 2.
   TEST_CASE("information of a ring that correlates by a half is log2 3 bits") {
     spectrum::FrcCurve curve;
