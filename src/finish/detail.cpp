@@ -109,8 +109,13 @@ PreparedDetail::PreparedDetail(PlaneView picture, const Noise& noise)
   }
 }
 
-Plane PreparedDetail::restored(const std::vector<spectrum::FilterPoint>& gains, double restraint,
+Plane PreparedDetail::restored(const std::vector<spectrum::FilterPoint>& gains,
+                               const std::vector<PlaceGains>& places, double restraint,
                                const Box& part) const {
+  const PlaneView canvas = canvas_.plane.view();
+  std::vector<PlaceGains> raised = places;
+  for (PlaceGains& place : raised)
+    place.box = moved(place.box, canvas_.inside.x0, canvas_.inside.y0);
   const Size size = canvas_.plane.size();
   const Box all = {0, 0, size.width_px, size.height_px};
   const Box wanted = moved(part, canvas_.inside.x0, canvas_.inside.y0);
@@ -118,6 +123,7 @@ Plane PreparedDetail::restored(const std::vector<spectrum::FilterPoint>& gains, 
     // The whole canvas closes on itself.
     Plane sharp = Plane::copy_of(canvas_.plane.view());
     spectrum::filter(sharp, gains);
+    add_places(canvas, raised, sharp.view(), 0, 0);
     return sharpened(sharp.view(), all, wanted, restraint);
   }
   // Tiles are filtered side by side, each continued anew. They do not depend on the threads.
@@ -126,9 +132,9 @@ Plane PreparedDetail::restored(const std::vector<spectrum::FilterPoint>& gains, 
   parallel_for(std::ssize(tiles), [&](std::int64_t i) {
     const Box& tile = tiles[static_cast<std::size_t>(i)];
     const Box around = grown(tile, kReachPx).intersection(all);
-    spectrum::Extended sharp =
-        spectrum::continued(std::as_const(canvas_.plane).view().crop(around));
+    spectrum::Extended sharp = spectrum::continued(canvas.crop(around));
     spectrum::filter(sharp.plane, gains);
+    add_places(canvas, raised, sharp.plane.view().crop(sharp.inside), around.x0, around.y0);
     const Plane done =
         sharpened(std::as_const(sharp.plane).view().crop(sharp.inside), around, tile, restraint);
     for (int y = 0; y < done.height(); ++y) {
@@ -154,7 +160,7 @@ Plane PreparedDetail::sharpened(PlaneView sharp, const Box& around, const Box& w
 Plane restore_detail(PlaneView picture, const std::vector<spectrum::FilterPoint>& gains,
                      const Noise& noise, double restraint) {
   return PreparedDetail(picture, noise)
-      .restored(gains, restraint, {0, 0, picture.width_px, picture.height_px});
+      .restored(gains, {}, restraint, {0, 0, picture.width_px, picture.height_px});
 }
 
 }  // namespace lull::finish

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "core/plane.h"
+#include "finish/place_gains.h"
 #include "spectrum/continuation.h"
 #include "spectrum/radial_filter.h"
 
@@ -30,8 +31,10 @@ class PreparedDetail {
 
   /// restore_detail() of a part of the picture. Of the whole picture to the bit, of a part nearly:
   /// what lies farther than kReachPx from it is not looked at.
-  /// @param part  within the picture, not empty.
-  [[nodiscard]] Plane restored(const std::vector<spectrum::FilterPoint>& gains, double restraint,
+  /// @param places  squares of the picture that are raised further. @param part  within the
+  /// picture, not empty.
+  [[nodiscard]] Plane restored(const std::vector<spectrum::FilterPoint>& gains,
+                               const std::vector<PlaceGains>& places, double restraint,
                                const Box& part) const;
 
  private:

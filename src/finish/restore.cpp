@@ -40,6 +40,8 @@ Plane weakened(PlaneView picture, const std::vector<spectrum::FilterPoint>& gain
 
 Box moved(const Box& box, int x, int y) { return {box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y}; }
 
+Box grown(const Box& box, int by) { return {box.x0 - by, box.y0 - by, box.x1 + by, box.y1 + by}; }
+
 Box whole_of(Size size) { return {0, 0, size.width_px, size.height_px}; }
 
 }  // namespace
@@ -76,11 +78,12 @@ class PreparedRestoration::Canvas {
 
   // restore_detail() of a part of a channel. Different channels at the same time.
   [[nodiscard]] Plane restored(std::size_t c, const std::vector<spectrum::FilterPoint>& gains,
-                               double restraint, const Box& part) {
+                               const std::vector<PlaceGains>& places, double restraint,
+                               const Box& part) {
     if (keep_ == Keep::nothing)
-      return PreparedDetail(channels_[c], noise_[c]).restored(gains, restraint, part);
+      return PreparedDetail(channels_[c], noise_[c]).restored(gains, places, restraint, part);
     if (!prepared_[c]) prepared_[c].emplace(channels_[c], noise_[c]);
-    return prepared_[c]->restored(gains, restraint, part);
+    return prepared_[c]->restored(gains, places, restraint, part);
   }
 
   // By the ratio, and by the sky where there is one.
@@ -175,8 +178,12 @@ struct Restore {
     const Box around =
         Box{part.x0 - reach, part.y0 - reach, part.x1 + reach, part.y1 + reach}.intersection(
             canvas.all());
+    const std::vector<PlaceGains> places =
+        places_near(around, [&](std::vector<spectrum::FilterPoint> beyond) {
+          return curve_beyond(beyond, curve, restraint);
+        });
     Restored out = changed([&](std::size_t c) {
-      Plane raised = canvas.restored(c, parts.raise, restraint, around);
+      Plane raised = canvas.restored(c, parts.raise, places, restraint, around);
       if (!parts.weakens) return raised;
       const Plane weak = weakened(raised.view(), parts.weaken);
       return Plane::copy_of(weak.view().crop(moved(part, -around.x0, -around.y0)));
@@ -194,11 +201,30 @@ struct Restore {
   [[nodiscard]] Restored undo(const Transfer& transfer) const {
     const spectrum::FrcCurve& frc = canvas.measured().frc;
     std::vector<spectrum::FilterPoint> gains = wiener_filter(frc, transfer, restraint);
-    Restored out =
-        frc.resolution()
-            ? changed([&](std::size_t c) { return canvas.restored(c, gains, restraint, part); })
-            : (*this)(KeepDetail{});
+    const std::vector<PlaceGains> places =
+        places_near(part, [&](std::vector<spectrum::FilterPoint> beyond) {
+          return wiener_beyond(std::move(beyond), transfer, restraint);
+        });
+    Restored out = frc.resolution() ? changed([&](std::size_t c) {
+      return canvas.restored(c, gains, places, restraint, part);
+    })
+                                    : (*this)(KeepDetail{});
     out.gains = std::move(gains);
+    return out;
+  }
+
+  // Squares that allow more than the whole, as far as the part of the canvas looks at them.
+  // gains(beyond): from weight_beyond().
+  template <class Gains>
+  [[nodiscard]] std::vector<PlaceGains> places_near(const Box& of, const Gains& gains) const {
+    const Box near = grown(of, PreparedDetail::kReachPx);
+    std::vector<PlaceGains> out;
+    for (const FrcSquare& square : canvas.measured().places) {
+      const Box box = moved(square.box, canvas.picture().x0, canvas.picture().y0);
+      if (box.intersection(near).empty()) continue;
+      auto beyond = weight_beyond(square.frc, canvas.measured().frc);
+      if (!beyond.empty()) out.push_back({box, gains(std::move(beyond))});
+    }
     return out;
   }
 };

@@ -8,6 +8,7 @@
 #include "core/plane.h"
 #include "finish/blur.h"
 #include "finish/detail_curve.h"
+#include "finish/frc_places.h"
 #include "spectrum/frc.h"
 #include "spectrum/radial_filter.h"
 #include "spectrum/ratio_ring.h"
@@ -29,6 +30,7 @@ struct Measurements {
   Plane covered;  ///< of a mosaic: 1 where a panel shows something, else 0; empty = everywhere
   std::vector<double> white_noise;              ///< of each channel, where there are no halves
   spectrum::FrcCurve frc;                       ///< of the luminance
+  std::vector<FrcSquare> places;                ///< the same by place; empty = not measured
   std::vector<spectrum::RatioRing> ratio;       ///< to single frames; empty = not measured
   std::vector<spectrum::FilterPoint> sampling;  ///< left by it of the amplitude; empty = all
 };
@@ -99,9 +101,10 @@ class PreparedRestoration {
 };
 
 /// All channels get the same gains, limited by the FRC of the luminance, so that none gets sharper
-/// edges than another. Each is limited by its own noise. The picture is restored together with its
-/// surroundings, and these go on smoothly (spectrum::continued()), so that it is right up to its
-/// edges.
+/// edges than another. Each is limited by its own noise. Where the FRC is known by place, the
+/// better of that and the whole's counts, frequency by frequency (weight_beyond()). The picture is
+/// restored together with its surroundings, and these go on smoothly (spectrum::continued()), so
+/// that it is right up to its edges.
 /// @param channels  1 or 3, equal sizes; `measured` is theirs.
 [[nodiscard]] Restored restore(const std::vector<PlaneView>& channels, const Measurements& measured,
                                const DetailPlan& plan);

@@ -16,6 +16,10 @@ constexpr double kCoarsest = 1e-3;  // cycles/px, of the steps of a curve's filt
 constexpr double kFinest = 0.7072;  // along the diagonal
 constexpr int kSteps = 256;
 
+double frequency_of(int step) {
+  return kCoarsest * std::pow(kFinest / kCoarsest, step / (kSteps - 1.0));
+}
+
 }  // namespace
 
 Transfer gaussian_transfer(double fwhm_px) {
@@ -55,11 +59,49 @@ std::vector<spectrum::FilterPoint> curve_filter(const spectrum::FrcCurve& frc,
   const std::vector<spectrum::FilterPoint> certain = wiener_weight(frc);
   std::vector<spectrum::FilterPoint> points = {{0, 1}};
   for (int i = 0; i < kSteps; ++i) {
-    const double frequency = kCoarsest * std::pow(kFinest / kCoarsest, i / (kSteps - 1.0));
+    const double frequency = frequency_of(i);
     const double asked = curve.gain(0.5 / frequency);
     const double allowed =
         asked > 1 ? 1 - restraint * (1 - gain_at(certain, frequency)) : 1;  // weakening is safe
     points.push_back({frequency, 1 + (asked - 1) * allowed});
+  }
+  return points;
+}
+
+std::vector<spectrum::FilterPoint> weight_beyond(const spectrum::FrcCurve& place,
+                                                 const spectrum::FrcCurve& whole) {
+  spectrum::FrcCurve low = place;
+  for (auto& ring : low.rings) {
+    const double share = 1 - ring.correlation * ring.correlation;
+    ring.correlation -= share / std::sqrt(2 * std::max(ring.samples, 1.0));
+  }
+  const std::vector<spectrum::FilterPoint> own = wiener_weight(low);
+  std::vector<spectrum::FilterPoint> points = wiener_weight(whole);
+  double most = 0;
+  for (spectrum::FilterPoint& point : points) {
+    // What is coarser than its first ring the place says nothing of.
+    const bool known = !low.rings.empty() && point.frequency >= low.rings.front().frequency;
+    const double more = known ? gain_at(own, point.frequency) - point.gain : 0;
+    most = std::max(most, point.gain = std::max(more, 0.0));
+  }
+  if (!(most > 0)) return {};
+  return points;
+}
+
+std::vector<spectrum::FilterPoint> wiener_beyond(std::vector<spectrum::FilterPoint> beyond,
+                                                 const Transfer& transfer, double restraint) {
+  for (spectrum::FilterPoint& point : beyond)
+    point.gain *= restraint / std::max(transfer(point.frequency), kLeastTransfer);
+  return beyond;
+}
+
+std::vector<spectrum::FilterPoint> curve_beyond(const std::vector<spectrum::FilterPoint>& beyond,
+                                                const DetailCurve& curve, double restraint) {
+  std::vector<spectrum::FilterPoint> points = {{0, 0}};
+  for (int i = 0; i < kSteps; ++i) {
+    const double frequency = frequency_of(i);
+    const double asked = std::max(curve.gain(0.5 / frequency) - 1, 0.0);
+    points.push_back({frequency, restraint * asked * gain_at(beyond, frequency)});
   }
   return points;
 }

@@ -28,6 +28,23 @@ using Transfer = std::function<double(double)>;
                                                                const Transfer& transfer,
                                                                double restraint = 1);
 
+/// By how much more a place allows than the whole picture: its wiener_weight() less that of the
+/// whole where it is more, else 0. The rings of a small square hold few samples, so its
+/// correlations are taken one standard deviation low, (1 - F^2) / sqrt(2 n) (Fisher 1921, Metron 1,
+/// 3, from memory). Empty where it allows nothing more.
+/// @param place  the FRC of a part of the picture. @param whole  its own.
+[[nodiscard]] std::vector<spectrum::FilterPoint> weight_beyond(const spectrum::FrcCurve& place,
+                                                               const spectrum::FrcCurve& whole);
+
+/// What wiener_filter() of that place gains beyond the whole's. @param beyond  weight_beyond().
+[[nodiscard]] std::vector<spectrum::FilterPoint> wiener_beyond(
+    std::vector<spectrum::FilterPoint> beyond, const Transfer& transfer, double restraint = 1);
+
+/// The same of curve_filter().
+[[nodiscard]] std::vector<spectrum::FilterPoint> curve_beyond(
+    const std::vector<spectrum::FilterPoint>& beyond, const DetailCurve& curve,
+    double restraint = 1);
+
 /// The gains of a curve; those above 1 limited by C^2.
 /// @param restraint  1: as described; 0: the full curve; between them a mixture.
 [[nodiscard]] std::vector<spectrum::FilterPoint> curve_filter(const spectrum::FrcCurve& frc,

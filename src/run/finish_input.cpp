@@ -119,6 +119,7 @@ FinishInput read_finish_input(const std::filesystem::path& path) {
     if (auto measured = read_measurements(path, channels.size(), input.picture.size())) {
       input.measured = std::move(*measured);
       input.has_halves = true;
+      measure_places(input);
       input.cards = read_stack_cards(path);
       return input;
     }
@@ -131,6 +132,14 @@ FinishInput read_finish_input(const std::filesystem::path& path) {
   }
   input.measured = finish::measurements_of_picture(channels);
   return input;
+}
+
+void measure_places(FinishInput& input) {
+  if (input.measured.covered.empty() || !input.has_halves) return;
+  std::vector<PlaneView> noise;
+  for (const Plane& plane : input.measured.noise) noise.push_back(plane.view());
+  input.measured.places =
+      finish::frc_by_place(input.picture.view().channels, noise, input.measured.covered.view());
 }
 
 }  // namespace lull::run

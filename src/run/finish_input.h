@@ -25,4 +25,8 @@ struct FinishInput {
 ///         a side under 16 px, or more pixels than fit the memory of this machine.
 [[nodiscard]] FinishInput read_finish_input(const std::filesystem::path& path);
 
+/// Adds the FRC by place where the input is a mosaic with half stacks: its panels saw different
+/// air.
+void measure_places(FinishInput& input);
+
 }  // namespace lull::run

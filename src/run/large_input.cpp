@@ -75,6 +75,7 @@ FinishInput whole_of(LargeInput& input) {
     out.measured = finish::measurements_of_picture(out.picture.view().channels);
   }
   out.measured.covered = std::move(all.covered);
+  measure_places(out);
   return out;
 }
 

@@ -60,6 +60,15 @@ finish::Measurements measured_of(const finish::Measurements& rest, LargeInput::P
   return out;
 }
 
+// On the grid of the whole.
+std::vector<finish::FrcSquare> places_of(const LargeInput::Part& part, const Box& box) {
+  if (part.noise.empty()) return {};
+  std::vector<PlaneView> noise;
+  for (const Plane& plane : part.noise) noise.push_back(plane.view());
+  return finish::frc_by_place(part.light.view().channels, noise, part.covered.view(), box.x0,
+                              box.y0);
+}
+
 // What concerns the whole picture.
 struct Whole {
   finish::DetailPlan plan;
@@ -181,7 +190,9 @@ class TiledFinisher {
     const PlaneView inside = std::as_const(part.covered).view().crop(inner);
     if (!any_of(inside, [](float v) { return v > 0; })) return {};
     fill_uncovered(part);
-    const finish::Measurements measured = measured_of(whole_.curves, part);
+    std::vector<finish::FrcSquare> places = places_of(part, around);
+    finish::Measurements measured = measured_of(whole_.curves, part);
+    measured.places = std::move(places);
     finish::Restored restored = finish::restore(part.light.view().channels, measured, whole_.plan);
     add_detail_figures(restored, out_.finished.figures);
     out.picture.channels = std::move(restored.channels);

@@ -32,6 +32,13 @@ std::vector<spectrum::FilterPoint> gains_of(const finish::Measurements& measured
   return finish::restore({picture.view()}, measured, plan).gains;
 }
 
+float most_apart(PlaneView a, PlaneView b) {
+  float most = 0;
+  for (int y = 0; y < a.height_px; ++y)
+    for (int x = 0; x < a.width_px; ++x) most = std::max(most, std::abs(a.row(y)[x] - b.row(y)[x]));
+  return most;
+}
+
 }  // namespace
 
 TEST_SUITE("finish/restore") {
@@ -70,6 +77,40 @@ TEST_SUITE("finish/restore") {
         CHECK(differs == 0);
         CHECK(apart < 1e-4F);
       }
+    }
+  }
+
+  // A part differs from the whole as much as it does without squares: these add the same to both.
+  TEST_CASE("a square whose halves agree better is raised further, and nothing else is") {
+    const Size size{520, 400};
+    const Box part = {150, 120, 260, 250};
+    const test::Scene scene(size, 7, 2, 5);
+    Plane picture = scene.seen(size, [](int, int) { return Displacement{}; });
+    test::add_noise(picture.view(), 1e-3, 3);
+    finish::Measurements measured = sure_measurements();
+    measured.white_noise = {1e-3};
+    for (auto& ring : measured.frc.rings) ring.correlation = ring.frequency < 0.3 ? 0.4 : 0;
+    const std::vector<PlaneView> channels = {picture.view()};
+    const auto both_ways = [&](const finish::DetailPlan& plan) {
+      finish::PreparedRestoration kept(channels, measured, finish::PreparedRestoration::Keep::all);
+      return std::pair{finish::restore(channels, measured, plan),
+                       std::move(kept.restored_part(plan, part).channels[0])};
+    };
+    for (const finish::DetailPlan& plan :
+         {finish::DetailPlan{finish::UndoGaussian{2.5}, 1},
+          finish::DetailPlan{finish::DetailCurve({{1.5, 2}, {3, 1.6}}), 1}}) {
+      measured.places.clear();
+      const auto [before, part_before] = both_ways(plan);
+      measured.places = {{{128, 128, 256, 256}, sure_measurements().frc},
+                         {{64, 64, 192, 192}, measured.frc}};
+      const auto [after, part_after] = both_ways(plan);
+      CHECK(after.gains.size() == before.gains.size());
+      const PlaneView was = before.channels[0].view();
+      const PlaneView is = after.channels[0].view();
+      CHECK(most_apart(was.crop({160, 160, 224, 224}), is.crop({160, 160, 224, 224})) > 0.004F);
+      CHECK(most_apart(was.crop({400, 0, 520, 400}), is.crop({400, 0, 520, 400})) == 0);
+      CHECK(most_apart(part_after.view(), is.crop(part)) <
+            most_apart(part_before.view(), was.crop(part)) + 1e-6F);
     }
   }
 

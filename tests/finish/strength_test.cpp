@@ -118,6 +118,32 @@ TEST_SUITE("finish/strength") {
     CHECK(spectrum::gain_at(weaker, 0.3) == doctest::Approx(0.2));
   }
 
+  TEST_CASE("a place allows more than the whole where its halves agree better, with caution") {
+    spectrum::FrcCurve whole;
+    spectrum::FrcCurve place;
+    for (int i = 0; i < 8; ++i) {
+      const double f = 0.03 + 0.06 * i;
+      whole.rings.push_back({f, 0.5, 1e6});
+      place.rings.push_back({f, i < 4 ? 0.9 : 0.4, 50});
+    }
+    const auto beyond = finish::weight_beyond(place, whole);
+    // (1 - 0.9^2) / sqrt(100) = 0.019 lower: 2 * 0.881 / 1.881 = 0.93674; less 2/3.
+    CHECK(spectrum::gain_at(beyond, 0.15) == doctest::Approx(0.93674 - 2.0 / 3).epsilon(1e-4));
+    CHECK(spectrum::gain_at(beyond, 0.33) == 0);  // worse than the whole
+    CHECK(spectrum::gain_at(beyond, 0) == 0);
+    CHECK(finish::weight_beyond(whole, place).size() == 9);
+    CHECK(finish::weight_beyond(whole, whole).empty());
+
+    const auto transfer = finish::gaussian_transfer(2);
+    const auto wiener = finish::wiener_beyond(beyond, transfer, 0.5);
+    CHECK(spectrum::gain_at(wiener, 0.15) ==
+          doctest::Approx(0.5 * 0.27007 / transfer(0.15)).epsilon(1e-3));
+    const auto curve = finish::curve_beyond(beyond, finish::DetailCurve({{1, 3}, {40, 3}}));
+    CHECK(spectrum::gain_at(curve, 0.15) == doctest::Approx(2 * 0.27007).epsilon(0.01));
+    const auto weaker = finish::curve_beyond(beyond, finish::DetailCurve({{1, 0.5}, {40, 0.5}}));
+    CHECK(spectrum::gain_at(weaker, 0.15) == 0);
+  }
+
   TEST_CASE("where the halves share nothing, nothing is raised") {
     const auto frc = rings_for([](double) { return 0.001; });
     REQUIRE_FALSE(frc.resolution());

@@ -208,6 +208,22 @@ TEST_SUITE("run/tiled_finish") {
     }
   }
 
+  TEST_CASE("FRC by place is measured on mosaics, and on nothing else") {
+    const test::TemporaryFolder folder;
+    static_cast<void>(stored(folder, made(1), true));
+    run::LargeInput input(folder / "m.linear.fits");
+    const run::FinishInput whole = run::whole_of(input);
+    REQUIRE(whole.measured.places.size() > 100);
+    const run::FinishInput read = run::read_finish_input(folder / "m.linear.fits");
+    CHECK(read.measured.places.size() == whole.measured.places.size());
+    run::FinishInput single;
+    single.has_halves = true;
+    single.picture.channels.push_back(Plane(200, 200));
+    single.measured.noise.push_back(Plane(200, 200));
+    run::measure_places(single);
+    CHECK(single.measured.places.empty());
+  }
+
   TEST_CASE("without half stacks the noise is that of a part") {
     const test::TemporaryFolder folder;
     const Made from = made(1);
