@@ -188,10 +188,21 @@ Rings certainties_of(const std::vector<Compared>& all, PanelIndex panel) {
   return out;
 }
 
-// A lower ring holds the brightness of all, which is matched elsewhere; a ring without certainty
+// From 1 at frequency 0 to the gain of the first ring, as the blur of air begins (the power 5/3 of
+// Fried 1966, J. Opt. Soc. Am. 56, 1372). A straight line would have a kink at 0, by which the
+// light of a disc reaches far out over its sky.
+void rise_to(double frequency, double gain, std::vector<spectrum::FilterPoint>& out) {
+  constexpr int kSteps = 8;
+  for (int i = 0; i < kSteps; ++i) {
+    const double t = static_cast<double>(i) / kSteps;
+    out.push_back({t * frequency, std::pow(gain, std::pow(t, 5.0 / 3))});
+  }
+}
+
+// The lowest ring holds the brightness of all, which is matched elsewhere; a ring without certainty
 // goes on as the one before.
 std::vector<spectrum::FilterPoint> gains_of(const Rings& levels, const Rings& certain) {
-  std::vector<spectrum::FilterPoint> out = {{0, 1}};
+  std::vector<spectrum::FilterPoint> out;
   bool changes = false;
   double before = 1;
   for (std::size_t i = 1; i < kRings; ++i) {
@@ -201,6 +212,7 @@ std::vector<spectrum::FilterPoint> gains_of(const Rings& levels, const Rings& ce
       gain = wanted > 1 ? 1 + certain[i] * (wanted - 1) : wanted;
       gain = std::clamp(gain, 1 / kMostGain, kMostGain);
     }
+    if (i == 1) rise_to(PowerSum::frequency_of(i), gain, out);
     changes = changes || std::abs(gain - 1) > kUnchanged;
     out.push_back({PowerSum::frequency_of(i), gain});
     before = gain;

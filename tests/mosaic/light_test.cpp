@@ -102,5 +102,14 @@ TEST_SUITE("mosaic/light") {
       CHECK(spectrum::gain_at(gains[1], f) == doctest::Approx(1 / std::sqrt(apart)).epsilon(0.06));
     }
     CHECK(spectrum::gain_at(gains[1], 0) == 1);
+    // Blur of air begins with the power 5/3 of the frequency (Fried 1966, J. Opt. Soc. Am. 56,
+    // 1372): 0.31 of it at half the frequency. A straight line, 0.5, would bring a disc's light
+    // into its sky.
+    constexpr double kFirstRing = 1.5 / 64;
+    for (const auto& curve : gains) {
+      const double changed = spectrum::gain_at(curve, kFirstRing) - 1;
+      CHECK((spectrum::gain_at(curve, kFirstRing / 2) - 1) / changed ==
+            doctest::Approx(0.315).epsilon(0.05));
+    }
   }
 }
