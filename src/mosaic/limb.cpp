@@ -17,6 +17,10 @@ constexpr double kErrorPx = 0.15;
 constexpr double kLeastFlattenedPx = 2.5;
 constexpr double kWavePx = 100;  // over which bends stay alike
 constexpr double kSureOf = 3;    // times the error
+// A part of the limb tells circles of other sizes from ellipses badly. At the horizon itself
+// refraction flattens the Sun by 17%, at 5 degrees of altitude by 2% (from memory).
+constexpr double kLeastSeenDeg = 240;
+constexpr double kMostFlattening = 0.02;
 
 std::vector<Displacement> in_mosaic(const std::vector<LimbPlace>& places,
                                     const std::vector<PanelMap>& maps) {
@@ -34,6 +38,14 @@ double doubtful_flattening(const LimbFit& limb) {
   return std::max(kLeastFlattenedPx / radius_px, kSureOf * error);
 }
 
+Flattening sure_flattening(const std::vector<Displacement>& places) {
+  const auto limb = fit_limb(places, std::nullopt);
+  if (!limb || limb->curve.seen_deg(places) < kLeastSeenDeg) return {};
+  const double share = limb->curve.flattening.share();
+  if (share < doubtful_flattening(*limb) || share > kMostFlattening) return {};
+  return limb->curve.flattening;
+}
+
 }  // namespace
 
 Limb find_limb(const std::vector<Sketch>& sketches, const std::vector<PanelMap>& maps,
@@ -49,9 +61,7 @@ Limb find_limb(const std::vector<Sketch>& sketches, const std::vector<PanelMap>&
     for (const Displacement& place : limb_places(*shown, maps[panel], *rough))
       out.places.push_back({panel, place});
   }
-  const auto limb = fit_limb(in_mosaic(out.places, maps), std::nullopt);
-  if (limb && limb->curve.flattening.share() > doubtful_flattening(*limb))
-    out.flattening = limb->curve.flattening;
+  out.flattening = sure_flattening(in_mosaic(out.places, maps));
   return out;
 }
 

@@ -13,9 +13,9 @@ namespace lull::mosaic {
 
 namespace {
 
-constexpr double kKeptShare = 0.6;       // of crossings: spots cross the level too
-constexpr double kStepDeg = 5;           // of the limb, seen or not
-constexpr std::size_t kFewestSteps = 6;  // a shorter piece could as well be straight
+constexpr double kKeptShare = 0.6;    // of crossings: spots cross the level too
+constexpr double kStepDeg = 5;        // of the limb, seen or not
+constexpr double kLeastSeenDeg = 30;  // a shorter piece could as well be straight
 constexpr int kRounds = 5;
 
 std::optional<double> edge_level_of(const std::vector<Plane>& lights) {
@@ -88,6 +88,14 @@ double LimbCurve::angle_rad(Displacement place) const {
   return std::atan2(place.y_px - circle.y_px, place.x_px - circle.x_px);
 }
 
+double LimbCurve::seen_deg(const std::vector<Displacement>& places) const {
+  std::set<int> steps;
+  for (const Displacement& place : places)
+    steps.insert(
+        static_cast<int>(std::floor(angle_rad(place) * 180 / std::numbers::pi / kStepDeg)));
+  return kStepDeg * static_cast<double>(steps.size());
+}
+
 std::optional<LimbCurve> rough_limb(const std::vector<Sketch>& sketches,
                                     const std::vector<PanelMap>& maps,
                                     const std::vector<PanelIndex>& group) {
@@ -104,13 +112,10 @@ std::optional<LimbCurve> rough_limb(const std::vector<Sketch>& sketches,
   const auto fit = fit_circle(edge);
   if (!fit || fit->kept < kKeptShare) return std::nullopt;
   const LimbCurve out{fit->circle, {}};
-  std::set<int> seen;
-  for (const Displacement& place : edge) {
-    if (std::abs(out.circle.outside_px(place)) <= fit->worst_px)
-      seen.insert(static_cast<int>(out.angle_rad(place) * 180 / std::numbers::pi / kStepDeg + 100));
-  }
-  if (seen.size() < kFewestSteps) return std::nullopt;
-  return out;
+  std::erase_if(edge, [&](Displacement place) {
+    return std::abs(out.circle.outside_px(place)) > fit->worst_px;
+  });
+  return out.seen_deg(edge) < kLeastSeenDeg ? std::nullopt : std::optional(out);
 }
 
 std::optional<LimbFit> fit_limb(const std::vector<Displacement>& places,

@@ -28,6 +28,9 @@ struct LimbCurve {
   /// The place of the curve in that direction from its centre.
   [[nodiscard]] Displacement at(double angle_rad) const;
   [[nodiscard]] double angle_rad(Displacement place) const;
+
+  /// How much of the limb places lie along, in steps of 5 degrees.
+  [[nodiscard]] double seen_deg(const std::vector<Displacement>& places) const;
 };
 
 /// A circle through the edge of the disc as the panels' sketches show it, right to a few px: where

@@ -96,13 +96,14 @@ std::vector<PanelMap> unbent(const Panels& panels) {
   return out;
 }
 
-mosaic::Limb limb_in(const Panels& panels, const std::vector<PanelMap>& maps) {
+mosaic::Limb limb_in(const Panels& panels, const std::vector<PanelMap>& maps,
+                     const std::vector<PanelIndex>& group = {0, 1, 2, 3}) {
   mosaic::Shelf<mosaic::Readable> shelf(
       [&](PanelIndex i) {
         return mosaic::readable(test::gray(Plane::copy_of(panels.pictures[i].view())));
       },
       [](const mosaic::Readable& panel) { return mosaic::bytes_of(panel); }, 1e9);
-  return mosaic::find_limb(panels.sketches, maps, {0, 1, 2, 3}, shelf, {});
+  return mosaic::find_limb(panels.sketches, maps, group, shelf, {});
 }
 
 }  // namespace
@@ -160,6 +161,18 @@ TEST_SUITE("mosaic/limb") {
       CHECK(std::abs(2 * fit->curve.circle.radius_px - 0.5 * static_cast<double>(least + most)) <
             0.1);
     }
+  }
+
+  TEST_CASE("half of the limb does not tell how flat the disc is") {
+    const Panels panels = panels_of(sun(0.012));
+    const mosaic::Limb whole = limb_in(panels, panels.truth);
+    const mosaic::Limb half = limb_in(panels, panels.truth, {0, 1});
+    CHECK(whole.flattening.share() > 0.01);
+    CHECK(half.places.size() > 40);
+    CHECK(half.flattening.share() == 0);
+    mosaic::LimbCurve curve;
+    curve.circle = {0, 0, 100};
+    CHECK(curve.seen_deg({{100, 1}, {99, 12}, {-100, -1}, {-100, 1}}) == 20);
   }
 
   TEST_CASE("an anchor lies on the limb, says nothing along it, and leads across it") {
