@@ -131,7 +131,8 @@ TEST_SUITE("judge/mosaic_seams") {
         CAPTURE(step);
         const Steps found = measured(border, step);
         REQUIRE(found.pieces == 2);  // there and back
-        CHECK(found.level_worst == doctest::Approx(100 * step).epsilon(0.2));
+        // Noise counts for more in a small one.
+        CHECK(found.level_worst == doctest::Approx(100 * step).epsilon(step < 0.01 ? 0.2 : 0.14));
       }
     }
   }
