@@ -19,7 +19,7 @@ constexpr double kWavePx = 100;  // over which bends stay alike
 constexpr double kSureOf = 3;    // times the error
 // A part of the limb tells circles of other sizes from ellipses badly. At the horizon itself
 // refraction flattens the Sun by 17%, at 5 degrees of altitude by 2% (from memory).
-constexpr double kLeastSeenDeg = 240;
+constexpr double kSeenForFlatteningDeg = 240;
 constexpr double kMostFlattening = 0.02;
 
 std::vector<Displacement> in_mosaic(const std::vector<LimbPlace>& places,
@@ -40,7 +40,7 @@ double doubtful_flattening(const LimbFit& limb) {
 
 Flattening sure_flattening(const std::vector<Displacement>& places) {
   const auto limb = fit_limb(places, std::nullopt);
-  if (!limb || limb->curve.seen_deg(places) < kLeastSeenDeg) return {};
+  if (!limb || limb->curve.seen_deg(places) < kSeenForFlatteningDeg) return {};
   const double share = limb->curve.flattening.share();
   if (share < doubtful_flattening(*limb) || share > kMostFlattening) return {};
   return limb->curve.flattening;
