@@ -2,7 +2,6 @@
 
 #include "cli/texts.h"
 #include "core/words.h"
-#include "run/mosaic_limb.h"
 #include "run/mosaic_outcome.h"
 #include "run/resolution.h"
 
@@ -22,8 +21,9 @@ std::string mosaic_text(const run::MosaicOutcome& outcome) {
               ? fmt::format("; {:.2f} px with what the air has bent\n", layout.bent_rms_px)
               : std::string("\n");
   if (outcome.limb)
-    text += fmt::format("limb: laid onto a circle with a radius of {:.1f} px, {}\n",
-                        outcome.limb->curve.circle.radius_px, run::limb_fit_text(*outcome.limb));
+    text +=
+        fmt::format("limb: laid onto a circle with a radius of {:.1f} px, {}\n",
+                    outcome.limb->fit.curve.circle.radius_px, run::limb_fit_text(*outcome.limb));
   if (!outcome.frc.rings.empty()) text += run::joined_resolution_line(outcome.frc);
   for (const std::string& panel : outcome.left_out) text += fmt::format("left out: {}\n", panel);
   for (const std::string& note : outcome.notes) text += fmt::format("note: {}\n", note);

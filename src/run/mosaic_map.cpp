@@ -109,7 +109,7 @@ draw::PlotSeries limb_line(const MosaicOutcome& outcome, const MapScale& scale) 
   if (!outcome.limb) return series;
   const Size mosaic = outcome.layout.mosaic;
   for (int degree = 0; degree <= 360; ++degree) {
-    const Displacement at = outcome.limb->curve.at(degree * std::numbers::pi / 180);
+    const Displacement at = outcome.limb->fit.curve.at(degree * std::numbers::pi / 180);
     series.points.push_back(mosaic::is_inside(mosaic, at, 0) ? scale.at(at.x_px, at.y_px)
                                                              : draw::kLineBreak);
   }

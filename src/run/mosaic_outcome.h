@@ -10,6 +10,7 @@
 #include "mosaic/layout.h"
 #include "mosaic/moved_light.h"
 #include "run/control.h"
+#include "run/mosaic_limb.h"
 #include "run/mosaic_request.h"
 #include "spectrum/frc.h"
 
@@ -24,13 +25,13 @@ struct MosaicOutcome {
   /// Of all panels of the layout: the finest period on which its own half stacks agree, px of the
   /// mosaic.
   std::vector<std::optional<double>> resolution_px;
-  std::vector<int> numbers;             ///< of all panels of the layout, as they were given, from 1
-  std::vector<mosaic::Hole> holes;      ///< the largest first
-  std::optional<mosaic::LimbFit> limb;  ///< where it was laid onto a circle
-  double covered = 0;                   ///< share of the rectangle that panels show
-  spectrum::FrcCurve frc;               ///< of the half stacks; empty for pictures
-  nlohmann::json figures;               ///< as the recipe has them
-  std::vector<std::string> left_out;    ///< panels, each with the reason
+  std::vector<int> numbers;           ///< of all panels of the layout, as they were given, from 1
+  std::vector<mosaic::Hole> holes;    ///< the largest first
+  std::optional<JoinedLimb> limb;     ///< where it was laid onto a circle
+  double covered = 0;                 ///< share of the rectangle that panels show
+  spectrum::FrcCurve frc;             ///< of the half stacks; empty for pictures
+  nlohmann::json figures;             ///< as the recipe has them
+  std::vector<std::string> left_out;  ///< panels, each with the reason
   std::vector<std::string> notes;
   std::vector<std::string> written;  ///< names of all results
   std::size_t channels = 1;

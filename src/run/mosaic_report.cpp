@@ -8,7 +8,6 @@
 #include "core/words.h"
 #include "files/name_text.h"
 #include "report/page.h"
-#include "run/mosaic_limb.h"
 #include "run/mosaic_map.h"
 #include "run/mosaic_moved.h"
 #include "run/repeat_command.h"
@@ -42,7 +41,7 @@ std::vector<Fact> mosaic_facts(const MosaicOutcome& outcome) {
   out.push_back({"Shown", fmt::format("{:.0f}%", 100 * outcome.covered),
                  fmt::format("of {}", size_text(layout.mosaic))});
   if (outcome.limb) {
-    out.push_back({"Limb", fmt::format("{:.1f} px", outcome.limb->curve.circle.radius_px),
+    out.push_back({"Limb", fmt::format("{:.1f} px", outcome.limb->fit.curve.circle.radius_px),
                    "radius of the circle onto which it was laid", limb_fit_text(*outcome.limb)});
   }
   const double distortion = layout.maps[layout.group.front()].distortion;

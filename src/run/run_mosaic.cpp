@@ -20,7 +20,6 @@
 #include "run/mosaic_file.h"
 #include "run/mosaic_header.h"
 #include "run/mosaic_join.h"
-#include "run/mosaic_limb.h"
 #include "run/mosaic_map.h"
 #include "run/mosaic_moved.h"
 #include "run/mosaic_notes.h"
@@ -310,7 +309,6 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   outcome.layout = mosaic::lay_out(
       sketches, [&](mosaic::PanelIndex panel) { return read_panel(panels[panel]); }, options,
       progress);
-  outcome.limb = mosaic::limb_of(outcome.layout.limb, outcome.layout.maps);
   outcome.moved =
       mosaic::moved_light(outcome.layout.mosaic, sketches, outcome.layout.maps,
                           links_over_time(panels, outcome.layout.links), outcome.layout.brightness);
@@ -318,6 +316,7 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
   name_left_out(panels, outcome);
   const PanelInput& typical = panels[mosaic::typical_panel(outcome.layout)];
   const std::vector<files::Card> cards = mosaic_cards(panels, outcome.layout);
+  outcome.limb = joined_limb(outcome.layout, shown, cards);
   std::vector<std::string> notes;
   const Look look = look_for(outcome.request, typical, cards, targets.linear, notes);
   // What cannot be captioned is refused before the work.
@@ -334,6 +333,8 @@ MosaicOutcome run_mosaic(const MosaicRequest& given, const RunControl& control) 
     outcome.notes.emplace_back(
         "--limb circle: the panels show no edge of a disc against dark sky over 30 degrees or "
         "more; nothing was laid onto a circle");
+  if (std::string note = pixel_scale_note(outcome.limb, cards); !note.empty())
+    outcome.notes.push_back(std::move(note));
   const std::vector<std::string> moved = moved_notes(panels, outcome.moved);
   outcome.notes.insert(outcome.notes.end(), moved.begin(), moved.end());
   outcome.notes.insert(outcome.notes.end(), notes.begin(), notes.end());

@@ -54,7 +54,7 @@ TEST_SUITE("run/mosaic_map") {
   TEST_CASE("the limb is drawn where it was laid onto a circle") {
     run::MosaicOutcome outcome = three_panels(30);
     CHECK_FALSE(names(run::mosaic_map(outcome), "limb"));
-    outcome.limb = mosaic::LimbFit{{{120, 100, 90}, {}}, 0.01};
+    outcome.limb = run::JoinedLimb{{{{120, 100, 90}, {}}, 0.01}, {}};
     CHECK(names(run::mosaic_map(outcome), "limb"));
   }
 
