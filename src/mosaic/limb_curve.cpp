@@ -27,12 +27,6 @@ std::optional<double> edge_level_of(const std::vector<Plane>& lights) {
   return edge_level(values);
 }
 
-// A place of the sketch, in the panel.
-Displacement in_full(const Sketch& sketch, Displacement place) {
-  const auto full = [&](double px) { return (px + 0.5) * sketch.side - 0.5; };
-  return {full(place.x_px), full(place.y_px)};
-}
-
 Gaps gaps_of(const std::vector<Displacement>& places, const LimbCurve& curve) {
   Gaps out;
   for (const Displacement& place : places)
@@ -107,7 +101,7 @@ std::optional<LimbCurve> rough_limb(const std::vector<Sketch>& sketches,
   std::vector<Displacement> edge;
   for (std::size_t i = 0; i < group.size(); ++i) {
     for (const Displacement& place : level_crossings(lights[i].view(), *level))
-      edge.push_back(maps[group[i]].to_mosaic(in_full(sketches[group[i]], place)));
+      edge.push_back(maps[group[i]].to_mosaic(sketches[group[i]].in_full(place)));
   }
   const auto fit = fit_circle(edge);
   if (!fit || fit->kept < kKeptShare) return std::nullopt;

@@ -38,7 +38,7 @@ Smooth smooth_of(const Sketch& sketch, const PanelMap& map, PanelIndex panel,
     const Brightness& light = brightness[c][panel];
     for (int y = 0; y < size.height_px; ++y) {
       for (int x = 0; x < size.width_px; ++x) {
-        const Displacement place{(x + 0.5) * sketch.side - 0.5, (y + 0.5) * sketch.side - 0.5};
+        const Displacement place = sketch.in_full({static_cast<double>(x), static_cast<double>(y)});
         out.light.row(y)[x] += static_cast<float>(
             (static_cast<double>(sketch.light[c].row(y)[x]) + light.offset) *
             light.factor_at(map.radius2(place)) / static_cast<double>(sketch.light.size()));

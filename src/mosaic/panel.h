@@ -38,6 +38,12 @@ struct Sketch {
     const auto reduced = [this](double px) { return (px + 0.5) / side - 0.5; };
     return {reduced(place.x_px), reduced(place.y_px)};
   }
+
+  /// Of a place of the sketch, in the panel.
+  [[nodiscard]] Displacement in_full(Displacement place) const {
+    const auto full = [this](double px) { return (px + 0.5) * side - 0.5; };
+    return {full(place.x_px), full(place.y_px)};
+  }
 };
 
 /// Longest side of a sketch, px.

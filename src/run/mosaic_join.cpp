@@ -61,7 +61,7 @@ double bytes_of(const mosaic::Sheet& sheet) {
   return planes * sizeof(float) * static_cast<double>(sheet.size.area_px());
 }
 
-// Those that overlap none which are known.
+// Adds those that overlap none which are known; the largest come first.
 void add_apart(const std::vector<mosaic::Hole>& more, std::vector<mosaic::Hole>& holes) {
   for (const mosaic::Hole& hole : more) {
     const bool known = std::any_of(holes.begin(), holes.end(), [&](const mosaic::Hole& other) {
@@ -69,6 +69,9 @@ void add_apart(const std::vector<mosaic::Hole>& more, std::vector<mosaic::Hole>&
     });
     if (!known) holes.push_back(hole);
   }
+  std::stable_sort(holes.begin(), holes.end(), [](const mosaic::Hole& a, const mosaic::Hole& b) {
+    return a.area_px > b.area_px;
+  });
 }
 
 }  // namespace

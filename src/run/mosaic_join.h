@@ -15,10 +15,9 @@ namespace lull::run {
 
 /// What is known of a mosaic once it is joined.
 struct JoinedMosaic {
-  double covered = 0;  ///< share of the rectangle that panels show
-  std::vector<mosaic::Hole>
-      holes;               ///< worth a panel of their own; those of the Sun's disc come last
-  spectrum::FrcCurve frc;  ///< of the half stacks; empty for pictures
+  double covered = 0;               ///< share of the rectangle that panels show
+  std::vector<mosaic::Hole> holes;  ///< worth a panel of their own, the largest first
+  spectrum::FrcCurve frc;           ///< of the half stacks; empty for pictures
 };
 
 /// Joins the panels into a file, see MosaicFile. Panels are read when they are needed.
