@@ -198,6 +198,31 @@ TEST_SUITE("cli/mosaic") {
     CHECK(joined(plain, {"--limb", "circle"}).at("limb") == sun.at("limb"));
   }
 
+  TEST_CASE("a panel that is missing at the edge of the Sun's disc is a hole") {
+    const TemporaryFolder made;
+    const Run sim =
+        run_sim({"mosaic", "--scene", "sun", "--columns", "3", "--rows", "3", "--panel", "300x300",
+                 "--overlap", "30%", "--air", "good", "-o", made.path(), "--quiet"});
+    CAPTURE(sim.errors);
+    REQUIRE(sim.status == 0);
+    std::vector<std::string> panels;
+    const json truth = json::parse(text_of(made / "truth.json"));
+    for (const json& one : truth.at("panels")) {
+      if (one.at("row") != 1 || one.at("column") != 2)
+        panels.push_back(made.file(one.at("file").get<std::string>()));
+    }
+    const TemporaryFolder folder;
+    const auto told = [&](const std::string& limb) {
+      const Run run = run_lull(mosaic_of(panels, folder.file("a.tif"),
+                                         {"--detail", "none", "--limb", limb, "--overwrite"}));
+      CAPTURE(run.errors);
+      REQUIRE(run.status == 0);
+      return run.output.find("note: a hole of 1") != std::string::npos;
+    };
+    CHECK(told("circle"));
+    CHECK_FALSE(told("off"));
+  }
+
   TEST_CASE("copies and strangers are named and left out") {
     const TemporaryFolder folder;
     std::filesystem::copy(panel(2), folder.file("copy.linear.fits"));
