@@ -46,6 +46,21 @@ export function fill(element, ...children) {
 }
 
 /**
+ * As `fill`, where what is shown changes by itself: who is on a part of it that leads on stays on the
+ * one that now leads to the same place, or has the same `data-same`.
+ * @param {Element} element
+ * @param {...Children} children
+ */
+export function refill(element, ...children) {
+  const held = element.contains(document.activeElement) ? document.activeElement : null;
+  fill(element, ...children);
+  if (!held || element.contains(held)) return;
+  const what = (/** @type {Element} */ one) => one.getAttribute("href") ?? one.getAttribute("data-same");
+  const same = [...element.querySelectorAll(held.localName)].find((one) => what(one) === what(held));
+  if (same instanceof HTMLElement) same.focus({ preventScroll: true });
+}
+
+/**
  * @param {string} words
  * @param {() => void} act
  * @param {{class?: string, set?: Props["set"]}} [more]

@@ -1,6 +1,6 @@
 // Frames that are left out by hand: one, a stretch, all below a line; every step can be taken back.
 import { announce } from "./announce.js";
-import { button, fill, h } from "./dom.js";
+import { button, h } from "./dom.js";
 import { counted, framesOf, number, ranges } from "./words.js";
 
 /**
@@ -14,33 +14,46 @@ import { counted, framesOf, number, ranges } from "./words.js";
  * @property {() => void} changed
  */
 
+/** @param {...import("./dom.js").Child} parts */
+const row = (...parts) => h("div", { class: "row" }, ...parts);
+
 export class LeaveOut {
   /** @type {Set<number>} */ #out;
   /** @type {Set<number>[]} */ #before = [];
   /** where a stretch began @type {number | null} */ #from = null;
   /** @type {[number, number] | null} */ #stretch = null;
   /** @type {number | null} */ #level = null;
+  /** what the field shows @type {Set<number> | null} */ #written = null;
+
+  // Each is made once: frames that are shown change what is written on it, and who is on it stays there.
+  field = h("input", {
+    set: { type: "text", "aria-label": "Frames left out, such as 3,5-9", placeholder: "none" },
+    on: { change: () => this.#typed() },
+  });
+  lineField = h("input", {
+    class: "digits",
+    set: { type: "number", min: 0, max: 100, step: "any", "aria-label": "Left out below this sharpness, percent of the best" },
+    on: { input: () => this.drawLine(Number(this.lineField.value) / 100) },
+  });
+  count = h("p", { class: "small soft" });
+  one = button("", () => this.toggle());
+  from = button("A stretch from here", () => this.begin());
+  to = button("To this frame", () => this.end());
+  takeStretch = button("", () => this.#addStretch(), { class: "main" });
+  drop = button("Drop", () => this.#dropStretch());
+  noLine = h("span", { class: "soft small" }, "A line can be drawn when the frames have been ranked.");
+  firstLine = button("All below a line", () => this.#firstLine());
+  takeBelow = button("", () => this.#addBelow(), { class: "main" });
+  below = row("Below ", this.lineField, " % of the best", this.takeBelow, button("No line", () => this.drawLine(null)));
+  back = button("Undo", () => this.undo());
+  all = button("Take all again", () => this.#set(new Set(), "All frames are taken again."));
+  element = h("div", { class: "leave" }, this.count, row(this.one), row(this.from, this.to, this.takeStretch, this.drop),
+    row(this.noLine, this.firstLine, this.below), row(this.field), row(this.back, this.all));
 
   /** @param {number[]} first @param {Around} around */
   constructor(first, around) {
     this.#out = new Set(first);
     this.around = around;
-    this.field = h("input", {
-      set: { type: "text", "aria-label": "Frames left out, such as 3,5-9", placeholder: "none" },
-      on: { change: () => this.#typed() },
-    });
-    this.lineField = h("input", {
-      class: "digits",
-      set: { type: "number", min: 0, max: 100, step: "any", "aria-label": "Left out below this sharpness, percent of the best" },
-      on: { input: () => this.drawLine(Number(this.lineField.value) / 100) },
-    });
-    this.count = h("p", { class: "small soft" });
-    this.one = h("span");
-    this.stretch = h("span", { class: "row" });
-    this.line = h("span", { class: "row" });
-    this.back = h("span", { class: "row" });
-    const typed = h("div", { class: "row" }, this.field);
-    this.element = h("div", { class: "leave" }, this.count, this.one, this.stretch, this.line, typed, this.back);
     this.write();
   }
 
@@ -96,8 +109,9 @@ export class LeaveOut {
     this.write();
   }
 
-  /** @param {[number, number]} stretch */
-  #addStretch([from, to]) {
+  #addStretch() {
+    if (!this.#stretch) return;
+    const [from, to] = this.#stretch;
     this.#dropStretch();
     this.#add(Array.from({ length: to - from + 1 }, (_, i) => from + i), `Frames ${from} to ${to}.`);
   }
@@ -137,36 +151,51 @@ export class LeaveOut {
 
   /** Shows what is chosen; also after another frame was shown. */
   write() {
+    const held = this.element.contains(document.activeElement) ? document.activeElement : null;
     const { size } = this.#out;
+    this.#writeField();
+    this.count.textContent = size === 0 ? "All frames are taken." : `${counted(size, "frame")} of ${this.around.frames} left out.`;
+    this.one.textContent = this.#out.has(this.around.frame()) ? "Take this frame again" : "Leave this frame out";
+    this.#writeStretch();
+    this.#writeLine();
+    this.back.disabled = this.#before.length === 0;
+    this.all.disabled = size === 0;
+    this.#goOn(held);
+  }
+
+  /** What is being typed stays until other frames are left out. */
+  #writeField() {
+    if (this.#written === this.#out) return;
+    this.#written = this.#out;
     this.field.value = ranges(this.#out);
     this.field.setAttribute("aria-invalid", "false");
-    this.count.textContent = size === 0 ? "All frames are taken." : `${counted(size, "frame")} of ${this.around.frames} left out.`;
-    const isOut = this.#out.has(this.around.frame());
-    fill(this.one, button(isOut ? "Take this frame again" : "Leave this frame out", () => this.toggle()));
-    fill(this.stretch, this.#stretchParts());
-    fill(this.line, this.#lineParts());
-    fill(this.back,
-      button("Undo", () => this.undo(), { set: { disabled: this.#before.length === 0 } }),
-      button("Take all again", () => this.#set(new Set(), "All frames are taken again."), { set: { disabled: size === 0 } }));
   }
 
-  #stretchParts() {
+  #writeStretch() {
     const stretch = this.#stretch;
-    const from = button("A stretch from here", () => this.begin());
-    if (!stretch) return [from];
-    return [from, button("To this frame", () => this.end()),
-      button(`Leave out ${stretch[0]} to ${stretch[1]}`, () => this.#addStretch(stretch), { class: "main" }),
-      button("Drop", () => this.#dropStretch())];
+    for (const one of [this.to, this.takeStretch, this.drop]) one.hidden = stretch === null;
+    if (stretch) this.takeStretch.textContent = `Leave out ${stretch[0]} to ${stretch[1]}`;
   }
 
-  #lineParts() {
-    if (this.around.sharpness().length === 0)
-      return [h("span", { class: "soft small" }, "A line can be drawn when the frames have been ranked.")];
-    if (this.#level === null) return [button("All below a line", () => this.#firstLine())];
+  #writeLine() {
+    const isRanked = this.around.sharpness().length > 0;
+    this.noLine.hidden = isRanked;
+    this.firstLine.hidden = !isRanked || this.#level !== null;
+    this.below.hidden = !isRanked || this.#level === null;
+    if (this.#level === null) return;
     if (document.activeElement !== this.lineField) this.lineField.value = number(100 * this.#level);
     const below = this.#below().length;
-    return ["Below ", this.lineField, " % of the best",
-      button(`Leave out ${counted(below, "frame")}`, () => this.#addBelow(), { class: "main", set: { disabled: below === 0 } }),
-      button("No line", () => this.drawLine(null))];
+    this.takeBelow.textContent = `Leave out ${counted(below, "frame")}`;
+    this.takeBelow.disabled = below === 0;
+  }
+
+  /** Whose button has gone, or cannot be pressed any more, goes on at one beside it. @param {Element | null} held */
+  #goOn(held) {
+    if (!(held instanceof HTMLElement) || canHold(held)) return;
+    const beside = held.closest(".row:not([hidden])")?.querySelectorAll("button") ?? [];
+    [...beside, this.one].find(canHold)?.focus({ preventScroll: true });
   }
 }
+
+/** @param {HTMLElement} element */
+const canHold = (element) => !element.closest("[hidden]") && !element.matches(":disabled");

@@ -1,6 +1,6 @@
 // What `lull night` made, and still makes, of the captures of the folder.
 import { get } from "./api.js";
-import { fill, h } from "./dom.js";
+import { h, refill } from "./dom.js";
 import { counted } from "./words.js";
 
 /** @typedef {import("./types.js").Night} Night */
@@ -25,7 +25,7 @@ function sectionOf(night, open) {
   const pictures = [...night.pictures].sort((a, b) => order.indexOf(a.state) - order.indexOf(b.state));
   const page = `api/nights/${encodeURIComponent(night.id)}/night.html`;
   return h("details", { class: "night", set: { open, "data-id": night.id } },
-    h("summary", {}, "Night in ", h("bdi", {}, night.results), `: ${counted(pictures.length, "picture")}, ${countsOf(pictures)}`),
+    h("summary", { set: { "data-same": night.id } }, "Night in ", h("bdi", {}, night.results), `: ${counted(pictures.length, "picture")}, ${countsOf(pictures)}`),
     night.has_page && h("p", {}, h("a", { set: { href: page, target: "_blank", rel: "noopener" } }, "The page of this night")),
     h("ul", {}, pictures.map(rowOf)));
 }
@@ -44,7 +44,7 @@ export function nightsOf(signal) {
       const now = JSON.stringify(nights);
       if (now !== shown) {
         const open = new Set([...element.querySelectorAll("details[open]")].map((one) => /** @type {HTMLElement} */ (one).dataset.id));
-        fill(element, nights.map((night) => sectionOf(night, open.has(night.id))));
+        refill(element, nights.map((night) => sectionOf(night, open.has(night.id))));
         shown = now;
       }
     } catch { /* the list of captures says what is wrong */ }

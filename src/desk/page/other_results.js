@@ -1,7 +1,7 @@
 // Results that belong to none of the captures of the folder: mosaics and merged pictures of stacks
 // from elsewhere.
 import { get } from "./api.js";
-import { fill, h } from "./dom.js";
+import { h, refill } from "./dom.js";
 import { address } from "./route.js";
 import { counted, day } from "./words.js";
 
@@ -27,8 +27,8 @@ export function otherResultsOf(signal) {
       if (now === shown) return;
       shown = now;
       const open = element.querySelector("details")?.open ?? others.length <= 8;
-      fill(element, others.length > 0 && h("details", { class: "night", set: { open } },
-        h("summary", {}, `${counted(others.length, "result")} of no capture here`), h("ul", {}, others.map(rowOf))));
+      refill(element, others.length > 0 && h("details", { class: "night", set: { open } },
+        h("summary", { set: { "data-same": "others" } }, `${counted(others.length, "result")} of no capture here`), h("ul", {}, others.map(rowOf))));
     } catch { /* the list of captures says what is wrong */ }
   };
   return { element, show };

@@ -1,6 +1,6 @@
 // The queue: what runs, waits and is done; and all results.
 import { get } from "./api.js";
-import { fill, h } from "./dom.js";
+import { fill, h, refill } from "./dom.js";
 import { on } from "./events.js";
 import { attempt, JobRow, pictureOf } from "./job_row.js";
 import { jobs, onJobs, tellJob } from "./jobs.js";
@@ -42,7 +42,7 @@ class JobList {
 /** @param {HTMLElement} place @param {AbortSignal} signal */
 async function showResults(place, signal) {
   const { results } = /** @type {{results: ResultEntry[]}} */ (await get("results", signal));
-  fill(place, results.length === 0 && h("li", { class: "soft" }, "There are none yet."), results.map((entry) => h("li", {},
+  refill(place, results.length === 0 && h("li", { class: "soft" }, "There are none yet."), results.map((entry) => h("li", {},
     h("img", { set: { alt: "", loading: "lazy", decoding: "async", src: pictureOf(entry.id, entry.modified) } }),
     h("span", {}, h("a", { set: { href: address("tune", entry.id) } }, entry.name), h("span", { class: "soft small" }, ` ${day(entry.modified)}`)))));
 }

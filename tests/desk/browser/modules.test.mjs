@@ -27,6 +27,32 @@ after(async () => {
   if (desk) fs.rmSync(desk.folder, { recursive: true });
 });
 
+describe("what is written anew by itself", () => {
+  test("keeps who is on a link or a heading of it, and leaves others where they are", async () => {
+    const seen = await inPage(async () => {
+      const { h, refill } = await import("./dom.js");
+      const list = h("div");
+      const link = (to) => h("a", { set: { href: `#/tune/${to}` } }, "Tune");
+      const heading = (words) => h("summary", { set: { "data-same": "night" } }, words);
+      const on = () => document.activeElement.getAttribute("href") ?? document.activeElement.textContent;
+      document.body.append(list);
+      refill(list, link("a"), link("b"));
+      list.children[1].focus();
+      const out = [];
+      refill(list, link("new"), link("a"), link("b"));
+      out.push(on());
+      refill(list, h("details", {}, heading("1 at work")));
+      out.push(document.activeElement === document.body);  // it has gone
+      list.querySelector("summary").focus();
+      refill(list, h("details", {}, heading("1 done")), link("b"));
+      out.push(on());
+      list.remove();
+      return out;
+    });
+    assert.deepEqual(seen, ["#/tune/b", true, "1 done"]);
+  });
+});
+
 describe("a trend of a night", () => {
   test("stands at the time of the captures, drawn and as a table; several nights stand beside each other", async () => {
     const seen = await inPage(async () => {

@@ -166,6 +166,43 @@ describe("by keys alone", () => {
     });
   });
 
+  test("who is on a button or types stays there while frames arrive", async () => {
+    const { id } = await desk.capture("ground.mkv");
+    await opened(browser, desk, `#/look/${id}`, {}, async (page) => {
+      await ranked(page);
+      const focused = () => page.evaluate(() => document.activeElement?.textContent);
+      const shown = async (frame) => {
+        await page.waitForFunction((at) => document.querySelector(".frame-line").textContent.startsWith(`Frame ${at} `), frame);
+        await page.waitForTimeout(400);  // its picture comes later than its words
+      };
+      await page.getByRole("button", { name: "A stretch from here" }).focus();
+      await page.keyboard.press("Enter");
+      const first = Number(/Frame (\d+)/.exec(await line(page).innerText())[1]);
+      await page.keyboard.press("Tab");
+      await page.keyboard.press("Tab");
+      const part = (to) => `Leave out ${first} to ${to}`;
+      assert.equal(await focused(), part(first));
+      await page.keyboard.press("ArrowRight");
+      await shown(first + 1);
+      assert.equal(await focused(), part(first));
+      await page.keyboard.press("]");
+      assert.equal(await focused(), part(first + 1));
+      // The button has gone, and the key does not fall through to the view, where it means "Stack this capture".
+      await page.keyboard.press("Enter");
+      assert.equal(await focused(), "A stretch from here");
+      const left = page.getByRole("textbox", { name: /Frames left out/ });
+      assert.equal(await left.inputValue(), `${first}-${first + 1}`);
+      await left.fill("3,5");
+      await page.evaluate(() => document.querySelector(".scrubber canvas").dispatchEvent(new KeyboardEvent("keydown", { key: "Home" })));
+      await shown(0);
+      assert.equal(await left.inputValue(), "3,5");
+      await left.press("Enter");
+      await page.getByText("2 frames of 200 left out.").waitFor();
+      await page.getByRole("button", { name: "Take all again" }).press("Enter");
+      assert.equal(await focused(), "Undo");
+    });
+  });
+
   test("all frames below a line are left out", async () => {
     const { id } = await desk.capture("belts.nut");
     await opened(browser, desk, `#/look/${id}`, {}, async (page) => {
