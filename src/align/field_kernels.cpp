@@ -236,7 +236,8 @@ void any_beyond(const float* LULL_RESTRICT in, const float* LULL_RESTRICT low,
   int all = 0;
   for (int i = 0; i < count; ++i) {
     const float light = factor * in[i];
-    all |= (light <= high[i] + margin) & (light >= low[i] - margin) ? 0 : 1;
+    const bool within = (light <= high[i] + margin) & (light >= low[i] - margin);
+    all |= within ? 0 : 1;
   }
   *any = all;
 }

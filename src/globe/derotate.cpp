@@ -21,7 +21,6 @@ constexpr double kAll = 0.5;
 constexpr double kLimb = 0.12;
 constexpr double kInside = 0.3;
 constexpr double kMostChange = 3;         // of the brightness of a sample
-constexpr double kFarInside = 3;          // widths of the halo
 constexpr double kLeastStillness = 1e-3;  // so that each place is shown by some picture
 
 // How much a picture counts where its detail has moved by so many widths of the blur.

@@ -112,7 +112,7 @@ cv::Mat around(const cv::Mat& values, const cv::Mat& shown) {
   cv::Mat count;
   cv::GaussianBlur(values, sum, {}, kSigma, kSigma, cv::BORDER_CONSTANT);
   cv::GaussianBlur(shown, count, {}, kSigma, kSigma, cv::BORDER_CONSTANT);
-  return sum / cv::max(count, 1e-6F);
+  return sum / cv::max(count, 1e-6);
 }
 
 // Without what is smaller than a shadow that can be seen.

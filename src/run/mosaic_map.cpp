@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <complex>
+#include <limits>
 #include <numbers>
 #include <optional>
 #include <span>
@@ -125,7 +126,7 @@ draw::PlotSeries moved_places(const mosaic::MovedLight& moved, const MapScale& s
 
 // Between the middles of the two panels that are nearest to one another, px.
 double least_distance(const mosaic::Layout& layout) {
-  double least = INFINITY;
+  double least = std::numeric_limits<double>::infinity();
   for (const mosaic::PanelIndex panel : layout.group) {
     for (const mosaic::PanelIndex other : layout.group) {
       if (other == panel) continue;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <vector>
 
 #include "finish/dark_sky.h"
@@ -40,9 +41,10 @@ SkyWindow sky_window(const files::PictureView& shown, PlaneView covered, int sid
   const int window = std::max(1, (window_px + side - 1) / side);
   const Size size = mean.size();
   // Less than anything where the whole shows too little sky.
-  const float level = finish::sky_level(mean.view()).value_or(-INFINITY);
+  const float level =
+      finish::sky_level(mean.view()).value_or(-std::numeric_limits<double>::infinity());
   Box best{0, 0, std::min(window, size.width_px), std::min(window, size.height_px)};
-  double best_score = -INFINITY;
+  double best_score = -std::numeric_limits<double>::infinity();
   bool has_sky = false;
   for (const int y : spectrum::patch_starts(0, size.height_px, window)) {
     for (const int x : spectrum::patch_starts(0, size.width_px, window)) {

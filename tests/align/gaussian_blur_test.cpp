@@ -7,6 +7,7 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "align/field_estimator.h"
 #include "align/field_kernels.h"
 #include "align/field_level.h"
 #include "support/scene.h"

@@ -92,9 +92,11 @@ TEST_SUITE("capture/film_writer") {
 
   TEST_CASE("MP4 and WebM: ffprobe and ffmpeg see every picture, its speed and its colours") {
     const TemporaryFolder folder;
-    for (const auto& [ending, codec] : {std::pair{"mp4", "h264"}, std::pair{"webm", "vp9"}}) {
+    for (const auto& kind : {std::pair{"mp4", "h264"}, std::pair{"webm", "vp9"}}) {
+      const std::string ending = kind.first;
+      const std::string codec = kind.second;
       CAPTURE(ending);
-      const std::string path = folder.file(std::string("a.") + ending);
+      const std::string path = folder.file("a." + ending);
       write_film(path, {.pictures_per_s = 5}, 3);
       const json found = probed(path).at("streams").at(0);
       CHECK(found.at("codec_name") == codec);

@@ -203,8 +203,9 @@ TEST_SUITE("desk/desk") {
       std::string path = pattern;
       for (auto at = path.find('{'); at != std::string::npos; at = path.find('{'))
         path.replace(at, path.find('}') - at + 1, "9");
-      for (const auto& [method, name] :
+      for (const auto& [asked, name] :
            {std::pair{"GET", "get"}, {"POST", "post"}, {"DELETE", "delete"}}) {
+        const std::string method = asked;
         CAPTURE(method);
         CAPTURE(path);
         const Reply reply = served.client().ask(method, path, "{}");

@@ -49,7 +49,9 @@ TEST_SUITE("finish/pose") {
     const Plane picture = scene(kOblong);
     const std::vector<std::pair<Turn, std::string>> flips = {
         {Turn::none, "a"}, {Turn::left_right, "np.fliplr(a)"}, {Turn::up_down, "np.flipud(a)"}};
-    for (const auto& [flip, flipped] : flips) {
+    for (const auto& one : flips) {
+      const Turn flip = one.first;
+      const std::string& flipped = one.second;
       for (const int quarters : {0, 1, 2, 3, -1, -4}) {
         CAPTURE(flipped);
         CAPTURE(quarters);

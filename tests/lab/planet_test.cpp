@@ -104,8 +104,9 @@ TEST_SUITE("lab/planet") {
 
   // PyEphem's phases of that moment.
   TEST_CASE("as much is lit as PyEphem says") {
-    for (const auto& [name, lit] : {std::pair{"mars", 0.8985}, std::pair{"jupiter", 0.9917}}) {
-      CAPTURE(std::string(name));
+    for (const auto& [planet, lit] : {std::pair{"mars", 0.8985}, std::pair{"jupiter", 0.9917}}) {
+      const std::string name = planet;
+      CAPTURE(name);
       const lab::Parameters p = planet_of(name, "2026-11-30T04:00:00");
       const sky::Aspect aspect = aspect_of(p, 0);
       const Plane picture = drawn(p, lab::CoverMap(p.scene, 5), 0);

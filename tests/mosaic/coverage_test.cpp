@@ -35,7 +35,9 @@ TEST_SUITE("mosaic/coverage") {
   TEST_CASE(
       "share and holes, to the pixel where the mosaic is small, to a cell where it is large") {
     // 3 x 3 px a cell for 9000 x 9000: 16 million cells at most.
-    for (const auto& [size, cell] : {std::pair{Size{900, 700}, 1}, {Size{9000, 9000}, 3}}) {
+    for (const auto& one : {std::pair{Size{900, 700}, 1}, {Size{9000, 9000}, 3}}) {
+      const Size size = one.first;
+      const int cell = one.second;
       CAPTURE(size.width_px);
       const Box hole{302, 211, 422, 301};
       const int right = size.width_px - 30;

@@ -158,7 +158,9 @@ TEST_SUITE("mosaic/moved_light") {
     const Plane part = moved.preference(3, {30, 41, 93, 77});
     for (int y = 0; y < part.height(); ++y)
       for (int x = 0; x < part.width(); ++x)
-        CHECK(part.row(y)[x] == doctest::Approx(all.row(48 + 41 + y)[48 + 30 + x]).epsilon(1e-6));
+        CHECK(
+            part.row(y)[x] ==
+            doctest::Approx(static_cast<double>(all.row(48 + 41 + y)[48 + 30 + x])).epsilon(1e-6));
     CHECK(moved.preference(2, {0, 0, 160, 160}).empty());
   }
 }

@@ -168,11 +168,12 @@ TEST_SUITE("run/surface_map") {
     const test::TemporaryFolder folder;
     const std::vector<std::string> stacks = {stack_after(folder, -1), stack_after(folder, 1)};
     using globe::MapProjection;
-    for (const auto& [projection, name, spots] :
+    for (const auto& [projection, pole, spots] :
          {std::tuple{MapProjection::north_pole, "north", 3U},
           std::tuple{MapProjection::south_pole, "south", 3U}}) {
+      const std::string name = pole;
       CAPTURE(name);
-      DerotateRequest request = request_for(stacks, folder.file(std::string(name) + ".fits"));
+      DerotateRequest request = request_for(stacks, folder.file(name + ".fits"));
       request.map.projection = projection;
       request.map.pixels_per_degree = 2;
       static_cast<void>(run_derotate(request, {}));
@@ -205,9 +206,10 @@ TEST_SUITE("run/surface_map") {
 
   TEST_CASE("maps of other planets: Mars, and Uranus whose longitudes grow eastward") {
     const test::TemporaryFolder folder;
-    for (const auto& [body, object, axis, east] :
+    for (const auto& [body, object, axes, east] :
          {std::tuple{sky::Body::mars, Object::mars, "MALN-CAR", false},
           std::tuple{sky::Body::uranus, Object::uranus, "URLN-CAR", true}}) {
+      const std::string axis = axes;
       CAPTURE(axis);
       const Utc utc = parse_iso8601("2025-01-16T00:00:00").value();
       const sky::Aspect aspect = sky::aspect_of(body, sky::Observer(utc));
@@ -220,8 +222,8 @@ TEST_SUITE("run/surface_map") {
             const double off = sky::angle_between(point, spot) / sky::kDegree;
             return 0.5 + 0.3 * std::exp(-0.5 * off * off / 16);
           }};
-      DerotateRequest request = request_for({planet.stack(folder, std::string(axis) + ".fits", {})},
-                                            folder.file(std::string(axis) + ".map.fits"));
+      DerotateRequest request =
+          request_for({planet.stack(folder, axis + ".fits", {})}, folder.file(axis + ".map.fits"));
       request.object = object;
       request.turning.north_deg = planet.north_deg;
       request.turning.moment = utc;
