@@ -41,8 +41,7 @@ SkyWindow sky_window(const files::PictureView& shown, PlaneView covered, int sid
   const int window = std::max(1, (window_px + side - 1) / side);
   const Size size = mean.size();
   // Less than anything where the whole shows too little sky.
-  const float level =
-      finish::sky_level(mean.view()).value_or(-std::numeric_limits<double>::infinity());
+  const float level = finish::sky_level(mean.view()).value_or(-INFINITY);
   Box best{0, 0, std::min(window, size.width_px), std::min(window, size.height_px)};
   double best_score = -std::numeric_limits<double>::infinity();
   bool has_sky = false;
