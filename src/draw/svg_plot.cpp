@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <iterator>
 #include <numeric>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -31,6 +33,20 @@ constexpr double kRowHeight = kTop + kHeight + kBelow;
 constexpr std::size_t kFewestInRows = 4;  // as many plots and more stand in rows of two
 
 using Sink = std::back_insert_iterator<std::string>;
+
+// 10⁶ for a power of ten of many digits, on a logarithmic axis.
+std::string tick_text(const PlotAxis& axis, double tick) {
+  constexpr std::array<std::string_view, 10> kRaised = {"⁰", "¹", "²", "³", "⁴",
+                                                        "⁵", "⁶", "⁷", "⁸", "⁹"};
+  const std::string plain = fmt::format("{:.6g}", tick);
+  if (axis.scale != PlotScale::logarithmic) return plain;
+  const double power = std::round(std::log10(tick));
+  if (std::abs(power) < 4 || std::abs(tick / std::pow(10.0, power) - 1) > 1e-9) return plain;
+  std::string out = power < 0 ? "10⁻" : "10";
+  for (const char digit : fmt::format("{:.0f}", std::abs(power)))
+    out += kRaised[static_cast<std::size_t>(digit - '0')];
+  return out;
+}
 
 // 0 at the low end of the axis, 1 at the high end.
 double along(const PlotAxis& axis, double value) {
@@ -119,20 +135,20 @@ class PlotWriter {
   void write_tick_across(double tick) {
     const double x = x_px(tick);
     grid_line(x, kTop, x, kTop + kHeight);
-    text(x, kTop + kHeight + 20, "middle", "tick-x", fmt::format("{:.6g}", tick));
+    text(x, kTop + kHeight + 20, "middle", "tick-x", tick_text(plot_.x, tick));
   }
 
   void write_tick_up(double tick) {
     const double y = y_px(plot_.y, tick);
     grid_line(left_, y, left_ + kWidth, y);
-    text(left_ - 8, y + 4.5, "end", "tick-y", fmt::format("{:.6g}", tick));
+    text(left_ - 8, y + 4.5, "end", "tick-y", tick_text(plot_.y, tick));
   }
 
   // Without lines of a second grid.
   void write_right_axis(const PlotAxis& axis) {
     for (const double tick : plot_ticks(axis)) {
       text(left_ + kWidth + 8, y_px(axis, tick) + 4.5, "start", "tick-right",
-           fmt::format("{:.6g}", tick));
+           tick_text(axis, tick));
     }
     upright_text(left_ + kWidth + kRightAxis - 8, "label-right", axis.label);
   }

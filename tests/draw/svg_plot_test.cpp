@@ -89,6 +89,19 @@ TEST_SUITE("draw/svg_plot") {
     CHECK(read.at("legend").empty());
   }
 
+  TEST_CASE("powers of ten of many digits are written as powers where an axis has little else") {
+    Plot plot = plain_plot({{"run", {{0, 1e-5}, {1, 1e6}}}});
+    plot.y = axis_over("pixels", 1e-5, 1e6, PlotScale::logarithmic);
+    const std::string svg = svg_plots(std::vector<Plot>{plot});
+    for (const char* text : {">10⁻⁵<", ">10⁻⁴<", ">0.001<", ">1<", ">1000<", ">10⁴<", ">10⁶<"}) {
+      CAPTURE(text);
+      CHECK(svg.find(text) != std::string::npos);
+    }
+    CHECK(svg.find("e+") == std::string::npos);
+    plot.y = axis_over("pixels", 0, 50000);
+    CHECK(svg_plots(std::vector<Plot>{plot}).find(">10000<") != std::string::npos);
+  }
+
   TEST_CASE("a line breaks where there is no value, and values without a place are left out") {
     const auto read = read_off(plain_plot({{"run", {{0, 0}, {1, 1}, {2, kNothing}, {3, 1}, {4, 2}}},
                                            {"stop", {{kNothing, 1}, {5, 1}}, PlotMark::dots}}));

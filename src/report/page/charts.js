@@ -9,6 +9,15 @@
   const number = (value) => value === null || value === undefined ? "–"
     : Math.abs(value) >= 1e6 || (value !== 0 && Math.abs(value) < 1e-3) ? value.toExponential(2)
     : String(Number(value.toPrecision(4)));
+  // A logarithmic axis has powers of ten: 10⁶ is short enough for it.
+  const raised = (n) => [...String(n)].map((c) => c === "-" ? "⁻" : "⁰¹²³⁴⁵⁶⁷⁸⁹"[c]).join("");
+  const tickText = (of, value) => {
+    if (value === null) return "";
+    if (of.scale !== "logarithmic") return number(value);
+    const power = Math.round(Math.log10(value));
+    const isPower = Math.abs(value / 10 ** power - 1) < 1e-9;
+    return isPower && Math.abs(power) >= 4 ? `10${raised(power)}` : number(value);
+  };
   const clear = (element) => element.replaceChildren();
 
   // uPlot: a plot over one list of x values. A y of null breaks a line; false is no point at all.
@@ -27,16 +36,16 @@
       if (s.mark === "area") out.fill = stroke + "40";
       return out;
     }));
-    const axis = (scale, label, extra) => Object.assign({
-      scale, label, stroke: colour("soft"), font: "12px system-ui, sans-serif", labelFont: "12px system-ui, sans-serif",
+    const axis = (scale, of, extra) => Object.assign({
+      scale, label: of.label, stroke: colour("soft"), font: "12px system-ui, sans-serif", labelFont: "12px system-ui, sans-serif",
       labelSize: 22, grid: { stroke: colour("rule"), width: 1 }, ticks: { stroke: colour("rule"), width: 1 },
-      values: (u, values) => values.map((v) => v === null ? "" : number(v)),
+      values: (u, values) => values.map((v) => tickText(of, v)),
     }, extra);
-    const axes = [axis("x", spec.x.label, { size: 36 }), axis("y", spec.y.label, { size: 58 })];
+    const axes = [axis("x", spec.x, { size: 36 }), axis("y", spec.y, { size: 58 })];
     const scale = (of) => ({ time: false, distr: of.scale === "logarithmic" ? 3 : 1, ...(of.range && { range: of.range }) });
     const scales = { x: scale(spec.x), y: scale(spec.y) };
     if (spec.right) {
-      axes.push(axis("right", spec.right.label, { side: 1, size: 52, grid: { show: false } }));
+      axes.push(axis("right", spec.right, { side: 1, size: 52, grid: { show: false } }));
       scales.right = scale(spec.right);
     }
     // Lines at single x values, such as the resolution.
