@@ -46,16 +46,16 @@ export function fill(element, ...children) {
 }
 
 /**
- * As `fill`, where what is shown changes by itself: who is on a part of it that leads on stays on the
- * one that now leads to the same place, or has the same `data-same`.
+ * As `fill`, for what changes by itself: the focus stays on the link to the same address, or on the
+ * element with the same `data-same`.
  * @param {Element} element
  * @param {...Children} children
  */
 export function refill(element, ...children) {
   const held = element.contains(document.activeElement) ? document.activeElement : null;
   fill(element, ...children);
-  if (!held || element.contains(held)) return;
   const what = (/** @type {Element} */ one) => one.getAttribute("href") ?? one.getAttribute("data-same");
+  if (!held || element.contains(held) || what(held) === null) return;
   const same = [...element.querySelectorAll(held.localName)].find((one) => what(one) === what(held));
   if (same instanceof HTMLElement) same.focus({ preventScroll: true });
 }

@@ -23,9 +23,8 @@ export class LeaveOut {
   /** where a stretch began @type {number | null} */ #from = null;
   /** @type {[number, number] | null} */ #stretch = null;
   /** @type {number | null} */ #level = null;
-  /** what the field shows @type {Set<number> | null} */ #written = null;
 
-  // Each is made once: frames that are shown change what is written on it, and who is on it stays there.
+  // Made once: a new frame changes only their words, so the focus stays where it is.
   field = h("input", {
     set: { type: "text", "aria-label": "Frames left out, such as 3,5-9", placeholder: "none" },
     on: { change: () => this.#typed() },
@@ -54,6 +53,7 @@ export class LeaveOut {
   constructor(first, around) {
     this.#out = new Set(first);
     this.around = around;
+    this.#writeField();
     this.write();
   }
 
@@ -65,7 +65,13 @@ export class LeaveOut {
   /** @param {Set<number>} to @param {string} words */
   #set(to, words) {
     this.#before.push(this.#out);
+    this.#become(to, words);
+  }
+
+  /** @param {Set<number>} to @param {string} words */
+  #become(to, words) {
     this.#out = to;
+    this.#writeField();
     announce(`${words} ${counted(to.size, "frame")} left out.`);
     this.around.changed();
     this.write();
@@ -142,18 +148,13 @@ export class LeaveOut {
 
   undo() {
     const last = this.#before.pop();
-    if (!last) return;
-    this.#out = last;
-    announce(`Taken back. ${counted(last.size, "frame")} left out.`);
-    this.around.changed();
-    this.write();
+    if (last) this.#become(last, "Taken back.");
   }
 
   /** Shows what is chosen; also after another frame was shown. */
   write() {
     const held = this.element.contains(document.activeElement) ? document.activeElement : null;
     const { size } = this.#out;
-    this.#writeField();
     this.count.textContent = size === 0 ? "All frames are taken." : `${counted(size, "frame")} of ${this.around.frames} left out.`;
     this.one.textContent = this.#out.has(this.around.frame()) ? "Take this frame again" : "Leave this frame out";
     this.#writeStretch();
@@ -163,10 +164,8 @@ export class LeaveOut {
     this.#goOn(held);
   }
 
-  /** What is being typed stays until other frames are left out. */
+  /** Only when other frames are left out: what is being typed stays. */
   #writeField() {
-    if (this.#written === this.#out) return;
-    this.#written = this.#out;
     this.field.value = ranges(this.#out);
     this.field.setAttribute("aria-invalid", "false");
   }
@@ -189,7 +188,7 @@ export class LeaveOut {
     this.takeBelow.disabled = below === 0;
   }
 
-  /** Whose button has gone, or cannot be pressed any more, goes on at one beside it. @param {Element | null} held */
+  /** Who was on a button that has gone, or cannot be pressed any more, goes on at one beside it. @param {Element | null} held */
   #goOn(held) {
     if (!(held instanceof HTMLElement) || canHold(held)) return;
     const beside = held.closest(".row:not([hidden])")?.querySelectorAll("button") ?? [];

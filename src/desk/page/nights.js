@@ -24,7 +24,7 @@ const countsOf = (pictures) => [...order].reverse()
 function sectionOf(night, open) {
   const pictures = [...night.pictures].sort((a, b) => order.indexOf(a.state) - order.indexOf(b.state));
   const page = `api/nights/${encodeURIComponent(night.id)}/night.html`;
-  return h("details", { class: "night", set: { open, "data-id": night.id } },
+  return h("details", { class: "night", set: { open } },
     h("summary", { set: { "data-same": night.id } }, "Night in ", h("bdi", {}, night.results), `: ${counted(pictures.length, "picture")}, ${countsOf(pictures)}`),
     night.has_page && h("p", {}, h("a", { set: { href: page, target: "_blank", rel: "noopener" } }, "The page of this night")),
     h("ul", {}, pictures.map(rowOf)));
@@ -43,7 +43,7 @@ export function nightsOf(signal) {
       more = nights.some(({ pictures }) => pictures.some(({ state }) => state === "at work" || state === "waiting"));
       const now = JSON.stringify(nights);
       if (now !== shown) {
-        const open = new Set([...element.querySelectorAll("details[open]")].map((one) => /** @type {HTMLElement} */ (one).dataset.id));
+        const open = new Set([...element.querySelectorAll("details[open] > summary")].map((one) => /** @type {HTMLElement} */ (one).dataset.same));
         refill(element, nights.map((night) => sectionOf(night, open.has(night.id))));
         shown = now;
       }

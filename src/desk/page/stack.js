@@ -132,7 +132,12 @@ class StackForm {
   /** @param {Option} option @param {Chosen[string]} value */
   #changedRow(option, value) {
     const words = value === true ? "yes" : this.files.find((file) => file.value === value)?.words ?? String(value);
-    const back = () => { this.fields.get(option.name)?.trouble(""); this.#choose(option.name, undefined); };
+    const back = () => {
+      const field = this.fields.get(option.name);
+      field?.trouble("");
+      this.#choose(option.name, undefined);
+      if (field) leadTo(field);  // the button has gone: without a focus, the next Enter would mean "Stack"
+    };
     return h("li", {}, `${titleOf(option)}: ${words} `,
       button("As proposed", back, { class: "quiet", set: { "aria-label": `${titleOf(option)} as proposed` } }));
   }
@@ -171,10 +176,15 @@ class StackForm {
       return;
     }
     field.trouble(words);
-    const around = field.element.closest("details");
-    if (around) around.open = true;
-    field.focus();
+    leadTo(field);
   }
+}
+
+/** @param {Field} field */
+function leadTo(field) {
+  const around = field.element.closest("details");
+  if (around) around.open = true;
+  field.focus();
 }
 
 /** @param {Choices} choices @param {boolean} single frames and crop are those of one capture @returns {Chosen} */

@@ -247,6 +247,27 @@ describe("the queue", () => {
     });
   });
 
+  test("an option that is as proposed again leaves the focus at its field, and starts nothing", async () => {
+    const { id } = await desk.capture("ground.mkv");
+    const before = (await jobs()).length;
+    await opened(browser, desk, `#/stack/${id}`, {}, async (page) => {
+      const group = page.locator("details.group").filter({ hasText: "Brightness" });
+      const shut = group.getByLabel("Tone", { exact: true });
+      for (const [field, value] of [[page.getByLabel("Finish", { exact: true }), "none"], [shut, "gamma"]]) {
+        if (field === shut) await group.locator("summary").click();
+        await field.selectOption(value);
+        if (field === shut) await group.locator("summary").click();
+        await page.getByRole("button", { name: / as proposed$/ }).press("Enter");
+        assert.ok(await field.evaluate((element) => element === document.activeElement));
+        await page.keyboard.press("Enter");
+        await page.keyboard.press("Escape");
+      }
+      await page.waitForTimeout(300);
+      assert.match(page.url(), /#\/stack\//);
+    });
+    assert.equal((await jobs()).length, before);
+  });
+
   test("says at the option what is wrong with it, and starts nothing", async () => {
     const { id } = await desk.capture("ground.mkv");
     const before = (await jobs()).length;
