@@ -177,6 +177,28 @@ describe("every report", () => {
     await opened("belts", {}, async (page) => assert.match(await page.locator(".bar").innerText(), /^[125]0* px$/));
   });
 
+  test("has powers of ten on a logarithmic axis, and plain numbers on others", async () => {
+    await opened("ground", {}, async (page) => {
+      // Charts are drawn again when the window changes: what they write on their canvas is noted.
+      await page.evaluate(() => {
+        window.written = [];
+        const { fillText } = CanvasRenderingContext2D.prototype;
+        CanvasRenderingContext2D.prototype.fillText = function (words, ...where) {
+          const chart = this.canvas.closest("[data-chart]")?.dataset.chart;
+          window.written.push([chart, words]);
+          return fillText.call(this, words, ...where);
+        };
+      });
+      await page.setViewportSize({ width: desk.width - 100, height: desk.height });
+      await page.waitForFunction(() => window.written.some(([chart]) => chart === "levels") && window.written.some(([chart]) => chart === "frc"));
+      const written = await page.evaluate(() => window.written);
+      const of = (name) => written.filter(([chart]) => chart === name).map(([, words]) => words);
+      for (const words of ["100", "1000", "10⁴"]) assert.ok(of("levels").includes(words), words);
+      assert.ok(!of("levels").includes("10000"));
+      assert.ok(of("frc").every((words) => !words.includes("⁴")));
+    });
+  });
+
   test("has tiles and charts that fill their rows", async () => {
     for (const viewport of [desk, phone]) {
       await opened("ground", { viewport }, async (page) => {
