@@ -42,7 +42,7 @@ OptionTable<MosaicRequest> make_mosaic_options() {
       {.name = "--limb",
        .value = "auto|circle|off",
        .group = OptionGroup::registration,
-       .help = "Lay the edge of the disc onto a circle; auto: where it is the Sun",
+       .help = "Lay the edge of the disc onto a circle; auto: for the Sun",
        .in_recipe = InRecipe::fixed,
        .earlier = "off"},
       &MosaicRequest::limb,
